@@ -1,0 +1,25 @@
+"""Deploy checks: settings that would be weak in services mode are refused."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.core import checks
+
+
+@checks.register(checks.Tags.security, deploy=True)
+def services_are_complete(**_: Any) -> list[checks.CheckMessage]:
+    """Refuse a services deployment without HTTPS, a broker, a database server or a given secret."""
+    found: list[checks.CheckMessage] = []
+    if not settings.HTTPS:
+        found.append(checks.Error("Set BENCHWARDEN_HTTPS=yes behind TLS.", id="shop.E001"))
+    if not settings.REDIS_URL:
+        found.append(checks.Error("Set BENCHWARDEN_REDIS_URL for the workers.", id="shop.E002"))
+    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+        found.append(
+            checks.Error("Set BENCHWARDEN_DATABASE_URL to a PostgreSQL address.", id="shop.E003")
+        )
+    if settings.DEBUG:
+        found.append(checks.Error("Unset BENCHWARDEN_DEBUG.", id="shop.E004"))
+    return found

@@ -1,0 +1,127 @@
+"""Typed readers for settings from the environment. A value that makes no sense stops the start."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+PREFIX = "BENCHWARDEN_"
+
+
+class BadSetting(ValueError):
+    """A setting with a value that cannot be used."""
+
+
+def text(name: str, default: str = "") -> str:
+    """Return a setting as text."""
+    return os.environ.get(PREFIX + name, default)
+
+
+def flag(name: str, *, default: bool = False) -> bool:
+    """Return a yes/no setting; only `yes` and `no` (or 1 and 0) are taken."""
+    raw = text(name)
+    if raw in ("yes", "1"):
+        return True
+    if raw in ("no", "0"):
+        return False
+    if raw:
+        raise BadSetting(f"{PREFIX}{name} is {raw!r}; write yes or no.")
+    return default
+
+
+def number(name: str, default: int, *, low: int = 0, high: int = 10**9) -> int:
+    """Return a whole number within low..high."""
+    raw = text(name)
+    if not raw:
+        return default
+    if not raw.isascii() or not raw.isdigit() or not low <= int(raw) <= high:
+        raise BadSetting(f"{PREFIX}{name} is {raw!r}; write a whole number from {low} to {high}.")
+    return int(raw)
+
+
+def words(name: str) -> list[str]:
+    """Return a comma-separated setting as a list."""
+    return [word.strip() for word in text(name).split(",") if word.strip()]
+
+
+def secret(name: str) -> str:
+    """Return a secret from the setting, or from the file that NAME_FILE points at."""
+    path = text(name + "_FILE")
+    if not path:
+        return text(name)
+    try:
+        return Path(path).read_text(encoding="utf-8").strip()
+    except OSError as error:
+        raise BadSetting(f"{PREFIX}{name}_FILE is {path!r}; it cannot be read: {error}.") from None
+
+
+def data_folder() -> Path:
+    """Return the folder that holds database, secret key and files of one shop."""
+    return Path(text("DATA") or "data").resolve()
+
+
+def take_data_folder(argv: list[str]) -> None:
+    """Let `quickstart --data DIR` override BENCHWARDEN_DATA before settings are read."""
+    if len(argv) < 2 or argv[1] != "quickstart":
+        return
+    for place, word in enumerate(argv):
+        if word.startswith("--data="):
+            os.environ[PREFIX + "DATA"] = word.removeprefix("--data=")
+        elif word == "--data" and place + 1 < len(argv):
+            os.environ[PREFIX + "DATA"] = argv[place + 1]
+
+
+def secret_key(folder: Path) -> str:
+    """Return the signing key: from the setting, else one made once and kept in the data folder."""
+    given = secret("SECRET_KEY")
+    if given:
+        return given
+    folder.mkdir(parents=True, exist_ok=True)
+    file = folder / "secret-key"
+    try:
+        # O_EXCL: of two processes that start together, one makes the key and both use it.
+        handle = os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    except FileExistsError:
+        return file.read_text(encoding="utf-8").strip()
+    with os.fdopen(handle, "w", encoding="utf-8") as fresh:
+        key = secrets.token_urlsafe(50)
+        fresh.write(key)
+    return key
+
+
+def database(url: str, folder: Path) -> dict[str, object]:
+    """Return Django's database setting for a postgres:// address, or for SQLite in the data folder."""
+    if not url:
+        return _sqlite(folder / "benchwarden.sqlite3")
+    parts = urlsplit(url)
+    if parts.scheme not in ("postgres", "postgresql"):
+        raise BadSetting(f"{PREFIX}DATABASE_URL starts with {parts.scheme!r}; use postgres://.")
+    return {
+        "ENGINE": "django.db.backends.postgresql",
+        "NAME": unquote(parts.path.lstrip("/")),
+        "USER": unquote(parts.username or ""),
+        "PASSWORD": unquote(parts.password or "") or secret("DATABASE_PASSWORD"),
+        "HOST": parts.hostname or "",
+        "PORT": str(parts.port or ""),
+        "CONN_MAX_AGE": 60,
+        "CONN_HEALTH_CHECKS": True,
+    }
+
+
+def _sqlite(file: Path) -> dict[str, object]:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": file,
+        "OPTIONS": {
+            # IMMEDIATE makes "lock, re-read, decide, write" true: select_for_update is a
+            # silent no-op here, and a deferred transaction fails at once when it upgrades.
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            # FULL: a sign-off must survive a power cut.
+            "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;"
+            "PRAGMA cache_size=-16000;PRAGMA temp_store=MEMORY;",
+        },
+    }

@@ -1,0 +1,92 @@
+"""Who may do what: four roles, kept as groups."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
+from django.contrib.auth.models import AnonymousUser, Group, User
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
+
+from shop.lib.refusals import Forbidden
+
+if TYPE_CHECKING:
+    Person = User | AnonymousUser
+
+ROLES = ("owner", "technician", "desk", "viewer")
+
+# `isolate` is everybody's: taking power away never asks anything.
+ABILITIES: dict[str, frozenset[str]] = {
+    "viewer": frozenset({"read", "isolate"}),
+    "desk": frozenset({"read", "isolate", "receive", "note", "import"}),
+    "technician": frozenset({"read", "isolate", "receive", "note", "record", "sign", "move"}),
+    "owner": frozenset(
+        {"read", "isolate", "receive", "note", "record", "sign", "move", "import", "rules"}
+    ),
+}
+
+
+def role_of(person: Person) -> str | None:
+    """Return the role, or None for somebody who has none; asked of the database once a request."""
+    if not person.is_authenticated:
+        return None
+    if not hasattr(person, "_bench_role"):
+        groups = set(person.groups.values_list("name", flat=True))
+        found = next((role for role in ROLES if role in groups), None)
+        person._bench_role = found or ("owner" if person.is_superuser else None)  # type: ignore[union-attr]
+    role: str | None = person._bench_role  # type: ignore[union-attr]
+    return role
+
+
+def may(person: Person, ability: str) -> bool:
+    """Tell whether the person's role has the ability."""
+    return ability in ABILITIES.get(role_of(person) or "", frozenset())
+
+
+def require(person: Person, ability: str) -> None:
+    """Raise Forbidden with a sentence unless the person's role has the ability."""
+    if not may(person, ability):
+        allowed = [role for role in ROLES if ability in ABILITIES[role]]
+        role = role_of(person) or "without a role"
+        raise Forbidden(f"You are {role}; this is for {' or '.join(allowed)}.")
+
+
+View = Callable[..., HttpResponse]
+
+
+def needs(ability: str) -> Callable[[View], View]:
+    """Mark a view with the ability it needs: sign-in for strangers, 403 for the wrong role."""
+
+    def mark(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return redirect_to_login(request.get_full_path())
+            require(request.user, ability)
+            return view(request, *args, **kwargs)
+
+        guarded.ability = ability  # type: ignore[attr-defined]
+        return guarded
+
+    return mark
+
+
+def make(name: str, role: str, password: str | None = None) -> User:
+    """Create or re-role a person; `role` must be one of ROLES."""
+    if role not in ROLES:
+        raise ValueError(f"role is {role!r}; it must be one of {', '.join(ROLES)}.")
+    user, _ = User.objects.get_or_create(username=name)
+    if password is not None:
+        user.set_password(password)
+        user.save(update_fields=["password"])
+    user.groups.set([Group.objects.get_or_create(name=role)[0]])
+    return user
+
+
+def for_templates(request: HttpRequest) -> dict[str, Any]:
+    """Give templates the role and what it may do."""
+    person = getattr(request, "user", None)
+    role = role_of(person) if person is not None else None
+    return {"role": role, "may": {ability: True for ability in ABILITIES.get(role or "", ())}}

@@ -1,0 +1,73 @@
+"""Why something is not done: refusals as objects, and bad input as a sentence.
+
+Button, page, API and log print the same words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """One reason against a move; `step` and what follows are set when a hold step is the reason."""
+
+    code: str
+    sentence: str
+    step: str = ""
+    title: str = ""
+    state: str = ""
+
+    def as_dict(self) -> dict[str, str]:
+        """Return the JSON form of an unmet hold step."""
+        return {
+            "key": self.step,
+            "title": self.title,
+            "state": self.state,
+            "why": self.sentence,
+        }
+
+
+class Refused(Exception):
+    """A move that is not made. Nothing has been written."""
+
+    def __init__(self, refusals: Sequence[Refusal]) -> None:
+        self.refusals = list(refusals)
+        super().__init__(self.sentence)
+
+    @property
+    def sentence(self) -> str:
+        """All reasons in one line: plain ones first, then how many hold steps are open."""
+        plain = [r.sentence for r in self.refusals if not r.step]
+        steps = [r.title for r in self.refusals if r.step]
+        if steps:
+            plain.append(f"Hold steps are not signed or no longer stand: {'; '.join(steps)}.")
+        return " ".join(plain)
+
+    @property
+    def unmet(self) -> list[Refusal]:
+        """The hold steps among the reasons."""
+        return [refusal for refusal in self.refusals if refusal.step]
+
+
+def refuse(code: str, sentence: str) -> Refused:
+    """Return a Refused with one plain reason, to be raised."""
+    return Refused([Refusal(code, sentence)])
+
+
+class BadInput(ValueError):
+    """Input that cannot be taken: one (field, sentence) for each fault."""
+
+    def __init__(self, problems: Sequence[tuple[str, str]]) -> None:
+        self.problems = list(problems)
+        super().__init__(" ".join(sentence for _, sentence in problems))
+
+
+def bad(field: str, sentence: str) -> BadInput:
+    """Return a BadInput with one fault, to be raised."""
+    return BadInput([(field, sentence)])
+
+
+class Forbidden(Exception):
+    """The person's role does not allow it; the message is a sentence."""

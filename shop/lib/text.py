@@ -1,0 +1,33 @@
+"""Text as people type it: any script, no control characters that a database or a log chokes on."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from shop.lib.refusals import bad
+
+_ALLOWED_CONTROLS = "\n\t"
+
+
+def take(field: str, value: object, longest: int, *, needed: bool = False) -> str:
+    """Return the text, stripped; BadInput with a sentence when it cannot be taken."""
+    if not isinstance(value, str):
+        raise bad(field, f"{field} is {_short(value)}; it must be text.")
+    text = value.replace("\r\n", "\n").strip()
+    if len(text) > longest:
+        raise bad(field, f"{field} has {len(text):,} characters; at most {longest:,} are kept.")
+    if any(_unfit(letter) for letter in text):
+        raise bad(field, f"{field} holds a control character; write plain text.")
+    if needed and not text:
+        raise bad(field, f"{field} is empty; write it down.")
+    return text
+
+
+def _unfit(letter: str) -> bool:
+    # Cs: half a surrogate pair, which no encoding can store.
+    return unicodedata.category(letter) in ("Cc", "Cs") and letter not in _ALLOWED_CONTROLS
+
+
+def _short(value: object) -> str:
+    shown = repr(value)
+    return shown if len(shown) <= 60 else shown[:57] + "..."

@@ -1,0 +1,153 @@
+"""Settings of Benchwarden: one file, from the environment, working with nothing set."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+
+from shop import env
+
+ROOT = Path(__file__).resolve().parent.parent
+DATA = env.data_folder()
+
+SECRET_KEY = env.secret_key(DATA)
+DEBUG = env.flag("DEBUG")
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.words("HOSTS")]
+CSRF_TRUSTED_ORIGINS = env.words("ORIGINS")
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_fsm",
+    "django_htmx",
+    "django_tables2",
+    "csp",
+    "ninja",
+    "checklists",
+    "shop",
+    "shop.jobs",
+    "shop.desk",
+    "shop.watch",
+    "shop.api",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "shop.lib.htmx.SignInMiddleware",
+]
+
+ROOT_URLCONF = "shop.urls"
+WSGI_APPLICATION = "shop.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [ROOT / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "shop.lib.people.for_templates",
+            ],
+        },
+    },
+]
+
+DATABASES = {"default": env.database(env.text("DATABASE_URL"), DATA)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "bench"
+LOGOUT_REDIRECT_URL = "sign-in"
+
+LANGUAGE_CODE = "en"
+TIME_ZONE = env.text("TIME_ZONE", "Europe/London")
+USE_I18N = False
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA / "static"
+# Served straight from the packages: no collecting step stands between a checkout and a page.
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_MAX_AGE = 3600
+
+HTTPS = env.flag("HTTPS")
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SESSION_COOKIE_HTTPONLY = True
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+# Room for a too long text to arrive whole, so that it can be refused with a sentence.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
+
+# The rules of the bench.
+PACK_FOLDER = ROOT / "checklists" / "packs"
+HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else None
+SECOND_PERSON = env.flag("SECOND_PERSON")
+
+# Working hours of the shop, for the patience of stages.
+WORKDAY_START_HOUR = env.number("WORKDAY_START_HOUR", 9, high=23)
+WORKDAY_END_HOUR = env.number("WORKDAY_END_HOUR", 18, low=1, high=24)
+
+# Services mode has a broker; embedded mode has a child process that runs the same functions.
+REDIS_URL = env.secret("REDIS_URL")
+CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 60,
+    "unacked_restore_interval": 5,
+    "unacked_restore_throttle": 1,
+}
+CELERY_BEAT_SCHEDULE = {
+    "stalled jobs": {"task": "shop.watch.tasks.remind_of_stalled_jobs", "schedule": 60.0},
+}
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat-schedule")
+CELERY_TIMEZONE = TIME_ZONE
+
+DJANGO_TABLES2_TEMPLATE = "tables/table.html"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "WARNING")},
+}
