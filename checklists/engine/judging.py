@@ -1,0 +1,96 @@
+"""Judges what was measured at a step against the limits for this unit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from checklists.engine.derive import ListedReading, ListedStep
+from checklists.engine.vocabulary import shown
+
+PASS, FAIL, NOT_APPLICABLE = "pass", "fail", "not-applicable"
+RESULTS = (PASS, FAIL, NOT_APPLICABLE)
+MOST_READINGS = 200
+
+
+class ReadingError(ValueError):
+    """Readings that cannot be taken; `field` names the quantity."""
+
+    def __init__(self, field: str, sentence: str) -> None:
+        self.field = field
+        super().__init__(sentence)
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One measured value beside the limit that was in force, and whether it passed."""
+
+    quantity: str
+    value: float
+    unit: str
+    low: float | None
+    high: float | None
+    source: str
+    passed: bool
+
+    def sentence(self) -> str:
+        """Say how it came out: '0.42 ohm, at most 0.3 ohm: outside'."""
+        ends = ListedReading("", "", self.unit, self.low, self.high, "", True).range
+        verdict = "" if self.passed else ": outside the limit"
+        return f"{self.quantity.replace('_', ' ')} {self.value:g} {self.unit}, {ends}{verdict}"
+
+
+def take(step: ListedStep, given: Sequence[tuple[str, object]]) -> list[Judged]:
+    """Judge the readings given as (quantity, value in the step's unit).
+
+    The same quantity may come several times (each channel, each device); each is judged.
+    ReadingError when a quantity is not asked for here or a value is no finite number.
+    """
+    if len(given) > MOST_READINGS:
+        raise ReadingError("readings", f"{len(given)} readings; a step takes {MOST_READINGS}.")
+    asked = {reading.quantity: reading for reading in step.readings}
+    return [_judge(asked, quantity, value) for quantity, value in given]
+
+
+def _judge(asked: dict[str, ListedReading], quantity: str, value: object) -> Judged:
+    reading = asked.get(quantity)
+    if reading is None:
+        wanted = ", ".join(asked) or "no reading"
+        raise ReadingError(quantity, f"{shown(quantity)} is not read here; this step asks for {wanted}.")
+    number = _number(quantity, value, reading.unit)
+    return Judged(
+        quantity,
+        number,
+        reading.unit,
+        reading.low,
+        reading.high,
+        reading.source,
+        reading.admits(number),
+    )
+
+
+def _number(quantity: str, value: object, unit: str) -> float:
+    numeric = isinstance(value, int | float) and not isinstance(value, bool)
+    if not numeric or not _finite(value):
+        raise ReadingError(quantity, f"{quantity} is {shown(value)}; it must be a number of {unit}.")
+    return float(value)  # type: ignore[arg-type]
+
+
+def _finite(value: object) -> bool:
+    try:
+        return math.isfinite(value)  # type: ignore[arg-type]
+    except OverflowError:
+        return False
+
+
+def missing(step: ListedStep, judged: Sequence[Judged]) -> list[ListedReading]:
+    """Return the required readings that were not given."""
+    given = {reading.quantity for reading in judged}
+    return [r for r in step.readings if r.required and r.quantity not in given]
+
+
+def result(wanted: str, judged: Sequence[Judged]) -> str:
+    """Return the result that stands: a reading outside its limits is a fail, whoever signs."""
+    outside = any(not reading.passed for reading in judged)
+    return FAIL if wanted == PASS and outside else wanted

@@ -1,0 +1,181 @@
+"""Packs: versioned sets of rules and step texts, read from a folder of TOML files."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from checklists.engine import cel
+from checklists.engine.history import Ender
+from checklists.engine.words import PHASES
+
+Bounds = tuple[float | None, float | None]
+
+
+class PackError(ValueError):
+    """A pack that cannot be used; `problems` holds one sentence for each fault."""
+
+    def __init__(self, problems: list[str]) -> None:
+        self.problems = problems
+        super().__init__("\n".join(problems))
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """An ANSI Z535 signal word and the sentence under it."""
+
+    signal_word: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One end of a range: a number, or a sum over facts with a value for when they are unknown."""
+
+    number: float
+    worked_out: cel.Quantity | None = None
+
+    def value(self, bound: cel.Bound) -> float:
+        """Return the limit for these facts; the careful number when it cannot be worked out."""
+        if self.worked_out is None:
+            return self.number
+        amount = self.worked_out.amount(bound)
+        return self.number if amount is None else amount
+
+    @property
+    def names(self) -> frozenset[str]:
+        """The facts that this limit depends on."""
+        return self.worked_out.names if self.worked_out else frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A quantity to be measured at a step, its unit, and the range that passes."""
+
+    quantity: str
+    title: str
+    unit: str
+    source: str
+    low: Limit | None = None
+    high: Limit | None = None
+    required: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A bench calculation by name, with its arguments as sums over facts."""
+
+    calculation: str
+    arguments: tuple[tuple[str, cel.Quantity], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of the checklist as the pack words it.
+
+    `gate_once_opened` takes the place of `gate` when the unit has been opened or worked on.
+    `needs_power` lists the power states in which it can be signed as done.
+    """
+
+    key: str
+    title: str
+    instruction: str
+    phase: str
+    file: str
+    gate: str | None = None
+    gate_once_opened: str | None = None
+    hold: bool = False
+    after: tuple[str, ...] = ()
+    caution: Caution | None = None
+    readings: tuple[Reading, ...] = ()
+    plan: Plan | None = None
+    ended_by: tuple[Ender, ...] = ()
+    signed_by: tuple[str, ...] = ("owner", "technician")
+    waivable_by: tuple[str, ...] = ()
+    not_applicable: bool = True
+    second_person: bool = False
+    needs_power: tuple[str, ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleLimit:
+    """A limit that a rule puts on a reading of a step, on top of the step's own."""
+
+    step: str
+    quantity: str
+    source: str
+    low: Limit | None = None
+    high: Limit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """When the condition is not plainly false, the steps are required."""
+
+    id: str
+    condition: cel.Condition
+    require: tuple[str, ...]
+    because: str
+    source: str
+    file: str
+    limits: tuple[RuleLimit, ...] = ()
+
+
+@dataclass(frozen=True)
+class Pack:
+    """A usable pack: every name resolved, every condition compiled, order known."""
+
+    name: str
+    version: str
+    rules: tuple[Rule, ...]
+    steps: dict[str, Step]
+    raw: dict[str, object] = field(repr=False, default_factory=dict)
+    substances: dict[tuple[object, ...], str] = field(repr=False, default_factory=dict)
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 over the content; comments and layout of the files do not count."""
+        return hashlib.sha256(json.dumps(self.raw, sort_keys=True).encode()).hexdigest()
+
+    @cached_property
+    def rank(self) -> dict[str, int]:
+        """Place of each step in the one order all checklists follow."""
+        return {key: place for place, key in enumerate(order(self.steps))}
+
+    def substance(self, step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -> str:
+        """Return the hash of what is signed for: the text, the limits and the plan."""
+        known = self.substances.get((step.key, limits, plan))
+        if known is None:
+            known = _hash_of(step, limits, plan)
+            self.substances[(step.key, limits, plan)] = known
+        return known
+
+
+def _hash_of(step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -> str:
+    caution = (step.caution.signal_word, step.caution.text) if step.caution else None
+    asked = [(reading.quantity, reading.unit, reading.required) for reading in step.readings]
+    content = [step.key, step.title, step.instruction, step.hold, caution, asked, limits, plan]
+    return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+
+
+def order(steps: dict[str, Step]) -> list[str]:
+    """Sort topologically by `after`, phase first and place in the files next.
+
+    PackError names the steps of a circle.
+    """
+    first = {key: (PHASES.index(s.phase), place) for place, (key, s) in enumerate(steps.items())}
+    waiting = {key: {name for name in s.after if name in steps} for key, s in steps.items()}
+    done: list[str] = []
+    while waiting:
+        ready = [key for key, before in waiting.items() if not before]
+        if not ready:
+            raise PackError([f"Steps wait for each other in a circle: {', '.join(waiting)}."])
+        chosen = min(ready, key=first.__getitem__)
+        done.append(chosen)
+        del waiting[chosen]
+        for before in waiting.values():
+            before.discard(chosen)
+    return done

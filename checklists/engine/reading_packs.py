@@ -1,0 +1,262 @@
+"""Turns a folder of TOML into a Pack, or into a list of sentences about what is wrong with it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+from checklists.engine import cel
+from checklists.engine.history import Ender
+from checklists.engine.pack import (
+    Caution,
+    Limit,
+    Pack,
+    PackError,
+    Plan,
+    Reading,
+    Rule,
+    RuleLimit,
+    Step,
+)
+from checklists.engine.vocabulary import FINDINGS, VOCABULARY, WORK
+from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
+
+NOT_RULES = (".cases.toml", ".properties.toml")
+QUOTED_FACT = re.compile(r"\{([a-z._]+)\}")
+
+_RULE_KEYS = {"id", "when", "require", "because", "source", "limits"}
+_STEP_KEYS = {
+    "key", "title", "instruction", "phase", "gate", "gate_once_opened", "hold", "after", "caution",
+    "readings", "plan", "ended_by", "signed_by", "waivable_by", "not_applicable", "second_person",
+    "needs_power", "source",
+}  # fmt: skip
+_READING_KEYS = {"quantity", "title", "unit", "source", "min", "max", "optional"}
+_LIMIT_KEYS = {"step", "quantity", "source", "min", "max"}
+
+Table = Mapping[str, Any]
+T = TypeVar("T")
+
+
+def load(folder: Path, house: Path | None = None) -> Pack:
+    """Read the pack in `folder`; with `house`, add the rules and steps of the shop's own folder.
+
+    A house folder can add and can tighten. It cannot take a shipped rule or step away, nor
+    word one anew: a name that is already taken is an error.
+    PackError lists every fault of every file at once.
+    """
+    reader = _Reader()
+    reader.read(folder)
+    if house is not None:
+        reader.read(house)
+    return reader.pack()
+
+
+class _Reader:
+    def __init__(self) -> None:
+        self.problems: list[str] = []
+        self.rules: dict[str, Rule] = {}
+        self.steps: dict[str, Step] = {}
+        self.head: dict[str, str] = {}
+        self.raw: dict[str, object] = {}
+
+    def read(self, folder: Path) -> None:
+        files = [f for f in sorted(folder.glob("*.toml")) if not f.name.endswith(NOT_RULES)]
+        if not files:
+            self.problems.append(f"{folder}: no pack here (no .toml file).")
+        for file in files:
+            self._read_file(file)
+
+    def _read_file(self, file: Path) -> None:
+        try:
+            content = tomllib.loads(file.read_text(encoding="utf-8"))
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            self.problems.append(f"{file.name}: not readable as TOML: {error}.")
+            return
+        for stray in content.keys() - {"pack", "rule", "step"}:
+            self.problems.append(f"{file.name}: [{stray}] is not known; use pack, rule, step.")
+        self.head.update(content.get("pack", {}))
+        for table in content.get("step", []):
+            self._take(self.steps, "step", "key", table, file, step_from)
+        for table in content.get("rule", []):
+            self._take(self.rules, "rule", "id", table, file, rule_from)
+
+    def _take(
+        self, shelf: dict[str, T], what: str, name_key: str, table: Table, file: Path, build: Any
+    ) -> None:
+        name = str(table.get(name_key, "(unnamed)"))
+        label = f"{file.name}: {what} {name}"
+        if name in shelf:
+            self.problems.append(f"{label} is there already; give it another name.")
+            return
+        try:
+            shelf[name] = build(table, file.stem)
+        except (cel.ConditionError, ValueError) as error:
+            self.problems.append(f"{label}: {error}")
+        except KeyError as error:
+            self.problems.append(f"{label}: {error.args[0]} is missing.")
+        self.raw[f"{what}:{name}"] = table
+
+    def pack(self) -> Pack:
+        problems = self.problems + _cross_check(self.rules, self.steps)
+        if problems:
+            raise PackError(problems)
+        name, version = self.head.get("name", "pack"), self.head.get("version", "0")
+        raw = {"name": name, "version": version, **self.raw}
+        pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw)
+        _ = pack.rank  # a circle must be found now, not at the bench
+        return pack
+
+
+def _cross_check(rules: Mapping[str, Rule], steps: Mapping[str, Step]) -> list[str]:
+    required = {key for rule in rules.values() for key in rule.require}
+    problems = [f"Step {key} is required by no rule." for key in steps.keys() - required]
+    for rule in rules.values():
+        problems += [
+            f"Rule {rule.id} requires {key}, which is no step."
+            for key in rule.require
+            if key not in steps
+        ]
+        for limit in rule.limits:
+            step = steps.get(limit.step)
+            if step is None or limit.quantity not in {r.quantity for r in step.readings}:
+                problems.append(
+                    f"Rule {rule.id} limits {limit.step}/{limit.quantity}, which is no reading."
+                )
+    for step in steps.values():
+        problems += [
+            f"Step {step.key} comes after {name}, which is no step."
+            for name in step.after
+            if name not in steps
+        ]
+    return problems
+
+
+def rule_from(table: Table, file: str) -> Rule:
+    """Build one rule; ValueError, KeyError or ConditionError say what is wrong."""
+    _only(table, _RULE_KEYS)
+    because = str(table["because"])
+    for name in QUOTED_FACT.findall(because):
+        _word("because", name, VOCABULARY)
+    return Rule(
+        id=str(table["id"]),
+        condition=cel.condition(table["when"]),
+        require=tuple(table.get("require", ())),
+        because=because,
+        source=_sourced(table),
+        file=file,
+        limits=tuple(_rule_limit(limit) for limit in table.get("limits", ())),
+    )
+
+
+def step_from(table: Table, file: str) -> Step:
+    """Build one step; ValueError, KeyError or ConditionError say what is wrong."""
+    _only(table, _STEP_KEYS)
+    step = Step(
+        key=str(table["key"]),
+        title=str(table["title"]),
+        instruction=str(table["instruction"]),
+        phase=_word("phase", table["phase"], PHASES),
+        file=file,
+        gate=_gate(table, "gate"),
+        gate_once_opened=_gate(table, "gate_once_opened"),
+        hold=bool(table.get("hold", False)),
+        after=tuple(table.get("after", ())),
+        caution=_caution(table.get("caution")),
+        readings=tuple(_reading(reading) for reading in table.get("readings", ())),
+        plan=_plan(table.get("plan")),
+        ended_by=tuple(_ender(entry) for entry in table.get("ended_by", ())),
+        signed_by=_words("signed_by", table.get("signed_by", ("owner", "technician")), ROLES),
+        waivable_by=_words("waivable_by", table.get("waivable_by", ()), ROLES),
+        not_applicable=bool(table.get("not_applicable", not table.get("hold", False))),
+        second_person=bool(table.get("second_person", False)),
+        needs_power=_words("needs_power", table.get("needs_power", ()), POWER),
+        source=_sourced(table),
+    )
+    if step.hold and step.gate is None:
+        raise ValueError("a hold step needs a gate.")
+    return step
+
+
+def _reading(table: Table) -> Reading:
+    _only(table, _READING_KEYS)
+    low, high = _limit(table.get("min")), _limit(table.get("max"))
+    return Reading(
+        quantity=str(table["quantity"]),
+        title=str(table.get("title", table["quantity"].replace("_", " "))),
+        unit=str(table["unit"]),
+        source=_sourced(table) if low or high else str(table.get("source", "")),
+        low=low,
+        high=high,
+        required=not table.get("optional", False),
+    )
+
+
+def _rule_limit(table: Table) -> RuleLimit:
+    _only(table, _LIMIT_KEYS)
+    low, high = _limit(table.get("min")), _limit(table.get("max"))
+    return RuleLimit(table["step"], table["quantity"], _sourced(table), low, high)
+
+
+def _limit(value: Any) -> Limit | None:
+    if value is None:
+        return None
+    if isinstance(value, Mapping):
+        _only(value, {"known", "unknown"})
+        return Limit(float(value["unknown"]), cel.quantity(value["known"]))
+    return Limit(float(value))
+
+
+def _plan(table: Table | None) -> Plan | None:
+    if table is None:
+        return None
+    _only(table, {"calculation", "arguments"})
+    arguments = table.get("arguments", {}).items()
+    return Plan(
+        str(table["calculation"]), tuple((name, cel.quantity(sum_)) for name, sum_ in arguments)
+    )
+
+
+def _caution(table: Table | None) -> Caution | None:
+    if table is None:
+        return None
+    _only(table, {"signal_word", "text"})
+    return Caution(_word("signal_word", table["signal_word"], SIGNAL_WORDS), str(table["text"]))
+
+
+def _ender(entry: Any) -> Ender:
+    table = {"event": entry} if isinstance(entry, str) else entry
+    _only(table, {"event", "work", "finding", "section"})
+    event = _word("ended_by", table["event"], EVENTS)
+    work = _words("ended_by work", table.get("work", ()), WORK)
+    finding = _words("ended_by finding", table.get("finding", ()), FINDINGS)
+    section = frozenset(str(name) for name in table.get("section", ()))
+    return Ender(event, frozenset(work), frozenset(finding), section)
+
+
+def _gate(table: Table, key: str) -> str | None:
+    return _word(key, table[key], GATES) if key in table else None
+
+
+def _sourced(table: Table) -> str:
+    source = str(table["source"]).strip()
+    if not source:
+        raise ValueError("source is empty; name the publication or write 'common practice'.")
+    return source
+
+
+def _word(what: str, word: object, words: Any) -> str:
+    if word not in words:
+        raise ValueError(f"{what} {word!r} is not one of {', '.join(words)}.")
+    return cast("str", word)
+
+
+def _words(what: str, given: Any, words: Any) -> tuple[str, ...]:
+    return tuple(_word(what, word, words) for word in given)
+
+
+def _only(table: Table, allowed: set[str]) -> None:
+    for stray in sorted(table.keys() - allowed):
+        raise ValueError(f"{stray} is not known here; use {', '.join(sorted(allowed))}.")
