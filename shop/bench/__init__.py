@@ -1,0 +1,1 @@
+"""The sums of the bench: plain Python, units in the names, frozen results, sources in docstrings."""
