@@ -1,0 +1,64 @@
+"""The append-only record of a job, each row chained to the one before by SHA-256."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from shop.jobs.models import LedgerRow
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import User
+
+
+def next_row(
+    job_number: int,
+    before: LedgerRow | None,
+    kind: str,
+    data: dict[str, Any],
+    *,
+    by: User | None,
+    at: datetime,
+) -> LedgerRow:
+    """Return the unsaved row that follows `before`; `at` must be aware."""
+    row = LedgerRow(
+        job_id=job_number,
+        sequence=before.sequence + 1 if before else 1,
+        kind=kind,
+        at=at,
+        by=by,
+        by_name=by.get_username() if by else "the system",
+        body=json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")),
+        previous=before.hash if before else "",
+    )
+    row.hash = hash_of(row)
+    return row
+
+
+def hash_of(row: LedgerRow) -> str:
+    """Return the SHA-256 that the row must carry, in hex."""
+    moment = row.at.astimezone(UTC).isoformat(timespec="microseconds")
+    parts = [row.job_id, row.sequence, row.kind, moment, row.by_name, row.body, row.previous]
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+
+
+def faults(rows: Iterable[LedgerRow], head: int) -> list[str]:
+    """Return a sentence for each break in one job's chain of `head` rows; empty when intact."""
+    found: list[str] = []
+    before: LedgerRow | None = None
+    for row in rows:
+        expected = before.sequence + 1 if before else 1
+        if row.sequence != expected:
+            found.append(f"job {row.job_id}: row {expected} is missing.")
+        if row.previous != (before.hash if before else ""):
+            found.append(f"job {row.job_id}: row {row.sequence} does not follow the row before it.")
+        if row.hash != hash_of(row):
+            found.append(f"job {row.job_id}: row {row.sequence} was altered.")
+        before = row
+    last = before.sequence if before else 0
+    if last != head:
+        found.append(f"The job counts {head} rows, the ledger ends at {last}.")
+    return found

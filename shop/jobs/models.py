@@ -1,0 +1,273 @@
+"""Units, jobs, permits and the ledger."""
+
+from __future__ import annotations
+
+import json
+from functools import cached_property
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import models
+from django.db.models import Q
+from django_fsm import FSMField, FSMModelMixin, transition
+
+from shop.jobs.stages import CLOSED, Cover, Power, Stage
+
+
+class StaleJob(Exception):
+    """The row was saved by somebody else since it was read. Nothing has been written."""
+
+
+class Unit(models.Model):
+    """The equipment; it may come back for another job."""
+
+    make = models.CharField(max_length=120, blank=True)
+    model = models.CharField(max_length=120, blank=True)
+    serial = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["serial", "make", "model"], name="unit_identity")]
+
+    def __str__(self) -> str:
+        return " ".join(part for part in (self.make, self.model) if part) or "Unit without a name"
+
+
+def cleared_for(target: str) -> Any:
+    """Return an FSM condition: a transition runs only after the guards have cleared this target.
+
+    The conditions of the library see the instance alone; the guards need the checklist. So
+    the door sets `clearance` once the guards found nothing, and everything else is refused.
+    """
+
+    def cleared(job: Job) -> bool:
+        return job.clearance == target
+
+    return cleared
+
+
+class Job(FSMModelMixin, models.Model):
+    """One stay of a unit. Written only through `shop.jobs.moves`."""
+
+    number = models.BigAutoField(primary_key=True)
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="jobs")
+    # The number somebody else gave it; makes a second import of the same file harmless.
+    reference = models.CharField(max_length=120, null=True, blank=True, unique=True)
+    complaint = models.TextField(blank=True)
+    returned_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True)
+
+    stage = FSMField(default=Stage.RECEIVED.value, protected=True, max_length=20)
+    power = FSMField(default=Power.ISOLATED.value, protected=True, max_length=20)
+    cover = FSMField(default=Cover.ON.value, protected=True, max_length=20)
+    # The permit fell while mains was on: nothing else moves until somebody confirms the plug.
+    unplug_due = models.BooleanField(default=False)
+
+    received_at = models.DateTimeField()
+    stage_since = models.DateTimeField()
+    due_at = models.DateTimeField(null=True, blank=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
+
+    # Kept by every write from the ledger, so that lists need no derivation per row.
+    waiting_on = models.CharField(max_length=12, default="hands", blank=True)
+    next_step = models.CharField(max_length=80, blank=True)
+    next_title = models.CharField(max_length=200, blank=True)
+    holds_open = models.PositiveIntegerField(default=0)
+    pack_digest = models.CharField(max_length=64, blank=True)
+    head = models.PositiveIntegerField(default=0)
+    version = models.PositiveIntegerField(default=0)
+
+    clearance = ""
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(stage__in=[s.value for s in Stage]), name="job_stage_known"),
+            models.CheckConstraint(condition=Q(power__in=[p.value for p in Power]), name="job_power_known"),
+            models.CheckConstraint(condition=Q(cover__in=[c.value for c in Cover]), name="job_cover_known"),
+            models.CheckConstraint(
+                condition=~Q(stage__in=[s.value for s in CLOSED]) | Q(power=Power.ISOLATED.value),
+                name="job_closed_is_isolated",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["stage", "-number"], name="job_stage"),
+            models.Index(
+                fields=["due_at"], name="job_due_open", condition=Q(closed_at__isnull=True)
+            ),
+            models.Index(
+                fields=["-number"],
+                name="job_energised",
+                condition=~Q(power=Power.ISOLATED.value),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Job {self.number}: {self.unit}"
+
+    @property
+    def closed(self) -> bool:
+        """Whether the unit has left."""
+        return self.stage in CLOSED
+
+    @property
+    def energised(self) -> bool:
+        """Whether the unit has mains, through the limiter or without."""
+        return self.power != Power.ISOLATED.value
+
+    def _do_update(self, base_qs: Any, using: Any, pk_val: Any, values: Any, *rest: Any) -> bool:
+        # Django's own hook: every save is conditional on the version that was read, so a
+        # stale instance can write nothing, not even a column that nobody else changed.
+        version, old = self._meta.get_field("version"), self.version
+        values = [v for v in values if v[0] is not version] + [(version, None, old + 1)]
+        fresh = base_qs.filter(version=old)
+        if not super()._do_update(fresh, using, pk_val, values, *rest):  # type: ignore[misc]
+            raise StaleJob(f"Job {self.pk} was changed by somebody else.")
+        self.version = old + 1
+        return True
+
+    @transition(power, source=Power.ISOLATED.value, target=Power.LIMITED.value, conditions=[cleared_for("limited")])
+    def apply_limited(self) -> None:
+        """Mains through the limiter."""
+
+    @transition(power, source=Power.LIMITED.value, target=Power.FULL.value, conditions=[cleared_for("full")])
+    def apply_full(self) -> None:
+        """The limiter comes out."""
+
+    @transition(power, source=[Power.ISOLATED.value, Power.LIMITED.value, Power.FULL.value], target=Power.ISOLATED.value)
+    def isolate(self) -> None:
+        """Mains off. Never conditional."""
+
+    @transition(cover, source=Cover.ON.value, target=Cover.OFF.value, conditions=[cleared_for("off")])
+    def take_cover_off(self) -> None:
+        """Hands may go in."""
+
+    @transition(cover, source=Cover.OFF.value, target=Cover.ON.value)
+    def put_cover_on(self) -> None:
+        """Hands are out."""
+
+    @transition(
+        stage, source=Stage.RECEIVED.value, target=Stage.REPRODUCING.value, conditions=[cleared_for("reproducing")]
+    )
+    def start_reproducing(self) -> None:
+        """See the complaint."""
+
+    @transition(
+        stage,
+        source=[
+            Stage.RECEIVED.value,
+            Stage.REPRODUCING.value,
+            Stage.AWAITING_PARTS.value,
+            Stage.REASSEMBLED.value,
+            Stage.SOAKING.value,
+        ],
+        target=Stage.OPENED.value,
+        conditions=[cleared_for("opened")],
+    )
+    def put_on_bench(self) -> None:
+        """Open on the bench."""
+
+    @transition(
+        stage,
+        source=Stage.OPENED.value,
+        target=Stage.AWAITING_PARTS.value,
+        conditions=[cleared_for("awaiting_parts")],
+    )
+    def await_parts(self) -> None:
+        """On the shelf until a part arrives."""
+
+    @transition(
+        stage, source=Stage.OPENED.value, target=Stage.REASSEMBLED.value, conditions=[cleared_for("reassembled")]
+    )
+    def reassemble(self) -> None:
+        """Work done, together again."""
+
+    @transition(
+        stage, source=Stage.REASSEMBLED.value, target=Stage.SOAKING.value, conditions=[cleared_for("soaking")]
+    )
+    def start_soaking(self) -> None:
+        """The long run."""
+
+    @transition(
+        stage, source=Stage.SOAKING.value, target=Stage.RELEASED.value, conditions=[cleared_for("released")]
+    )
+    def release(self) -> None:
+        """Leaves as repaired."""
+
+    @transition(
+        stage,
+        source=[
+            Stage.RECEIVED.value,
+            Stage.REPRODUCING.value,
+            Stage.OPENED.value,
+            Stage.AWAITING_PARTS.value,
+            Stage.REASSEMBLED.value,
+            Stage.SOAKING.value,
+        ],
+        target=Stage.WITHDRAWN.value,
+        conditions=[cleared_for("withdrawn")],
+    )
+    def withdraw(self) -> None:
+        """Leaves unrepaired."""
+
+
+class Permit(models.Model):
+    """Leave to have mains on one unit. At most one is live per job; power without one cannot be stored."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="permits")
+    power = models.CharField(max_length=20)
+    gates = models.CharField(max_length=80)
+    granted_at = models.DateTimeField()
+    granted_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_because = models.CharField(max_length=400, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["job"], condition=Q(ended_at__isnull=True), name="permit_one_live_per_job"
+            ),
+            models.CheckConstraint(
+                condition=Q(power__in=[Power.LIMITED.value, Power.FULL.value]),
+                name="permit_power_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Permit for {self.power} power on job {self.job_id}"
+
+
+class LedgerRow(models.Model):
+    """One row of a job's record; never updated (but for the worker's mark) and never deleted.
+
+    `body` keeps the data as the very text that was hashed: a JSON column may write numbers
+    its own way and break the chain.
+    """
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="ledger")
+    sequence = models.PositiveIntegerField()
+    kind = models.CharField(max_length=30)
+    at = models.DateTimeField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    by_name = models.CharField(max_length=150, blank=True)
+    body = models.TextField()
+    previous = models.CharField(max_length=64, blank=True)
+    hash = models.CharField(max_length=64)
+    handled_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["job", "sequence"]
+        constraints = [
+            models.UniqueConstraint(fields=["job", "sequence"], name="ledger_one_row_per_place"),
+        ]
+        indexes = [
+            models.Index(
+                fields=["id"], name="ledger_unhandled", condition=Q(handled_at__isnull=True)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.job_id}/{self.sequence} {self.kind}"
+
+    @cached_property
+    def data(self) -> dict[str, Any]:
+        """What the row records."""
+        loaded: dict[str, Any] = json.loads(self.body)
+        return loaded

@@ -1,0 +1,124 @@
+"""Taking a unit in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, accept, shown
+from shop.jobs.kinds import LONGEST_NOTE
+from shop.jobs.models import Job, Unit
+from shop.jobs.moves.visit import Visit
+from shop.jobs.stages import Stage
+from shop.lib import people, text
+from shop.lib.refusals import BadInput, bad
+
+_TYPED_AT_INTAKE = ("findings", "work")
+
+
+def receive(
+    *,
+    by: User,
+    at: datetime,
+    make: str = "",
+    model: str = "",
+    serial: str = "",
+    complaint: str = "",
+    facts: Mapping[str, Any] | None = None,
+    reference: str = "",
+    note: str = "",
+) -> Job:
+    """Open a job for a unit and return it.
+
+    A unit with the same make, model and serial that was released before makes this a returned
+    job. Facts that are not given stay unknown. BadInput names every field that is wrong.
+    """
+    people.require(by, "receive")
+    taken = _taken(make=make, model=model, serial=serial, complaint=complaint, note=note)
+    known = _facts(facts or {})
+    with transaction.atomic():
+        unit, earlier = _unit(taken["make"], taken["model"], taken["serial"])
+        job = Job(
+            unit=unit,
+            complaint=taken["complaint"],
+            reference=_free_reference(reference),
+            returned_from=earlier,
+            received_at=at,
+            stage_since=at,
+        )
+        job.save(force_insert=True)
+        visit = Visit(job, [], by, at)
+        _write_intake(visit, taken, known)
+        visit.leave()
+    return job
+
+
+def _taken(**given: str) -> dict[str, str]:
+    problems: list[tuple[str, str]] = []
+    taken: dict[str, str] = {}
+    for name, value in given.items():
+        longest = LONGEST_NOTE if name in ("complaint", "note") else 120
+        try:
+            taken[name] = text.take(name, value, longest)
+        except BadInput as error:
+            problems += error.problems
+    if problems:
+        raise BadInput(problems)
+    return taken
+
+
+def _facts(given: Mapping[str, Any]) -> Facts:
+    problems = [
+        (name, f"{name} follows from the record of the job; it is not typed in.")
+        for name in given
+        if name in VOCABULARY and VOCABULARY[name].computed and name not in _TYPED_AT_INTAKE
+    ]
+    try:
+        facts = accept(given)
+    except FactError as error:
+        problems += error.problems
+    if problems:
+        raise BadInput(problems)
+    return facts
+
+
+def _unit(make: str, model: str, serial: str) -> tuple[Unit, Job | None]:
+    """Return the unit, and the earlier job it comes back from; without a serial it is a new one."""
+    if not serial:
+        return Unit.objects.create(make=make, model=model), None
+    known = Unit.objects.filter(serial=serial, make=make, model=model).first()
+    if known is None:
+        return Unit.objects.create(make=make, model=model, serial=serial), None
+    earlier = known.jobs.filter(stage=Stage.RELEASED.value).order_by("-number").first()
+    return known, earlier
+
+
+def _free_reference(reference: str) -> str | None:
+    wanted = text.take("reference", reference, 120)
+    taken = Job.objects.filter(reference=wanted).first() if wanted else None
+    if taken is not None:
+        raise bad("reference", f"reference {shown(wanted)} is already job {taken.number}.")
+    return wanted or None
+
+
+def _write_intake(visit: Visit, taken: dict[str, str], facts: Facts) -> None:
+    unit = {name: taken[name] for name in ("make", "model", "serial")}
+    returned = visit.job.returned_from_id
+    visit.write("received", unit | ({"returned_from": returned} if returned else {}))
+    if taken["complaint"]:
+        visit.write("complaint_recorded", {"text": taken["complaint"]})
+    for name, value in facts.items():
+        if name == "findings":
+            for word in value if isinstance(value, list) else []:
+                visit.write("finding_recorded", {"finding": word, "section": "", "note": ""})
+        elif name == "work":
+            for word in value if isinstance(value, list) else []:
+                visit.write("work_done", {"work": word, "section": "", "minutes": 0, "note": ""})
+        else:
+            visit.write("fact_recorded", {"name": name, "value": value})
+    if taken["note"]:
+        visit.write("note_added", {"text": taken["note"]})

@@ -1,0 +1,74 @@
+"""Writing down what was found, tried, done, needed and measured."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+
+from shop.jobs import kinds
+from shop.jobs.models import LedgerRow
+from shop.jobs.moves.visit import Visit, visit
+from shop.jobs.record import Need
+from shop.jobs.stages import Power, Stage
+from shop.lib import people
+from shop.lib.refusals import bad, refuse
+
+_ABOUT_A_NEED = ("part_ordered", "part_arrived", "part_fitted")
+
+
+def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> LedgerRow:
+    """Append a row of a kind that people write and return it.
+
+    Recording is never refused because mains is on; a permit that falls by it takes the power
+    with it. BadInput for bad data, Refused when the job cannot take the row now.
+    """
+    cleaned = kinds.clean(kind, data)
+    people.require(by, kinds.KINDS[kind].ability)
+    with visit(number, by=by, at=at) as here:
+        if here.job.closed and not kinds.KINDS[kind].on_closed_job:
+            raise refuse("closed", "The job is closed; only notes can be added.")
+        if kind in _ABOUT_A_NEED:
+            cleaned["need"] = _which_need(here, kind, cleaned).sequence
+        if kind.startswith("soak_"):
+            _check_soak(here, kind)
+        if kind == "complaint_recorded":
+            here.job.complaint = cleaned["text"]
+            here.changed("complaint")
+        return here.write(kind, cleaned)
+
+
+def _which_need(here: Visit, kind: str, data: dict[str, Any]) -> Need:
+    """Return the need that a part row speaks of: by number, by spec, or the only one there is."""
+    needs = here.record.needs
+    if "need" in data:
+        found = [need for need in needs if need.sequence == data["need"]]
+        if not found:
+            raise bad("need", f"need is {data['need']}; this job has no part need of that number.")
+        return found[0]
+    if data.get("spec"):
+        needs = [need for need in needs if need.spec == data["spec"]]
+        if not needs:
+            raise bad("spec", f"spec is {data['spec']!r}; this job has no part need of that spec.")
+    done = kind.removeprefix("part_")
+    candidates = [need for need in needs if not getattr(need, done)]
+    if not candidates:
+        raise refuse("no-need", f"No part need of this job is still to be {done}.")
+    if len(candidates) > 1 and not data.get("spec"):
+        numbers = ", ".join(f"{need.sequence} ({need.spec})" for need in candidates)
+        raise bad("need", f"need is missing; this job has several: {numbers}.")
+    return candidates[0]
+
+
+def _check_soak(here: Visit, kind: str) -> None:
+    running = here.record.soak == "running"
+    if kind == "soak_started":
+        if here.job.stage != Stage.SOAKING or here.job.power != Power.FULL:
+            raise refuse(
+                "not-soaking", "A soak starts in stage soaking with power full; move there first."
+            )
+        if running:
+            raise refuse("soak-running", "The soak is running already.")
+    elif not running:
+        raise refuse("no-soak", "No soak is running; start it first.")

@@ -1,0 +1,144 @@
+"""Signing steps, and waiving the few that may be waived."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.contrib.auth.models import User
+
+from checklists.engine import judging
+from checklists.engine.derive import ListedStep
+from checklists.engine.vocabulary import shown
+from shop.jobs import guards
+from shop.jobs.kinds import LONGEST_NOTE
+from shop.jobs.moves.visit import Visit, check, visit
+from shop.lib import people, text
+from shop.lib.refusals import BadInput, Forbidden, bad, refuse
+
+
+class NotListed(LookupError):
+    """The step is not on the job's checklist; the message is a sentence."""
+
+
+def sign(
+    number: int,
+    key: str,
+    *,
+    result: str,
+    by: User,
+    at: datetime,
+    readings: Sequence[tuple[str, object]] = (),
+    note: str = "",
+    substance: str = "",
+    seen: int | None = None,
+) -> ListedStep:
+    """Sign a step with pass, fail or not-applicable, and return it as it stands then.
+
+    Readings are (quantity, value in the unit the step shows). One outside its limits turns a
+    pass into a fail, whoever signs; a missing required one is BadInput. `substance` and `seen`
+    (newest ledger row on the signer's page) guard against a page that has gone stale: the
+    step was changed, or an event that ends it came, after the signer looked.
+    NotListed when the step is not on the list; Refused when it cannot be signed so now.
+    """
+    people.require(by, "sign")
+    if result not in judging.RESULTS:
+        wanted = ", ".join(judging.RESULTS)
+        raise bad("result", f"result is {shown(result)}; it must be one of {wanted}.")
+    kept_note = text.take("note", note, LONGEST_NOTE, needed=result == judging.NOT_APPLICABLE)
+    with visit(number, by=by, at=at) as here:
+        step = _listed(here, key)
+        _require_role(by, step)
+        _refuse_if_stale(here, step, substance, seen)
+        check(guards.against_signing(here.job, step, people.role_of(by) or "", result))
+        judged = _judged(step, result, readings)
+        here.write(
+            "step_signed",
+            {
+                "step": key,
+                "title": step.step.title,
+                "result": judging.result(result, judged),
+                "asked": result,
+                "readings": [
+                    {
+                        "quantity": r.quantity,
+                        "value": r.value,
+                        "unit": r.unit,
+                        "min": r.low,
+                        "max": r.high,
+                        "source": r.source,
+                        "passed": r.passed,
+                    }
+                    for r in judged
+                ],
+                "note": kept_note,
+                "substance": step.substance,
+                "pack": here.checklist.pack.digest,
+            },
+        )
+        return here.checklist.by_key[key]
+
+
+def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> ListedStep:
+    """Waive a step with a reason, where the pack lets this role do so, and return it."""
+    people.require(by, "sign")
+    kept = text.take("reason", reason, LONGEST_NOTE, needed=True)
+    with visit(number, by=by, at=at) as here:
+        step = _listed(here, key)
+        check(guards.against_waiving(here.job, step, people.role_of(by) or ""))
+        here.write(
+            "step_waived",
+            {
+                "step": key,
+                "title": step.step.title,
+                "result": "waived",
+                "reason": kept,
+                "substance": step.substance,
+                "pack": here.checklist.pack.digest,
+            },
+        )
+        return here.checklist.by_key[key]
+
+
+def _listed(here: Visit, key: str) -> ListedStep:
+    step = here.checklist.by_key.get(key)
+    if step is None:
+        raise NotListed(f"{shown(key)} is not on the checklist of job {here.job.number}.")
+    return step
+
+
+def _require_role(by: User, step: ListedStep) -> None:
+    role = people.role_of(by)
+    if role not in step.step.signed_by:
+        raise Forbidden(f"{step.step.title}: this is signed by {' or '.join(step.step.signed_by)}.")
+
+
+def _refuse_if_stale(here: Visit, step: ListedStep, substance: str, seen: int | None) -> None:
+    if substance and substance != step.substance:
+        raise refuse(
+            "stale", f"{step.step.title}: the step has changed since you opened it. Read it again."
+        )
+    if seen is not None and here.record.history.ended_after(seen, step.step.ended_by):
+        raise refuse(
+            "stale",
+            f"{step.step.title}: something that ends this step was recorded since you opened it."
+            " Do it again, then sign.",
+        )
+
+
+def _judged(
+    step: ListedStep, result: str, readings: Sequence[tuple[str, object]]
+) -> list[judging.Judged]:
+    try:
+        judged = judging.take(step, readings)
+    except judging.ReadingError as error:
+        raise bad(error.field, str(error)) from None
+    absent = judging.missing(step, judged) if result == judging.PASS else []
+    if absent:
+        raise BadInput(
+            [
+                (r.quantity, f"{r.quantity} is missing; read it in {r.unit} ({r.range}).")
+                for r in absent
+            ]
+        )
+    return judged

@@ -1,0 +1,139 @@
+"""One visit to a job: lock, read, write, and leave it so that power never outlives its permit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from checklists.engine.derive import Checklist
+from shop.jobs import guards, ledger, sheets
+from shop.jobs.models import Job, LedgerRow, Permit
+from shop.jobs.record import Record
+from shop.jobs.stages import PATIENCE_HOURS, Power, Stage
+from shop.lib.clock import after_working_hours
+from shop.lib.refusals import Refusal, Refused
+
+_KEPT_BY_EVERY_WRITE = (
+    "due_at",
+    "waiting_on",
+    "next_step",
+    "next_title",
+    "holds_open",
+    "pack_digest",
+    "head",
+    "unplug_due",
+    "version",
+)
+
+
+class Visit:
+    """A locked job with its ledger. `checklist` and `record` follow what is written."""
+
+    def __init__(self, job: Job, rows: list[LedgerRow], by: User | None, at: datetime) -> None:
+        self.job = job
+        self.by = by
+        self.at = at
+        self._rows = rows
+        self._read_to = len(rows)
+        self._changed: set[str] = set()
+        self._record: Record | None = None
+        self._checklist: Checklist | None = None
+
+    @property
+    def record(self) -> Record:
+        """The ledger as it stands now, rows of this visit included."""
+        if self._record is None:
+            self._record = Record(self.job, tuple(self._rows))
+        return self._record
+
+    @property
+    def checklist(self) -> Checklist:
+        """The checklist as it stands now."""
+        if self._checklist is None:
+            self._checklist = sheets.checklist_for(self.record)
+        return self._checklist
+
+    def write(self, kind: str, data: dict[str, Any]) -> LedgerRow:
+        """Append a row; it is stored when the visit ends."""
+        before = self._rows[-1] if self._rows else None
+        row = ledger.next_row(self.job.number, before, kind, data, by=self.by, at=self.at)
+        self._rows.append(row)
+        self.forget()
+        return row
+
+    def changed(self, *columns: str) -> None:
+        """Note columns of the job that this visit has set."""
+        self._changed.update(columns)
+        self.forget()
+
+    def forget(self) -> None:
+        """Drop what was derived before the last write."""
+        self._record = self._checklist = None
+
+    def leave(self) -> None:
+        """Withdraw a permit that no longer stands, then store rows and job.
+
+        A visit that wrote nothing leaves no trace.
+        """
+        if len(self._rows) == self._read_to and not self._changed:
+            return
+        self._withdraw_if_unmet()
+        self._keep_summary()
+        LedgerRow.objects.bulk_create(self._rows[self._read_to :])
+        self.job.save(update_fields=sorted({*_KEPT_BY_EVERY_WRITE, *self._changed}))
+
+    def _withdraw_if_unmet(self) -> None:
+        job = self.job
+        if not job.energised:
+            return
+        gates = guards.gates_for(Power(job.power), touched=self.record.history.touched)
+        unmet = guards.unmet_at(self.checklist, gates)
+        if unmet:
+            self.take_mains_off(because=Refused(unmet).sentence)
+            job.unplug_due = True
+
+    def take_mains_off(self, *, because: str) -> None:
+        """Set power to isolated and end the permit, in the order the database insists on."""
+        job = self.job
+        self.write("power_removed", {"from": str(job.power), "because": because})
+        job.isolate()
+        # The row must be isolated before its permit may end, so this save comes first.
+        job.save(update_fields=["power", "version"])
+        live = Permit.objects.filter(job=job, ended_at=None)
+        live.update(ended_at=self.at, ended_because=because[:400])
+        self.forget()
+
+    def _keep_summary(self) -> None:
+        job, record, checklist = self.job, self.record, self.checklist
+        chosen = sheets.next_step(job, checklist)
+        job.next_step = chosen.key if chosen else ""
+        job.next_title = chosen.step.title if chosen else ""
+        job.holds_open = sum(1 for s in checklist.steps if s.step.hold and not s.stands)
+        job.waiting_on = sheets.waiting_on(job, record)
+        job.pack_digest = checklist.pack.digest
+        job.head = len(self._rows)
+        if len(self._rows) > self._read_to:
+            patience = PATIENCE_HOURS.get(Stage(job.stage))
+            job.due_at = None if patience is None else after_working_hours(self.at, patience)
+
+
+@contextmanager
+def visit(number: int, *, by: User | None, at: datetime) -> Iterator[Visit]:
+    """Lock a job for one visit; Job.DoesNotExist when there is none. Nothing is kept on an error."""
+    with transaction.atomic():
+        job = Job.objects.select_for_update(of=("self",)).select_related("unit").get(pk=number)
+        rows = list(LedgerRow.objects.filter(job_id=number).order_by("sequence"))
+        here = Visit(job, rows, by, at)
+        yield here
+        here.leave()
+
+
+def check(refusals: list[Refusal]) -> None:
+    """Raise Refused when there is any reason."""
+    if refusals:
+        raise Refused(refusals)

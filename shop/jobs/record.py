@@ -1,0 +1,168 @@
+"""What a job's ledger says, read once: facts, history, part needs, soak, estimate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from checklists.engine.history import Happening, History
+from checklists.engine.vocabulary import Facts
+from shop.bench.intermittent import clean_trials
+
+if TYPE_CHECKING:
+    from shop.jobs.models import Job, LedgerRow
+
+
+@dataclass(slots=True)
+class Need:
+    """A part that a job needs; `sequence` of its ledger row is its name."""
+
+    sequence: int
+    spec: str
+    required: bool
+    ordered: bool = False
+    arrived: bool = False
+    fitted: bool = False
+
+    @property
+    def outstanding(self) -> bool:
+        """Whether it has neither arrived nor been fitted."""
+        return not (self.arrived or self.fitted)
+
+
+@dataclass(frozen=True)
+class Record:
+    """One job's ledger, reduced. Build a new one after every write."""
+
+    job: Job
+    rows: Sequence[LedgerRow]
+
+    def of_kind(self, kind: str) -> list[LedgerRow]:
+        """Return the rows of one kind, oldest first."""
+        return [row for row in self.rows if row.kind == kind]
+
+    @property
+    def last(self) -> LedgerRow | None:
+        """The newest row."""
+        return self.rows[-1] if self.rows else None
+
+    @cached_property
+    def history(self) -> History:
+        """What the standing of sign-offs needs."""
+        return History.of(_happening(row) for row in self.rows)
+
+    @cached_property
+    def facts(self) -> Facts:
+        """All facts that rules may ask for; what was never recorded is absent."""
+        facts: Facts = {r.data["name"]: r.data["value"] for r in self.of_kind("fact_recorded")}
+        facts["findings"] = _distinct(self.of_kind("finding_recorded"), "finding")
+        facts["work"] = _distinct(self.of_kind("work_done"), "work")
+        facts["job.stage"] = str(self.job.stage)
+        facts["job.power"] = str(self.job.power)
+        facts["job.cover"] = str(self.job.cover)
+        facts["job.returned"] = self.job.returned_from_id is not None
+        needed = self.clean_trials_needed
+        if needed is not None:
+            facts["job.clean_trials_needed"] = needed
+        return facts
+
+    @cached_property
+    def clean_trials_needed(self) -> int | None:
+        """Clean trials that the statistics ask for; None when no trial is on record.
+
+        Counted are the trials before the first work, and later ones up to the last fault:
+        what came after that is the proof itself and must not soften the demand.
+        """
+        trials = self.of_kind("trial_run")
+        works = self.of_kind("work_done")
+        faults = [row.sequence for row in trials if row.data["fault"]]
+        until = works[0].sequence if works else float("inf")
+        until = max([until, *faults])
+        counted = [row for row in trials if row.sequence <= until]
+        if not counted:
+            return None
+        return clean_trials(len(faults), len(counted)).needed
+
+    @property
+    def clean_trials_run(self) -> int:
+        """Trials without the fault since the last work or fault."""
+        count = 0
+        for row in self.rows:
+            if row.kind in ("work_done", "part_fitted"):
+                count = 0
+            elif row.kind == "trial_run":
+                count = 0 if row.data["fault"] else count + 1
+        return count
+
+    @cached_property
+    def needs(self) -> list[Need]:
+        """The part needs in the order they came up."""
+        needs: dict[int, Need] = {}
+        for row in self.rows:
+            if row.kind == "part_needed":
+                spec, required = str(row.data["spec"]), bool(row.data["required"])
+                needs[row.sequence] = Need(row.sequence, spec, required)
+            elif row.kind in ("part_ordered", "part_arrived", "part_fitted"):
+                need = needs.get(row.data.get("need", 0))
+                if need is not None:
+                    setattr(need, row.kind.removeprefix("part_"), True)
+        return list(needs.values())
+
+    @property
+    def outstanding(self) -> list[Need]:
+        """Needs that have not arrived."""
+        return [need for need in self.needs if need.outstanding]
+
+    @property
+    def outstanding_required(self) -> list[Need]:
+        """Required needs that have not arrived."""
+        return [need for need in self.outstanding if need.required]
+
+    @cached_property
+    def soak(self) -> str:
+        """How the soak stands: none, running, passed or failed (the last one counts)."""
+        state = "none"
+        for row in self.rows:
+            if row.kind == "soak_started":
+                state = "running"
+            elif row.kind == "soak_ended":
+                state = "failed" if row.data.get("result") == "fail" else "passed"
+            elif row.kind == "power_removed" and state == "running":
+                state = "interrupted"
+        return state
+
+    @cached_property
+    def estimate(self) -> str:
+        """How the estimate stands: none, sent, yes, no or question."""
+        state = "none"
+        for row in self.rows:
+            if row.kind == "estimate_sent":
+                state = "sent"
+            elif row.kind == "estimate_answered":
+                state = str(row.data["answer"])
+        return state
+
+
+def _happening(row: LedgerRow) -> Happening:
+    data = row.data if row.kind in _TELLING else _NOTHING
+    return Happening(
+        row.sequence,
+        row.kind,
+        row.by_name,
+        data.get("work", ""),
+        data.get("finding", ""),
+        data.get("section", ""),
+        data.get("step", ""),
+        data.get("result", ""),
+        data.get("substance", ""),
+    )
+
+
+_TELLING = frozenset({"work_done", "finding_recorded", "step_signed", "step_waived", "part_fitted"})
+_NOTHING: dict[str, Any] = {}
+
+
+def _distinct(rows: Sequence[LedgerRow], name: str) -> list[str]:
+    return list(dict.fromkeys(str(row.data[name]) for row in rows))

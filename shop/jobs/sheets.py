@@ -1,0 +1,50 @@
+"""The checklist of a job as it stands, under the published pack."""
+
+from __future__ import annotations
+
+from django.conf import settings
+
+from checklists import published
+from checklists.engine.derive import Checklist, ListedStep, derive
+from shop.jobs.models import Job
+from shop.jobs.record import Record
+from shop.jobs.stages import PHASES_NOW, Cover, Stage
+
+
+def checklist_for(record: Record) -> Checklist:
+    """Derive the job's checklist from its record."""
+    return derive(
+        published.pack(), record.facts, record.history, two_people=settings.SECOND_PERSON
+    )
+
+
+def next_step(job: Job, checklist: Checklist) -> ListedStep | None:
+    """Return the step to do next: the first open one of this stage that the power allows."""
+    phases = PHASES_NOW[Stage(job.stage)]
+    open_steps = [s for s in checklist.steps if s.step.phase in phases and not s.stands]
+    if job.cover == Cover.OFF:
+        open_steps = [s for s in open_steps if s.gate != "open-up"]
+    doable = [s for s in open_steps if _power_fits(job, s)]
+    held = [s for s in doable if s.step.hold]
+    return next(iter(held or doable or open_steps), None)
+
+
+def _power_fits(job: Job, step: ListedStep) -> bool:
+    return not step.step.needs_power or job.power in step.step.needs_power
+
+
+def waiting_on(job: Job, record: Record) -> str:
+    """Return what the job waits on; "" once it is closed.
+
+    A job whose patience has run out waits on nobody: that depends on the clock and is added
+    where jobs are read.
+    """
+    if job.closed:
+        return ""
+    if job.stage == Stage.SOAKING and record.soak == "running":
+        return "soak-clock"
+    if record.estimate == "sent":
+        return "owner"
+    if job.stage == Stage.AWAITING_PARTS and record.outstanding_required:
+        return "parts"
+    return "hands"
