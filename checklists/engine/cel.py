@@ -7,6 +7,7 @@ and both keep the step: the caller must never ask for truthiness.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from enum import StrEnum
 from functools import lru_cache
@@ -86,8 +87,7 @@ class Quantity(Expression):
     def amount(self, bound: Bound) -> float | None:
         """Return the number, or None when it cannot be had (missing fact, error, not finite)."""
         value = bound.value_of(self._compiled)
-        usable = isinstance(value, float) and value - value == 0.0
-        return value if usable else None
+        return value if isinstance(value, float) and math.isfinite(value) else None
 
 
 class Bound:

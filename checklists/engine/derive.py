@@ -64,11 +64,13 @@ class ListedReading:
     @property
     def range(self) -> str:
         """The limits in words: 'at most 0.3 ohm'."""
-        if self.low is not None and self.high is not None:
-            return f"{self.low:g} to {self.high:g} {self.unit}"
-        if self.high is not None:
-            return f"at most {self.high:g} {self.unit}"
-        return f"at least {self.low:g} {self.unit}" if self.low is not None else "no limit"
+        low = "" if self.low is None else f"{self.low:.4g}"
+        high = "" if self.high is None else f"{self.high:.4g}"
+        if low and high:
+            return f"{low} to {high} {self.unit}"
+        if high:
+            return f"at most {high} {self.unit}"
+        return f"at least {low} {self.unit}" if low else "no limit"
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form."""

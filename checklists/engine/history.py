@@ -54,7 +54,10 @@ class Ender:
 
     def sentence(self) -> str:
         """Say it in words: 'work_done (relay-replaced, relay-cleaned)'."""
-        narrowed = [*sorted(self.work | self.finding), *(f"section {s}" for s in sorted(self.section))]
+        narrowed = [
+            *sorted(self.work | self.finding),
+            *(f"section {s}" for s in sorted(self.section)),
+        ]
         return f"{self.event} ({', '.join(narrowed)})" if narrowed else self.event
 
 

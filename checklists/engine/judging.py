@@ -57,7 +57,9 @@ def _judge(asked: dict[str, ListedReading], quantity: str, value: object) -> Jud
     reading = asked.get(quantity)
     if reading is None:
         wanted = ", ".join(asked) or "no reading"
-        raise ReadingError(quantity, f"{shown(quantity)} is not read here; this step asks for {wanted}.")
+        raise ReadingError(
+            quantity, f"{shown(quantity)} is not read here; this step asks for {wanted}."
+        )
     number = _number(quantity, value, reading.unit)
     return Judged(
         quantity,
@@ -73,7 +75,9 @@ def _judge(asked: dict[str, ListedReading], quantity: str, value: object) -> Jud
 def _number(quantity: str, value: object, unit: str) -> float:
     numeric = isinstance(value, int | float) and not isinstance(value, bool)
     if not numeric or not _finite(value):
-        raise ReadingError(quantity, f"{quantity} is {shown(value)}; it must be a number of {unit}.")
+        raise ReadingError(
+            quantity, f"{quantity} is {shown(value)}; it must be a number of {unit}."
+        )
     return float(value)  # type: ignore[arg-type]
 
 
