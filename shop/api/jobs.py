@@ -1,0 +1,69 @@
+"""Jobs: take in, list, look at."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.utils import timezone
+from ninja import Router
+
+from shop.api import shapes
+from shop.api.faces import person
+from shop.desk import intake
+from shop.jobs import queries
+
+router = Router(tags=["jobs"])
+MOST_LISTED = 1000
+
+
+@router.post("jobs/", response={201: shapes.JobOut, 403: shapes.Said, 422: shapes.Refusal422})
+def receive(request: HttpRequest, payload: shapes.JobIn) -> tuple[int, dict[str, Any]]:
+    """Take a unit in. Facts that are left out stay unknown and keep their steps."""
+    job = intake.receive(
+        by=person(request, "receive"),
+        at=timezone.now(),
+        make=payload.unit.make,
+        model=payload.unit.model,
+        serial=payload.unit.serial,
+        complaint=payload.complaint.text if payload.complaint else "",
+        facts=payload.facts,
+        reference=payload.reference,
+        owner_name=payload.owner.name if payload.owner else "",
+        owner_email=payload.owner.email if payload.owner else "",
+    )
+    return 201, shapes.job_out(job)
+
+
+@router.get("jobs/", response={200: list[shapes.JobOut], 422: shapes.Refusal422})
+def listing(
+    request: HttpRequest,
+    stage: shapes.StageWord | None = None,
+    power: shapes.PowerWord | None = None,
+    waiting_on: shapes.WaitingWord | None = None,
+    before: int | None = None,
+    limit: int = 200,
+) -> list[dict[str, Any]]:
+    """List jobs, newest first; `before` continues below a job number."""
+    person(request)
+    found = queries.jobs(timezone.now())
+    asked = {"stage": stage, "power": power, "waiting": waiting_on}
+    found = found.filter(**{name: word for name, word in asked.items() if word is not None})
+    if before is not None:
+        found = found.filter(pk__lt=min(before, queries.LARGEST_NUMBER))
+    return [shapes.job_out(job) for job in found[: max(1, min(limit, MOST_LISTED))]]
+
+
+@router.get("jobs/{int:number}/", response={200: shapes.JobOut, 404: shapes.Said})
+def one(request: HttpRequest, number: int) -> dict[str, Any]:
+    """Look at one job."""
+    person(request)
+    return shapes.job_out(queries.job(number, timezone.now()))
+
+
+@router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: shapes.Said})
+def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
+    """Return the checklist as it stands, with the reason for every step."""
+    person(request)
+    job = queries.job(number, timezone.now())
+    return shapes.checklist_out(queries.Traveller.of(job).checklist)

@@ -1,0 +1,239 @@
+"""The JSON that goes in and out."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any, Literal
+
+from ninja import Schema
+from pydantic import ConfigDict
+
+from checklists.engine.derive import Checklist, ListedStep
+from shop.bench import registry
+from shop.jobs.models import Job, LedgerRow
+
+
+class Strict(Schema):
+    """A body in which an unknown key is an error that names it."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class UnitIn(Strict):
+    """What the rating plate says."""
+
+    make: str = ""
+    model: str = ""
+    serial: str = ""
+
+
+class ComplaintIn(Strict):
+    """What the owner says."""
+
+    text: str = ""
+
+
+class OwnerIn(Strict):
+    """Whose unit it is."""
+
+    name: str = ""
+    email: str = ""
+
+
+class JobIn(Strict):
+    """A unit that comes in."""
+
+    unit: UnitIn
+    facts: dict[str, Any] = {}
+    complaint: ComplaintIn | None = None
+    owner: OwnerIn | None = None
+    reference: str = ""
+
+
+class ReadingIn(Strict):
+    """A measured value in the unit that the step shows."""
+
+    quantity: str
+    value: Any
+
+
+class SignIn(Strict):
+    """A sign-off. `substance` and `seen` (newest ledger row the signer saw) are optional guards."""
+
+    result: str
+    readings: list[ReadingIn] = []
+    note: str = ""
+    substance: str = ""
+    seen: int | None = None
+
+
+class WaiveIn(Strict):
+    """A waiver."""
+
+    reason: str
+
+
+class MoveIn(Strict):
+    """Where to."""
+
+    to: str
+
+
+class RowIn(Strict):
+    """A row for the ledger."""
+
+    kind: str
+    data: dict[str, Any] = {}
+
+
+class Said(Schema):
+    """A refusal: one sentence."""
+
+    reason: str
+
+
+class Unmet(Schema):
+    """A hold step in the way."""
+
+    key: str
+    title: str
+    state: str
+    why: str
+
+
+class Refusal409(Said):
+    """A move that is not made, with the hold steps in the way."""
+
+    unmet: list[Unmet]
+    codes: list[str]
+
+
+class Problem(Schema):
+    """One field that is wrong."""
+
+    field: str
+    sentence: str
+
+
+class Refusal422(Said):
+    """Input that cannot be taken."""
+
+    problems: list[Problem] = []
+
+
+class UnitOut(Schema):
+    """The unit."""
+
+    make: str
+    model: str
+    serial: str
+
+
+class ComplaintOut(Schema):
+    """The complaint."""
+
+    text: str
+
+
+class NextStep(Schema):
+    """The step to do next."""
+
+    key: str
+    title: str
+
+
+class JobOut(Schema):
+    """A job as lists and moves return it."""
+
+    number: int
+    stage: str
+    power: str
+    cover: str
+    waiting_on: str
+    unit: UnitOut
+    complaint: ComplaintOut
+    reference: str | None
+    returned_from: int | None
+    received_at: datetime
+    stage_since: datetime
+    due_at: datetime | None
+    closed_at: datetime | None
+    unplug_due: bool
+    holds_open: int
+    next_step: NextStep | None
+
+
+class RowOut(Schema):
+    """A row of the ledger."""
+
+    sequence: int
+    kind: str
+    at: datetime
+    by: str
+    data: dict[str, Any]
+    previous: str
+    hash: str
+
+
+StageWord = Literal[
+    "received",
+    "reproducing",
+    "opened",
+    "awaiting_parts",
+    "reassembled",
+    "soaking",
+    "released",
+    "withdrawn",
+]
+PowerWord = Literal["isolated", "limited", "full"]
+WaitingWord = Literal["hands", "owner", "parts", "soak-clock", "carrier", "nobody"]
+
+
+def job_out(job: Job) -> dict[str, Any]:
+    """Return a job as JSON; `waiting` is there when the job came from `queries.jobs`."""
+    unit = job.unit
+    return {
+        "number": job.number,
+        "stage": str(job.stage),
+        "power": str(job.power),
+        "cover": str(job.cover),
+        "waiting_on": getattr(job, "waiting", job.waiting_on),
+        "unit": {"make": unit.make, "model": unit.model, "serial": unit.serial},
+        "complaint": {"text": job.complaint},
+        "reference": job.reference,
+        "returned_from": job.returned_from_id,
+        "received_at": job.received_at,
+        "stage_since": job.stage_since,
+        "due_at": job.due_at,
+        "closed_at": job.closed_at,
+        "unplug_due": job.unplug_due,
+        "holds_open": job.holds_open,
+        "next_step": {"key": job.next_step, "title": job.next_title} if job.next_step else None,
+    }
+
+
+def row_out(row: LedgerRow) -> dict[str, Any]:
+    """Return a ledger row as JSON."""
+    return {
+        "sequence": row.sequence,
+        "kind": row.kind,
+        "at": row.at,
+        "by": row.by_name,
+        "data": row.data,
+        "previous": row.previous,
+        "hash": row.hash,
+    }
+
+
+def step_out(step: ListedStep) -> dict[str, Any]:
+    """Return a step as JSON, its plan worked out."""
+    shape = step.as_dict()
+    if step.plan is not None:
+        result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
+        shape["plan"] |= {"result": result, "why_not": why_not}
+    return shape
+
+
+def checklist_out(checklist: Checklist) -> dict[str, Any]:
+    """Return a checklist as JSON, plans worked out."""
+    return checklist.as_dict() | {"steps": [step_out(step) for step in checklist.steps]}
