@@ -16,7 +16,7 @@ def services_are_complete(**_: Any) -> list[checks.CheckMessage]:
         found.append(checks.Error("Set BENCHWARDEN_HTTPS=yes behind TLS.", id="shop.E001"))
     if not settings.REDIS_URL:
         found.append(checks.Error("Set BENCHWARDEN_REDIS_URL for the workers.", id="shop.E002"))
-    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    if str(settings.DATABASES["default"]["ENGINE"]).endswith("sqlite3"):
         found.append(
             checks.Error("Set BENCHWARDEN_DATABASE_URL to a PostgreSQL address.", id="shop.E003")
         )

@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.lib.htmx.SignInMiddleware",
+    "shop.lib.errors.RefusalMiddleware",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -88,6 +89,7 @@ USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA / "static"
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 # Served straight from the packages: no collecting step stands between a checkout and a page.
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 3600

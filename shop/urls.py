@@ -1,5 +1,19 @@
 """All addresses."""
 
-from django.urls import path
+from django.contrib import admin
+from django.contrib.auth import views as auth
+from django.urls import include, path
 
-urlpatterns: list = []
+from shop import health
+
+urlpatterns = [
+    path("", include("shop.watch.urls")),
+    path("", include("shop.jobs.urls")),
+    path("", include("shop.desk.urls")),
+    path("api/v1/", include("shop.api.urls")),
+    path("healthz/live", health.live, name="live"),
+    path("healthz/ready", health.ready, name="ready"),
+    path("sign-in/", auth.LoginView.as_view(template_name="people/sign_in.html"), name="sign-in"),
+    path("sign-out/", auth.LogoutView.as_view(), name="sign-out"),
+    path("admin/", admin.site.urls),
+]

@@ -16,7 +16,10 @@ class EmitterBias:
 
 
 def emitter_bias(
-    millivolts: float, emitter_ohms: float, internal_ohms: float = 0.0, rail_volts: float | None = None
+    millivolts: float,
+    emitter_ohms: float,
+    internal_ohms: float = 0.0,
+    rail_volts: float | None = None,
 ) -> EmitterBias:
     """Return the quiescent current in mA from mV across the emitter path in ohm.
 
@@ -41,7 +44,9 @@ class ValveIdle:
     milliamps: float
 
 
-def valve_idle(plate_volts: float, rated_watts: float = 25.0, share_percent: float = 70.0) -> ValveIdle:
+def valve_idle(
+    plate_volts: float, rated_watts: float = 25.0, share_percent: float = 70.0
+) -> ValveIdle:
     """Return the plate current in mA for a share of the rated dissipation.
 
     plate_volts 50..2000 V, rated_watts 1..500 W (25 W unless given: look it up in the valve's

@@ -42,7 +42,9 @@ def discharge(
     within("microfarads", microfarads, 0.001, 1e6, "uF")
     within("target_volts", target_volts, 0.01, 5000, "V")
     farads = microfarads * 1e-6
-    chosen = _proposed_ohms(volts, farads) if ohms is None else within("ohms", ohms, 0.1, 1e8, "ohm")
+    chosen = (
+        _proposed_ohms(volts, farads) if ohms is None else within("ohms", ohms, 0.1, 1e8, "ohm")
+    )
     time_constant = chosen * farads
     return Discharge(
         ohms=chosen,

@@ -158,7 +158,9 @@ KINDS: dict[str, Kind] = {
     "fact_recorded": Kind(
         "record", {"name": Field(_text(100), needed=True), "value": Field(_any, needed=True)}
     ),
-    "complaint_recorded": Kind("note", {"text": Field(_text(LONGEST_NOTE, needed=True), needed=True)}),
+    "complaint_recorded": Kind(
+        "note", {"text": Field(_text(LONGEST_NOTE, needed=True), needed=True)}
+    ),
     "finding_recorded": Kind(
         "record",
         {"finding": Field(_choice(FINDINGS), needed=True), "section": _SECTION, "note": _NOTE},

@@ -79,9 +79,15 @@ class Job(FSMModelMixin, models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(stage__in=[s.value for s in Stage]), name="job_stage_known"),
-            models.CheckConstraint(condition=Q(power__in=[p.value for p in Power]), name="job_power_known"),
-            models.CheckConstraint(condition=Q(cover__in=[c.value for c in Cover]), name="job_cover_known"),
+            models.CheckConstraint(
+                condition=Q(stage__in=[s.value for s in Stage]), name="job_stage_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(power__in=[p.value for p in Power]), name="job_power_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(cover__in=[c.value for c in Cover]), name="job_cover_known"
+            ),
             models.CheckConstraint(
                 condition=~Q(stage__in=[s.value for s in CLOSED]) | Q(power=Power.ISOLATED.value),
                 name="job_closed_is_isolated",
@@ -112,7 +118,9 @@ class Job(FSMModelMixin, models.Model):
         """Whether the unit has mains, through the limiter or without."""
         return self.power != Power.ISOLATED.value
 
-    def _do_update(self, base_qs: Any, using: Any, pk_val: Any, values: Any, *rest: Any) -> bool:
+    def _do_update(  # type: ignore[override]
+        self, base_qs: Any, using: Any, pk_val: Any, values: Any, *rest: Any
+    ) -> bool:
         # Django's own hook: every save is conditional on the version that was read, so a
         # stale instance can write nothing, not even a column that nobody else changed.
         version, old = self._meta.get_field("version"), self.version
@@ -123,19 +131,32 @@ class Job(FSMModelMixin, models.Model):
         self.version = old + 1
         return True
 
-    @transition(power, source=Power.ISOLATED.value, target=Power.LIMITED.value, conditions=[cleared_for("limited")])
+    @transition(
+        power,
+        source=Power.ISOLATED.value,
+        target=Power.LIMITED.value,
+        conditions=[cleared_for("limited")],
+    )
     def apply_limited(self) -> None:
         """Mains through the limiter."""
 
-    @transition(power, source=Power.LIMITED.value, target=Power.FULL.value, conditions=[cleared_for("full")])
+    @transition(
+        power, source=Power.LIMITED.value, target=Power.FULL.value, conditions=[cleared_for("full")]
+    )
     def apply_full(self) -> None:
         """The limiter comes out."""
 
-    @transition(power, source=[Power.ISOLATED.value, Power.LIMITED.value, Power.FULL.value], target=Power.ISOLATED.value)
+    @transition(
+        power,
+        source=[Power.ISOLATED.value, Power.LIMITED.value, Power.FULL.value],
+        target=Power.ISOLATED.value,
+    )
     def isolate(self) -> None:
         """Mains off. Never conditional."""
 
-    @transition(cover, source=Cover.ON.value, target=Cover.OFF.value, conditions=[cleared_for("off")])
+    @transition(
+        cover, source=Cover.ON.value, target=Cover.OFF.value, conditions=[cleared_for("off")]
+    )
     def take_cover_off(self) -> None:
         """Hands may go in."""
 
@@ -144,7 +165,10 @@ class Job(FSMModelMixin, models.Model):
         """Hands are out."""
 
     @transition(
-        stage, source=Stage.RECEIVED.value, target=Stage.REPRODUCING.value, conditions=[cleared_for("reproducing")]
+        stage,
+        source=Stage.RECEIVED.value,
+        target=Stage.REPRODUCING.value,
+        conditions=[cleared_for("reproducing")],
     )
     def start_reproducing(self) -> None:
         """See the complaint."""
@@ -174,19 +198,28 @@ class Job(FSMModelMixin, models.Model):
         """On the shelf until a part arrives."""
 
     @transition(
-        stage, source=Stage.OPENED.value, target=Stage.REASSEMBLED.value, conditions=[cleared_for("reassembled")]
+        stage,
+        source=Stage.OPENED.value,
+        target=Stage.REASSEMBLED.value,
+        conditions=[cleared_for("reassembled")],
     )
     def reassemble(self) -> None:
         """Work done, together again."""
 
     @transition(
-        stage, source=Stage.REASSEMBLED.value, target=Stage.SOAKING.value, conditions=[cleared_for("soaking")]
+        stage,
+        source=Stage.REASSEMBLED.value,
+        target=Stage.SOAKING.value,
+        conditions=[cleared_for("soaking")],
     )
     def start_soaking(self) -> None:
         """The long run."""
 
     @transition(
-        stage, source=Stage.SOAKING.value, target=Stage.RELEASED.value, conditions=[cleared_for("released")]
+        stage,
+        source=Stage.SOAKING.value,
+        target=Stage.RELEASED.value,
+        conditions=[cleared_for("released")],
     )
     def release(self) -> None:
         """Leaves as repaired."""

@@ -13,9 +13,7 @@ from shop.jobs.stages import PHASES_NOW, Cover, Stage
 
 def checklist_for(record: Record) -> Checklist:
     """Derive the job's checklist from its record."""
-    return derive(
-        published.pack(), record.facts, record.history, two_people=settings.SECOND_PERSON
-    )
+    return derive(published.pack(), record.facts, record.history, two_people=settings.SECOND_PERSON)
 
 
 def next_step(job: Job, checklist: Checklist) -> ListedStep | None:

@@ -14,7 +14,7 @@ from django_htmx.http import HttpResponseClientRedirect
 def wants_fragment(request: HttpRequest) -> bool:
     """Tell whether htmx asked, and not for a whole page it restores from history."""
     htmx = getattr(request, "htmx", None)
-    return bool(htmx) and not htmx.history_restore_request
+    return htmx is not None and bool(htmx) and not htmx.history_restore_request
 
 
 def page(

@@ -32,11 +32,11 @@ def role_of(person: Person) -> str | None:
     """Return the role, or None for somebody who has none; asked of the database once a request."""
     if not person.is_authenticated:
         return None
-    if not hasattr(person, "_bench_role"):
+    if "_bench_role" not in person.__dict__:
         groups = set(person.groups.values_list("name", flat=True))
         found = next((role for role in ROLES if role in groups), None)
-        person._bench_role = found or ("owner" if person.is_superuser else None)  # type: ignore[union-attr]
-    role: str | None = person._bench_role  # type: ignore[union-attr]
+        person.__dict__["_bench_role"] = found or ("owner" if person.is_superuser else None)
+    role: str | None = person.__dict__["_bench_role"]
     return role
 
 
@@ -51,6 +51,13 @@ def require(person: Person, ability: str) -> None:
         allowed = [role for role in ROLES if ability in ABILITIES[role]]
         role = role_of(person) or "without a role"
         raise Forbidden(f"You are {role}; this is for {' or '.join(allowed)}.")
+
+
+def signed_in(request: HttpRequest) -> User:
+    """Return who is signed in; for views behind `needs`."""
+    if not isinstance(request.user, User):
+        raise Forbidden("Sign in first.")
+    return request.user
 
 
 View = Callable[..., HttpResponse]
@@ -89,4 +96,4 @@ def for_templates(request: HttpRequest) -> dict[str, Any]:
     """Give templates the role and what it may do."""
     person = getattr(request, "user", None)
     role = role_of(person) if person is not None else None
-    return {"role": role, "may": {ability: True for ability in ABILITIES.get(role or "", ())}}
+    return {"role": role, "may": dict.fromkeys(ABILITIES.get(role or "", ()), True)}

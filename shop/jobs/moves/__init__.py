@@ -8,7 +8,17 @@ Forbidden mean that nothing was written.
 from shop.jobs.moves.moving import set_cover, set_power, set_stage
 from shop.jobs.moves.receiving import receive
 from shop.jobs.moves.recording import record
-from shop.jobs.moves.refreshing import refresh
+from shop.jobs.moves.refreshing import push_away, refresh
 from shop.jobs.moves.signing import sign, waive
 
-__all__ = ["receive", "record", "refresh", "set_cover", "set_power", "set_stage", "sign", "waive"]
+__all__ = [
+    "push_away",
+    "receive",
+    "record",
+    "refresh",
+    "set_cover",
+    "set_power",
+    "set_stage",
+    "sign",
+    "waive",
+]

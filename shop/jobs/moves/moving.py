@@ -51,6 +51,7 @@ def _energise(here: Visit, to: Power) -> None:
     check(guards.against_power(job, here.record, here.checklist, to))
     gates = guards.gates_for(to, touched=here.record.history.touched)
     # The permit first: the database refuses power without one.
+    assert here.by is not None  # only people energise
     Permit.objects.update_or_create(
         job=job,
         ended_at=None,

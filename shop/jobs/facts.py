@@ -1,0 +1,66 @@
+"""Facts as people type them into a form or a spreadsheet cell."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from checklists.engine.vocabulary import VOCABULARY, Fact
+
+TYPED = tuple(fact for fact in VOCABULARY.values() if not fact.computed)
+
+_FLAGS = {"yes": True, "true": True, "no": False, "false": False}
+_LABELS = {
+    "unit.kind": "Kind of unit",
+    "unit.year": "Year built",
+    "unit.rail_volts": "Highest rail",
+    "unit.reservoir_uf": "Reservoir capacitance on it",
+    "unit.rated_watts": "Rated power",
+    "unit.rated_load_ohms": "Rated load",
+    "unit.fuse_amps": "Mains fuse by the plate",
+    "unit.has_laser": "Laser inside",
+    "unit.has_lithium_cell": "Lithium cell inside",
+    "unit.insulated_devices": "Power devices on insulators",
+    "unit.moving_parts": "Moving parts",
+    "unit.mains_selector": "Mains selector",
+    "unit.output_relay": "Output relay",
+    "complaint.when": "When it happens",
+    "complaint.intermittent": "Comes and goes",
+    "complaint.symptoms": "Symptoms",
+    "intake.damage": "Damage at intake",
+}
+
+
+def label(fact: Fact) -> str:
+    """Return what a form calls the fact, with its unit."""
+    words = _LABELS.get(fact.name) or fact.name.split(".")[-1].replace("_", " ").capitalize()
+    return f"{words} ({fact.unit})" if fact.unit else words
+
+
+def from_text(cells: Mapping[str, str]) -> dict[str, Any]:
+    """Turn typed cells into values; what makes no sense stays text for the vocabulary to name."""
+    return {name: value_from_text(name, cell) for name, cell in cells.items() if cell.strip()}
+
+
+def value_from_text(name: str, cell: str) -> Any:
+    """Turn one typed cell into the type that the fact wants, or leave it as text.
+
+    "yes" and "no" are flags, words of a list are parted by blanks or commas, numbers take a
+    decimal point or comma.
+    """
+    fact = VOCABULARY.get(name)
+    typed = cell.strip()
+    if fact is None or fact.kind == "string":
+        return typed
+    if fact.kind == "list":
+        return [word for word in typed.replace(",", " ").split() if word]
+    if fact.kind == "bool":
+        return _FLAGS.get(typed.lower(), typed)
+    return _number(fact.kind, typed)
+
+
+def _number(kind: str, typed: str) -> Any:
+    try:
+        return int(typed) if kind == "int" else float(typed.replace(",", "."))
+    except ValueError:
+        return typed

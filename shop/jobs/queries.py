@@ -1,0 +1,168 @@
+"""Reads for pages, API and commands; nothing here writes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import BigIntegerField, Case, CharField, F, Q, QuerySet, Value, When
+from django.http import Http404
+
+from checklists.engine.derive import Checklist, ListedStep
+from checklists.engine.words import GATES
+from shop.jobs import guards, ledger, sheets
+from shop.jobs.models import Job, LedgerRow
+from shop.jobs.record import Record
+from shop.jobs.stages import FOLLOWS, Cover, Power, Stage
+from shop.lib.refusals import Refusal
+
+LARGEST_NUMBER = BigIntegerField.MAX_BIGINT
+
+
+def jobs(now: datetime) -> QuerySet[Job]:
+    """Return all jobs, newest first, with `waiting` as it is at `now` (aware).
+
+    A job that waits on hands and whose patience has run out waits on nobody: it has stalled.
+    """
+    stalled = Q(waiting_on="hands", due_at__lt=now)
+    waiting = Case(
+        When(stalled, then=Value("nobody")), default=F("waiting_on"), output_field=CharField()
+    )
+    return Job.objects.select_related("unit").annotate(waiting=waiting).order_by("-number")
+
+
+def job(number: int, now: datetime) -> Job:
+    """Return one job with `waiting`; Http404 with a sentence when there is none."""
+    found = jobs(now).filter(pk=number).first() if 0 < number <= LARGEST_NUMBER else None
+    if found is None:
+        raise Http404(f"There is no job {number}.")
+    return found
+
+
+def record_of(job: Job) -> Record:
+    """Read a job's ledger."""
+    return Record(job, tuple(LedgerRow.objects.filter(job=job).order_by("sequence")))
+
+
+def outstanding_parts() -> list[dict[str, object]]:
+    """Return every part that open jobs still wait for, longest wait first; one query."""
+    kinds = ("part_needed", "part_ordered", "part_arrived", "part_fitted")
+    rows = LedgerRow.objects.filter(job__closed_at=None, kind__in=kinds)
+    by_job: dict[int, list[LedgerRow]] = {}
+    for row in rows.select_related("job").order_by("job", "sequence"):
+        by_job.setdefault(row.job_id, []).append(row)
+    found = [
+        {
+            "job": number,
+            "need": need.sequence,
+            "spec": need.spec,
+            "required": need.required,
+            "ordered": need.ordered,
+            "since": next(row.at for row in told if row.sequence == need.sequence),
+        }
+        for number, told in by_job.items()
+        for need in Record(told[0].job, told).outstanding
+    ]
+    return sorted(found, key=lambda part: str(part["since"]))
+
+
+def ledger_faults() -> Iterable[str]:
+    """Check every chain and yield a sentence for each break."""
+    for job in Job.objects.order_by("number").iterator():
+        rows = LedgerRow.objects.filter(job=job).order_by("sequence")
+        yield from ledger.faults(rows, job.head)
+
+
+@dataclass(frozen=True)
+class GateView:
+    """A gate as the traveller draws it."""
+
+    name: str
+    meaning: str
+    steps: list[ListedStep]
+
+    @property
+    def unmet(self) -> list[ListedStep]:
+        """The steps that keep it shut."""
+        return [step for step in self.steps if not step.stands]
+
+    @property
+    def open(self) -> bool:
+        """Whether every hold step stands."""
+        return not self.unmet
+
+
+@dataclass(frozen=True)
+class Move:
+    """A control of the traveller: where it leads, and why it is refused if it is."""
+
+    to: str
+    refusals: list[Refusal]
+
+    @property
+    def plain(self) -> list[Refusal]:
+        """The reasons that are not hold steps."""
+        return [refusal for refusal in self.refusals if not refusal.step]
+
+    @property
+    def unmet(self) -> list[Refusal]:
+        """The hold steps in the way."""
+        return [refusal for refusal in self.refusals if refusal.step]
+
+
+@dataclass(frozen=True)
+class Traveller:
+    """All that the sheet of one job shows, read with one job and one ledger query."""
+
+    job: Job
+    record: Record
+    checklist: Checklist
+
+    @classmethod
+    def of(cls, job: Job) -> Traveller:
+        """Read the ledger and derive the checklist."""
+        record = record_of(job)
+        return cls(job, record, sheets.checklist_for(record))
+
+    @property
+    def next_step(self) -> ListedStep | None:
+        """The step to do next."""
+        return sheets.next_step(self.job, self.checklist)
+
+    @property
+    def gates(self) -> dict[str, GateView]:
+        """Every gate with its hold steps."""
+        return {
+            name: GateView(name, meaning, self.checklist.gate(name))
+            for name, meaning in GATES.items()
+        }
+
+    @property
+    def power_gate(self) -> str:
+        """The gate that the next mains has to pass."""
+        return guards.gates_for(Power.LIMITED, touched=self.record.history.touched)[0]
+
+    @property
+    def power_moves(self) -> list[Move]:
+        """Limited or full power, whichever comes next, with the reasons against it."""
+        to = Power.LIMITED if self.job.power == Power.ISOLATED else Power.FULL
+        if self.job.power == Power.FULL:
+            return []
+        against = guards.against_power(self.job, self.record, self.checklist, to)
+        return [Move(to.value, against)]
+
+    @property
+    def cover_move(self) -> Move:
+        """The other state of the cover."""
+        if self.job.cover == Cover.OFF:
+            return Move(Cover.ON.value, [])
+        return Move(Cover.OFF.value, guards.against_cover_off(self.job, self.checklist))
+
+    @property
+    def stage_moves(self) -> list[Move]:
+        """Every stage that can follow, with the reasons against it."""
+        return [
+            Move(to.value, guards.against_stage(self.job, self.record, self.checklist, to))
+            for to in FOLLOWS[Stage(self.job.stage)]
+        ]

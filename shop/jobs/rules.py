@@ -1,0 +1,67 @@
+"""The rules as pages: every step and rule with its source."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from checklists import published
+from checklists.engine.pack import Limit, Pack, Step
+from checklists.engine.words import GATES, PHASES
+from shop.lib.people import needs
+
+
+@require_GET
+@needs("read")
+def pack_page(request: HttpRequest) -> HttpResponse:
+    pack = published.pack()
+    ranked = sorted(pack.steps.values(), key=lambda step: pack.rank[step.key])
+    phases = [(phase, [s for s in ranked if s.phase == phase]) for phase in PHASES]
+    gates = [(name, meaning, _held(ranked, name)) for name, meaning in GATES.items()]
+    return render(
+        request,
+        "rules/pack.html",
+        {"pack": pack, "phases": [(p, ss) for p, ss in phases if ss], "gates": gates},
+    )
+
+
+@require_GET
+@needs("read")
+def step_page(request: HttpRequest, key: str) -> HttpResponse:
+    pack = published.pack()
+    step = pack.steps.get(key)
+    if step is None:
+        raise Http404(f"There is no step {key} in the pack.")
+    context = {"pack": pack, "step": step, "limits": _limits(step), "rules": _requiring(pack, key)}
+    return render(request, "rules/step.html", context)
+
+
+def _held(steps: list[Step], gate: str) -> list[Step]:
+    return [s for s in steps if s.hold and gate in (s.gate, s.gate_once_opened)]
+
+
+def _requiring(pack: Pack, key: str) -> list[object]:
+    return [rule for rule in pack.rules if key in rule.require]
+
+
+def _limits(step: Step) -> list[dict[str, str]]:
+    return [
+        {
+            "title": reading.title,
+            "unit": reading.unit,
+            "low": _end(reading.low),
+            "high": _end(reading.high),
+            "source": reading.source,
+            "needed": "needed" if reading.required else "optional",
+        }
+        for reading in step.readings
+    ]
+
+
+def _end(limit: Limit | None) -> str:
+    if limit is None:
+        return ""
+    if limit.worked_out is None:
+        return f"{limit.number:g}"
+    return f"{limit.worked_out.source} (unknown: {limit.number:g})"

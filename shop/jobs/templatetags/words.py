@@ -1,0 +1,74 @@
+"""Words for templates."""
+
+from __future__ import annotations
+
+from django import forms, template
+from django.forms.boundfield import BoundField
+
+from checklists.engine.reading_packs import QUOTED_FACT
+from shop.jobs.models import LedgerRow
+from shop.jobs.tables import WAITS
+
+register = template.Library()
+
+
+@register.filter
+def spaced(word: object) -> str:
+    """Return 'awaiting parts' for 'awaiting_parts'."""
+    return str(word).replace("_", " ").replace("-", " ")
+
+
+@register.filter
+def unfilled(sentence: str) -> str:
+    """Return a rule's sentence with its places for facts in words: '[rail volts]'."""
+    return QUOTED_FACT.sub(lambda m: f"[{spaced(m[1].split('.')[-1])}]", sentence)
+
+
+@register.filter
+def waits(word: str) -> str:
+    """Return 'the owner' for 'owner'."""
+    return WAITS.get(word, word)
+
+
+@register.filter
+def is_list(field: BoundField) -> bool:
+    """Whether the field is a group of boxes or buttons."""
+    return isinstance(field.field.widget, forms.CheckboxSelectMultiple | forms.RadioSelect)
+
+
+@register.filter
+def is_choice(field: BoundField) -> bool:
+    """Whether the field is a choice from a list."""
+    return isinstance(field.field, forms.ChoiceField)
+
+
+@register.filter
+def is_tick(field: BoundField) -> bool:
+    """Whether the field is a single box."""
+    return isinstance(field.field.widget, forms.CheckboxInput)
+
+
+@register.filter
+def told(row: LedgerRow) -> list[str]:
+    """Return what a ledger row says, as short parts."""
+    data = row.data
+    if "title" in data:
+        parts = [f"{data['title']}: {data['result']}"]
+        for reading in data.get("readings", []):
+            outside = "" if reading["passed"] else " (outside)"
+            amount = f"{reading['value']:g} {reading['unit']}"
+            parts.append(f"{spaced(reading['quantity'])} {amount}{outside}")
+        return parts + [data[name] for name in ("note", "reason") if data.get(name)]
+    return [f"{spaced(name)}: {_plain(value)}" for name, value in data.items() if _worth(value)]
+
+
+def _worth(value: object) -> bool:
+    return value is False or value not in ("", 0, None, [])
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(str(item) for item in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)

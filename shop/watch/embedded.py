@@ -1,0 +1,35 @@
+"""The worker without a broker: one child process that keeps the schedule."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable
+
+from django.db import close_old_connections
+from django.utils import timezone
+
+from shop.watch import stalled
+
+log = logging.getLogger(__name__)
+
+EVERY_SECONDS = 60.0
+ROUND: tuple[Callable[..., int], ...] = (stalled.remind,)
+
+
+def run_once() -> None:
+    """Run everything that is scheduled; what fails is logged and tried again next round."""
+    for duty in ROUND:
+        try:
+            duty(now=timezone.now())
+        except Exception:
+            log.exception("%s failed; next try in a minute", duty.__qualname__)
+        finally:
+            close_old_connections()
+
+
+def keep(stop: threading.Event) -> None:
+    """Run the schedule until told to stop."""
+    while not stop.is_set():
+        run_once()
+        stop.wait(EVERY_SECONDS)
