@@ -1,0 +1,19 @@
+"""Settings of the test run: a data folder of its own, cheap passwords, a database file."""
+
+import os
+import tempfile
+
+_DATA = tempfile.mkdtemp(prefix="benchwarden-tests-")
+os.environ["BENCHWARDEN_DATA"] = _DATA
+# Playwright's sync face runs an event loop in the thread of the test.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+from shop.settings import *  # noqa: E402, F403
+from shop.settings import DATABASES  # noqa: E402
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A file, so that threads and the live server share it as they do in the shop.
+    DATABASES["default"]["TEST"] = {"NAME": f"{_DATA}/test.sqlite3"}
+    DATABASES["default"]["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
