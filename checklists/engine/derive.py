@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -223,16 +223,13 @@ def derive(
     signature for steps that ask for one. Pure; raises nothing on accepted facts.
     """
     bound = Bound(facts)
+    in_force = list(_in_force(pack, bound))
     required: dict[str, list[Reason]] = {}
-    for rule in _index(pack).candidates(facts):
-        outcome = rule.condition.outcome(bound)
-        if outcome is Outcome.MISS:
-            continue
-        reason = _reason(rule, outcome, facts)
-        for key in rule.require:
+    for reason in in_force:
+        for key in reason.rule.require:
             required.setdefault(key, []).append(reason)
     opened = history.touched or facts.get("job.cover") == "off" or bool(facts.get("work"))
-    extra = _extra_limits(required)
+    extra = _extra_limits(in_force)
     listing = _Listing(pack, bound, history, opened, two_people, extra)
     keys = sorted(required, key=pack.rank.__getitem__)
     return Checklist(pack, tuple(listing.line(key, required[key]) for key in keys), facts)
@@ -242,6 +239,14 @@ def _index(pack: Pack) -> Index:
     if pack.digest not in _INDEXES:
         _INDEXES[pack.digest] = Index.of(pack.rules)
     return _INDEXES[pack.digest]
+
+
+def _in_force(pack: Pack, bound: Bound) -> Iterator[Reason]:
+    """Yield a reason for every rule that is not plainly missed."""
+    for rule in _index(pack).candidates(bound.facts):
+        outcome = rule.condition.outcome(bound)
+        if outcome is not Outcome.MISS:
+            yield _reason(rule, outcome, bound.facts)
 
 
 def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
@@ -254,11 +259,10 @@ def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
 _Extra = dict[tuple[str, str], list[tuple[str, Limit | None, Limit | None]]]
 
 
-def _extra_limits(required: Mapping[str, list[Reason]]) -> _Extra:
+def _extra_limits(in_force: list[Reason]) -> _Extra:
     """Collect the limits that rules in force put on readings, by (step, quantity)."""
     extra: _Extra = {}
-    seen = {id(reason): reason for reasons in required.values() for reason in reasons}
-    for reason in seen.values():
+    for reason in in_force:
         for limit in reason.rule.limits:
             place = extra.setdefault((limit.step, limit.quantity), [])
             place.append((limit.source, limit.low, limit.high))

@@ -1,0 +1,60 @@
+from __future__ import annotations
+
+import importlib
+import os
+
+import pytest
+from django.db import connection
+from django.utils import timezone
+from hypothesis import HealthCheck, settings
+
+from tests.helpers import Bench, TestPeople, amplifier
+
+last_word = importlib.import_module("shop.jobs.migrations.0002_last_word")
+
+settings.register_profile(
+    "default",
+    deadline=None,
+    max_examples=int(os.environ.get("BENCHWARDEN_EXAMPLES", "100")),
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
+)
+settings.load_profile("default")
+
+
+@pytest.fixture(autouse=True)
+def _last_word_in_transactional_tests(request):
+    """Emptying the tables after a transactional test is what the triggers forbid.
+
+    So they are installed anew for such a test and taken away after it.
+    """
+    transactional = {"transactional_db", "live_server"} & set(request.fixturenames)
+    marker = request.node.get_closest_marker("django_db")
+    if not transactional and not (marker and marker.kwargs.get("transaction")):
+        yield
+        return
+    request.getfixturevalue("transactional_db")
+    last_word.install(connection)
+    yield
+    last_word.remove(connection)
+
+
+@pytest.fixture
+def now():
+    return timezone.now()
+
+
+@pytest.fixture
+def people(db):
+    return TestPeople.make()
+
+
+@pytest.fixture
+def bench(people):
+    """A technician's hands on the moves."""
+    return Bench(people.technician)
+
+
+@pytest.fixture
+def job(bench):
+    """A plain class AB amplifier, all its facts known, nothing wrong but the complaint."""
+    return bench.receive(facts=amplifier())

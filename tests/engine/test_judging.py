@@ -1,0 +1,80 @@
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checklists import published
+from checklists.engine import judging
+from checklists.engine.derive import derive
+from tests.helpers import amplifier, reading_outside, reading_within
+
+CHECKLIST = derive(published.pack(), amplifier(findings=[], work=[]))
+OFFSET = CHECKLIST.by_key["dc-offset"]
+
+
+def test_each_value_is_judged_against_the_limits_for_this_unit():
+    judged = judging.take(OFFSET, [("offset_millivolts", 12), ("offset_millivolts", -51.0)])
+
+    assert [r.passed for r in judged] == [True, False]
+    assert judged[1].sentence() == "offset millivolts -51 mV, -50 to 50 mV: outside the limit"
+
+
+def test_a_limit_itself_passes():
+    assert judging.take(OFFSET, [("offset_millivolts", 50)])[0].passed
+    assert judging.take(OFFSET, [("offset_millivolts", -50)])[0].passed
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf, "12", None, True, [1], 10**400])
+def test_what_is_no_finite_number_is_refused_with_the_unit(value):
+    with pytest.raises(judging.ReadingError, match="must be a number of mV"):
+        judging.take(OFFSET, [("offset_millivolts", value)])
+
+
+def test_a_quantity_that_is_not_read_here_is_refused():
+    with pytest.raises(judging.ReadingError, match="'volts' is not read here"):
+        judging.take(OFFSET, [("volts", 1.0)])
+
+
+def test_too_many_readings_are_refused():
+    with pytest.raises(judging.ReadingError, match="201 readings"):
+        judging.take(OFFSET, [("offset_millivolts", 1.0)] * 201)
+
+
+def test_a_reading_outside_turns_a_pass_into_a_fail_and_nothing_into_a_pass():
+    outside = judging.take(OFFSET, [("offset_millivolts", 400)])
+    inside = judging.take(OFFSET, [("offset_millivolts", 4)])
+
+    assert judging.result("pass", outside) == "fail"
+    assert judging.result("pass", inside) == "pass"
+    assert judging.result("fail", inside) == "fail"
+
+
+def test_only_required_readings_are_missed():
+    fuse, idle = CHECKLIST.by_key["fuse-check"], CHECKLIST.by_key["limited-idle-current"]
+    assert judging.missing(fuse, []) == []
+    assert [r.quantity for r in judging.missing(idle, [])] == ["rail_difference_percent"]
+
+
+READINGS = [
+    (listed, reading)
+    for listed in CHECKLIST.steps
+    for reading in listed.readings
+    if reading.low is not None or reading.high is not None
+]
+
+
+@pytest.mark.parametrize("pair", READINGS, ids=lambda pair: f"{pair[0].key}/{pair[1].quantity}")
+def test_every_limit_of_the_pack_passes_inside_and_fails_outside(pair):
+    listed, reading = pair
+    for value, passes in ((reading_within(reading), True), (reading_outside(reading), False)):
+        [judged] = judging.take(listed, [(reading.quantity, value)])
+        assert judged.passed is passes
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_judging_agrees_with_the_range(value):
+    [judged] = judging.take(OFFSET, [("offset_millivolts", value)])
+    assert judged.passed == (-50 <= value <= 50)
