@@ -1,0 +1,157 @@
+from __future__ import annotations
+
+import pytest
+
+from shop.jobs.moves.signing import NotListed, waive
+from shop.lib.refusals import BadInput, Forbidden, Refused
+from tests.helpers import Bench, amplifier
+
+
+def test_a_reading_outside_its_limit_fails_the_step_whoever_signs(people, job):
+    bench = Bench(people.owner)
+    step = bench.sign(job, "earth-continuity", readings=[("earth_ohms", 0.31)])
+
+    assert step.state == "failed"
+    row = bench.job(job).ledger.last().data
+    assert (row["result"], row["asked"]) == ("fail", "pass")
+    [reading] = row["readings"]
+    assert (reading["value"], reading["max"], reading["unit"]) == (0.31, 0.3, "ohm")
+    assert not reading["passed"]
+    assert "VDE" in reading["source"]
+
+
+def test_a_later_pass_mends_a_fail(bench, job):
+    bench.sign(job, "earth-continuity", readings=[("earth_ohms", 5)])
+    assert bench.sign(job, "earth-continuity", readings=[("earth_ohms", 0.1)]).state == "signed"
+
+
+def test_a_missing_required_reading_is_refused_with_unit_and_limit(bench, job):
+    with pytest.raises(BadInput, match="earth_ohms is missing; read it in ohm .at most 0.3 ohm"):
+        bench.sign(job, "earth-continuity", readings=[])
+    assert bench.state(job, "earth-continuity") == "due"
+
+
+def test_a_fail_needs_no_reading(bench, job):
+    assert bench.sign(job, "earth-continuity", result="fail", readings=[]).state == "failed"
+
+
+@pytest.mark.parametrize(
+    ("readings", "field"),
+    [
+        ([("volts", 1)], "volts"),
+        ([("earth_ohms", "0.1")], "earth_ohms"),
+        ([("earth_ohms", float("nan"))], "earth_ohms"),
+        ([("earth_ohms", 0.1), ("earth_ohms", None)], "earth_ohms"),
+    ],
+)
+def test_a_reading_that_is_none_is_named(bench, job, readings, field):
+    with pytest.raises(BadInput) as caught:
+        bench.sign(job, "earth-continuity", readings=readings)
+    assert caught.value.problems[0][0] == field
+
+
+def test_limits_follow_the_facts_of_the_unit(bench):
+    one = bench.receive(facts=amplifier(unit__protective_class="I"))
+    two = bench.receive(facts=amplifier(unit__protective_class="II"))
+    reading = [("insulation_megohms", 1.6)]
+
+    assert bench.sign(one, "insulation-resistance", readings=reading).state == "signed"
+    # W3.8: a class II amplifier that reads 1.6 Mohm fails, it needs 2.0.
+    assert bench.sign(two, "insulation-resistance", readings=reading).state == "failed"
+
+
+def test_every_reading_of_a_quantity_is_judged(bench, job):
+    channels = [("offset_millivolts", 4), ("offset_millivolts", 80)]
+    assert bench.sign(job, "dc-offset", readings=channels).state == "failed"
+
+
+@pytest.mark.parametrize("result", ["ok", "", "waived", None, 1])
+def test_an_unknown_result_is_named(bench, job, result):
+    with pytest.raises(BadInput, match="it must be one of pass, fail, not-applicable"):
+        bench.sign(job, "fuse-check", result=result)
+
+
+def test_a_step_that_is_not_on_the_list_cannot_be_signed(bench, job):
+    for key in ("hot-chassis", "no-such-step"):
+        with pytest.raises(NotListed, match="is not on the checklist"):
+            bench.sign(job, key, readings=[])
+
+
+def test_not_applicable_needs_a_reason_and_a_step_that_allows_it(bench, job):
+    with pytest.raises(BadInput, match="note is empty"):
+        bench.sign(job, "reproduce-complaint", result="not-applicable")
+    with pytest.raises(Refused, match="cannot be marked not applicable"):
+        bench.sign(job, "touch-current", result="not-applicable", note="busy", readings=[])
+
+    step = bench.sign(job, "reproduce-complaint", result="not-applicable", note="seen on video")
+    assert step.state == "not-applicable"
+
+
+@pytest.mark.parametrize("role", ["desk", "viewer", "nobody"])
+def test_only_the_bench_signs(people, job, role):
+    with pytest.raises(Forbidden):
+        Bench(people.named(role)).sign(job, "fuse-check")
+
+
+def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
+    bench, owner = Bench(people.technician), Bench(people.owner)
+    number = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
+
+    def try_waive(by, key, reason="seen by eye"):
+        return waive(number, key, reason=reason, by=by, at=now)
+
+    with pytest.raises(Refused, match="nobody can waive"):
+        try_waive(people.owner, "fuse-check")
+    with pytest.raises(Refused, match="only owner can waive"):
+        try_waive(people.technician, "no-power-before-look-inside")
+    with pytest.raises(BadInput, match="reason is empty"):
+        try_waive(people.owner, "no-power-before-look-inside", reason=" ")
+    with pytest.raises(NotListed):
+        try_waive(people.owner, "hot-chassis")
+
+    assert try_waive(people.owner, "no-power-before-look-inside").state == "waived"
+    assert owner.job(number).ledger.last().kind == "step_waived"
+
+
+def test_a_page_that_went_stale_cannot_sign(bench, job):
+    seen = bench.job(job).head
+    shown = bench.step(job, "shorts-before-power").substance
+    bench.record(job, "work_done", work="joints-reflowed")
+
+    with pytest.raises(Refused, match="something that ends this step was recorded"):
+        bench.sign(job, "shorts-before-power", seen=seen, substance=shown)
+    assert bench.sign(job, "shorts-before-power", seen=bench.job(job).head).state == "signed"
+
+
+def test_a_page_with_an_older_wording_cannot_sign(bench, job):
+    shown = bench.step(job, "discharge-reservoirs").substance
+    bench.record(job, "fact_recorded", name="unit.rail_volts", value=420)
+    with pytest.raises(Refused, match="has changed since you opened it"):
+        bench.sign(job, "discharge-reservoirs", substance=shown)
+
+
+def test_a_sign_off_falls_when_a_fact_changes_its_plan(bench, job):
+    bench.sign(job, "discharge-reservoirs")
+    bench.record(job, "fact_recorded", name="unit.reservoir_uf", value=22000)
+    step = bench.step(job, "discharge-reservoirs")
+    assert (step.state, "has changed" in step.standing.why) == ("ended", True)
+
+
+def test_two_people_when_the_shop_wants_them(people, job, settings, monkeypatch):
+    settings.SECOND_PERSON = True
+    bench, owner = Bench(people.technician), Bench(people.owner)
+    monkeypatch.setitem(
+        bench.traveller(job).checklist.pack.steps,
+        "fuse-check",
+        _with_second_person(bench.step(job, "fuse-check").step),
+    )
+
+    assert bench.sign(job, "fuse-check").state == "due"
+    assert bench.sign(job, "fuse-check").state == "due"
+    assert owner.sign(job, "fuse-check").state == "signed"
+
+
+def _with_second_person(step):
+    from dataclasses import replace  # noqa: PLC0415
+
+    return replace(step, second_person=True)
