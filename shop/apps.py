@@ -9,4 +9,5 @@ class ShopConfig(AppConfig):
     name = "shop"
 
     def ready(self) -> None:
-        from shop import checks  # noqa: F401, PLC0415 - checks register on import
+        # On import checks register, and Celery's app becomes the one that tasks belong to.
+        from shop import celery, checks  # noqa: F401, PLC0415

@@ -138,8 +138,12 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "unacked_restore_interval": 5,
     "unacked_restore_throttle": 1,
 }
+WATCH_SECONDS = env.number("WATCH_SECONDS", 60, low=1, high=3600)
 CELERY_BEAT_SCHEDULE = {
-    "stalled jobs": {"task": "shop.watch.tasks.remind_of_stalled_jobs", "schedule": 60.0},
+    "stalled jobs": {
+        "task": "shop.watch.tasks.remind_of_stalled_jobs",
+        "schedule": float(WATCH_SECONDS),
+    },
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat-schedule")
 CELERY_TIMEZONE = TIME_ZONE

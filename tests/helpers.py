@@ -122,9 +122,7 @@ class Bench:
         return moves.record(number, kind, data, by=self.by, at=timezone.now())
 
     def kinds(self, number: int) -> list[str]:
-        return list(
-            self.job(number).ledger.order_by("sequence").values_list("kind", flat=True)
-        )
+        return list(self.job(number).ledger.order_by("sequence").values_list("kind", flat=True))
 
     def open_up(self, number: int) -> None:
         """From received to opened with the cover off."""

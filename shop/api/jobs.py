@@ -6,7 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.utils import timezone
-from ninja import Router
+from ninja import Router, Status
 
 from shop.api import shapes
 from shop.api.faces import person
@@ -18,7 +18,7 @@ MOST_LISTED = 1000
 
 
 @router.post("jobs/", response={201: shapes.JobOut, 403: shapes.Said, 422: shapes.Refusal422})
-def receive(request: HttpRequest, payload: shapes.JobIn) -> tuple[int, dict[str, Any]]:
+def receive(request: HttpRequest, payload: shapes.JobIn) -> Status[dict[str, Any]]:
     """Take a unit in. Facts that are left out stay unknown and keep their steps."""
     job = intake.receive(
         by=person(request, "receive"),
@@ -32,7 +32,7 @@ def receive(request: HttpRequest, payload: shapes.JobIn) -> tuple[int, dict[str,
         owner_name=payload.owner.name if payload.owner else "",
         owner_email=payload.owner.email if payload.owner else "",
     )
-    return 201, shapes.job_out(job)
+    return Status(201, shapes.job_out(job))
 
 
 @router.get("jobs/", response={200: list[shapes.JobOut], 422: shapes.Refusal422})

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.utils import timezone
-from ninja import Router
+from ninja import Router, Status
 
 from shop.api import shapes
 from shop.api.faces import person
@@ -25,13 +25,13 @@ router = Router(tags=["ledger"])
         422: shapes.Refusal422,
     },
 )
-def write(request: HttpRequest, number: int, payload: shapes.RowIn) -> tuple[int, dict[str, Any]]:
+def write(request: HttpRequest, number: int, payload: shapes.RowIn) -> Status[dict[str, Any]]:
     """Record a fact, finding, trial, suspect, work, part, soak event or note."""
     caller = person(request)
     now = timezone.now()
     job = queries.job(number, now)
     row = moves.record(job.number, payload.kind, payload.data, by=caller, at=now)
-    return 201, shapes.row_out(row)
+    return Status(201, shapes.row_out(row))
 
 
 @router.get("jobs/{int:number}/ledger/", response={200: list[shapes.RowOut], 404: shapes.Said})

@@ -6,6 +6,7 @@ import logging
 import threading
 from collections.abc import Callable
 
+from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
@@ -13,7 +14,6 @@ from shop.watch import stalled
 
 log = logging.getLogger(__name__)
 
-EVERY_SECONDS = 60.0
 ROUND: tuple[Callable[..., int], ...] = (stalled.remind,)
 
 
@@ -23,7 +23,7 @@ def run_once() -> None:
         try:
             duty(now=timezone.now())
         except Exception:
-            log.exception("%s failed; next try in a minute", duty.__qualname__)
+            log.exception("%s failed; next try in the next round", duty.__qualname__)
         finally:
             close_old_connections()
 
@@ -32,4 +32,4 @@ def keep(stop: threading.Event) -> None:
     """Run the schedule until told to stop."""
     while not stop.is_set():
         run_once()
-        stop.wait(EVERY_SECONDS)
+        stop.wait(settings.WATCH_SECONDS)

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given
@@ -57,7 +58,7 @@ def test_a_rarer_fault_never_needs_fewer_trials(one, other):
 @given(st.integers(0, 200), st.integers(0, 200))
 def test_clean_trials_are_planned_from_a_bound_below_the_rate_seen(faults, clean):
     plan = clean_trials(faults, faults + clean)
-    assert 1 <= plan.needed
+    assert plan.needed >= 1
     assert plan.rate_low <= plan.rate
     if faults:
         assert (1 - plan.rate_low) ** plan.needed <= 0.05 + 1e-9 or plan.needed == 1
@@ -98,9 +99,8 @@ def test_a_longer_lead_never_has_a_stricter_limit(one, other):
     ],
 )
 def test_bad_input_gets_a_sentence(name, arguments, sentence):
-    with pytest.raises(ValueError) as caught:
+    with pytest.raises(ValueError, match=re.escape(sentence)):
         registry.run(name, arguments)
-    assert sentence in str(caught.value)
 
 
 def test_a_plan_that_cannot_be_worked_out_says_why():

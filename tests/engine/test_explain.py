@@ -31,8 +31,16 @@ def test_every_part_of_a_condition_is_told_with_its_truth(tmp_path):
     ("facts", "step_", "change"),
     [
         (amplifier(unit__rail_volts=30.0), "discharge-reservoirs", ("unit.rail_volts", 60.6)),
-        (amplifier(findings=[], work=[]), "insulator-isolation", ("findings", ["insulator-cracked"])),
-        (amplifier(unit__protective_class="II"), "earth-continuity", ("unit.protective_class", "I")),
+        (
+            amplifier(findings=[], work=[]),
+            "insulator-isolation",
+            ("findings", ["insulator-cracked"]),
+        ),
+        (
+            amplifier(unit__protective_class="II"),
+            "earth-continuity",
+            ("unit.protective_class", "I"),
+        ),
         (amplifier(), "hot-chassis", ("unit.supply", "transformerless")),
     ],
 )

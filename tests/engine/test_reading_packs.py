@@ -36,12 +36,17 @@ HOLD = 'gate = "release"\nhold = true'
             "signal_word 'EEK' is not one of",
         ),
         (
-            (rule("r", "true", "a"), step("a", 'readings = [{ quantity = "q", unit = "V", max = 1 }]')),
+            (
+                rule("r", "true", "a"),
+                step("a", 'readings = [{ quantity = "q", unit = "V", max = 1 }]'),
+            ),
             "source is missing",
         ),
         (
             (
-                rule("r", "true", "a", more='limits = [{step="a", quantity="q", max=1, source="x"}]'),
+                rule(
+                    "r", "true", "a", more='limits = [{step="a", quantity="q", max=1, source="x"}]'
+                ),
                 step("a"),
             ),
             "limits a/q, which is no reading",

@@ -85,6 +85,7 @@ def test_the_database_refuses_to_replace_a_row(busy):
     )
 
 
+@pytest.mark.django_db(transaction=True)
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="TRUNCATE is PostgreSQL's")
 def test_the_database_refuses_to_empty_the_ledger(busy):
     refused_by_the_database("TRUNCATE jobs_ledgerrow")
@@ -94,9 +95,7 @@ def test_the_database_refuses_to_empty_the_ledger(busy):
 def test_a_row_can_be_marked_as_handled_once(busy):
     unhandled = LedgerRow.objects.filter(job=busy, handled_at=None)
     first = unhandled.first()
-    assert LedgerRow.objects.filter(pk=first.pk, handled_at=None).update(
-        handled_at=timezone.now()
-    )
+    assert LedgerRow.objects.filter(pk=first.pk, handled_at=None).update(handled_at=timezone.now())
     with pytest.raises(IntegrityError), transaction.atomic():
         LedgerRow.objects.filter(pk=first.pk).update(handled_at=timezone.now())
 

@@ -13,7 +13,8 @@ import tomllib
 import pytest
 from django.conf import settings as django_settings
 from django.db import transaction
-from hypothesis import settings, strategies as st
+from hypothesis import settings
+from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
     initialize,
@@ -30,7 +31,7 @@ from shop.jobs import ledger
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.jobs.moves.signing import NotListed
 from shop.jobs.stages import Stage
-from shop.lib.refusals import Refused
+from shop.lib.refusals import BadInput, Refused
 from tests.helpers import Bench, amplifier, reading_outside, reading_within
 
 SEQUENCES = int(os.environ.get("BENCHWARDEN_SEQUENCES", "2000"))
@@ -134,7 +135,7 @@ class Shop(RuleBasedStateMachine):
         try:
             with transaction.atomic():
                 act()
-        except (Refused, NotListed):
+        except (Refused, NotListed, BadInput):
             return False
         return True
 

@@ -160,7 +160,7 @@ def test_power_ends_what_was_proved_dead(bench, job):
 def test_the_cover_stays_on_under_power(bench, job):
     bench.pass_gate(job, "open-up")
     bench.limited(job)
-    with pytest.raises(Refused, match="Mains is on. Take it off before the cover comes off"):
+    with pytest.raises(Refused, match=r"Mains is on\. Take it off before the cover comes off"):
         bench.cover(job, "off")
 
 

@@ -26,7 +26,7 @@ def test_a_later_pass_mends_a_fail(bench, job):
 
 
 def test_a_missing_required_reading_is_refused_with_unit_and_limit(bench, job):
-    with pytest.raises(BadInput, match="earth_ohms is missing; read it in ohm .at most 0.3 ohm"):
+    with pytest.raises(BadInput, match=r"earth_ohms is missing; read it in ohm \(at most 0\.3 ohm"):
         bench.sign(job, "earth-continuity", readings=[])
     assert bench.state(job, "earth-continuity") == "due"
 

@@ -17,14 +17,37 @@ from tests.helpers import amplifier
 PACK = published.pack()
 CONTRACT = Path(settings.ROOT).parent / "shared" / "design" / "contract.yaml"
 
-STEPS = """
-visual-intake mains-voltage-match fuse-check limiter-first-power unplugged-lead-in-sight
-discharge-reservoirs verify-dead insulator-isolation shorts-before-power bias-to-minimum
-limited-idle-current dc-offset bias-set-hot valve-bias relay-contact-resistance controls-clean
-compound-removed-whole suppression-class laser-closed-path lithium-handling hot-chassis
-switch-mode-primary touch-current earth-continuity insulation-resistance clean-trials soak-run
-full-function covers-and-labels
-""".split()
+STEPS = [
+    "visual-intake",
+    "mains-voltage-match",
+    "fuse-check",
+    "limiter-first-power",
+    "unplugged-lead-in-sight",
+    "discharge-reservoirs",
+    "verify-dead",
+    "insulator-isolation",
+    "shorts-before-power",
+    "bias-to-minimum",
+    "limited-idle-current",
+    "dc-offset",
+    "bias-set-hot",
+    "valve-bias",
+    "relay-contact-resistance",
+    "controls-clean",
+    "compound-removed-whole",
+    "suppression-class",
+    "laser-closed-path",
+    "lithium-handling",
+    "hot-chassis",
+    "switch-mode-primary",
+    "touch-current",
+    "earth-continuity",
+    "insulation-resistance",
+    "clean-trials",
+    "soak-run",
+    "full-function",
+    "covers-and-labels",
+]
 
 
 def test_every_promised_step_is_there():
@@ -93,7 +116,11 @@ USUAL_UNITS = {
         work=[],
     ),
     "disc player": amplifier(
-        unit__kind="disc-player", unit__output_stage="none", unit__has_laser=True, findings=[], work=[]
+        unit__kind="disc-player",
+        unit__output_stage="none",
+        unit__has_laser=True,
+        findings=[],
+        work=[],
     ),
     "intermittent receiver": amplifier(
         unit__kind="receiver", complaint__intermittent=True, findings=[], work=[]

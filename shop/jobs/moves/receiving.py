@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, accept, shown
 from shop.jobs.kinds import LONGEST_NOTE
@@ -40,20 +40,31 @@ def receive(
     people.require(by, "receive")
     taken = _taken(make=make, model=model, serial=serial, complaint=complaint, note=note)
     known = _facts(facts or {})
-    with transaction.atomic():
-        unit, earlier = _unit(taken["make"], taken["model"], taken["serial"])
-        job = Job(
-            unit=unit,
-            complaint=taken["complaint"],
-            reference=_free_reference(reference),
-            returned_from=earlier,
-            received_at=at,
-            stage_since=at,
-        )
-        job.save(force_insert=True)
-        visit = Visit(job, [], by, at)
-        _write_intake(visit, taken, known)
-        visit.leave()
+    try:
+        with transaction.atomic():
+            job = _open(taken, known, reference, by=by, at=at)
+    except IntegrityError as error:
+        # Two imports of one file at once: the database let one of them through.
+        if "reference" not in str(error):
+            raise
+        raise bad("reference", f"reference {shown(reference)} was just taken.") from None
+    return job
+
+
+def _open(taken: dict[str, str], known: Facts, reference: str, *, by: User, at: datetime) -> Job:
+    unit, earlier = _unit(taken["make"], taken["model"], taken["serial"])
+    job = Job(
+        unit=unit,
+        complaint=taken["complaint"],
+        reference=_free_reference(reference),
+        returned_from=earlier,
+        received_at=at,
+        stage_since=at,
+    )
+    job.save(force_insert=True)
+    visit = Visit(job, [], by, at)
+    _write_intake(visit, taken, known)
+    visit.leave()
     return job
 
 

@@ -1,0 +1,365 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from shop.jobs.models import Job
+from tests.helpers import Bench, amplifier
+
+pytestmark = pytest.mark.django_db
+
+ALL = {"owner", "technician", "desk", "viewer"}
+HANDS = {"owner", "technician"}
+
+# name: (GET allowed for, POST allowed for, a body that a right role gets 302 or 200 with)
+VIEWS = {
+    "bench": (ALL, None, {}),
+    "jobs": (ALL, None, {}),
+    "traveller": (ALL, None, {}),
+    "ledger": (ALL, None, {}),
+    "rules": (ALL, None, {}),
+    "rule-step": (ALL, None, {}),
+    "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
+    "sign": (None, HANDS, {"result": "pass"}),
+    "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
+    "power": (None, ALL, {"to": "isolated"}),
+    "cover": (None, HANDS, {"to": "on"}),
+    "stage": (None, HANDS, {"to": "reproducing"}),
+    "record": (None, HANDS | {"desk"}, {"text": "a note"}),
+    "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
+}
+OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready"}
+
+
+def address(name: str, number: int) -> str:
+    keys = {"sign": "visual-intake", "waive": "no-power-before-look-inside"}
+    if name in keys:
+        return reverse(name, args=[number, keys[name]])
+    if name == "record":
+        return reverse(name, args=[number, "note_added"])
+    if name == "rule-step":
+        return reverse(name, args=["touch-current"])
+    return reverse(name, args=[] if name in ("bench", "jobs", "rules", "receive") else [number])
+
+
+@pytest.fixture
+def number(bench):
+    return bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
+
+
+def test_the_matrix_knows_every_page():
+    def names(patterns):
+        for entry in patterns:
+            if isinstance(entry, URLResolver):
+                if entry.namespace not in ("api", "admin"):
+                    yield from names(entry.url_patterns)
+            elif isinstance(entry, URLPattern):
+                yield entry.name
+
+    found = {name for name in names(get_resolver().url_patterns) if name}
+    found -= {"api-root", "openapi-json"}
+    assert found == set(VIEWS) | OPEN_TO_STRANGERS
+
+
+@pytest.mark.parametrize("role", [*sorted(ALL), "nobody"])
+@pytest.mark.parametrize("name", VIEWS)
+def test_every_page_for_every_role(client, people, number, name, role):
+    client.force_login(people.named(role))
+    may_get, may_post, body = VIEWS[name]
+
+    got = client.get(address(name, number))
+    posted = client.post(address(name, number), body)
+
+    if role in (may_get or set()):
+        assert got.status_code == 200
+    else:
+        assert got.status_code == (405 if may_get is None else 403)
+    if role in (may_post or set()):
+        assert posted.status_code == 302
+    elif name == "waive" and role == "technician":
+        assert posted.status_code == 409
+    else:
+        assert posted.status_code == (405 if may_post is None else 403)
+
+
+@pytest.mark.parametrize("name", VIEWS)
+def test_strangers_are_sent_to_sign_in(client, number, name):
+    before = Job.objects.count()
+    may_get, may_post, body = VIEWS[name]
+    if may_get is not None:
+        assert client.get(address(name, number))["Location"].startswith("/sign-in/?next=")
+    if may_post is not None:
+        assert client.post(address(name, number), body)["Location"].startswith("/sign-in/?next=")
+    assert Job.objects.count() == before
+    assert Job.objects.get(pk=number).stage == "received"
+
+
+def test_htmx_gets_a_whole_navigation_to_sign_in(client, number):
+    answer = client.post(
+        address("power", number), {"to": "isolated"}, headers={"HX-Request": "true"}
+    )
+    assert answer.status_code == 200
+    assert answer["HX-Redirect"].startswith("/sign-in/")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        name
+        for name in VIEWS
+        if "<" not in name and name not in ("bench", "jobs", "rules", "receive", "rule-step")
+    ],
+)
+def test_a_job_that_is_not_there_is_404(client, people, name):
+    client.force_login(people.owner)
+    may_get, _, body = VIEWS[name]
+    for number in (4711, 10**30):
+        path = address(name, number)
+        answer = client.get(path) if may_get else client.post(path, body)
+        assert answer.status_code == 404
+
+
+@pytest.fixture
+def hands(client, people):
+    client.force_login(people.technician)
+    return client
+
+
+def test_signing_on_the_page_without_javascript(hands, bench, number):
+    page = hands.get(f"/jobs/{number}/").content.decode()
+    assert "Look, smell, shake" in page
+    answer = hands.post(address("sign", number), {"result": "pass"}, follow=True)
+    assert answer.redirect_chain[-1][0] == f"/jobs/{number}/"
+    assert "Look, smell, shake: signed." in answer.content.decode()
+    assert bench.state(number, "visual-intake") == "signed"
+
+
+def test_signing_with_htmx_answers_with_the_sheet_alone(hands, number):
+    answer = hands.post(address("sign", number), {"result": "pass"}, headers={"HX-Request": "true"})
+    text = answer.content.decode()
+    assert answer.status_code == 200
+    assert "<html" not in text
+    assert "Look, smell, shake: signed." in text
+    assert "HX-Request" in answer["Vary"]
+
+
+def test_a_refused_power_shows_the_reason_and_status(hands, bench, number):
+    answer = hands.post(address("power", number), {"to": "limited"})
+    assert answer.status_code == 409
+    assert (
+        "Hold steps are not signed or no longer stand: Look, smell, shake"
+        in answer.content.decode()
+    )
+    assert bench.job(number).power == "isolated"
+
+
+def test_a_bad_reading_is_named_and_nothing_typed_is_lost(hands, bench, number):
+    path = reverse("sign", args=[number, "earth-continuity"])
+    body = {
+        "step": "earth-continuity",
+        "result": "pass",
+        "reading-earth_ohms": "0.1x",
+        "note": "bent lead",
+    }
+    answer = hands.post(path, body)
+    text = answer.content.decode()
+
+    assert answer.status_code == 422
+    assert "earth_ohms is &#x27;0.1x&#x27;; it must be a number of ohm." in text
+    assert 'value="0.1x"' in text
+    assert "bent lead" in text
+    assert bench.state(number, "earth-continuity") == "due"
+
+
+def test_a_decimal_comma_and_several_values_are_understood(hands, bench, number):
+    path = reverse("sign", args=[number, "dc-offset"])
+    hands.post(path, {"result": "pass", "reading-offset_millivolts": "4,5 -7"})
+    readings = bench.job(number).ledger.last().data["readings"]
+    assert [r["value"] for r in readings] == [4.5, -7.0]
+
+
+def test_a_stale_page_cannot_sign(hands, bench, number):
+    page = hands.get(f"/jobs/{number}/").content.decode()
+    seen = re.search(r'name="seen" value="(\d+)"', page)[1]
+    bench.record(number, "work_done", work="joints-reflowed")
+    path = reverse("sign", args=[number, "shorts-before-power"])
+    answer = hands.post(path, {"result": "pass", "reading-lowest_ohms": "400", "seen": seen})
+    assert answer.status_code == 409
+    assert "was recorded since you opened it" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "status"),
+    [
+        ("finding_recorded", {"finding": "joint-cracked", "section": "supply"}, 302),
+        ("finding_recorded", {"finding": ""}, 422),
+        ("finding_recorded", {"finding": "gremlins"}, 422),
+        ("trial_run", {"fault": "yes", "conditions": ["warm", "knocked"]}, 302),
+        ("trial_run", {}, 422),
+        ("work_done", {"work": "fuse-replaced", "minutes": "12.5"}, 302),
+        ("work_done", {"work": "fuse-replaced", "minutes": "long"}, 422),
+        ("part_needed", {"spec": "relay", "required": "on"}, 302),
+        ("part_needed", {"spec": ""}, 422),
+        ("suspect_changed", {"suspect": "relay", "change": "raised"}, 302),
+        ("note_added", {"text": "x" * 30_000}, 422),
+        ("note_added", {"text": "嗡"}, 302),
+        ("soak_reading", {"quantity": "sink", "value": "51"}, 409),
+        ("soak_started", {}, 409),
+        ("estimate_sent", {}, 302),
+        ("power_applied", {}, 422),
+        ("nonsense", {}, 422),
+    ],
+)
+def test_writing_down_on_the_page(hands, bench, number, kind, body, status):
+    before = bench.kinds(number)
+    answer = hands.post(reverse("record", args=[number, kind]), body)
+    assert answer.status_code == status
+    assert bench.kinds(number) == before + ([kind] if status == 302 else [])
+
+
+def test_a_part_goes_from_needed_to_fitted_by_its_buttons(hands, bench, number):
+    hands.post(reverse("record", args=[number, "part_needed"]), {"spec": "relay", "required": "on"})
+    need = bench.traveller(number).record.needs[0].sequence
+    for kind in ("part_ordered", "part_arrived", "part_fitted"):
+        assert f"record/{kind}/" in hands.get(f"/jobs/{number}/").content.decode()
+        hands.post(reverse("record", args=[number, kind]), {"need": str(need)})
+    [done] = bench.traveller(number).record.needs
+    assert (done.ordered, done.arrived, done.fitted) == (True, True, True)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "status"),
+    [
+        ("unit.year", "1988", 302),
+        ("unit.rail_volts", "42,5", 302),
+        ("unit.has_laser", "no", 302),
+        ("complaint.symptoms", ["hum", "noise"], 302),
+        ("unit.year", "", 422),
+        ("unit.year", "old", 422),
+        ("unit.colour", "red", 422),
+        ("job.power", "full", 422),
+    ],
+)
+def test_facts_are_recorded_on_the_page(hands, bench, number, name, value, status):
+    answer = hands.post(address("facts", number), {"name": name, "value": value})
+    assert answer.status_code == status
+    if status == 302:
+        typed = {"42,5": 42.5, "no": False, "1988": 1988}
+        expected = value if isinstance(value, list) else typed[value]
+        assert bench.traveller(number).record.facts[name] == expected
+
+
+def test_receiving_on_the_page(hands):
+    body = {
+        "make": "Corvane",
+        "model": "CT-3",
+        "complaint": "وقفة",
+        "unit.kind": "cassette-deck",
+        "unit.has_laser": "no",
+        "unit.rail_volts": "18",
+        "complaint.symptoms": ["mechanical"],
+        "owner_name": "Tobias",
+        "owner_email": "tobias@example.org",
+    }
+    answer = hands.post("/receive/", body)
+    job = Job.objects.get()
+    assert answer["Location"] == f"/jobs/{job.number}/"
+    assert job.complaint == "وقفة"
+    facts = Bench(None).traveller(job.number).record.facts
+    assert facts["unit.kind"] == "cassette-deck"
+    assert facts["unit.has_laser"] is False
+    assert facts["unit.rail_volts"] == 18.0
+    assert "unit.supply" not in facts
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("unit.year", "old", "unit.year is &#x27;old&#x27;; it must be a whole number"),
+        ("unit.rail_volts", "-3", "it must be a number of V from 0"),
+        ("unit.kind", "toaster", "not one of the available choices"),
+        ("owner_email", "nowhere", "owner.email is &#x27;nowhere&#x27;; write it like"),
+        ("complaint", "a\x00b", "Null characters are not allowed"),
+    ],
+)
+def test_a_bad_field_at_intake_is_named_and_the_rest_is_kept(hands, field, value, said):
+    answer = hands.post("/receive/", {"make": "Corvane", field: value})
+    text = answer.content.decode()
+    assert answer.status_code == 422
+    assert said in text
+    assert 'value="Corvane"' in text
+    assert not Job.objects.exists()
+
+
+def test_the_bench_shows_mains_first_and_stalled_jobs(hands, bench, number, now):
+    other = bench.receive(facts=amplifier())
+    bench.limited(other)
+    page = hands.get("/").content.decode()
+    assert page.index("MAINS ON: LIMITED") < page.index("Hands can do now")
+
+    bench.sign(other, "fuse-check", result="fail")
+    assert "The plug is out" in hands.get("/").content.decode()
+
+
+def test_the_ledger_page_tells_when_the_chain_is_broken(hands, number, monkeypatch):
+    assert "The chain is intact" in hands.get(f"/jobs/{number}/ledger/").content.decode()
+    monkeypatch.setattr("shop.jobs.ledger.hash_of", lambda row: "0" * 64)
+    assert "The chain is broken" in hands.get(f"/jobs/{number}/ledger/").content.decode()
+
+
+def test_markup_in_text_is_shown_as_text(hands, bench):
+    nasty = "<script>alert(1)</script>\"'><img src=x>"
+    number = bench.receive(make=nasty[:100], complaint=nasty)
+    bench.record(number, "note_added", text=nasty)
+    for path in ("/", "/jobs/", f"/jobs/{number}/", f"/jobs/{number}/ledger/"):
+        text = hands.get(path).content.decode()
+        assert "<script>alert" not in text
+        assert "<img src=x" not in text
+
+
+def test_pages_carry_a_strict_policy_and_no_inline_code(hands, number):
+    for path in ("/", "/jobs/", f"/jobs/{number}/", "/receive/", "/rules/", "/sign-in/"):
+        answer = hands.get(path)
+        policy = answer["Content-Security-Policy"]
+        assert "script-src 'self'" in policy
+        assert "unsafe" not in policy
+        text = answer.content.decode()
+        assert not re.search(r"<script(?![^>]*\bsrc=)", text)
+        assert not re.search(r"\s(style|on\w+)=", text)
+        assert "hx-on" not in text
+
+
+QUERIES = {"/": 8, "/jobs/": 5, "/jobs/{n}/": 5, "/jobs/{n}/ledger/": 5}
+
+
+@pytest.mark.parametrize("path", QUERIES)
+def test_query_counts_are_those_of_one_job_for_thirty(
+    hands, bench, number, path, django_assert_num_queries
+):
+    where = path.format(n=number)
+    hands.get(where)
+    with django_assert_num_queries(QUERIES[path]):
+        hands.get(where)
+    for place in range(29):
+        other = bench.receive(facts=amplifier())
+        if place % 3 == 0:
+            bench.limited(other)
+        bench.record(number, "note_added", text="more")
+    with django_assert_num_queries(QUERIES[path]):
+        hands.get(where)
+
+
+def test_the_list_filters_and_htmx_gets_the_rows_alone(hands, bench, number):
+    bench.stage(number, "reproducing")
+    other = bench.receive()
+    page = hands.get("/jobs/", {"stage": "reproducing"}, headers={"HX-Request": "true"})
+    text = page.content.decode()
+    assert "<html" not in text
+    assert f'href="/jobs/{number}/"' in text
+    assert f'href="/jobs/{other}/"' not in text
+    assert (
+        hands.get("/jobs/", {"stage": "nonsense", "sort": "nonsense", "page": "x"}).status_code
+        == 200
+    )

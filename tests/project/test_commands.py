@@ -1,0 +1,259 @@
+from __future__ import annotations
+
+import io
+import json
+import shutil
+import sqlite3
+import subprocess
+import sys
+
+import pytest
+from django.conf import settings
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from shop.jobs.models import LedgerRow
+from tests.helpers import amplifier
+
+
+def run(*command: str, **options) -> str:
+    out = io.StringIO()
+    call_command(*command, stdout=out, **options)
+    return out.getvalue()
+
+
+@pytest.fixture
+def facts(tmp_path):
+    def write(content) -> str:
+        file = tmp_path / "facts.json"
+        file.write_text(content if isinstance(content, str) else json.dumps(content))
+        return str(file)
+
+    return write
+
+
+def test_checklist_prints_json_without_a_database(facts):
+    shape = json.loads(run("checklist", facts(amplifier()), "--json"))
+    keys = [step["key"] for step in shape["steps"]]
+    assert "earth-continuity" in keys
+    assert shape["missing_facts"] == ["findings", "work"] or "work" not in shape["missing_facts"]
+    plan = next(s for s in shape["steps"] if s["key"] == "discharge-reservoirs")["plan"]
+    assert plan["result"]["energy_class"] == "ES2"
+
+
+def test_checklist_prints_words(facts):
+    words = run("checklist", facts({}))
+    assert "discharge-reservoirs: Discharge the reservoirs by the plan  [hold: open-up]" in words
+    assert "(kept: not decided)" in words
+    assert "Worth finding out: complaint.symptoms" in words
+
+
+def test_checklist_of_one_gate(facts):
+    shape = json.loads(run("checklist", facts(amplifier()), "--json", "--gate", "open-up"))
+    assert [s["key"] for s in shape["steps"]] == [
+        "unplugged-lead-in-sight",
+        "discharge-reservoirs",
+        "verify-dead",
+    ]
+
+
+def test_checklist_says_why_and_why_not(facts):
+    on = run("checklist", facts(amplifier()), "--why", "discharge-reservoirs")
+    assert "discharge-reservoirs is on the list." in on
+    assert "true     unit.rail_volts > 60.0   [unit.rail_volts = 75.0]" in on
+
+    off = run("checklist", facts(amplifier()), "--why", "hot-chassis")
+    assert "hot-chassis is not on the list." in off
+    assert 'It would be required with: unit.supply = "transformerless"' in off
+
+    unsure = json.loads(run("checklist", facts({}), "--why", "earth-continuity", "--json"))
+    assert unsure["on_list"]
+    assert unsure["rules"][0]["missing"] == ["unit.protective_class"]
+    assert unsure["rules"][0]["condition"]["truth"] == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ("{", "is not JSON"),
+        ("[]", "it must hold one flat JSON object"),
+        ("[" * 100_000, "is not JSON"),
+        ({"unit.colour": "red"}, "'unit.colour' is not a fact"),
+        ({"unit.year": "old"}, "unit.year is 'old'"),
+        ({"unit": {"kind": "mixer"}}, "'unit' is not a fact"),
+        ('{"unit.rail_volts": NaN}', "unit.rail_volts is nan"),
+    ],
+)
+def test_a_bad_facts_file_is_exit_2_and_named(facts, content, said):
+    with pytest.raises(CommandError) as caught:
+        run("checklist", facts(content))
+    assert caught.value.returncode == 2
+    assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (("--gate", "garden"), "gate is 'garden'"),
+        (("--why", "lunch"), "step is 'lunch'"),
+        (("--pack", "/nonexistent"), "no pack here"),
+    ],
+)
+def test_bad_options_of_checklist_are_named(facts, more, said):
+    with pytest.raises(CommandError, match=said) as caught:
+        run("checklist", facts({}), *more)
+    assert caught.value.returncode == 2
+
+
+def test_a_missing_facts_file_is_named(tmp_path):
+    with pytest.raises(CommandError, match="cannot be read"):
+        run("checklist", str(tmp_path / "none.json"))
+
+
+def test_rules_check_is_sound_and_tells_faults(tmp_path):
+    assert "sound" in run("rules", "check")
+
+    for file in settings.PACK_FOLDER.glob("*.toml"):
+        shutil.copy(file, tmp_path)
+    service = tmp_path / "service.toml"
+    service.write_text(service.read_text().replace("unit.year < 2006", "unit.year < 1900"))
+    errors = io.StringIO()
+    with pytest.raises(CommandError) as caught:
+        run("rules", "check", "--pack", str(tmp_path), stderr=errors)
+    assert caught.value.returncode == 2
+    assert "an amplifier of 1988" in errors.getvalue()
+
+
+def test_rules_diff_says_what_would_change_for_whom(bench, tmp_path):
+    number = bench.receive(facts=amplifier())
+    bench.sign(number, "touch-current")
+    assert "nothing would change" in run("rules", "diff", str(settings.PACK_FOLDER))
+
+    for file in settings.PACK_FOLDER.glob("*.toml"):
+        shutil.copy(file, tmp_path)
+    release = tmp_path / "release.toml"
+    release.write_text(
+        release.read_text()
+        .replace("max = 0.5, source", "max = 0.25, source")
+        .replace('require = ["full-function", "covers-and-labels"]', 'require = ["full-function"]')
+        .replace("when = 'job.returned'", "when = 'job.returned || true'")
+        .replace(
+            'require = ["hand-back-closed", ',
+            'require = ["hand-back-closed", "covers-and-labels", ',
+        )
+    )
+    told = run("rules", "diff", str(tmp_path))
+    assert f"job {number}" in told
+    assert "! touch-current would be due again" in told
+    assert "+ clean-trials" in told
+    assert "1 open jobs would change." in told
+
+
+def test_calc_lists_and_computes():
+    assert "discharge" in run("calc")
+    printed = run(
+        "calc", "discharge", "--volts", "75", "--microfarads", "10000", "--ohms", "100", "--json"
+    )
+    assert json.loads(printed)["energy_j"] == pytest.approx(28.125)
+    assert "energy_j" in run("calc", "discharge", "--volts", "75", "--microfarads", "10000")
+
+
+def test_calc_names_bad_input():
+    with pytest.raises(CommandError, match="volts is -5 V") as caught:
+        run("calc", "discharge", "--volts", "-5", "--microfarads", "10")
+    assert caught.value.returncode == 2
+
+
+def test_api_token_is_printed_and_works(people, client):
+    token = run("api-token", "technician").strip()
+    answer = client.get("/api/v1/jobs/", headers={"Authorization": f"Bearer {token}"})
+    assert answer.status_code == 200
+    with pytest.raises(CommandError, match="There is no 'ghost'; known are: desk, nobody, owner"):
+        run("api-token", "ghost")
+
+
+def test_person_creates_an_account_with_a_password(db, client):
+    printed = run("person", "bea", "technician")
+    password = printed.split("Password: ")[1].strip()
+    assert client.login(username="bea", password=password)
+
+
+def test_ledger_verify_counts_and_tells_breaks(bench, monkeypatch):
+    bench.receive()
+    assert "every chain intact" in run("ledger", "verify")
+    monkeypatch.setattr("shop.jobs.ledger.hash_of", lambda row: "0" * 64)
+    errors = io.StringIO()
+    with pytest.raises(CommandError, match="breaks found"):
+        run("ledger", "verify", stderr=errors)
+    assert "was altered" in errors.getvalue()
+
+
+def test_jobs_import_needs_an_owner(db, tmp_path):
+    file = tmp_path / "jobs.csv"
+    file.write_text("make\nA\n")
+    with pytest.raises(CommandError, match="There is no owner yet"):
+        run("jobs", "import", str(file))
+
+
+def test_jobs_import_tells_rows_and_exits_2(people, tmp_path):
+    file = tmp_path / "jobs.csv"
+    file.write_text("make,year\nA,old\nB,1990\n")
+    errors = io.StringIO()
+    with pytest.raises(CommandError, match=r"1 faults in 2 rows; nothing was imported\.") as caught:
+        run("jobs", "import", str(file), stderr=errors)
+    assert caught.value.returncode == 2
+    assert "line 2: unit.year is 'old'" in errors.getvalue()
+    assert "2 rows could be imported" not in errors.getvalue()
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="the other way is pg_dump")
+def test_backup_and_restore_bring_the_ledgers_back(tmp_path, settings, bench):
+    number = bench.receive(facts=amplifier())
+    settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"]
+    file = tmp_path / "shop.backup"
+    run("backup", str(file))
+    with pytest.raises(CommandError, match="is there already"):
+        run("backup", str(file))
+    with pytest.raises(CommandError, match="is there already; restore into another"):
+        run("restore", str(file))
+
+    settings.DATABASES["default"]["NAME"] = tmp_path / "elsewhere.sqlite3"
+    bad = tmp_path / "bad"
+    bad.write_text("not a database")
+    with pytest.raises(CommandError, match="is no sound backup"):
+        run("restore", str(bad))
+    run("restore", str(file))
+
+    with sqlite3.connect(tmp_path / "elsewhere.sqlite3") as copy:
+        hashes = [row[0] for row in copy.execute("SELECT hash FROM jobs_ledgerrow ORDER BY id")]
+    kept = LedgerRow.objects.filter(job=number).order_by("id").values_list("hash", flat=True)
+    assert hashes == list(kept)
+    settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"]
+
+
+def test_the_demo_tells_seven_units_in_different_stages(db):
+    from shop import demo  # noqa: PLC0415
+    from shop.jobs.models import Job  # noqa: PLC0415
+
+    demo.write()
+    stages = set(Job.objects.values_list("stage", flat=True))
+    assert Job.objects.count() == 7
+    assert {"received", "opened", "awaiting_parts", "soaking"} <= stages
+    assert set(Job.objects.values_list("power", flat=True)) == {"isolated", "limited", "full"}
+    assert "every chain intact" in run("ledger", "verify")
+
+
+def test_manage_exits_2_for_a_bad_facts_file(tmp_path):
+    file = tmp_path / "facts.json"
+    file.write_text('{"unit.colour": "red"}')
+    done = subprocess.run(
+        [sys.executable, "manage.py", "checklist", str(file)],
+        cwd=settings.ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={"BENCHWARDEN_DATA": str(tmp_path), "PATH": ""},
+    )
+    assert done.returncode == 2
+    assert "'unit.colour' is not a fact of the vocabulary." in done.stderr

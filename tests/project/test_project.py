@@ -1,0 +1,159 @@
+from __future__ import annotations
+
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+from django.conf import settings as django_settings
+from django.core import checks
+from django.core.management import call_command
+
+from checklists import published
+from shop import env
+
+ROOT = Path(django_settings.ROOT)
+CODE = [f for folder in ("shop", "checklists") for f in (ROOT / folder).rglob("*.py")]
+
+
+def test_only_the_moves_make_a_transition_or_save_a_job():
+    doors = re.compile(
+        r"\.(apply_limited|apply_full|isolate|take_cover_off|put_cover_on|start_reproducing"
+        r"|put_on_bench|await_parts|reassemble|start_soaking)\("
+        r"|\.(stage|power|cover) = |update\((stage|power|cover)=|job\.save\("
+    )
+    found = [
+        f"{file.relative_to(ROOT)}: {line.strip()}"
+        for file in CODE
+        if "/moves/" not in file.as_posix() and "/migrations/" not in file.as_posix()
+        for line in file.read_text(encoding="utf-8").splitlines()
+        if doors.search(line)
+    ]
+    assert found == []
+
+
+def test_no_file_is_longer_than_400_lines():
+    long = {
+        str(f.relative_to(ROOT)): n
+        for f in CODE
+        if (n := len(f.read_text(encoding="utf-8").splitlines())) > 400
+    }
+    assert long == {}
+
+
+@pytest.mark.django_db
+def test_models_and_migrations_agree():
+    call_command("makemigrations", "--check", "--dry-run", verbosity=0)
+
+
+def test_pinned_requirements_have_hashes_and_name_no_host():
+    for name in ("requirements.txt", "requirements-dev.txt"):
+        text = (ROOT / name).read_text(encoding="utf-8")
+        assert "://" not in text
+        assert "--index" not in text
+        pins = re.findall(r"^[\w.\[\]-]+==", text, re.M)
+        assert len(pins) > 20
+        assert len(re.findall(r"^[\w.\[\]-]+==[^\n]*\\\n    --hash=", text, re.M)) == len(pins)
+
+
+def test_every_app_document_that_the_readme_links_is_there():
+    for page in [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")]:
+        for link in re.findall(r"\]\((?!https?:|#)([^)#]+)", page.read_text(encoding="utf-8")):
+            assert (page.parent / link).exists(), f"{page.name} links {link}"
+
+
+def test_a_broken_house_pack_stops_every_command(settings, tmp_path):
+    (tmp_path / "house.toml").write_text("[[rule]]\nid = 'x'\nwhen = 'unit.colour'\n")
+    settings.HOUSE_PACK_FOLDER = tmp_path
+    errors = checks.run_checks(tags=["checklists"])
+    assert [error.id for error in errors] == ["checklists.E001"]
+    assert errors[0].msg == "house.toml: rule x: because is missing."
+
+
+def test_the_shipped_pack_passes_its_check():
+    assert checks.run_checks(tags=["checklists"]) == []
+    assert published.pack().digest
+
+
+def test_deploy_checks_refuse_what_is_weak(settings):
+    settings.HTTPS, settings.REDIS_URL, settings.DEBUG = False, "", True
+    found = {e.id for e in checks.run_checks(tags=["security"], include_deployment_checks=True)}
+    assert {"shop.E001", "shop.E002", "shop.E004"} <= found
+
+
+@pytest.mark.parametrize(
+    ("read", "value", "said"),
+    [
+        (lambda: env.flag("X"), "perhaps", "write yes or no"),
+        (lambda: env.number("X", 1, low=1, high=9), "10", "a whole number from 1 to 9"),
+        (lambda: env.number("X", 1), "-3", "a whole number"),
+        (lambda: env.database(env.text("X"), Path()), "mysql://h/d", "use postgres://"),
+    ],
+)
+def test_a_setting_that_makes_no_sense_stops_the_start(monkeypatch, read, value, said):
+    monkeypatch.setenv("BENCHWARDEN_X", value)
+    with pytest.raises(env.BadSetting, match=said):
+        read()
+
+
+def test_settings_are_read_with_their_types(monkeypatch, tmp_path):
+    file = tmp_path / "secret"
+    file.write_text("s3cret\n")
+    monkeypatch.setenv("BENCHWARDEN_A", "yes")
+    monkeypatch.setenv("BENCHWARDEN_B", "7")
+    monkeypatch.setenv("BENCHWARDEN_C", " a, b ,")
+    monkeypatch.setenv("BENCHWARDEN_D_FILE", str(file))
+    assert (env.flag("A"), env.number("B", 1), env.words("C")) == (True, 7, ["a", "b"])
+    assert env.secret("D") == "s3cret"
+    monkeypatch.setenv("BENCHWARDEN_D_FILE", str(tmp_path / "none"))
+    with pytest.raises(env.BadSetting, match="cannot be read"):
+        env.secret("D")
+
+
+def test_a_database_address_is_taken_apart(tmp_path):
+    found = env.database("postgres://u%40x:p%2Fw@h:5433/shop", tmp_path)
+    wanted = {"NAME": "shop", "USER": "u@x", "PASSWORD": "p/w", "HOST": "h", "PORT": "5433"}
+    assert wanted.items() <= found.items()
+
+
+def test_the_secret_key_is_made_once_and_kept_private(tmp_path, monkeypatch):
+    monkeypatch.delenv("BENCHWARDEN_SECRET_KEY", raising=False)
+    key = env.secret_key(tmp_path / "new")
+    assert env.secret_key(tmp_path / "new") == key
+    assert (tmp_path / "new" / "secret-key").stat().st_mode & 0o077 == 0
+
+
+def test_the_data_folder_of_quickstart_wins(monkeypatch):
+    monkeypatch.setenv("BENCHWARDEN_DATA", "one")
+    env.take_data_folder(["manage.py", "migrate", "--data", "two"])
+    assert env.text("DATA") == "one"
+    env.take_data_folder(["manage.py", "quickstart", "--data", "two"])
+    assert env.text("DATA") == "two"
+    env.take_data_folder(["manage.py", "quickstart", "--data=three"])
+    assert env.text("DATA") == "three"
+
+
+def test_health_answers(client, db, monkeypatch):
+    assert client.get("/healthz/live").json() == {"live": True}
+    assert client.get("/healthz/ready").json() == {"ready": True}
+
+    from django.db import DatabaseError  # noqa: PLC0415
+
+    def gone():
+        raise DatabaseError
+
+    with monkeypatch.context() as broken:
+        broken.setattr("shop.health.connection.cursor", gone)
+        answer = client.get("/healthz/ready")
+    assert (answer.status_code, answer.json()["ready"]) == (503, False)
+    assert client.get("/healthz/live").status_code == 200
+
+
+def test_nothing_that_belongs_to_a_shop_is_in_the_repository():
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    files = listed.stdout.split()
+    assert not [f for f in files if f.endswith((".sqlite3", ".env", "secret-key"))]
