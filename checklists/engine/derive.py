@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -175,6 +175,20 @@ class Checklist:
     pack: Pack
     steps: tuple[ListedStep, ...]
     facts: Mapping[str, Value]
+    opened: bool = False
+
+    def fits(self, pack: Pack, facts: Mapping[str, Value], history: History) -> bool:
+        """Tell whether deriving anew could change no more than how the steps stand."""
+        same = pack is self.pack and facts == self.facts
+        return same and _opened(facts, history) is self.opened
+
+    def stood_again(self, history: History, *, two_people: bool = False) -> Checklist:
+        """Return the same steps with their sign-offs judged against a longer history."""
+        steps = tuple(
+            replace(s, standing=standing.of(s.step, s.substance, history, two_people=two_people))
+            for s in self.steps
+        )
+        return Checklist(self.pack, steps, self.facts, self.opened)
 
     @cached_property
     def by_key(self) -> dict[str, ListedStep]:
@@ -228,11 +242,15 @@ def derive(
     for reason in in_force:
         for key in reason.rule.require:
             required.setdefault(key, []).append(reason)
-    opened = history.touched or facts.get("job.cover") == "off" or bool(facts.get("work"))
+    opened = _opened(facts, history)
     extra = _extra_limits(in_force)
     listing = _Listing(pack, bound, history, opened, two_people, extra)
     keys = sorted(required, key=pack.rank.__getitem__)
-    return Checklist(pack, tuple(listing.line(key, required[key]) for key in keys), facts)
+    return Checklist(pack, tuple(listing.line(key, required[key]) for key in keys), facts, opened)
+
+
+def _opened(facts: Mapping[str, Value], history: History) -> bool:
+    return history.touched or facts.get("job.cover") == "off" or bool(facts.get("work"))
 
 
 def _index(pack: Pack) -> Index:

@@ -39,4 +39,4 @@ def read(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """Return all rows, oldest first."""
     person(request)
     job = queries.job(number, timezone.now())
-    return [shapes.row_out(row) for row in queries.record_of(job).rows]
+    return [shapes.row_out(row) for row in queries.rows_of(job)]

@@ -14,9 +14,37 @@ if TYPE_CHECKING:
     from django.contrib.auth.models import User
 
 
+class Row:
+    """What a visit needs of a stored row; a tenth of the cost of a model instance."""
+
+    __slots__ = ("_data", "body", "by_name", "hash", "kind", "sequence")
+
+    def __init__(self, sequence: int, kind: str, by_name: str, body: str, hash_: str) -> None:
+        self.sequence = sequence
+        self.kind = kind
+        self.by_name = by_name
+        self.body = body
+        self.hash = hash_
+        self._data: dict[str, Any] | None = None
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """What the row records."""
+        if self._data is None:
+            self._data = json.loads(self.body)
+        return self._data or {}
+
+
+def read(job_number: int) -> list[Row]:
+    """Return a job's rows, oldest first."""
+    columns = ("sequence", "kind", "by_name", "body", "hash")
+    stored = LedgerRow.objects.filter(job_id=job_number).order_by("sequence")
+    return [Row(*values) for values in stored.values_list(*columns)]
+
+
 def next_row(
     job_number: int,
-    before: LedgerRow | None,
+    before: LedgerRow | Row | None,
     kind: str,
     data: dict[str, Any],
     *,

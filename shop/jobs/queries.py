@@ -40,9 +40,14 @@ def job(number: int, now: datetime) -> Job:
     return found
 
 
+def rows_of(job: Job) -> list[LedgerRow]:
+    """Return a job's ledger, oldest first."""
+    return list(LedgerRow.objects.filter(job=job).order_by("sequence"))
+
+
 def record_of(job: Job) -> Record:
-    """Read a job's ledger."""
-    return Record(job, tuple(LedgerRow.objects.filter(job=job).order_by("sequence")))
+    """Read a job's ledger and reduce it."""
+    return Record(job, rows_of(job))
 
 
 def outstanding_parts() -> list[dict[str, object]]:

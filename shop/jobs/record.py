@@ -12,7 +12,10 @@ from checklists.engine.vocabulary import Facts
 from shop.bench.intermittent import clean_trials
 
 if TYPE_CHECKING:
+    from shop.jobs.ledger import Row
     from shop.jobs.models import Job, LedgerRow
+
+    AnyRow = LedgerRow | Row
 
 
 @dataclass(slots=True)
@@ -37,14 +40,14 @@ class Record:
     """One job's ledger, reduced. Build a new one after every write."""
 
     job: Job
-    rows: Sequence[LedgerRow]
+    rows: Sequence[AnyRow]
 
-    def of_kind(self, kind: str) -> list[LedgerRow]:
+    def of_kind(self, kind: str) -> list[AnyRow]:
         """Return the rows of one kind, oldest first."""
         return [row for row in self.rows if row.kind == kind]
 
     @property
-    def last(self) -> LedgerRow | None:
+    def last(self) -> AnyRow | None:
         """The newest row."""
         return self.rows[-1] if self.rows else None
 
@@ -145,7 +148,7 @@ class Record:
         return state
 
 
-def _happening(row: LedgerRow) -> Happening:
+def _happening(row: AnyRow) -> Happening:
     data = row.data if row.kind in _TELLING else _NOTHING
     return Happening(
         row.sequence,
@@ -164,5 +167,5 @@ _TELLING = frozenset({"work_done", "finding_recorded", "step_signed", "step_waiv
 _NOTHING: dict[str, Any] = {}
 
 
-def _distinct(rows: Sequence[LedgerRow], name: str) -> list[str]:
+def _distinct(rows: Sequence[AnyRow], name: str) -> list[str]:
     return list(dict.fromkeys(str(row.data[name]) for row in rows))

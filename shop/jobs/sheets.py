@@ -11,9 +11,16 @@ from shop.jobs.record import Record
 from shop.jobs.stages import PHASES_NOW, Cover, Stage
 
 
-def checklist_for(record: Record) -> Checklist:
-    """Derive the job's checklist from its record."""
-    return derive(published.pack(), record.facts, record.history, two_people=settings.SECOND_PERSON)
+def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
+    """Derive the job's checklist from its record.
+
+    With `before`, the checklist of a moment ago, only the sign-offs are looked at anew when
+    neither the facts nor the pack have changed since.
+    """
+    pack, two_people = published.pack(), settings.SECOND_PERSON
+    if before is not None and before.fits(pack, record.facts, record.history):
+        return before.stood_again(record.history, two_people=two_people)
+    return derive(pack, record.facts, record.history, two_people=two_people)
 
 
 def next_step(job: Job, checklist: Checklist) -> ListedStep | None:

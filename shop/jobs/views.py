@@ -54,8 +54,8 @@ def traveller(request: HttpRequest, number: int) -> HttpResponse:
 @needs("read")
 def job_ledger(request: HttpRequest, number: int) -> HttpResponse:
     job = queries.job(number, timezone.now())
-    rows = queries.record_of(job).rows
-    table = LedgerTable(list(rows), order_by="-sequence")
+    rows = queries.rows_of(job)
+    table = LedgerTable(rows, order_by="-sequence")
     RequestConfig(request, paginate={"per_page": 100}).configure(table)
     context = {"job": job, "table": table, "faults": ledger.faults(rows, job.head)}
     return render(request, "jobs/ledger.html", context)

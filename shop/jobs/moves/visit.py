@@ -34,15 +34,18 @@ _KEPT_BY_EVERY_WRITE = (
 class Visit:
     """A locked job with its ledger. `checklist` and `record` follow what is written."""
 
-    def __init__(self, job: Job, rows: list[LedgerRow], by: User | None, at: datetime) -> None:
+    def __init__(
+        self, job: Job, rows: list[LedgerRow | ledger.Row], by: User | None, at: datetime
+    ) -> None:
         self.job = job
         self.by = by
         self.at = at
         self._rows = rows
-        self._read_to = len(rows)
+        self._written: list[LedgerRow] = []
         self._changed: set[str] = set()
         self._record: Record | None = None
         self._checklist: Checklist | None = None
+        self._derived: Checklist | None = None
 
     @property
     def record(self) -> Record:
@@ -55,7 +58,8 @@ class Visit:
     def checklist(self) -> Checklist:
         """The checklist as it stands now."""
         if self._checklist is None:
-            self._checklist = sheets.checklist_for(self.record)
+            self._checklist = sheets.checklist_for(self.record, self._derived)
+            self._derived = self._checklist
         return self._checklist
 
     def write(self, kind: str, data: dict[str, Any]) -> LedgerRow:
@@ -63,6 +67,7 @@ class Visit:
         before = self._rows[-1] if self._rows else None
         row = ledger.next_row(self.job.number, before, kind, data, by=self.by, at=self.at)
         self._rows.append(row)
+        self._written.append(row)
         self.forget()
         return row
 
@@ -80,11 +85,11 @@ class Visit:
 
         A visit that wrote nothing leaves no trace.
         """
-        if len(self._rows) == self._read_to and not self._changed:
+        if not self._written and not self._changed:
             return
         self._withdraw_if_unmet()
         self._keep_summary()
-        LedgerRow.objects.bulk_create(self._rows[self._read_to :])
+        LedgerRow.objects.bulk_create(self._written)
         self.job.save(update_fields=sorted({*_KEPT_BY_EVERY_WRITE, *self._changed}))
 
     def _withdraw_if_unmet(self) -> None:
@@ -117,7 +122,7 @@ class Visit:
         job.waiting_on = sheets.waiting_on(job, record)
         job.pack_digest = checklist.pack.digest
         job.head = len(self._rows)
-        if len(self._rows) > self._read_to:
+        if self._written:
             patience = PATIENCE_HOURS.get(Stage(job.stage))
             job.due_at = None if patience is None else after_working_hours(self.at, patience)
 
@@ -126,9 +131,8 @@ class Visit:
 def visit(number: int, *, by: User | None, at: datetime) -> Iterator[Visit]:
     """Lock a job for one visit; Job.DoesNotExist when there is none. Nothing is kept on an error."""
     with transaction.atomic():
-        job = Job.objects.select_for_update(of=("self",)).select_related("unit").get(pk=number)
-        rows = list(LedgerRow.objects.filter(job_id=number).order_by("sequence"))
-        here = Visit(job, rows, by, at)
+        job = Job.objects.select_for_update().get(pk=number)
+        here = Visit(job, list(ledger.read(number)), by, at)
         yield here
         here.leave()
 

@@ -1,0 +1,55 @@
+# Benchwarden: everything goes through here.  Needs Python 3.11 or newer with venv, and make.
+PYTHON ?= python3
+PORT ?= 8000
+VENV := .venv
+BIN := $(VENV)/bin
+SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchwarden
+SERVICES_REDIS ?= redis://127.0.0.1:6379/5
+
+.PHONY: setup demo test services-test bench lint screenshots pins clean
+
+setup: $(VENV)/.developer ## make .venv with the pinned dependencies
+
+$(VENV)/bin/python:
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.runtime: requirements.txt | $(VENV)/bin/python
+	$(BIN)/pip install --quiet --disable-pip-version-check --require-hashes -r requirements.txt
+	touch $@
+
+$(VENV)/.developer: requirements-dev.txt | $(VENV)/bin/python
+	$(BIN)/pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.txt
+	touch $@ $(VENV)/.runtime
+
+demo: $(VENV)/.runtime ## a demo shop on http://127.0.0.1:8000/
+	$(BIN)/python manage.py quickstart --port $(PORT)
+
+test: $(VENV)/.developer ## the whole suite on SQLite
+	$(BIN)/python -m pytest
+
+services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
+	BENCHWARDEN_DATABASE_URL=$(SERVICES_DATABASE) BENCHWARDEN_REDIS_URL=$(SERVICES_REDIS) \
+	BENCHWARDEN_SEQUENCES=$${BENCHWARDEN_SEQUENCES:-300} $(BIN)/python -m pytest
+
+bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM
+	$(BIN)/python -m tests.benchmarks.derive
+	$(BIN)/python -m tests.benchmarks.move
+
+lint: $(VENV)/.developer ## style, types, layers, migrations, rules
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy checklists shop
+	$(BIN)/lint-imports
+	$(BIN)/python manage.py makemigrations --check --dry-run
+	$(BIN)/python manage.py rules check
+
+screenshots: $(VENV)/.developer ## the pictures of docs/, taken by the browser tests
+	BENCHWARDEN_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page
+
+pins: ## pin the dependencies of pyproject.toml anew (needs uv)
+	uv pip compile pyproject.toml --python-version 3.11 --generate-hashes --no-header -q -o requirements.txt
+	uv pip compile pyproject.toml --extra dev --python-version 3.11 --generate-hashes --no-header -q -o requirements-dev.txt
+
+clean:
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis

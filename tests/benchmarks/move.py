@@ -1,0 +1,80 @@
+"""One move (lock, read, check, write, ledger) against a bare insert and update by the ORM.
+
+Run by `make bench`, on the database of the settings. Budget (docs/decisions.md): at most 3.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import tempfile
+import time
+
+os.environ.setdefault("BENCHWARDEN_DATA", tempfile.mkdtemp(prefix="benchwarden-bench-"))
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+
+import django
+
+django.setup()
+
+from django.core.management import call_command
+from django.db import connection, transaction
+from django.utils import timezone
+
+from shop.desk.models import Owner
+from shop.jobs import moves
+from shop.jobs.models import Job
+from shop.lib import people
+from shop.watch.models import Reminder
+from tests.helpers_plain import amplifier
+
+TIMES = 300
+
+
+def milliseconds(act) -> float:
+    taken = []
+    for place in range(TIMES):
+        start = time.perf_counter()
+        act(place)
+        taken.append((time.perf_counter() - start) * 1e3)
+    return statistics.median(taken)
+
+
+def main() -> None:
+    call_command("migrate", verbosity=0)
+    by = people.make("bench-mark", "technician")
+    numbers = [
+        moves.receive(by=by, at=timezone.now(), make="B", facts=amplifier()).number
+        for _ in range(TIMES)
+    ]
+    jobs = list(Job.objects.filter(pk__in=numbers))
+    owner = Owner.objects.create(name="x")
+
+    def bare(place: int) -> None:
+        with transaction.atomic():
+            Reminder.objects.create(
+                job=jobs[place],
+                cause=f"bench/{time.time_ns()}",
+                sentence="x",
+                made_at=timezone.now(),
+            )
+            owner.name = str(place)
+            owner.save(update_fields=["name"])
+
+    def note(place: int) -> None:
+        moves.record(numbers[place], "note_added", {"text": "x"}, by=by, at=timezone.now())
+
+    def sign(place: int) -> None:
+        moves.sign(numbers[place], "visual-intake", result="pass", by=by, at=timezone.now())
+
+    floor, noted, signed = milliseconds(bare), milliseconds(note), milliseconds(sign)
+    print(f"database                   {connection.vendor}")
+    print(f"bare insert + update       {floor:8.2f} ms")
+    print(f"move: note                 {noted:8.2f} ms")
+    print(f"move: sign                 {signed:8.2f} ms")
+    print(f"note / bare                {noted / floor:8.2f}   (budget 3)")
+    print(f"sign / bare                {signed / floor:8.2f}   (budget 3)")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,195 @@
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from shop import demo
+from shop.jobs.models import Job
+from tests.browser.conftest import DESK, PHONE
+from tests.helpers import Bench, amplifier
+
+phone = pytest.mark.browser_context_args(
+    viewport=PHONE, device_scale_factor=2, is_mobile=True, has_touch=True
+)
+no_javascript = pytest.mark.browser_context_args(java_script_enabled=False)
+
+
+def no_sideways_scrolling(page: Page) -> None:
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= page.viewport_size["width"], f"the page is {wide} px wide"
+
+
+@phone
+def test_a_unit_is_received_on_a_phone(signed_in, live_server):
+    signed_in.get_by_role("link", name="Receive a unit").first.click()
+    signed_in.get_by_label("Make").fill("Corvane")
+    signed_in.get_by_label("What the owner says").fill("Пищит, 嗡嗡")
+    signed_in.get_by_label("Kind of unit").select_option("cassette-deck")
+    signed_in.get_by_label("mechanical").check()
+    signed_in.get_by_role("button", name="Receive it").click()
+
+    expect(signed_in.get_by_role("heading", level=1)).to_have_text("Corvane")
+    expect(signed_in.locator(".said")).to_contain_text("is open.")
+    assert Job.objects.get().complaint == "Пищит, 嗡嗡"
+    no_sideways_scrolling(signed_in)
+
+
+def sign_next(page: Page, readings: dict[str, str] | None = None) -> None:
+    card = page.locator("section.next")
+    for name, value in (readings or {}).items():
+        card.locator(f"[name=reading-{name}]").fill(value)
+    title = card.locator("h2").inner_text()
+    card.get_by_role("button", name="Sign: done").click()
+    expect(page.locator(".said")).to_contain_text(title)
+
+
+@phone
+def test_mains_is_refused_then_granted_and_taken_off(signed_in, live_server, crew, quiet):
+    number = Bench(crew.technician).receive(make="Halvard", facts=amplifier())
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+
+    signed_in.get_by_role("button", name="Mains on: limited").click()
+    expect(signed_in.locator("p.refused")).to_contain_text("Hold steps are not signed")
+    assert Job.objects.get(pk=number).power == "isolated"
+
+    for _ in range(4):
+        sign_next(signed_in)
+    signed_in.get_by_role("button", name="Mains on: limited").click()
+    expect(signed_in.locator("#mains-title")).to_have_text(re.compile("Mains on: limited"))
+    no_sideways_scrolling(signed_in)
+
+    signed_in.goto(f"{live_server.url}/")
+    expect(signed_in.locator(".energised")).to_contain_text("MAINS ON: LIMITED")
+    signed_in.get_by_role("button", name="Mains off").click()
+    expect(signed_in.locator("#mains-title")).to_have_text("Mains off")
+    assert Job.objects.get(pk=number).power == "isolated"
+
+
+def test_a_reading_outside_fails_the_step_and_takes_the_mains(signed_in, live_server, crew):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    bench.pass_gate(number, "first-power")
+    bench.open_up(number)
+    bench.limited(number)
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    card = signed_in.locator("section.next")
+    card.locator("[name=reading-rail_difference_percent]").fill("44")
+    card.get_by_role("button", name="Sign: done").click()
+
+    expect(signed_in.locator(".said")).to_contain_text("a reading lies outside its limit")
+    assert bench.state(number, "limited-idle-current") == "failed"
+
+
+def test_what_was_typed_survives_a_bad_reading(signed_in, live_server, crew):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    bench.pass_gate(number, "first-power")
+    bench.open_up(number)
+    bench.limited(number)
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    card = signed_in.locator("section.next")
+    card.locator("[name=reading-rail_difference_percent]").fill("1.5.2")
+    card.locator("[name=note]").fill("left lower")
+    card.get_by_role("button", name="Sign: done").click()
+
+    expect(signed_in.locator("p.refused")).to_contain_text("must be a number of %")
+    expect(card.locator("[name=reading-rail_difference_percent]")).to_have_value("1.5.2")
+    expect(card.locator("[name=note]")).to_have_value("left lower")
+
+
+def test_work_written_down_brings_its_steps(signed_in, live_server, crew):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    bench.open_up(number)
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    expect(signed_in.get_by_text("Each device's tab to the heat sink")).to_have_count(0)
+
+    signed_in.get_by_text("Work done", exact=True).click()
+    form = signed_in.locator("form[action$='record/work_done/']")
+    form.get_by_label("Work").select_option("thermal-interface-renewed")
+    form.get_by_role("button", name="Record work done").click()
+
+    listed = signed_in.locator(".step-title", has_text="Each device's tab to the heat sink")
+    expect(listed).to_be_visible()
+
+
+@no_javascript
+def test_the_core_journey_without_javascript(page, live_server, crew):
+    bench = Bench(crew.technician)
+    page.goto(f"{live_server.url}/sign-in/")
+    page.fill("[name=username]", "technician")
+    page.fill("[name=password]", "bench-in-test")
+    page.click("button.go")
+    page.goto(f"{live_server.url}/receive/")
+    page.fill("[name=make]", "Plain")
+    page.click("button.go.big")
+    number = Job.objects.get().number
+    for name, value in amplifier().items():
+        bench.record(number, "fact_recorded", name=name, value=value)
+
+    page.goto(f"{live_server.url}/jobs/{number}/")
+    for _ in range(4):
+        page.locator("section.next").get_by_role("button", name="Sign: done").click()
+    page.get_by_role("button", name="Mains on: limited").click()
+    assert Job.objects.get(pk=number).power == "limited"
+    page.get_by_role("button", name="Mains off").click()
+    assert Job.objects.get(pk=number).power == "isolated"
+    page.get_by_text("A finding", exact=True).click()
+    form = page.locator("form[action$='record/finding_recorded/']")
+    form.locator("[name=finding]").select_option("joint-cracked")
+    form.get_by_role("button").click()
+    assert bench.traveller(number).record.facts["findings"] == ["joint-cracked"]
+
+
+def test_the_list_filters_in_place(signed_in, live_server, crew):
+    bench = Bench(crew.technician)
+    first, second = bench.receive(make="First"), bench.receive(make="Second")
+    bench.stage(first, "reproducing")
+    signed_in.goto(f"{live_server.url}/jobs/")
+    expect(signed_in.locator("tbody tr")).to_have_count(2)
+    signed_in.get_by_label("Stage").select_option("reproducing")
+    expect(signed_in.locator("tbody tr")).to_have_count(1)
+    expect(signed_in.locator("tbody")).to_contain_text("First")
+    assert second
+
+
+def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    button = signed_in.locator("section.next").get_by_role("button", name="Sign: done")
+    for _ in range(60):
+        signed_in.keyboard.press("Tab")
+        if button.evaluate("b => b === document.activeElement"):
+            break
+    signed_in.keyboard.press("Enter")
+    expect(signed_in.locator(".said")).to_contain_text("Look, smell, shake: signed.")
+
+
+PAGES = {
+    "bench": "/",
+    "jobs": "/jobs/",
+    "receive": "/receive/",
+    "traveller": "/jobs/3/",
+    "unknown-unit": "/jobs/6/",
+    "ledger": "/jobs/1/ledger/",
+    "rules": "/rules/",
+    "rule": "/rules/touch-current/",
+}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_every_page_fits_its_screen(signed_in, live_server, shoot, size, scheme):
+    demo.write()
+    first = Job.objects.order_by("number").first().number
+    signed_in.set_viewport_size(PHONE if size == "phone" else DESK)
+    signed_in.emulate_media(color_scheme=scheme)
+    for name, path in PAGES.items():
+        shifted = re.sub(r"\d+", lambda m: str(int(m[0]) + first - 1), path)
+        signed_in.goto(live_server.url + shifted)
+        no_sideways_scrolling(signed_in)
+        assert signed_in.locator("h1").count() == 1
+        shoot(signed_in, f"{name}-{size}-{scheme}")

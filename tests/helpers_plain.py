@@ -1,0 +1,37 @@
+"""Helpers that need no database and no Django."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def amplifier(**changes: Any) -> dict[str, Any]:
+    """Facts of a class AB amplifier; keys with a dot come as `unit__year=1999`, None takes away."""
+    facts = {
+        "unit.kind": "integrated-amplifier",
+        "unit.supply": "linear",
+        "unit.output_stage": "class-ab",
+        "unit.protective_class": "I",
+        "unit.mains_volts": 230.0,
+        "unit.year": 2012,
+        "unit.rail_volts": 75.0,
+        "unit.reservoir_uf": 10000.0,
+        "unit.rated_watts": 100.0,
+        "unit.bias_adjustable": True,
+        "unit.offset_adjustable": False,
+        "unit.output_relay": False,
+        "unit.has_laser": False,
+        "unit.has_lithium_cell": False,
+        "unit.moving_parts": False,
+        "complaint.symptoms": ["one-channel"],
+        "complaint.intermittent": False,
+        "complaint.when": ["always"],
+        "intake.damage": ["none"],
+    }
+    for name, value in changes.items():
+        key = name.replace("__", ".")
+        if value is None:
+            facts.pop(key, None)
+        else:
+            facts[key] = value
+    return facts
