@@ -140,6 +140,10 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 WATCH_SECONDS = env.number("WATCH_SECONDS", 60, low=1, high=3600)
 CELERY_BEAT_SCHEDULE = {
+    "new rules": {
+        "task": "shop.watch.tasks.follow_the_published_pack",
+        "schedule": float(WATCH_SECONDS),
+    },
     "stalled jobs": {
         "task": "shop.watch.tasks.remind_of_stalled_jobs",
         "schedule": float(WATCH_SECONDS),

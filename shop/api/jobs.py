@@ -54,11 +54,12 @@ def listing(
     return [shapes.job_out(job) for job in found[: max(1, min(limit, MOST_LISTED))]]
 
 
-@router.get("jobs/{int:number}/", response={200: shapes.JobOut, 404: shapes.Said})
+@router.get("jobs/{int:number}/", response={200: shapes.JobWithFacts, 404: shapes.Said})
 def one(request: HttpRequest, number: int) -> dict[str, Any]:
-    """Look at one job."""
+    """Look at one job and the facts on record; what is absent is not known."""
     person(request)
-    return shapes.job_out(queries.job(number, timezone.now()))
+    job = queries.job(number, timezone.now())
+    return shapes.job_out(job) | {"facts": queries.record_of(job).facts}
 
 
 @router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: shapes.Said})

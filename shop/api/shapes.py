@@ -163,6 +163,12 @@ class JobOut(Schema):
     next_step: NextStep | None
 
 
+class JobWithFacts(JobOut):
+    """One job with all that is known of it."""
+
+    facts: dict[str, Any]
+
+
 class RowOut(Schema):
     """A row of the ledger."""
 

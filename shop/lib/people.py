@@ -84,9 +84,9 @@ def make(name: str, role: str, password: str | None = None) -> User:
     """Create or re-role a person; `role` must be one of ROLES."""
     if role not in ROLES:
         raise ValueError(f"role is {role!r}; it must be one of {', '.join(ROLES)}.")
-    user, _ = User.objects.get_or_create(username=name)
-    if password is not None:
-        user.set_password(password)
+    user, new = User.objects.get_or_create(username=name)
+    if password is not None or new:
+        user.set_password(password)  # None: nobody can sign in with it
         user.save(update_fields=["password"])
     user.groups.set([Group.objects.get_or_create(name=role)[0]])
     return user

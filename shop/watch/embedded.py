@@ -10,11 +10,11 @@ from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
-from shop.watch import stalled
+from shop.watch import editions, stalled
 
 log = logging.getLogger(__name__)
 
-ROUND: tuple[Callable[..., int], ...] = (stalled.remind,)
+ROUND: tuple[Callable[..., int], ...] = (editions.follow, stalled.remind)
 
 
 def run_once() -> None:

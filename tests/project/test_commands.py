@@ -9,6 +9,7 @@ import sys
 
 import pytest
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 from django.db import connection
 
@@ -188,11 +189,14 @@ def test_ledger_verify_counts_and_tells_breaks(bench, monkeypatch):
     assert "was altered" in errors.getvalue()
 
 
-def test_jobs_import_needs_an_owner(db, tmp_path):
+def test_jobs_import_in_an_empty_shop_goes_by_an_account_nobody_can_use(db, tmp_path):
     file = tmp_path / "jobs.csv"
     file.write_text("make\nA\n")
-    with pytest.raises(CommandError, match="There is no owner yet"):
-        run("jobs", "import", str(file))
+    assert "1 rows imported" in run("jobs", "import", str(file))
+    importer = User.objects.get(username="importer")
+    assert not importer.has_usable_password()
+    with pytest.raises(CommandError, match="There is no person 'ghost'"):
+        run("jobs", "import", str(file), "--by", "ghost")
 
 
 def test_jobs_import_tells_rows_and_exits_2(people, tmp_path):
