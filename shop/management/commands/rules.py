@@ -1,7 +1,8 @@
-"""`manage.py rules check|diff`: is the pack sound, and what would another one change."""
+"""`manage.py rules check|prove|diff`: is the pack sound, proved, and what would another change."""
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import cases, reading_packs
+from checklists.engine import cases, prove, reading_packs
 from checklists.engine.derive import Checklist, derive
 from checklists.engine.pack import Pack, PackError
 from shop.jobs import queries
@@ -28,18 +29,27 @@ class Command(BaseCommand):
         ways = parser.add_subparsers(dest="way", required=True)
         check = ways.add_parser("check", help="load the pack and run its cases")
         check.add_argument("--pack", metavar="DIR")
+        prove_ = ways.add_parser("prove", help="prove the pack's properties over every unit")
+        prove_.add_argument("--pack", metavar="DIR")
+        prove_.add_argument(
+            "--out", metavar="DIR", help="write counterexamples here as facts files"
+        )
         diff = ways.add_parser("diff", help="what a pack folder would change for open jobs")
         diff.add_argument("folder", metavar="DIR")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run the subcommand; exit 2 when the pack is not sound."""
-        if options["way"] == "check":
-            self._check(Path(options["pack"] or settings.PACK_FOLDER), bool(options["pack"]))
-        else:
+        if options["way"] == "diff":
             self._diff(Path(options["folder"]))
+            return
+        folder = Path(options["pack"] or settings.PACK_FOLDER)
+        pack = _load(folder) if options["pack"] else _published()
+        if options["way"] == "check":
+            self._check(folder, pack)
+        else:
+            self._prove(folder, pack, Path(options["out"]) if options["out"] else None)
 
-    def _check(self, folder: Path, given: bool) -> None:
-        pack = _load(folder) if given else _published()
+    def _check(self, folder: Path, pack: Pack) -> None:
         verdict = cases.run(pack, folder)
         for problem in verdict.problems:
             self.stderr.write(problem)
@@ -47,6 +57,39 @@ class Command(BaseCommand):
         if verdict.problems:
             raise CommandError(f"{counted}: {len(verdict.problems)} faults.", returncode=2)
         self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]}): {counted}, sound.")
+
+    def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
+        try:
+            properties = prove.read(folder, pack)
+        except prove.PropertyError as error:
+            raise CommandError(str(error), returncode=2) from None
+        prover = prove.Prover(pack)
+        counted = {prove.PROVED: 0, prove.REFUTED: 0, prove.OPEN: 0}
+        for place, wanted in enumerate(properties, 1):
+            found = prover.check(wanted)
+            counted[found.verdict] += 1
+            self.stdout.write(f"[{place}/{len(properties)}] {found.verdict:10} {found.id}")
+            self._tell(found, out)
+        for found in prover.structure():
+            counted[found.verdict] += 1
+            self._tell(found, out)
+        told = ", ".join(f"{count} {verdict}" for verdict, count in counted.items())
+        if counted[prove.REFUTED] or counted[prove.OPEN]:
+            raise CommandError(f"{told}.", returncode=2)
+        self.stdout.write(f"{told}: {len(properties)} properties and the structure of the pack.")
+
+    def _tell(self, found: prove.Finding, out: Path | None) -> None:
+        if found.verdict == prove.PROVED:
+            return
+        self.stderr.write(f"{found.verdict}: {found.id}: {found.says} ({found.why})")
+        if found.facts is None:
+            return
+        unit = json.dumps(found.facts, ensure_ascii=False, indent=2)
+        opened = ", opened earlier in the job" if found.touched else ""
+        self.stderr.write(f"The unit{opened}:\n{unit}")
+        if out is not None:
+            out.mkdir(parents=True, exist_ok=True)
+            (out / f"{found.id.replace('/', '-')}.json").write_text(unit + "\n", encoding="utf-8")
 
     def _diff(self, folder: Path) -> None:
         now, then = _published(), _load(folder)
