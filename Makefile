@@ -36,13 +36,14 @@ bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM
 	$(BIN)/python -m tests.benchmarks.derive
 	$(BIN)/python -m tests.benchmarks.move
 
-lint: $(VENV)/.developer ## style, types, layers, migrations, rules
+lint: $(VENV)/.developer ## style, types, layers, migrations, rules and their proof
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy checklists shop
 	$(BIN)/lint-imports
 	$(BIN)/python manage.py makemigrations --check --dry-run
 	$(BIN)/python manage.py rules check
+	$(BIN)/python manage.py rules prove
 
 screenshots: $(VENV)/.developer ## the pictures of docs/, taken by the browser tests
 	BENCHWARDEN_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page

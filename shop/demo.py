@@ -92,6 +92,17 @@ def write() -> None:
         tell(technician, morning)
 
 
+# What the sheets of these five say, so that only the two that just came in have open questions.
+_ORDINARY: dict[str, Any] = {
+    "unit.mains_selector": False,
+    "unit.bridged_outputs": False,
+    "unit.standby_supply": False,
+    "unit.captive_lead": False,
+    "unit.fan_cooled": False,
+    "unit.phantom_power": False,
+    "unit.pfc_bus": False,
+    "unit.insulated_devices": False,
+}
 _DEAD = {"residual_volts": 4.0, "highest_volts": 1.2, "primary_bus_volts": 3.0}
 
 
@@ -106,6 +117,7 @@ def _combo_with_hum(by: User, now: datetime) -> None:
         owner_name="Mirela Dobson",
         owner_email="mirela@example.org",
         facts={
+            **_ORDINARY,
             "unit.kind": "instrument-combo",
             "unit.supply": "linear",
             "unit.output_stage": "valve-push-pull",
@@ -145,6 +157,7 @@ def _loudspeaker_that_ticks(by: User, now: datetime) -> None:
         serial="Q6A-22051",
         complaint="Ticks about once a second, lamp blinks, no sound. One of a pair.",
         facts={
+            **_ORDINARY,
             "unit.kind": "active-loudspeaker",
             "unit.supply": "switch-mode",
             "unit.output_stage": "class-d",
@@ -185,6 +198,7 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
         owner_name="Tobias Ferreira",
         owner_email="tobias@example.org",
         facts={
+            **_ORDINARY,
             "unit.kind": "receiver",
             "unit.supply": "linear",
             "unit.output_stage": "class-ab",
@@ -228,6 +242,7 @@ def _deck_on_soak(by: User, now: datetime) -> None:
         serial="3-110984",
         complaint="Wow, then stops by itself after a minute.",
         facts={
+            **_ORDINARY,
             "unit.kind": "cassette-deck",
             "unit.supply": "linear",
             "unit.output_stage": "none",
@@ -273,6 +288,8 @@ def _mixer_waiting_for_faders(by: User, now: datetime) -> None:
         serial="L12-0093",
         complaint="Channel 5 crackles when the fader moves, sometimes drops out altogether.",
         facts={
+            **_ORDINARY,
+            "unit.phantom_power": True,
             "unit.kind": "mixer",
             "unit.supply": "external-adaptor",
             "unit.output_stage": "none",

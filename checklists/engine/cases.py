@@ -17,6 +17,7 @@ from checklists.engine.cel import Bound, Outcome
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import FactError, Facts, accept
+from checklists.engine.words import GATES
 
 _CASE_KEYS = {"name", "facts", "without", "steps", "undetermined"}
 
@@ -43,6 +44,22 @@ def run(pack: Pack, folder: Path) -> Verdict:
             verdict.problems += _judge(part, f"{file.name}: {name}", facts, case)
     verdict.problems += list(_undecided(pack, seen))
     return verdict
+
+
+def typical_units(folder: Path) -> dict[str, Facts]:
+    """Return the units of `*.units.toml` by name; FactError when one of them is wrong."""
+    units: dict[str, Facts] = {}
+    for file in sorted(folder.glob("*.units.toml")):
+        content = tomllib.loads(file.read_text(encoding="utf-8"))
+        for unit in content.get("unit", []):
+            units[unit["name"]] = accept({**content.get("base", {}), **unit["facts"]})
+    return units
+
+
+def gate_lengths(pack: Pack, facts: Facts) -> dict[str, int]:
+    """Return how many hold steps each gate has for this unit."""
+    checklist = derive(pack, facts)
+    return {gate: len(checklist.gate(gate)) for gate in GATES}
 
 
 def _only_file(pack: Pack, stem: str) -> Pack:

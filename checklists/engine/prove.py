@@ -11,7 +11,7 @@ Properties lie in `*.properties.toml`:
 
 Other claims: `any_hold` with `gate` (at least one), `listed`, `not_listed`, and
 `limit = { step, quantity, max }` or `min` (what is in force is at least as strict).
-`touched = true` speaks of units that were opened or worked on earlier.
+`touched = true` speaks of units that were opened or worked on earlier, `false` of others.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ import z3
 from checklists.engine import cel
 from checklists.engine.derive import Checklist, derive
 from checklists.engine.history import Happening, History
-from checklists.engine.pack import Pack
+from checklists.engine.pack import Pack, Reading, RuleLimit, Step
 from checklists.engine.solver import Model, NotTranslated, Truth
 from checklists.engine.vocabulary import VOCABULARY, Facts, shown
 from checklists.engine.words import GATES
@@ -144,6 +144,8 @@ class Prover:
     def _limits_can_be_met(self) -> Iterator[Finding]:
         for step in self.pack.steps.values():
             for reading in step.readings:
+                if not self._both_ends(step, reading):
+                    continue
                 name = f"limits/{step.key}/{reading.quantity}"
                 says = f"No unit has contradictory limits on {step.key}, {reading.quantity}."
                 try:
@@ -154,6 +156,13 @@ class Prover:
                     continue
                 clash = [z3.And(a, b, x > y) for a, x in lows for b, y in highs]
                 yield self._ask(name, says, z3.And(self.model.listed(step.key), z3.Or(*clash)))
+
+    def _both_ends(self, step: Step, reading: Reading) -> bool:
+        """Whether limits at both ends exist at all, so that they could cross."""
+        ends: list[Reading | RuleLimit] = [reading]
+        for rule in self.pack.rules:
+            ends += [e for e in rule.limits if (e.step, e.quantity) == (step.key, reading.quantity)]
+        return any(end.low for end in ends) and any(end.high for end in ends)
 
     def _exists(self, name: str, says: str, formula: Any) -> Finding:
         try:
@@ -208,7 +217,10 @@ class Prover:
         return kept(claim, checklist)
 
     def _premise(self, claim: Mapping[str, Any]) -> Any:
-        parts = [self.model.unit.touched] if claim.get("touched") else []
+        parts = []
+        if "touched" in claim:
+            opened = self.model.unit.opened
+            parts.append(self.model.unit.touched if claim["touched"] else z3.Not(opened))
         if "if" in claim:
             parts.append(self._truth(claim["if"]).true)
         if "if_possible" in claim:

@@ -24,7 +24,7 @@ from checklists.engine.pack import (
 from checklists.engine.vocabulary import FINDINGS, VOCABULARY, WORK
 from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
 
-NOT_RULES = (".cases.toml", ".properties.toml")
+NOT_RULES = (".cases.toml", ".properties.toml", ".units.toml")
 QUOTED_FACT = re.compile(r"\{([a-z._]+)\}")
 
 _RULE_KEYS = {"id", "when", "require", "because", "source", "limits"}

@@ -132,9 +132,9 @@ class Unit:
             return [w for w in fact.words if z3.is_true(solution.eval(words[w]))]
         got = solution.eval(self.value[fact.name], model_completion=True)
         if fact.kind == "bool":
-            return z3.is_true(got)
+            return bool(z3.is_true(got))
         if fact.kind == "string":
-            return fact.words[got.as_long()]
+            return fact.words[int(got.as_long())]
         if fact.kind == "int":
             return int(got.as_long())
         return float(got.as_fraction())

@@ -78,6 +78,12 @@ VOCABULARY: dict[str, Fact] = {
         _flag("unit.has_laser"),
         _flag("unit.has_lithium_cell"),
         _flag("unit.moving_parts"),
+        _flag("unit.bridged_outputs"),
+        _flag("unit.standby_supply"),
+        _flag("unit.pfc_bus"),
+        _flag("unit.captive_lead"),
+        _flag("unit.fan_cooled"),
+        _flag("unit.phantom_power"),
         _some_of(
             "complaint.symptoms",
             "no-power no-output delayed-output one-channel intermittent-output distortion hum"

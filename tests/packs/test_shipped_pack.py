@@ -1,18 +1,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from django.conf import settings
 
 from checklists import published
-from checklists.engine import cases
-from checklists.engine.derive import derive
-from checklists.engine.vocabulary import VOCABULARY
+from checklists.engine import cases, prove
+from checklists.engine.index import needs_of
+from checklists.engine.vocabulary import VOCABULARY, accept
 from checklists.engine.words import EVENTS, GATES
 from shop.bench import registry
-from tests.helpers import amplifier
 
 PACK = published.pack()
 CONTRACT = Path(settings.ROOT).parent / "shared" / "design" / "contract.yaml"
@@ -98,41 +98,76 @@ def test_promised_steps_have_caution_or_ending(key):
     assert step.caution or step.ended_by
 
 
-USUAL_UNITS = {
-    "class AB amplifier": amplifier(findings=[], work=[], unit__year=1988),
-    "after thermal work": amplifier(findings=[], work=["thermal-interface-renewed"]),
-    "valve amplifier": amplifier(
-        unit__kind="valve-amplifier",
-        unit__output_stage="valve-push-pull",
-        unit__rail_volts=420.0,
-        findings=[],
-        work=["valves-replaced"],
-    ),
-    "active loudspeaker": amplifier(
-        unit__kind="active-loudspeaker",
-        unit__supply="switch-mode",
-        unit__output_stage="class-d",
-        findings=[],
-        work=[],
-    ),
-    "disc player": amplifier(
-        unit__kind="disc-player",
-        unit__output_stage="none",
-        unit__has_laser=True,
-        findings=[],
-        work=[],
-    ),
-    "intermittent receiver": amplifier(
-        unit__kind="receiver", complaint__intermittent=True, findings=[], work=[]
-    ),
-}
+TYPICAL = cases.typical_units(settings.PACK_FOLDER)
 
 
-@pytest.mark.parametrize("unit", USUAL_UNITS)
+@pytest.mark.parametrize("unit", TYPICAL)
 def test_a_gate_of_a_usual_unit_is_short(unit):
-    checklist = derive(PACK, USUAL_UNITS[unit])
-    lengths = {gate: len(checklist.gate(gate)) for gate in GATES}
+    lengths = cases.gate_lengths(PACK, TYPICAL[unit])
     assert max(lengths.values()) <= 7, lengths
+
+
+def test_the_pack_is_broad():
+    assert len(PACK.rules) >= 150
+    assert len(PACK.steps) >= 120
+
+
+def words_in(rule):
+    return {(name, w) for name, ws in needs_of(rule.condition.tree).items() for w in ws} | {
+        (str(n.parts[1].value), str(n.parts[0].value))
+        for n in rule.condition.tree.walk()
+        if n.op == "@in" and n.parts[0].op == "value"
+    }
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["unit.kind", "unit.supply", "findings", "work", "complaint.symptoms", "complaint.when"],
+)
+def test_every_word_leads_to_a_rule(name):
+    spoken = {word for rule in PACK.rules for n, word in words_in(rule) if n == name}
+    assert set(VOCABULARY[name].words) <= spoken
+
+
+def test_every_output_stage_leads_to_a_rule_of_its_own_or_of_its_kind():
+    spoken = " ".join(rule.condition.source for rule in PACK.rules)
+    for stage in VOCABULARY["unit.output_stage"].words:
+        assert f'"{stage}"' in spoken
+
+
+def test_every_property_is_proved():
+    prover = prove.Prover(PACK)
+    properties = prove.read(settings.PACK_FOLDER, PACK)
+    assert len(properties) >= 40
+    found = [*map(prover.check, properties), *prover.structure()]
+    assert [f for f in found if f.verdict != prove.PROVED] == []
+
+
+# Rules whose loss must be noticed by some property: taking one away makes a hole.
+GUARDED = [
+    "rail-can-exceed-60-volts",
+    "primary-bus-of-a-switch-mode-supply",
+    "insulator-was-disturbed",
+    "transformerless-chassis-may-be-live",
+    "class-one-relies-on-its-earth",
+    "touchable-metal-is-tested",
+    "signs-of-fire-or-liquid-stop-the-plug",
+    "valves-need-their-bias-first",
+    "intermittent-faults-need-counted-trials",
+    "loudspeaker-outputs-are-checked-for-dc",
+]
+
+
+@pytest.mark.parametrize("missing", GUARDED)
+def test_a_pack_without_a_safety_rule_is_refuted_with_a_unit(missing):
+    rules = tuple(rule for rule in PACK.rules if rule.id != missing)
+    holed = replace(PACK, rules=rules, raw={**PACK.raw, "without": missing})
+    prover = prove.Prover(holed)
+    found = map(prover.check, prove.read(settings.PACK_FOLDER, PACK))
+    refuted = [f for f in found if f.verdict == prove.REFUTED]
+
+    assert refuted
+    accept(refuted[0].facts)
 
 
 @pytest.mark.skipif(not CONTRACT.exists(), reason="the contract is not beside this checkout")

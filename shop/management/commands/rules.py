@@ -13,9 +13,12 @@ from checklists import published
 from checklists.engine import cases, prove, reading_packs
 from checklists.engine.derive import Checklist, derive
 from checklists.engine.pack import Pack, PackError
+from checklists.engine.words import GATES
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import OPEN
+
+LONGEST_GATE = 9
 
 
 class Command(BaseCommand):
@@ -53,10 +56,24 @@ class Command(BaseCommand):
         verdict = cases.run(pack, folder)
         for problem in verdict.problems:
             self.stderr.write(problem)
+        self._gates(folder, pack)
         counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {verdict.cases} cases"
         if verdict.problems:
             raise CommandError(f"{counted}: {len(verdict.problems)} faults.", returncode=2)
         self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]}): {counted}, sound.")
+
+    def _gates(self, folder: Path, pack: Pack) -> None:
+        """Print the hold steps per gate of typical units; above nine is too long to be passed."""
+        units = cases.typical_units(folder)
+        if not units:
+            return
+        self.stdout.write("Hold steps at " + ", ".join(GATES) + ":")
+        for name, facts in units.items():
+            lengths = cases.gate_lengths(pack, facts)
+            self.stdout.write("  " + " ".join(f"{n:3}" for n in lengths.values()) + f"  {name}")
+            for gate, length in lengths.items():
+                if length > LONGEST_GATE:
+                    self.stderr.write(f"Warning: gate {gate} of {name} has {length} hold steps.")
 
     def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
         try:
