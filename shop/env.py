@@ -41,6 +41,14 @@ def number(name: str, default: int, *, low: int = 0, high: int = 10**9) -> int:
     return int(raw)
 
 
+def choice(name: str, allowed: tuple[str, ...]) -> str:
+    """Return a setting that is one of a few words; the first is the default."""
+    given = text(name) or allowed[0]
+    if given not in allowed:
+        raise BadSetting(f"{PREFIX}{name} is {given!r}; write one of {', '.join(allowed)}.")
+    return given
+
+
 def words(name: str) -> list[str]:
     """Return a comma-separated setting as a list."""
     return [word.strip() for word in text(name).split(",") if word.strip()]

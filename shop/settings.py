@@ -120,6 +120,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
 # The rules of the bench.
 PACK_FOLDER = ROOT / "checklists" / "packs"
 HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else None
+PRACTICE = env.choice("PRACTICE", ("after-repair", "iec", "us-service"))
 SECOND_PERSON = env.flag("SECOND_PERSON")
 
 # Working hours of the shop, for the patience of stages.

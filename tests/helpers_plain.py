@@ -7,7 +7,7 @@ from typing import Any
 
 def amplifier(**changes: Any) -> dict[str, Any]:
     """Facts of a class AB amplifier; keys with a dot come as `unit__year=1999`, None takes away."""
-    facts = {
+    facts: dict[str, Any] = {
         "unit.kind": "integrated-amplifier",
         "unit.supply": "linear",
         "unit.output_stage": "class-ab",

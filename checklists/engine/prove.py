@@ -16,6 +16,7 @@ Other claims: `any_hold` with `gate` (at least one), `listed`, `not_listed`, and
 
 from __future__ import annotations
 
+import threading
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -29,15 +30,30 @@ from checklists.engine.derive import Checklist, derive
 from checklists.engine.history import Happening, History
 from checklists.engine.pack import Pack, Reading, RuleLimit, Step
 from checklists.engine.solver import Model, NotTranslated, Truth
-from checklists.engine.vocabulary import VOCABULARY, Facts, shown
+from checklists.engine.vocabulary import Facts, shown
 from checklists.engine.words import GATES
 
 PROVED, REFUTED, OPEN = "proved", "refuted", "not proved"
+__all__ = [
+    "OPEN",
+    "PROVED",
+    "REFUTED",
+    "Finding",
+    "NotTranslated",
+    "Property",
+    "PropertyError",
+    "Prover",
+    "kept",
+    "read",
+    "smallest_change",
+]
 _KEYS = {
     "id", "says", "if", "if_possible", "hold", "any_hold", "gate", "listed", "not_listed",
     "limit", "touched",
 }  # fmt: skip
 _TIMEOUT_MS = 20_000
+_ONE_AT_A_TIME = threading.Lock()
+_NOT_TO_BE_CHANGED = ("job.stage", "job.power", "job.cover", "shop.practice")
 _TOUCHED = History.of([Happening(1, "cover_removed")])
 
 
@@ -278,22 +294,37 @@ def _limit_kept(limit: Mapping[str, Any], checklist: Checklist) -> bool:
     return below and above
 
 
-def smallest_change(pack: Pack, facts: Facts, step: str) -> Facts | None:
+def smallest_change(
+    pack: Pack, facts: Facts, step: str, *, timeout_ms: int = _TIMEOUT_MS
+) -> Facts | None:
     """Return the fewest facts to record or change so that a rule plainly requires the step.
 
-    None when nothing would bring it. NotTranslated when a rule of the step is not known to
-    the model. Facts that come from the job's own stage, power and cover stay as they are.
+    None when nothing would bring it, or when the solver has no answer in time. NotTranslated
+    when a rule of the step is not known to the model. The job's stage, power and
+    cover and the practice of the shop stay as they are.
     """
+    # The solver's library keeps one state per process: pages ask from several threads. Its
+    # objects must also be gone before the lock is, so an error leaves here as a new one.
+    with _ONE_AT_A_TIME:
+        try:
+            return _smallest_change(pack, facts, step, timeout_ms)
+        except NotTranslated as error:
+            reason = str(error)
+    raise NotTranslated(reason)
+
+
+def _smallest_change(pack: Pack, facts: Facts, step: str, timeout_ms: int) -> Facts | None:
     model = Model(pack)
     optimum = z3.Optimize()
-    optimum.set("timeout", _TIMEOUT_MS)
+    optimum.set("timeout", timeout_ms)
     asking = [rule for rule in pack.rules if step in rule.require]
     optimum.add(*model.unit.bounds(), z3.Or(*(model.rule(rule).true for rule in asking)))
+    kept_as_is = {name: facts[name] for name in _NOT_TO_BE_CHANGED if name in facts}
     for variable, value in model.unit.assignments(facts):
         optimum.add_soft(variable == value)
-    for name in ("job.stage", "job.power", "job.cover"):
-        optimum.add(model.unit.known[name] == z3.BoolVal(name in facts))
+    for variable, value in model.unit.assignments(kept_as_is, names=_NOT_TO_BE_CHANGED):
+        optimum.add(variable == value)
     if optimum.check() != z3.sat:
         return None
     found = model.unit.facts_of(optimum.model())
-    return {name: v for name, v in found.items() if facts.get(name) != v and name in VOCABULARY}
+    return {name: value for name, value in found.items() if facts.get(name) != value}

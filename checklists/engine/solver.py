@@ -10,7 +10,7 @@ rounding of sums over two facts is not modelled.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -97,13 +97,15 @@ class Unit:
         """The closed string has this word."""
         return self.value[name] == VOCABULARY[name].words.index(word)
 
-    def assignments(self, facts: Mapping[str, Value]) -> list[tuple[Any, Any]]:
+    def assignments(
+        self, facts: Mapping[str, Value], names: Iterable[str] = VOCABULARY
+    ) -> list[tuple[Any, Any]]:
         """Return (variable, value) pairs that make the unit this one; unknown stays unknown."""
         pairs: list[tuple[Any, Any]] = []
-        for name, fact in VOCABULARY.items():
+        for name in names:
             pairs.append((self.known[name], z3.BoolVal(name in facts)))
             if name in facts:
-                pairs += self._value_pairs(fact, facts[name])
+                pairs += self._value_pairs(VOCABULARY[name], facts[name])
         return pairs
 
     def _value_pairs(self, fact: Fact, value: Value) -> list[tuple[Any, Any]]:

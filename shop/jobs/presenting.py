@@ -91,6 +91,7 @@ def sheet(
         "sections": forms.SECTIONS,
         "latest": list(reversed(traveller.record.rows[-LATEST_ROWS:])),
         "pack": checklist.pack,
+        "absent": [s for key, s in checklist.pack.steps.items() if key not in checklist.by_key],
     }
 
 

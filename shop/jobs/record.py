@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from django.conf import settings
+
 from checklists.engine.history import Happening, History
 from checklists.engine.vocabulary import Facts
 from shop.bench.intermittent import clean_trials
@@ -65,6 +67,7 @@ class Record:
         facts["job.stage"] = str(self.job.stage)
         facts["job.power"] = str(self.job.power)
         facts["job.cover"] = str(self.job.cover)
+        facts["shop.practice"] = settings.PRACTICE
         facts["job.returned"] = self.job.returned_from_id is not None
         needed = self.clean_trials_needed
         if needed is not None:

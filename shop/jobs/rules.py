@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from checklists import published
+from checklists.engine import explain, prove
 from checklists.engine.pack import Limit, Pack, Step
+from checklists.engine.vocabulary import Facts
 from checklists.engine.words import GATES, PHASES
+from shop.jobs import queries
 from shop.lib.people import needs
+
+PAGE_PATIENCE_MS = 2000
 
 
 @require_GET
@@ -35,6 +43,27 @@ def step_page(request: HttpRequest, key: str) -> HttpResponse:
         raise Http404(f"There is no step {key} in the pack.")
     context = {"pack": pack, "step": step, "limits": _limits(step), "rules": _requiring(pack, key)}
     return render(request, "rules/step.html", context)
+
+
+@require_GET
+@needs("read")
+def why_page(request: HttpRequest, number: int) -> HttpResponse:
+    """Why a step is on a job's checklist, or why it is not and what would bring it."""
+    job = queries.job(number, timezone.now())
+    checklist = queries.Traveller.of(job).checklist
+    step = checklist.pack.steps.get(request.GET.get("step", ""))
+    if step is None:
+        raise Http404(f"There is no step {request.GET.get('step', '')} in the pack.")
+    listed = checklist.by_key.get(step.key)
+    smallest: Facts | None = None
+    if listed is None:
+        with contextlib.suppress(prove.NotTranslated):
+            smallest = prove.smallest_change(
+                checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_PATIENCE_MS
+            )
+    traces = explain.why(checklist.pack, checklist.facts, step.key)
+    context = {"job": job, "step": step, "listed": listed, "traces": traces, "smallest": smallest}
+    return render(request, "jobs/why.html", context)
 
 
 def _held(steps: list[Step], gate: str) -> list[Step]:

@@ -15,6 +15,7 @@ urlpatterns = [
     path("jobs/<int:number>/stage/", views.stage, name="stage"),
     path("jobs/<int:number>/record/<slug:kind>/", views.record, name="record"),
     path("jobs/<int:number>/facts/", views.facts, name="facts"),
+    path("jobs/<int:number>/why/", rules.why_page, name="why"),
     path("rules/", rules.pack_page, name="rules"),
     path("rules/<slug:key>/", rules.step_page, name="rule-step"),
 ]

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 z3 = pytest.importorskip("z3")
@@ -237,3 +239,14 @@ def test_a_smallest_change_always_works(step_):
     listed = derive(PACK, {**facts, **change}).by_key[step_]
     assert not listed.undetermined
     assert set(change) <= set(VOCABULARY)
+
+
+def test_several_pages_can_ask_at_once():
+    facts = amplifier(findings=[], work=[])
+    absent = [key for key in PACK.steps if key not in derive(PACK, facts).by_key][:24]
+
+    with ThreadPoolExecutor(6) as pool:
+        changes = list(pool.map(lambda key: prove.smallest_change(PACK, facts, key), absent))
+
+    for key, change in zip(absent, changes, strict=True):
+        assert key in derive(PACK, {**facts, **change}).by_key

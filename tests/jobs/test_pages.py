@@ -21,6 +21,7 @@ VIEWS = {
     "ledger": (ALL, None, {}),
     "rules": (ALL, None, {}),
     "rule-step": (ALL, None, {}),
+    "why": (ALL, None, {}),
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
@@ -39,6 +40,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, keys[name]])
     if name == "record":
         return reverse(name, args=[number, "note_added"])
+    if name == "why":
+        return reverse(name, args=[number]) + "?step=hot-chassis"
     if name == "rule-step":
         return reverse(name, args=["touch-current"])
     return reverse(name, args=[] if name in ("bench", "jobs", "rules", "receive") else [number])
@@ -349,6 +352,19 @@ def test_query_counts_are_those_of_one_job_for_thirty(
         bench.record(number, "note_added", text="more")
     with django_assert_num_queries(QUERIES[path]):
         hands.get(where)
+
+
+def test_the_page_says_why_a_step_is_there_and_why_not(hands, number):
+    there = hands.get(f"/jobs/{number}/why/?step=no-power-before-look-inside").content.decode()
+    assert "is on the list" in there
+    assert "&quot;burnt-smell&quot; in intake.damage" in there
+
+    absent = hands.get(f"/jobs/{number}/why/?step=hot-chassis").content.decode()
+    assert "is not on the list" in absent
+    assert "unit.supply" in absent
+    assert "transformerless" in absent
+    assert hands.get(f"/jobs/{number}/why/?step=nonsense").status_code == 404
+    assert hands.get(f"/jobs/{number}/why/").status_code == 404
 
 
 def test_the_list_filters_and_htmx_gets_the_rows_alone(hands, bench, number):

@@ -60,6 +60,20 @@ def test_limits_follow_the_facts_of_the_unit(bench):
     assert bench.sign(two, "insulation-resistance", readings=reading).state == "failed"
 
 
+@pytest.mark.parametrize(
+    ("practice", "insulation", "earth"),
+    [("after-repair", 2.0, 0.3), ("iec", 4.0, 0.1), ("us-service", 2.0, 0.3)],
+)
+def test_the_practice_of_the_shop_chooses_the_limits(bench, settings, practice, insulation, earth):
+    settings.PRACTICE = practice
+    two = bench.receive(facts=amplifier(unit__protective_class="II"))
+    one = bench.receive(facts=amplifier())
+    assert bench.step(two, "insulation-resistance").readings[0].low == insulation
+    assert bench.step(one, "earth-continuity").readings[0].high == earth
+    listed = bench.traveller(two).checklist.by_key
+    assert ("us-cold-check" in listed) is (practice == "us-service")
+
+
 def test_every_reading_of_a_quantity_is_judged(bench, job):
     channels = [("offset_millivolts", 4), ("offset_millivolts", 80)]
     assert bench.sign(job, "dc-offset", readings=channels).state == "failed"

@@ -144,10 +144,46 @@ def test_rules_diff_says_what_would_change_for_whom(bench, tmp_path):
         )
     )
     told = run("rules", "diff", str(tmp_path))
+    assert told == run("rules", "diff", str(settings.PACK_FOLDER), str(tmp_path))
     assert f"job {number}" in told
     assert "! touch-current would be due again" in told
     assert "+ clean-trials" in told
     assert "1 open jobs would change." in told
+
+
+def test_the_table_of_the_documents_is_that_of_the_pack():
+    page = settings.ROOT / "docs" / "steps-and-events.md"
+    assert run("rules", "table") == page.read_text(encoding="utf-8")
+
+
+def test_rules_prove_tells_progress_and_writes_the_unit_that_slips_through(tmp_path, facts):
+    assert "0 refuted, 0 not proved" in run("rules", "prove")
+
+    for file in settings.PACK_FOLDER.glob("*.toml"):
+        shutil.copy(file, tmp_path)
+    opening = tmp_path / "opening.toml"
+    opening.write_text(
+        opening.read_text().replace("unit.rail_volts > 60.0", "unit.rail_volts > 90.0")
+    )
+    out, errors = io.StringIO(), io.StringIO()
+    with pytest.raises(CommandError) as caught:
+        call_command(
+            "rules",
+            "prove",
+            "--pack",
+            str(tmp_path),
+            "--out",
+            str(tmp_path / "units"),
+            stdout=out,
+            stderr=errors,
+        )
+    assert caught.value.returncode == 2
+    assert "refuted    discharge-before-hands" in out.getvalue()
+    unit = tmp_path / "units" / "discharge-before-hands.json"
+    slips = json.loads(unit.read_text())
+    assert 60 < slips["unit.rail_volts"] <= 90
+    shape = json.loads(run("checklist", str(unit), "--json", "--pack", str(tmp_path)))
+    assert "discharge-reservoirs" not in [step["key"] for step in shape["steps"]]
 
 
 def test_calc_lists_and_computes():

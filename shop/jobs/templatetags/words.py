@@ -62,6 +62,18 @@ def told(row: LedgerRow) -> list[str]:
     return [f"{spaced(name)}: {_plain(value)}" for name, value in data.items() if _worth(value)]
 
 
+@register.filter
+def of(facts: dict[str, object], name: str) -> object:
+    """Return a fact by its dotted name."""
+    return facts.get(name, "")
+
+
+@register.filter
+def plain(value: object) -> str:
+    """Return a fact's value in words."""
+    return _plain(value) or "none"
+
+
 def _worth(value: object) -> bool:
     return value is False or value not in ("", 0, None, [])
 

@@ -6,10 +6,11 @@ import json
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import explain, reading_packs
+from checklists.engine import explain, prove, reading_packs
 from checklists.engine.derive import Checklist, derive
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.vocabulary import FactError, Facts, accept
@@ -72,10 +73,15 @@ class Command(BaseCommand):
             raise _bad(f"step is {step!r}; the pack has no step of that key.")
         traces = explain.why(pack, facts, step)
         if as_json:
-            self.stdout.write(json.dumps(_why_json(step, traces), indent=2, ensure_ascii=False))
+            on_list = any(trace.outcome != "miss" for trace in traces)
+            smallest = () if on_list else _all_of(pack, facts, step)
+            shape = _why_json(step, traces, smallest)
+            self.stdout.write(json.dumps(shape, indent=2, ensure_ascii=False))
             return
         on_list = any(trace.outcome != "miss" for trace in traces)
         self.stdout.write(f"{step} is {'on' if on_list else 'not on'} the list.")
+        if not on_list:
+            self._turn("The smallest change that would bring it", _all_of(pack, facts, step))
         for trace in traces:
             self.stdout.write(f"\nRule {trace.rule.id}: {trace.outcome} ({trace.rule.source})")
             self._part(trace.condition, 1)
@@ -91,13 +97,25 @@ class Command(BaseCommand):
 
     def _turn(self, words: str, changes: tuple[tuple[str, Any], ...]) -> None:
         if changes:
-            told = "; or ".join(f"{name} = {json.dumps(value)}" for name, value in changes[:6])
+            joined = " and " if words.startswith("The smallest") else "; or "
+            told = joined.join(f"{name} = {json.dumps(value)}" for name, value in changes[:6])
             self.stdout.write(f"  {words}: {told}")
 
 
-def _why_json(step: str, traces: list[explain.RuleTrace]) -> dict[str, Any]:
+def _all_of(pack: Pack, facts: Facts, step: str) -> tuple[tuple[str, Any], ...]:
+    """Return the facts of the smallest change that brings an absent step, if one is known."""
+    try:
+        return tuple((prove.smallest_change(pack, facts, step) or {}).items())
+    except prove.NotTranslated:
+        return ()
+
+
+def _why_json(
+    step: str, traces: list[explain.RuleTrace], smallest: tuple[tuple[str, Any], ...]
+) -> dict[str, Any]:
     return {
         "step": step,
+        "smallest_change": dict(smallest),
         "on_list": any(trace.outcome != "miss" for trace in traces),
         "rules": [
             {
@@ -135,6 +153,6 @@ def _facts(file: Path) -> Facts:
     if not isinstance(content, dict):
         raise _bad(f"{file} holds {type(content).__name__}; it must hold one flat JSON object.")
     try:
-        return accept(content)
+        return accept({"shop.practice": settings.PRACTICE, **content})
     except FactError as error:
         raise _bad(str(error)) from None

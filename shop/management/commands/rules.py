@@ -1,4 +1,4 @@
-"""`manage.py rules check|prove|diff`: is the pack sound, proved, and what would another change."""
+"""`manage.py rules check|prove|diff|table`: is the pack sound, and what would another change."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import cases, prove, reading_packs
+from checklists.engine import cases, prove, reading_packs, tables
 from checklists.engine.derive import Checklist, derive
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
@@ -37,13 +37,17 @@ class Command(BaseCommand):
         prove_.add_argument(
             "--out", metavar="DIR", help="write counterexamples here as facts files"
         )
+        ways.add_parser("table", help="which event ends which sign-off, in Markdown")
         diff = ways.add_parser("diff", help="what a pack folder would change for open jobs")
-        diff.add_argument("folder", metavar="DIR")
+        diff.add_argument("folders", metavar="[OLD] NEW", nargs="+")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run the subcommand; exit 2 when the pack is not sound."""
         if options["way"] == "diff":
-            self._diff(Path(options["folder"]))
+            self._diff([Path(folder) for folder in options["folders"]])
+            return
+        if options["way"] == "table":
+            self.stdout.write(tables.steps_by_event(_published()), ending="")
             return
         folder = Path(options["pack"] or settings.PACK_FOLDER)
         pack = _load(folder) if options["pack"] else _published()
@@ -108,10 +112,13 @@ class Command(BaseCommand):
             out.mkdir(parents=True, exist_ok=True)
             (out / f"{found.id.replace('/', '-')}.json").write_text(unit + "\n", encoding="utf-8")
 
-    def _diff(self, folder: Path) -> None:
-        now, then = _published(), _load(folder)
+    def _diff(self, folders: list[Path]) -> None:
+        if len(folders) > 2:
+            raise CommandError("Name one folder, or an old and a new one.", returncode=2)
+        then = _load(folders[-1])
+        now = _load(folders[0]) if len(folders) == 2 else _published()
         if now.digest == then.digest:
-            self.stdout.write("The pack is the published one; nothing would change.")
+            self.stdout.write("The two packs are the same; nothing would change.")
             return
         touched = 0
         for job in Job.objects.filter(stage__in=OPEN).select_related("unit").order_by("number"):
