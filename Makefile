@@ -32,9 +32,10 @@ services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
 	BENCHWARDEN_DATABASE_URL=$(SERVICES_DATABASE) BENCHWARDEN_REDIS_URL=$(SERVICES_REDIS) \
 	BENCHWARDEN_SEQUENCES=$${BENCHWARDEN_SEQUENCES:-300} $(BIN)/python -m pytest
 
-bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM
+bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM, pages at 100,000 jobs
 	$(BIN)/python -m tests.benchmarks.derive
 	$(BIN)/python -m tests.benchmarks.move
+	$(BIN)/python -m tests.benchmarks.home
 
 lint: $(VENV)/.developer ## style, types, layers, migrations, rules and their proof
 	$(BIN)/ruff check .

@@ -48,7 +48,7 @@ def listing(
     person(request)
     found = queries.jobs(timezone.now())
     asked = {"stage": stage, "power": power, "waiting": waiting_on}
-    found = found.filter(**{name: word for name, word in asked.items() if word is not None})
+    found = found.filter(**{name: word for name, word in asked.items() if word})
     if before is not None:
         found = found.filter(pk__lt=min(before, queries.LARGEST_NUMBER))
     return [shapes.job_out(job) for job in found[: max(1, min(limit, MOST_LISTED))]]

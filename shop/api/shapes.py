@@ -181,7 +181,9 @@ class RowOut(Schema):
     hash: str
 
 
+# The empty word stands for "any", so that a form can send every filter it has.
 StageWord = Literal[
+    "",
     "received",
     "reproducing",
     "opened",
@@ -191,8 +193,8 @@ StageWord = Literal[
     "released",
     "withdrawn",
 ]
-PowerWord = Literal["isolated", "limited", "full"]
-WaitingWord = Literal["hands", "owner", "parts", "soak-clock", "carrier", "nobody"]
+PowerWord = Literal["", "isolated", "limited", "full"]
+WaitingWord = Literal["", "hands", "owner", "parts", "soak-clock", "carrier", "nobody"]
 
 
 def job_out(job: Job) -> dict[str, Any]:

@@ -51,6 +51,7 @@ def test_a_job_is_received_listed_and_looked_at(api):
     assert [j["number"] for j in api.get("jobs/", stage="received")[1]] == [job["number"]]
     assert api.get("jobs/", stage="opened")[1] == []
     assert api.get("jobs/", power="isolated", waiting_on="hands")[1] != []
+    assert api.get("jobs/", stage="", power="", waiting_on="")[1] != []
 
 
 def test_the_owner_stays_out_of_the_ledger(api):
