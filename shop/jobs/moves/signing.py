@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 from django.contrib.auth.models import User
 
@@ -42,9 +43,7 @@ def sign(
     NotListed when the step is not on the list; Refused when it cannot be signed so now.
     """
     people.require(by, "sign")
-    if result not in judging.RESULTS:
-        wanted = ", ".join(judging.RESULTS)
-        raise bad("result", f"result is {shown(result)}; it must be one of {wanted}.")
+    _require_result(result)
     kept_note = text.take("note", note, LONGEST_NOTE, needed=result == judging.NOT_APPLICABLE)
     with visit(number, by=by, at=at) as here:
         step = _listed(here, key)
@@ -52,30 +51,13 @@ def sign(
         _refuse_if_stale(here, step, substance, seen)
         check(guards.against_signing(here.job, step, people.role_of(by) or "", result))
         judged = _judged(step, result, readings)
-        here.write(
-            "step_signed",
-            {
-                "step": key,
-                "title": step.step.title,
-                "result": judging.result(result, judged),
-                "asked": result,
-                "readings": [
-                    {
-                        "quantity": r.quantity,
-                        "value": r.value,
-                        "unit": r.unit,
-                        "min": r.low,
-                        "max": r.high,
-                        "source": r.source,
-                        "passed": r.passed,
-                    }
-                    for r in judged
-                ],
-                "note": kept_note,
-                "substance": step.substance,
-                "pack": here.checklist.pack.digest,
-            },
-        )
+        row = _row_for(here, step) | {
+            "result": judging.result(result, judged),
+            "asked": result,
+            "readings": [_reading_row(reading) for reading in judged],
+            "note": kept_note,
+        }
+        here.write("step_signed", row)
         return here.checklist.by_key[key]
 
 
@@ -86,18 +68,31 @@ def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> List
     with visit(number, by=by, at=at) as here:
         step = _listed(here, key)
         check(guards.against_waiving(here.job, step, people.role_of(by) or ""))
-        here.write(
-            "step_waived",
-            {
-                "step": key,
-                "title": step.step.title,
-                "result": "waived",
-                "reason": kept,
-                "substance": step.substance,
-                "pack": here.checklist.pack.digest,
-            },
-        )
+        here.write("step_waived", _row_for(here, step) | {"result": "waived", "reason": kept})
         return here.checklist.by_key[key]
+
+
+def _row_for(here: Visit, step: ListedStep) -> dict[str, Any]:
+    """Return what every sign-off is bound to: the step, its substance, the edition of the pack."""
+    return {
+        "step": step.key,
+        "title": step.step.title,
+        "substance": step.substance,
+        "pack": here.checklist.pack.digest,
+    }
+
+
+def _reading_row(reading: judging.Judged) -> dict[str, Any]:
+    """Return a reading beside the limit that was in force when it was judged."""
+    return {
+        "quantity": reading.quantity,
+        "value": reading.value,
+        "unit": reading.unit,
+        "min": reading.low,
+        "max": reading.high,
+        "source": reading.source,
+        "passed": reading.passed,
+    }
 
 
 def _listed(here: Visit, key: str) -> ListedStep:
@@ -105,6 +100,12 @@ def _listed(here: Visit, key: str) -> ListedStep:
     if step is None:
         raise NotListed(f"{shown(key)} is not on the checklist of job {here.job.number}.")
     return step
+
+
+def _require_result(result: object) -> None:
+    if result not in judging.RESULTS:
+        wanted = ", ".join(judging.RESULTS)
+        raise bad("result", f"result is {shown(result)}; it must be one of {wanted}.")
 
 
 def _require_role(by: User, step: ListedStep) -> None:
