@@ -1,75 +1,27 @@
-"""Leaves out rules that plainly miss, so that a large pack costs what applies, not what it holds.
+"""What a condition cannot do without, so that most rules are left out unevaluated.
 
-From each condition the index takes what it cannot do without: a word of a closed string
-("unit.kind must be mixer") or a word in a list ("findings must hold joint-cracked").
-A rule is left out only when the fact is *known* and rules it out; an unknown fact keeps it.
+From each condition come the words of closed facts that it needs ("unit.kind must be mixer", "findings
+must hold joint-cracked"). A rule is left out only when such a fact is *known* and rules it
+out; an unknown fact keeps it.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
-from checklists.engine.pack import Rule
 from checklists.engine.syntax import Node
 from checklists.engine.vocabulary import VOCABULARY, Value
 
-_SHARED_BY_MOST = ("unit.kind", "unit.supply", "unit.output_stage")
 
-
-@dataclass
-class Index:
-    """Rules of one pack, filed by what they need."""
-
-    rules: tuple[Rule, ...]
-    by_word: dict[tuple[str, str], list[int]] = field(default_factory=lambda: defaultdict(list))
-    listed: dict[str, list[int]] = field(default_factory=lambda: defaultdict(list))
-    rest: list[int] = field(default_factory=list)
-    needs: list[dict[str, frozenset[str]]] = field(default_factory=list)
-    _by_shape: dict[tuple[object, ...], list[int]] = field(default_factory=dict)
-
-    @classmethod
-    def of(cls, rules: tuple[Rule, ...]) -> Index:
-        """File the rules."""
-        index = cls(rules)
-        for place, rule in enumerate(rules):
-            index._file(place, needs_of(rule.condition.tree))
-        return index
-
-    def _file(self, place: int, needs: dict[str, frozenset[str]]) -> None:
-        self.needs.append(needs)
-        for name, words in needs.items():
-            if VOCABULARY[name].kind == "list":
-                self.listed[name].append(place)
-                for word in words:
-                    self.by_word[(name, word)].append(place)
-                return
-        self.rest.append(place)
-
-    def candidates(self, facts: Mapping[str, Value]) -> list[Rule]:
-        """Return, in pack order, every rule that these facts do not plainly rule out."""
-        places = list(self._of_this_shape(facts))
-        for name, filed in self.listed.items():
-            known = facts.get(name)
-            if known is None:
-                places += filed
-            elif isinstance(known, list):
-                places += [p for word in known for p in self.by_word.get((name, word), ())]
-        return [self.rules[place] for place in sorted(set(places))]
-
-    def _of_this_shape(self, facts: Mapping[str, Value]) -> list[int]:
-        shape = tuple(facts.get(name) for name in _SHARED_BY_MOST)
-        if shape not in self._by_shape:
-            self._by_shape[shape] = [p for p in self.rest if self._fits(p, shape)]
-        return self._by_shape[shape]
-
-    def _fits(self, place: int, shape: tuple[object, ...]) -> bool:
-        needs = self.needs[place]
-        return all(
-            value is None or name not in needs or value in needs[name]
-            for name, value in zip(_SHARED_BY_MOST, shape, strict=True)
-        )
+def fits(needs: Mapping[str, frozenset[str]], facts: Mapping[str, Value]) -> bool:
+    """Tell whether no known fact rules out a condition with these needs."""
+    for name, words in needs.items():
+        value = facts.get(name)
+        if value is None:
+            continue
+        if words.isdisjoint(value) if isinstance(value, list) else value not in words:
+            return False
+    return True
 
 
 def needs_of(tree: Node) -> dict[str, frozenset[str]]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from checklists.engine.derive import ListedReading, ListedStep
+from checklists.engine.checklist import ListedReading, ListedStep
 from checklists.engine.vocabulary import shown
 
 PASS, FAIL, NOT_APPLICABLE = "pass", "fail", "not-applicable"

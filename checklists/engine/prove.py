@@ -26,7 +26,8 @@ from typing import Any
 import z3
 
 from checklists.engine import cel
-from checklists.engine.derive import Checklist, derive
+from checklists.engine.checklist import Checklist
+from checklists.engine.derive import derive
 from checklists.engine.history import Happening, History
 from checklists.engine.pack import Pack, Reading, RuleLimit, Step
 from checklists.engine.solver import Model, NotTranslated, Truth

@@ -8,7 +8,7 @@ from typing import Any, Literal
 from ninja import Schema
 from pydantic import ConfigDict
 
-from checklists.engine.derive import Checklist, ListedStep
+from checklists.engine.checklist import Checklist, ListedStep
 from shop.bench import registry
 from shop.jobs.models import Job, LedgerRow
 

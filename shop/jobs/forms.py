@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from checklists.engine.derive import ListedStep
+from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import CONDITIONS, FINDINGS, VOCABULARY, WORK, Fact
 from shop.jobs.facts import TYPED, label
 

@@ -9,7 +9,7 @@ from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal
 
 if TYPE_CHECKING:
-    from checklists.engine.derive import Checklist, ListedStep
+    from checklists.engine.checklist import Checklist, ListedStep
     from shop.jobs.models import Job
     from shop.jobs.record import Record
 

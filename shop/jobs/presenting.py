@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from checklists.engine.derive import ListedStep
+from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY
 from checklists.engine.words import PHASES
 from shop.bench import registry

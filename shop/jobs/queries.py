@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db.models import BigIntegerField, Case, CharField, F, Q, QuerySet, Value, When
 from django.http import Http404
 
-from checklists.engine.derive import Checklist, ListedStep
+from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.words import GATES
 from shop.jobs import guards, ledger, sheets
 from shop.jobs.models import Job, LedgerRow

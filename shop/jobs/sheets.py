@@ -5,7 +5,8 @@ from __future__ import annotations
 from django.conf import settings
 
 from checklists import published
-from checklists.engine.derive import Checklist, ListedStep, derive
+from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.derive import derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
 from shop.jobs.stages import PHASES_NOW, Cover, Stage

@@ -1,49 +1,76 @@
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 
 from checklists import published
 from checklists.engine.cel import Bound, Outcome, condition
-from checklists.engine.index import Index, needs_of
+from checklists.engine.derive import derive
+from checklists.engine.index import fits, needs_of
+from checklists.engine.memory import Memory, Question
+from tests.engine.packs import load, rule, step
 from tests.engine.strategies import fact_sets
 
 PACK = published.pack()
-INDEX = Index.of(PACK.rules)
+MEMORY = Memory(PACK)
 
 
 @given(fact_sets())
 def test_a_rule_that_is_left_out_would_have_missed(facts):
-    kept = {rule.id for rule in INDEX.candidates(facts)}
     bound = Bound(facts)
-
-    for rule in PACK.rules:
-        if rule.id not in kept:
-            assert rule.condition.outcome(bound) is Outcome.MISS
-
-
-def test_candidates_keep_the_order_of_the_pack():
-    kept = [rule.id for rule in INDEX.candidates({})]
-    assert kept == [rule.id for rule in PACK.rules]
+    for rule_ in PACK.rules:
+        if not fits(needs_of(rule_.condition.tree), facts):
+            assert rule_.condition.outcome(bound) is Outcome.MISS
 
 
-def test_a_known_kind_leaves_rules_of_other_kinds_out():
-    kept = {r.id for r in INDEX.candidates({"findings": [], "work": []})}
-    assert "ceramic-that-must-not-be-cut" not in kept
-    assert "rail-can-exceed-60-volts" in kept
+@given(fact_sets())
+def test_what_is_remembered_is_what_every_rule_says(facts):
+    bound = Bound(facts)
+    outcomes = [(rule_, rule_.condition.outcome(bound)) for rule_ in PACK.rules]
+    said = [(rule_.id, outcome) for rule_, outcome in outcomes if outcome is not Outcome.MISS]
+
+    for memory in (Memory(PACK), MEMORY, MEMORY):
+        found = [reason for _, reason in memory.in_force(Question(facts))]
+        assert [(reason.rule.id, reason.outcome) for reason in found] == said
+        for reason in found:
+            read = reason.rule.condition.names
+            assert reason.facts == {n: facts[n] for n in read if n in facts}
+            unknown = read - facts.keys() if reason.outcome is Outcome.UNDETERMINED else set()
+            assert reason.missing == unknown
 
 
-def test_needs_are_what_a_condition_cannot_do_without():
-    def needs(source):
-        return needs_of(condition(source).tree)
+@given(fact_sets(), fact_sets())
+def test_one_unit_does_not_colour_the_next(one, other):
+    fresh = derive(PACK, one).as_dict()
+    derive(PACK, other)
+    assert derive(PACK, one).as_dict() == fresh
 
-    assert needs('unit.kind == "mixer"') == {"unit.kind": {"mixer"}}
-    assert needs('unit.kind in ["mixer", "tuner"] && unit.year < 1980') == {
-        "unit.kind": {"mixer", "tuner"}
-    }
-    assert needs('unit.kind == "mixer" || unit.kind == "tuner"') == {
-        "unit.kind": {"mixer", "tuner"}
-    }
-    assert needs('unit.kind == "mixer" || unit.year < 1980') == {}
-    assert needs('unit.kind != "mixer"') == {}
-    assert needs('!(unit.kind == "mixer")') == {}
-    assert needs('unit.kind == "mixer" && unit.kind == "tuner"') == {"unit.kind": frozenset()}
+
+def test_memory_starts_anew_before_it_grows_without_end(tmp_path, monkeypatch):
+    monkeypatch.setattr("checklists.engine.memory.MOST_KEPT", 3)
+    more = 'readings = [{ quantity = "q", unit = "V", source = "x", max = '
+    more += '{ known = "unit.rail_volts / 2.0", unknown = 1 } }]'
+    pack = load(tmp_path, rule("r", "unit.rail_volts > 60.0", "a"), step("a", more))
+    for volts in range(61, 81):
+        [listed] = derive(pack, {"unit.rail_volts": float(volts)}).steps
+        assert listed.readings[0].high == volts / 2
+
+
+@pytest.mark.parametrize(
+    ("source", "needs"),
+    [
+        ('unit.kind == "mixer"', {"unit.kind": {"mixer"}}),
+        (
+            'unit.kind in ["mixer", "tuner"] && unit.year < 1980',
+            {"unit.kind": {"mixer", "tuner"}},
+        ),
+        ('unit.kind == "mixer" || unit.kind == "tuner"', {"unit.kind": {"mixer", "tuner"}}),
+        ('unit.kind == "mixer" || unit.year < 1980', {}),
+        ('unit.kind != "mixer"', {}),
+        ('!(unit.kind == "mixer")', {}),
+        ('unit.kind == "mixer" && unit.kind == "tuner"', {"unit.kind": set()}),
+        ('"joint-cracked" in findings', {"findings": {"joint-cracked"}}),
+    ],
+)
+def test_needs_are_what_a_condition_cannot_do_without(source, needs):
+    assert needs_of(condition(source).tree) == needs

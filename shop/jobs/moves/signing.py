@@ -9,7 +9,7 @@ from typing import Any
 from django.contrib.auth.models import User
 
 from checklists.engine import judging
-from checklists.engine.derive import ListedStep
+from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import shown
 from shop.jobs import guards
 from shop.jobs.kinds import LONGEST_NOTE

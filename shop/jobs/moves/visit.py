@@ -10,7 +10,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from checklists.engine.derive import Checklist
+from checklists.engine.checklist import Checklist
 from shop.jobs import guards, ledger, sheets
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.jobs.record import Record

@@ -11,7 +11,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
 from checklists.engine import explain, prove, reading_packs
-from checklists.engine.derive import Checklist, derive
+from checklists.engine.checklist import Checklist
+from checklists.engine.derive import derive
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.vocabulary import FactError, Facts, accept
 from checklists.engine.words import GATES

@@ -1,0 +1,237 @@
+"""What a derivation gives: the checklist of one unit, its steps, reasons, readings and plans."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+from checklists.engine import standing
+from checklists.engine.cel import Outcome
+from checklists.engine.history import History
+from checklists.engine.pack import Pack, Rule, Step
+from checklists.engine.reading_packs import QUOTED_FACT
+from checklists.engine.vocabulary import VOCABULARY, Value
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One rule that put a step on the list, with the facts that its condition read."""
+
+    rule: Rule
+    outcome: Outcome
+    facts: Mapping[str, Value]
+    missing: frozenset[str]
+
+    @property
+    def text(self) -> str:
+        """The rule's sentence with its facts filled in."""
+        sentence = QUOTED_FACT.sub(lambda m: _spoken(m[1], self.facts), self.rule.because)
+        if self.outcome is Outcome.BROKEN:
+            return f"{sentence} (The rule could not be decided, so the step stays.)"
+        if self.missing:
+            return f"{sentence} (Not recorded yet: {', '.join(sorted(self.missing))}.)"
+        return sentence
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {"rule": self.rule.id, "text": self.text, "facts": dict(self.facts)}
+
+
+@dataclass(frozen=True, slots=True)
+class ListedReading:
+    """A reading with the limits that hold for this unit; either end may be open (None)."""
+
+    quantity: str
+    title: str
+    unit: str
+    low: float | None
+    high: float | None
+    source: str
+    required: bool
+
+    def admits(self, value: float) -> bool:
+        """Tell whether the value passes. A NaN passes nothing."""
+        above = self.low is None or value >= self.low
+        below = self.high is None or value <= self.high
+        return above and below and value == value
+
+    @property
+    def range(self) -> str:
+        """The limits in words: 'at most 0.3 ohm'."""
+        low = "" if self.low is None else f"{self.low:.4g}"
+        high = "" if self.high is None else f"{self.high:.4g}"
+        if low and high:
+            return f"{low} to {high} {self.unit}"
+        if high:
+            return f"at most {high} {self.unit}"
+        return f"at least {low} {self.unit}" if low else "no limit"
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "quantity": self.quantity,
+            "unit": self.unit,
+            "min": self.low,
+            "max": self.high,
+            "source": self.source,
+            "title": self.title,
+            "required": self.required,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ListedPlan:
+    """A bench calculation to run for this unit; `missing` names facts it still needs."""
+
+    calculation: str
+    arguments: tuple[tuple[str, float], ...]
+    missing: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form, without the result: the shop computes that."""
+        return {
+            "calculation": self.calculation,
+            "arguments": dict(self.arguments),
+            "missing": list(self.missing),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ListedStep:
+    """One step on one unit's checklist, with why it is here and how it stands."""
+
+    step: Step
+    gate: str | None
+    reasons: tuple[Reason, ...]
+    readings: tuple[ListedReading, ...]
+    plan: ListedPlan | None
+    substance: str
+    standing: standing.Standing
+
+    @property
+    def key(self) -> str:
+        """The step's key."""
+        return self.step.key
+
+    @property
+    def state(self) -> str:
+        """One of due, signed, ended, failed, waived, not-applicable."""
+        return self.standing.state
+
+    @property
+    def stands(self) -> bool:
+        """Whether the gate may open as far as this step is concerned."""
+        return self.standing.stands
+
+    @property
+    def undetermined(self) -> bool:
+        """Whether no rule is plainly hit: the step is here because something is not known."""
+        return all(reason.outcome is not Outcome.HIT for reason in self.reasons)
+
+    @property
+    def missing(self) -> frozenset[str]:
+        """Facts that would settle whether the step stays, or sharpen its limits and plan."""
+        wanted = frozenset(self.plan.missing) if self.plan else frozenset()
+        if self.undetermined:
+            wanted |= frozenset(name for reason in self.reasons for name in reason.missing)
+        return wanted
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form of design section 13."""
+        step, caution = self.step, self.step.caution
+        return {
+            "key": step.key,
+            "title": step.title,
+            "instruction": step.instruction,
+            "gate": self.gate,
+            "hold": step.hold,
+            "phase": step.phase,
+            "caution": {"signal_word": caution.signal_word, "text": caution.text}
+            if caution
+            else None,
+            "because": [reason.as_dict() for reason in self.reasons],
+            "undetermined": self.undetermined,
+            "readings": [reading.as_dict() for reading in self.readings],
+            "plan": self.plan.as_dict() if self.plan else None,
+            "ended_by": list(dict.fromkeys(ender.event for ender in step.ended_by)),
+            "ended_when": [ender.sentence() for ender in step.ended_by],
+            "source": step.source,
+            "substance": self.substance,
+            "state": self.state,
+            "why_state": self.standing.why,
+        }
+
+
+@dataclass(frozen=True)
+class Checklist:
+    """The steps of one unit in order, under one edition of a pack."""
+
+    pack: Pack
+    steps: tuple[ListedStep, ...]
+    facts: Mapping[str, Value]
+    opened: bool = False
+
+    def fits(self, pack: Pack, facts: Mapping[str, Value], history: History) -> bool:
+        """Tell whether deriving anew could change no more than how the steps stand."""
+        same = pack is self.pack and facts == self.facts
+        return same and is_opened(facts, history) is self.opened
+
+    def stood_again(self, history: History, *, two_people: bool = False) -> Checklist:
+        """Return the same steps with their sign-offs judged against a longer history."""
+        steps = tuple(
+            replace(s, standing=standing.of(s.step, s.substance, history, two_people=two_people))
+            for s in self.steps
+        )
+        return Checklist(self.pack, steps, self.facts, self.opened)
+
+    @cached_property
+    def by_key(self) -> dict[str, ListedStep]:
+        """The steps by key."""
+        return {step.key: step for step in self.steps}
+
+    def gate(self, name: str) -> list[ListedStep]:
+        """Return the hold steps of a gate."""
+        return [step for step in self.steps if step.step.hold and step.gate == name]
+
+    def unmet(self, name: str) -> list[ListedStep]:
+        """Return the hold steps that keep the gate shut."""
+        return [step for step in self.gate(name) if not step.stands]
+
+    @cached_property
+    def missing_facts(self) -> list[str]:
+        """Facts not recorded that matter here, the one that settles most steps first."""
+        count = Counter(name for step in self.steps for name in step.missing)
+        asked = [name for name in count if not VOCABULARY[name].computed]
+        return sorted(asked, key=lambda name: (-count[name], name))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form of design section 13."""
+        return {
+            "pack": {
+                "name": self.pack.name,
+                "version": self.pack.version,
+                "digest": self.pack.digest,
+            },
+            "missing_facts": self.missing_facts,
+            "steps": [step.as_dict() for step in self.steps],
+        }
+
+
+def is_opened(facts: Mapping[str, Value], history: History) -> bool:
+    """Tell whether the unit has been opened or worked on."""
+    return history.touched or facts.get("job.cover") == "off" or bool(facts.get("work"))
+
+
+def _spoken(name: str, facts: Mapping[str, Value]) -> str:
+    value = facts.get(name)
+    if value is None:
+        return "(not recorded)"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(value) or "none"
+    unit = VOCABULARY[name].unit
+    return f"{value:g} {unit}".strip() if isinstance(value, float) else str(value)
