@@ -1,21 +1,104 @@
-"""The pack that open jobs follow: the shipped folder with the shop's own on top."""
+"""The pack that open jobs follow: the shipped one, the shop's folder, and the shop's own rules."""
 
 from __future__ import annotations
 
+import json
+import logging
+import time
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 
 from checklists.engine import reading_packs
-from checklists.engine.pack import Pack
+from checklists.engine.pack import Pack, PackError
+from checklists.models import HouseEdition
+
+log = logging.getLogger(__name__)
+
+# How long a process may go on with the edition it knows before it looks again.
+FRESH_SECONDS = 2.0
+
+# In force instead of house rules that cannot be read: nobody gets mains until they can.
+_BARRED: dict[str, Any] = {
+    "step": [
+        {
+            "key": "house-rules-unreadable",
+            "title": "The shop's own rules cannot be read",
+            "instruction": "The owner puts the house rules right on the rules page; until then no unit gets mains.",
+            "phase": "intake",
+            "gate": "first-power",
+            "gate_once_opened": "limited-power",
+            "hold": True,
+            "signed_by": [],
+            "source": "common practice",
+        }
+    ],
+    "rule": [
+        {
+            "id": "house-rules-unreadable",
+            "when": "true",
+            "require": ["house-rules-unreadable"],
+            "because": "What the shop added to the pack cannot be read any more.",
+            "source": "common practice",
+        }
+    ],
+}
 
 
 def pack() -> Pack:
-    """Return the published pack, read once per process; PackError when it cannot be used."""
-    return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER)
+    """Return the pack of the folders, read once per process and without a database.
+
+    PackError when it cannot be used.
+    """
+    return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, "")
 
 
-@lru_cache(maxsize=4)
-def _loaded(folder: Path, house: Path | None) -> Pack:
-    return reading_packs.load(folder, house)
+def current() -> Pack:
+    """Return the pack in force: that of the folders with the newest published house rules.
+
+    House rules that can no longer be read bar all mains instead of being left out.
+    """
+    own = _newest.content()
+    try:
+        return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, own)
+    except PackError:
+        log.exception("the published house rules cannot be read; mains is barred")
+        return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, json.dumps(_BARRED))
+
+
+def with_own(content: dict[str, Any]) -> Pack:
+    """Return the pack as it would be with these house rules; PackError when they do not fit."""
+    return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, json.dumps(content))
+
+
+def look_again() -> None:
+    """Forget which edition is in force; called when one has been published."""
+    _newest.forget()
+
+
+class _Newest:
+    """The content of the newest published edition, asked of the database every few seconds."""
+
+    def __init__(self) -> None:
+        self._known = ""
+        self._until = 0.0
+
+    def content(self) -> str:
+        if time.monotonic() >= self._until:
+            found = HouseEdition.objects.exclude(published_at=None).order_by("-version").first()
+            self._known = json.dumps(found.content) if found and found.content else ""
+            self._until = time.monotonic() + FRESH_SECONDS
+        return self._known
+
+    def forget(self) -> None:
+        self._until = 0.0
+
+
+_newest = _Newest()
+
+
+@lru_cache(maxsize=16)
+def _loaded(folder: Path, house: Path | None, own: str) -> Pack:
+    return reading_packs.load(folder, house, json.loads(own) if own else None)

@@ -19,7 +19,7 @@ def ready(request: HttpRequest) -> JsonResponse:
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1 FROM jobs_job LIMIT 1")
-        published.pack()
+        published.current()
     except DatabaseError:
         return JsonResponse({"ready": False, "reason": "The database does not answer."}, status=503)
     except PackError:

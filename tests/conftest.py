@@ -8,6 +8,7 @@ from django.db import connection
 from django.utils import timezone
 from hypothesis import HealthCheck, settings
 
+from checklists import published
 from tests.helpers import Bench, TestPeople, amplifier
 
 last_word = importlib.import_module("shop.jobs.migrations.0002_last_word")
@@ -36,6 +37,13 @@ def _last_word_in_transactional_tests(request):
     last_word.install(connection)
     yield
     last_word.remove(connection)
+
+
+@pytest.fixture(autouse=True)
+def _no_edition_of_another_test():
+    published.look_again()
+    yield
+    published.look_again()
 
 
 @pytest.fixture

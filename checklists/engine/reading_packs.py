@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -25,6 +26,7 @@ from checklists.engine.vocabulary import FINDINGS, VOCABULARY, WORK
 from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
 
 NOT_RULES = (".cases.toml", ".properties.toml", ".units.toml")
+OWN_RULES = "the shop's own rules"
 QUOTED_FACT = re.compile(r"\{([a-z._]+)\}")
 
 _RULE_KEYS = {"id", "when", "require", "because", "source", "limits"}
@@ -40,17 +42,20 @@ Table = Mapping[str, Any]
 T = TypeVar("T")
 
 
-def load(folder: Path, house: Path | None = None) -> Pack:
-    """Read the pack in `folder`; with `house`, add the rules and steps of the shop's own folder.
+def load(folder: Path, house: Path | None = None, own: Table | None = None) -> Pack:
+    """Read the pack in `folder`, with the shop's own folder `house` and its `own` tables on top.
 
-    A house folder can add and can tighten. It cannot take a shipped rule or step away, nor
-    word one anew: a name that is already taken is an error.
-    PackError lists every fault of every file at once.
+    What a shop adds can add and can tighten. It cannot take a shipped rule or step away, word
+    one anew (a name that is taken is an error), or name a looser limit.
+    PackError lists every fault of every file at once, with the line where it is known.
     """
     reader = _Reader()
     reader.read(folder)
+    reader.shipped = frozenset(reader.steps)
     if house is not None:
         reader.read(house)
+    if own is not None:
+        reader.take(own, OWN_RULES, "")
     return reader.pack()
 
 
@@ -61,6 +66,7 @@ class _Reader:
         self.steps: dict[str, Step] = {}
         self.head: dict[str, str] = {}
         self.raw: dict[str, object] = {}
+        self.shipped: frozenset[str] | None = None
 
     def read(self, folder: Path) -> None:
         files = [f for f in sorted(folder.glob("*.toml")) if not f.name.endswith(NOT_RULES)]
@@ -71,33 +77,61 @@ class _Reader:
 
     def _read_file(self, file: Path) -> None:
         try:
-            content = tomllib.loads(file.read_text(encoding="utf-8"))
+            text = file.read_text(encoding="utf-8")
+            content = tomllib.loads(text)
         except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
             self.problems.append(f"{file.name}: not readable as TOML: {error}.")
             return
-        for stray in content.keys() - {"pack", "rule", "step"}:
-            self.problems.append(f"{file.name}: [{stray}] is not known; use pack, rule, step.")
-        self.head.update(content.get("pack", {}))
-        for table in content.get("step", []):
-            self._take(self.steps, "step", "key", table, file, step_from)
-        for table in content.get("rule", []):
-            self._take(self.rules, "rule", "id", table, file, rule_from)
+        self.take(content, file.name, text)
 
-    def _take(
-        self, shelf: dict[str, T], what: str, name_key: str, table: Table, file: Path, build: Any
+    def take(self, content: Table, file: str, text: str) -> None:
+        """Take the tables of one file; `text` is it as written, for line numbers."""
+        for stray in content.keys() - {"pack", "rule", "step"}:
+            self.problems.append(f"{file}: [{stray}] is not known; use pack, rule, step.")
+        self.head.update(content.get("pack", {}))
+        source = _Source(file, text)
+        for table in content.get("step", []):
+            self._shelve(self.steps, "step", "key", table, source, step_from)
+        for table in content.get("rule", []):
+            self._shelve(self.rules, "rule", "id", table, source, rule_from)
+            self._refuse_looser(table, source)
+
+    def _shelve(
+        self,
+        shelf: dict[str, T],
+        what: str,
+        name_key: str,
+        table: Table,
+        source: _Source,
+        build: Any,
     ) -> None:
         name = str(table.get(name_key, "(unnamed)"))
-        label = f"{file.name}: {what} {name}"
+        label = source.label(what, name_key, name)
         if name in shelf:
             self.problems.append(f"{label} is there already; give it another name.")
             return
         try:
-            shelf[name] = build(table, file.stem)
+            shelf[name] = build(table, source.stem)
         except (cel.ConditionError, ValueError) as error:
             self.problems.append(f"{label}: {error}")
         except KeyError as error:
             self.problems.append(f"{label}: {error.args[0]} is missing.")
         self.raw[f"{what}:{name}"] = table
+
+    def _refuse_looser(self, table: Table, source: _Source) -> None:
+        """A shop's limit that is looser than the shipped one would be without effect: say so."""
+        rule = self.rules.get(str(table.get("id")))
+        if rule is None or self.shipped is None:
+            return
+        for limit in rule.limits:
+            step = self.steps.get(limit.step)
+            shipped = step.readings if step and step.key in self.shipped else ()
+            for reading in shipped:
+                if reading.quantity == limit.quantity and _looser(limit, reading):
+                    label = source.label("rule", "id", rule.id)
+                    self.problems.append(
+                        f"{label} loosens {limit.step}/{limit.quantity}; a shop can only tighten."
+                    )
 
     def pack(self) -> Pack:
         problems = self.problems + _cross_check(self.rules, self.steps)
@@ -108,6 +142,35 @@ class _Reader:
         pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw)
         _ = pack.rank  # a circle must be found now, not at the bench
         return pack
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """A file as it is named in a sentence, with the line of a table when it can be told."""
+
+    file: str
+    text: str
+
+    @property
+    def stem(self) -> str:
+        return self.file.removesuffix(".toml")
+
+    def label(self, what: str, name_key: str, name: str) -> str:
+        wanted = re.compile(rf'^\s*{name_key}\s*=\s*["\']{re.escape(name)}["\']')
+        lines = [n for n, line in enumerate(self.text.splitlines(), 1) if wanted.match(line)]
+        # A name that is there twice is wrong at its second place.
+        place = f", line {lines[-1]}" if lines else ""
+        return f"{self.file}{place}: {what} {name}"
+
+
+def _looser(limit: RuleLimit, reading: Reading) -> bool:
+    """Compare plain numbers; what is worked out from facts is left to the strictest-wins rule."""
+    pairs = ((limit.high, reading.high, 1), (limit.low, reading.low, -1))
+    return any(
+        mine and theirs and not mine.worked_out and not theirs.worked_out
+        and mine.number * sign > theirs.number * sign
+        for mine, theirs, sign in pairs
+    )  # fmt: skip
 
 
 def _cross_check(rules: Mapping[str, Rule], steps: Mapping[str, Step]) -> list[str]:

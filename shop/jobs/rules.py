@@ -23,7 +23,7 @@ PAGE_PATIENCE_MS = 2000
 @require_GET
 @needs("read")
 def pack_page(request: HttpRequest) -> HttpResponse:
-    pack = published.pack()
+    pack = published.current()
     ranked = sorted(pack.steps.values(), key=lambda step: pack.rank[step.key])
     phases = [(phase, [s for s in ranked if s.phase == phase]) for phase in PHASES]
     gates = [(name, meaning, _held(ranked, name)) for name, meaning in GATES.items()]
@@ -37,7 +37,7 @@ def pack_page(request: HttpRequest) -> HttpResponse:
 @require_GET
 @needs("read")
 def step_page(request: HttpRequest, key: str) -> HttpResponse:
-    pack = published.pack()
+    pack = published.current()
     step = pack.steps.get(key)
     if step is None:
         raise Http404(f"There is no step {key} in the pack.")

@@ -18,7 +18,7 @@ def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
     With `before`, the checklist of a moment ago, only the sign-offs are looked at anew when
     neither the facts nor the pack have changed since.
     """
-    pack, two_people = published.pack(), settings.SECOND_PERSON
+    pack, two_people = published.current(), settings.SECOND_PERSON
     if before is not None and before.fits(pack, record.facts, record.history):
         return before.stood_again(record.history, two_people=two_people)
     return derive(pack, record.facts, record.history, two_people=two_people)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shop.jobs import rules, views
+from shop.jobs import house, rules, views
 
 urlpatterns = [
     path("jobs/", views.job_list, name="jobs"),
@@ -17,5 +17,10 @@ urlpatterns = [
     path("jobs/<int:number>/facts/", views.facts, name="facts"),
     path("jobs/<int:number>/why/", rules.why_page, name="why"),
     path("rules/", rules.pack_page, name="rules"),
+    path("house-rules/", house.overview, name="house"),
+    path("house-rules/write/", house.write, name="house-write"),
+    path("house-rules/check/", house.check, name="house-check"),
+    path("house-rules/drop/", house.drop, name="house-drop"),
+    path("house-rules/publish/", house.publish, name="house-publish"),
     path("rules/<slug:key>/", rules.step_page, name="rule-step"),
 ]

@@ -23,7 +23,7 @@ def follow(*, now: datetime) -> int:
     Units with mains come first: a permit that does not stand under the new rules falls. Each
     job is a transaction of its own, so nobody at the bench waits for the others.
     """
-    behind = Job.objects.filter(closed_at=None).exclude(pack_digest=published.pack().digest)
+    behind = Job.objects.filter(closed_at=None).exclude(pack_digest=published.current().digest)
     energised = behind.exclude(power=Power.ISOLATED.value)
     done = 0
     for number in [*_numbers(energised), *_numbers(behind)]:

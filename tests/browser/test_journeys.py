@@ -168,6 +168,35 @@ def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
     expect(signed_in.locator(".said")).to_contain_text("Look, smell, shake: signed.")
 
 
+def test_an_owner_writes_and_publishes_a_house_rule(page, live_server, crew, quiet, shoot):
+    bench = Bench(crew.technician)
+    number = bench.receive(make="Ravelin", facts=amplifier())
+    page.goto(f"{live_server.url}/sign-in/")
+    page.fill("[name=username]", "owner")
+    page.fill("[name=password]", "bench-in-test")
+    page.click("button.go")
+    page.goto(f"{live_server.url}/house-rules/write/")
+    page.locator("[name=fact0]").select_option("unit.rail_volts")
+    page.locator("[name=operation0]").select_option("above")
+    page.locator("[name=value0]").fill("70")
+    page.get_by_text("A step of your own", exact=True).click()
+    page.locator("[name=step_title]").fill("Gloves on")
+    page.locator("[name=step_instruction]").fill("Gloves on before the cover comes off.")
+    page.locator("[name=step_gate]").select_option("open-up")
+    page.locator("[name=id]").fill("gloves")
+    page.locator("[name=because]").fill("High rails: {unit.rail_volts}.")
+    page.get_by_role("button", name="Look what it touches").click()
+    expect(page.locator("section.next")).to_contain_text("unit.rail_volts > 70.0")
+    expect(page.locator("section.next")).to_contain_text("Ravelin")
+    shoot(page, "house-look", full_page=True)
+    page.get_by_role("button", name="Keep it in the draft").click()
+    expect(page.locator("section.next")).to_contain_text("+ house-gloves")
+    shoot(page, "house-draft")
+    page.get_by_role("button", name="Publish draft 1").click()
+    expect(page.locator(".said")).to_contain_text("in force")
+    assert "house-gloves" in [s.key for s in bench.traveller(number).checklist.gate("open-up")]
+
+
 PAGES = {
     "bench": "/",
     "jobs": "/jobs/",
@@ -177,6 +206,7 @@ PAGES = {
     "ledger": "/jobs/1/ledger/",
     "rules": "/rules/",
     "rule": "/rules/touch-current/",
+    "house": "/house-rules/",
     "why": "/jobs/6/why/?step=discharge-reservoirs",
     "why-not": "/jobs/4/why/?step=insulator-isolation",
 }

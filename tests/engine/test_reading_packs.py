@@ -115,7 +115,12 @@ def test_a_house_folder_tightens_limits_and_cannot_loosen_them(shipped, tmp_path
         )
 
     assert derive(limit("tight", 30), {}).steps[0].readings[0].high == 30
-    assert derive(limit("loose", 90), {}).steps[0].readings[0].high == 60
+    with pytest.raises(PackError, match=r"house.toml, line \d+: rule h loosens a/q"):
+        limit("loose", 90)
+    assert derive(limit("worked-out", LOOSE), {"unit.year": 1990}).steps[0].readings[0].high == 60
+
+
+LOOSE = '{ known = "double(unit.year)", unknown = 99 }'
 
 
 def test_a_house_folder_cannot_reword_a_shipped_step_or_rule(shipped, tmp_path):

@@ -17,7 +17,7 @@ def refresh(number: int, *, at: datetime) -> bool:
     The patience of the job runs on: a new pack is nobody's work on it. A permit that no longer stands under the new rules falls, as with any other change.
     """
     with visit(number, by=None, at=at) as here:
-        behind = here.job.pack_digest != published.pack().digest
+        behind = here.job.pack_digest != published.current().digest
         if behind:
             here.changed("pack_digest")
     return behind

@@ -11,13 +11,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
 from checklists.engine import cases, prove, reading_packs, tables
-from checklists.engine.checklist import Checklist
-from checklists.engine.derive import derive
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
-from shop.jobs import queries
-from shop.jobs.models import Job
-from shop.jobs.stages import OPEN
+from shop.jobs import changes
 
 LONGEST_GATE = 9
 
@@ -117,32 +113,16 @@ class Command(BaseCommand):
         if len(folders) > 2:
             raise CommandError("Name one folder, or an old and a new one.", returncode=2)
         then = _load(folders[-1])
-        now = _load(folders[0]) if len(folders) == 2 else _published()
+        now = _load(folders[0]) if len(folders) == 2 else published.current()
         if now.digest == then.digest:
             self.stdout.write("The two packs are the same; nothing would change.")
             return
         touched = 0
-        for job in Job.objects.filter(stage__in=OPEN).select_related("unit").order_by("number"):
-            record = queries.record_of(job)
-            before = derive(now, record.facts, record.history)
-            after = derive(then, record.facts, record.history)
-            told = list(_changes(before, after))
-            touched += bool(told)
-            for line in told:
-                self.stdout.write(f"job {job.number} ({job.unit}): {line}")
+        for change in changes.for_open_jobs(now, then):
+            touched += 1
+            for line in change.told:
+                self.stdout.write(f"job {change.job.number} ({change.job.unit}): {line}")
         self.stdout.write(f"{touched} open jobs would change.")
-
-
-def _changes(before: Checklist, after: Checklist) -> list[str]:
-    told = [f"+ {key}" for key in after.by_key if key not in before.by_key]
-    told += [f"- {key}" for key in before.by_key if key not in after.by_key]
-    for key, step in after.by_key.items():
-        old = before.by_key.get(key)
-        if old is not None and old.stands and not step.stands:
-            told.append(f"! {key} would be due again: {step.standing.why}")
-        elif old is not None and old.gate != step.gate:
-            told.append(f"~ {key} moves from gate {old.gate} to {step.gate}")
-    return told
 
 
 def _load(folder: Path) -> Pack:

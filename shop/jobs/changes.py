@@ -1,0 +1,66 @@
+"""What another pack would change for the open jobs, told before it is published."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from checklists.engine.checklist import Checklist
+from checklists.engine.derive import derive
+from checklists.engine.pack import Pack
+from shop.jobs.models import Job, LedgerRow
+from shop.jobs.record import Record
+from shop.jobs.stages import OPEN
+
+CHUNK = 200
+
+
+@dataclass(frozen=True)
+class JobChange:
+    """One job and what would come (+), go (-), fall due again (!) or move to another gate (~)."""
+
+    job: Job
+    told: list[str]
+    mains_falls: bool
+
+
+def for_open_jobs(before: Pack, after: Pack, most: int | None = None) -> Iterator[JobChange]:
+    """Yield every open job that would change, oldest first; `most` bounds the jobs looked at."""
+    jobs = Job.objects.filter(stage__in=OPEN).select_related("unit").order_by("number")[:most]
+    for chunk in _chunks(list(jobs)):
+        rows = _rows_of(chunk)
+        for job in chunk:
+            record = Record(job, rows.get(job.number, []))
+            old = derive(before, record.facts, record.history)
+            new = derive(after, record.facts, record.history)
+            told = between(old, new)
+            if told:
+                yield JobChange(
+                    job, told, job.energised and any("!" in t or "+" in t for t in told)
+                )
+
+
+def _chunks(jobs: list[Job]) -> Iterator[list[Job]]:
+    for start in range(0, len(jobs), CHUNK):
+        yield jobs[start : start + CHUNK]
+
+
+def _rows_of(jobs: list[Job]) -> dict[int, list[LedgerRow]]:
+    """Read the ledgers of a chunk of jobs with one query."""
+    found: dict[int, list[LedgerRow]] = {}
+    for row in LedgerRow.objects.filter(job__in=jobs).order_by("job", "sequence"):
+        found.setdefault(row.job_id, []).append(row)
+    return found
+
+
+def between(before: Checklist, after: Checklist) -> list[str]:
+    """Tell how one checklist differs from another, a line per step."""
+    told = [f"+ {key}" for key in after.by_key if key not in before.by_key]
+    told += [f"- {key}" for key in before.by_key if key not in after.by_key]
+    for key, step in after.by_key.items():
+        old = before.by_key.get(key)
+        if old is not None and old.stands and not step.stands:
+            told.append(f"! {key} would be due again: {step.standing.why}")
+        elif old is not None and old.gate != step.gate:
+            told.append(f"~ {key} moves from gate {old.gate} to {step.gate}")
+    return told
