@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchwarden
 SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 
-.PHONY: setup demo test services-test bench lint screenshots pins clean
+.PHONY: setup demo test services-test bench bench-peers lint screenshots pins clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -37,6 +37,11 @@ bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM, pages at 
 	$(BIN)/python -m tests.benchmarks.move
 	$(BIN)/python -m tests.benchmarks.home
 
+bench-peers: $(VENV)/.developer ## the same rules in three general rule engines, installed for this
+	$(PYTHON) -m venv --system-site-packages $(VENV)-peers
+	$(VENV)-peers/bin/pip install --quiet --disable-pip-version-check --require-hashes -r tests/benchmarks/requirements-peers.txt
+	PYTHONPATH="$$($(BIN)/python -c 'import sysconfig; print(sysconfig.get_path("purelib"))')" $(VENV)-peers/bin/python -m tests.benchmarks.peers
+
 lint: $(VENV)/.developer ## style, types, layers, migrations, rules and their proof
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
@@ -54,4 +59,4 @@ pins: ## pin the dependencies of pyproject.toml anew (needs uv)
 	uv pip compile pyproject.toml --extra dev --python-version 3.11 --generate-hashes --no-header -q -o requirements-dev.txt
 
 clean:
-	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(VENV) $(VENV)-peers .pytest_cache .mypy_cache .ruff_cache .hypothesis

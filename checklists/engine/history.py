@@ -38,6 +38,9 @@ class Ender:
     work: frozenset[str] = frozenset()
     finding: frozenset[str] = frozenset()
     section: frozenset[str] = frozenset()
+    # Sections where it does no harm. Sections are free text, so naming the harmless ones is the
+    # way that fails closed: a spelling nobody thought of still ends the sign-off.
+    except_section: frozenset[str] = frozenset()
 
     def ends(self, happening: Happening) -> bool:
         """Tell whether this happening ends a sign-off that came before it.
@@ -49,6 +52,8 @@ class Ender:
         if self.work and happening.work not in self.work:
             return False
         if self.finding and happening.finding not in self.finding:
+            return False
+        if happening.section and happening.section in self.except_section:
             return False
         return not self.section or not happening.section or happening.section in self.section
 

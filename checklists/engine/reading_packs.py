@@ -291,12 +291,13 @@ def _caution(table: Table | None) -> Caution | None:
 
 def _ender(entry: Any) -> Ender:
     table = {"event": entry} if isinstance(entry, str) else entry
-    _only(table, {"event", "work", "finding", "section"})
+    _only(table, {"event", "work", "finding", "section", "except_section"})
     event = _word("ended_by", table["event"], EVENTS)
     work = _words("ended_by work", table.get("work", ()), WORK)
     finding = _words("ended_by finding", table.get("finding", ()), FINDINGS)
     section = frozenset(str(name) for name in table.get("section", ()))
-    return Ender(event, frozenset(work), frozenset(finding), section)
+    harmless = frozenset(str(name) for name in table.get("except_section", ()))
+    return Ender(event, frozenset(work), frozenset(finding), section, harmless)
 
 
 def _gate(table: Table, key: str) -> str | None:

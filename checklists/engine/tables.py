@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from checklists.engine.pack import Pack, Step
 
 _HEAD = """# Which event ends which sign-off
@@ -23,13 +21,4 @@ def steps_by_event(pack: Pack) -> str:
 
 def _line(step: Step) -> str:
     gates = " / ".join(gate for gate in (step.gate, step.gate_once_opened) if gate)
-    return f"| `{step.key}` | {gates if step.hold else ''} | {'; '.join(_endings(step))} |"
-
-
-def _endings(step: Step) -> Iterator[str]:
-    for ender in step.ended_by:
-        narrowed = [
-            *sorted(ender.work | ender.finding),
-            *(f"section {s}" for s in sorted(ender.section)),
-        ]
-        yield f"{ender.event}: {', '.join(narrowed)}" if narrowed else ender.event
+    return f"| `{step.key}` | {gates if step.hold else ''} | {'; '.join(ender.sentence() for ender in step.ended_by)} |"

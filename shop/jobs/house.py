@@ -31,7 +31,9 @@ LONGEST_GATE = 9
 def overview(request: HttpRequest) -> HttpResponse:
     """What is in force, what the draft holds, and what publishing it would change."""
     started = house.draft()
+    follow, all_open = queries.following(published.current().digest)
     context: dict[str, Any] = {"in_force": house.in_force(), "draft": started, "most": MOST_JOBS}
+    context |= {"follow": follow, "all_open": all_open}
     if started is not None:
         context |= {"content": house.wanted()} | _consequences(house.wanted())
     return render(request, "rules/house.html", context)

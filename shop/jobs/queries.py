@@ -72,6 +72,12 @@ def outstanding_parts() -> list[dict[str, object]]:
     return sorted(found, key=lambda part: str(part["since"]))
 
 
+def following(digest: str) -> tuple[int, int]:
+    """Return how many open jobs are derived under this edition of the pack, and how many are open."""
+    open_jobs = Job.objects.filter(closed_at=None)
+    return open_jobs.filter(pack_digest=digest).count(), open_jobs.count()
+
+
 def ledger_faults() -> Iterable[str]:
     """Check every chain and yield a sentence for each break."""
     for job in Job.objects.order_by("number").iterator():

@@ -11,6 +11,7 @@ ENDED_BY = """ended_by = [
   { event = "work_done", work = ["relay-replaced"] },
   { event = "part_fitted", section = ["supply"] },
   { event = "finding_recorded", finding = ["joint-cracked"] },
+  { event = "work_done", work = ["joints-reflowed"], except_section = ["front-panel"] },
 ]"""
 
 
@@ -60,6 +61,10 @@ def test_a_later_fail_takes_an_earlier_pass_away(pack):
         (Happening(2, "cover_fitted"), False),
         (Happening(2, "work_done", work="relay-replaced"), True),
         (Happening(2, "work_done", work="belt-replaced"), False),
+        (Happening(2, "work_done", work="joints-reflowed", section="front-panel"), False),
+        (Happening(2, "work_done", work="joints-reflowed", section="left-amplifier"), True),
+        (Happening(2, "work_done", work="joints-reflowed", section="frontpanel"), True),
+        (Happening(2, "work_done", work="joints-reflowed"), True),
         (Happening(2, "part_fitted", section="supply"), True),
         (Happening(2, "part_fitted", section="front-panel"), False),
         (Happening(2, "part_fitted"), True),

@@ -75,9 +75,11 @@ def test_publishing_keeps_sign_offs_and_takes_mains_where_a_hold_is_added(owner,
     post(owner, step_gate="first-power", step_phase="first-power")
     assert "has mains: its permit may fall" in owner.get("/house-rules/").content.decode()
     owner.post("/house-rules/publish/")
+    assert "0 of 1 open jobs follow" in owner.get("/house-rules/").content.decode()
 
     editions.follow(now=now)
 
+    assert "1 of 1 open jobs follow" in owner.get("/house-rules/").content.decode()
     assert (bench.job(number).power, bench.job(number).unplug_due) == ("isolated", True)
     assert bench.state(number, "visual-intake") == "signed"
     assert bench.state(number, "house-second-look") == "due"

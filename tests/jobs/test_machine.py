@@ -96,6 +96,8 @@ class Book:
             if word in ender and detail.get(word) not in ender[word]:
                 return False
         section = detail.get("section", "")
+        if section and section in ender.get("except_section", ()):
+            return False
         return "section" not in ender or not section or section in ender["section"]
 
     def missing(self, facts: dict, power: str) -> list[str]:

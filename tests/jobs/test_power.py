@@ -171,6 +171,14 @@ def test_reopening_ends_the_touch_current_test(bench, job):
     assert bench.state(job, "touch-current") == "ended"
 
 
+def test_work_on_the_front_panel_leaves_the_hot_bias_setting(bench, job):
+    bench.sign(job, "bias-set-hot")
+    bench.record(job, "work_done", work="joints-reflowed", section="front panel")
+    assert bench.state(job, "bias-set-hot") == "signed"
+    bench.record(job, "work_done", work="joints-reflowed", section="left amplifier")
+    assert bench.state(job, "bias-set-hot") == "ended"
+
+
 def test_renewing_the_interface_ends_the_hot_bias_setting(bench, job):
     bench.sign(job, "bias-set-hot")
     bench.record(job, "work_done", work="belt-replaced")
