@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from copy import deepcopy
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from checklists import published
 from checklists.models import HouseEdition
@@ -17,6 +18,10 @@ _NAME_OF = {"rule": "id", "step": "key"}
 
 class NothingToPublish(Exception):
     """There is no draft; the message is a sentence."""
+
+
+class DraftTaken(Exception):
+    """The first draft of all was started twice at once; the message is a sentence."""
 
 
 def in_force() -> Content:
@@ -53,16 +58,24 @@ def without(content: Content, rule: str) -> Content:
     return {"rule": kept, "step": [t for t in content["step"] if t["key"] in required]}
 
 
-def keep(content: Content, *, by: str, at: datetime) -> HouseEdition:
-    """Store the draft; PackError when the pack would not be usable with it."""
-    published.with_own(content)
+def revise(change: Callable[[Content], Content], *, by: str, at: datetime) -> HouseEdition:
+    """Change the draft, or start one from what is in force, and return it.
+
+    The draft is read again under a lock, so two owners who write at once keep each other's
+    rules. PackError when the pack would not be usable with the result; then nothing is kept.
+    """
     with transaction.atomic():
         newest = HouseEdition.objects.select_for_update().order_by("-version").first()
+        content = change(_whole(newest.content if newest else {}))
+        published.with_own(content)
         if newest is None or newest.published_at is not None:
-            version = newest.version + 1 if newest else 1
-            newest = HouseEdition(version=version)
+            newest = HouseEdition(version=newest.version + 1 if newest else 1)
         newest.content, newest.changed_at, newest.changed_by = content, at, by
-        newest.save()
+        try:
+            with transaction.atomic():
+                newest.save()
+        except IntegrityError:
+            raise DraftTaken("Somebody else started a draft at this moment; try again.") from None
     return newest
 
 

@@ -67,20 +67,28 @@ def write(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return render(request, "rules/write.html", context)
     if form.is_valid():
-        tables = form.tables()
-        content = house.with_tables(house.wanted(), **tables)
         try:
-            after = published.with_own(content)
+            if request.POST.get("act") == "keep":
+                return _keep(request, form)
+            after = published.with_own(house.with_tables(house.wanted(), **form.tables()))
         except PackError as error:
             context["problems"] = error.problems
+        except house.DraftTaken as error:
+            context["problems"] = [str(error)]
         else:
-            if request.POST.get("act") == "keep":
-                house.keep(content, by=signed_in(request).get_username(), at=timezone.now())
-                messages.success(request, f"Rule {form.cleaned_data['id']} is in the draft.")
-                return redirect("house")
             context |= _touched(form.cleaned_data["when"]) | {"long_gates": _long_gates(after)}
             return render(request, "rules/write.html", context)
     return render(request, "rules/write.html", context, status=422)
+
+
+def _keep(request: HttpRequest, form: HouseRuleForm) -> HttpResponse:
+    house.revise(
+        lambda content: house.with_tables(content, **form.tables()),
+        by=signed_in(request).get_username(),
+        at=timezone.now(),
+    )
+    messages.success(request, f"Rule {form.cleaned_data['id']} is in the draft.")
+    return redirect("house")
 
 
 @require_POST
@@ -123,9 +131,16 @@ def _touched(source: str) -> dict[str, Any]:
 def drop(request: HttpRequest) -> HttpResponse:
     """Take a house rule out of the draft."""
     name = request.POST.get("rule", "")
-    content = house.without(house.wanted(), name)
-    house.keep(content, by=signed_in(request).get_username(), at=timezone.now())
-    messages.success(request, f"Rule {name} is out of the draft.")
+    try:
+        house.revise(
+            lambda content: house.without(content, name),
+            by=signed_in(request).get_username(),
+            at=timezone.now(),
+        )
+    except (house.DraftTaken, PackError) as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"Rule {name} is out of the draft.")
     return redirect("house")
 
 

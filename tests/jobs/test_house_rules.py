@@ -208,7 +208,7 @@ def test_house_rules_that_can_no_longer_be_read_bar_all_mains(owner, bench, now)
 
 def test_a_draft_that_does_not_fit_is_not_kept(db, now):
     with pytest.raises(PackError):
-        house.keep({"rule": [{"id": "x"}], "step": []}, by="x", at=now)
+        house.revise(lambda _: {"rule": [{"id": "x"}], "step": []}, by="x", at=now)
     assert not HouseEdition.objects.exists()
 
 

@@ -9,6 +9,8 @@ import pytest
 from django.db import connections
 from django.utils import timezone
 
+from checklists import house
+from checklists.models import HouseEdition
 from shop.jobs import ledger
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
@@ -244,3 +246,39 @@ def test_the_moves_module_takes_a_real_lock(bench):
     assert unexpected(results) == []
     texts = [r.data["text"] for r in LedgerRow.objects.filter(job=number, kind="note_added")]
     assert texts == ["first", "second"]
+
+
+def test_two_owners_who_write_at_once_keep_each_others_rules(bench):
+    def rule(name):
+        table = {"id": name, "when": "true", "require": ["touch-current"]}
+        return table | {"because": "We say so.", "source": "common practice"}
+
+    def write(name):
+        return house.revise(
+            lambda content: house.with_tables(content, rule=rule(name)), by="x", at=timezone.now()
+        )
+
+    write("first")
+    results = together(*[lambda n=n: write(f"rule-{n}") for n in range(5)])
+
+    assert unexpected(results) == []
+    names = {table["id"] for table in house.wanted()["rule"]}
+    assert names == {"first", *(f"rule-{n}" for n in range(5))}
+    assert HouseEdition.objects.count() == 1
+
+
+def test_the_first_draft_of_all_is_started_once(bench):
+    def write(name):
+        table = {"id": name, "when": "true", "require": ["touch-current"]}
+        table |= {"because": "We say so.", "source": "common practice"}
+        return house.revise(
+            lambda content: house.with_tables(content, rule=table), by="x", at=timezone.now()
+        )
+
+    results = together(*[lambda n=n: write(f"rule-{n}") for n in range(4)])
+
+    assert HouseEdition.objects.count() == 1
+    kept = {table["id"] for table in house.wanted()["rule"]}
+    errors = [r for r in results if isinstance(r, Exception)]
+    assert {type(error).__name__ for error in errors} <= {"DraftTaken"}
+    assert len(kept) == 4 - len(errors)
