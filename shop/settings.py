@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "shop.lib.htmx.SignInMiddleware",
     "shop.lib.errors.RefusalMiddleware",
+    "shop.api.middleware.JsonRefusals",
 ]
 
 ROOT_URLCONF = "shop.urls"

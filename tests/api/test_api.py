@@ -244,8 +244,18 @@ def test_a_job_that_is_not_there_is_404(api, number, bad):
         assert f"There is no job {int(bad)}." == answer["reason"]
 
 
-def test_an_address_that_is_not_there_is_404_and_json_or_page():
-    assert Caller().client.get("/api/v1/nonsense/").status_code == 404
+def test_an_address_that_is_not_there_is_404_with_a_sentence(api, number):
+    assert api.get("nonsense/") == (404, {"reason": "There is nothing at /api/v1/nonsense/."})
+    status, answer = api.post("jobs", {"unit": {}})
+    assert (status, "end with a slash" in answer["reason"]) == (404, True)
+    assert api.get("jobs/x/")[0] == 404
+
+
+def test_a_wrong_verb_is_405_with_the_right_one(api, number):
+    answer = api.client.delete(f"/api/v1/jobs/{number}/", headers=api.headers)
+    assert answer.status_code == 405
+    assert answer.json()["reason"].startswith("DELETE is not possible here; use ")
+    assert "GET" in answer["Allow"]
 
 
 @pytest.mark.parametrize("key", ["hot-chassis", "nonsense", "%00", "ü"])
@@ -276,6 +286,7 @@ def test_a_long_list_is_read_in_pages(api, bench):
     assert first + second == sorted(numbers, reverse=True)[:4]
     assert api.get("jobs/", limit=-5)[0] == 200
     assert api.get("jobs/", before=10**30)[0] == 200
+    assert api.get("jobs/", before=-(10**30)) == (200, [])
 
 
 def test_strangers_and_wrong_tokens_are_401(db):
