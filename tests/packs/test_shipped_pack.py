@@ -92,6 +92,28 @@ def test_every_step_has_what_a_technician_needs(key):
         assert step.plan.calculation in registry.CALCULATIONS
 
 
+# Power a unit can have on its way to each gate; a hold that needs another could never be signed.
+POWER_BEFORE = {
+    "first-power": {"isolated"},
+    "open-up": {"isolated"},
+    "limited-power": {"isolated"},
+    "full-power": {"isolated", "limited"},
+    "soak": {"isolated", "limited", "full"},
+    "release": {"isolated", "limited", "full"},
+    "hand-back": {"isolated"},
+}
+
+
+@pytest.mark.parametrize("key", sorted(k for k, step in PACK.steps.items() if step.hold))
+def test_every_hold_can_be_signed_before_its_gate_and_survives_passing_it(key):
+    step = PACK.steps[key]
+    for gate in {step.gate, step.gate_once_opened} - {None}:
+        assert not step.needs_power or POWER_BEFORE[gate] & set(step.needs_power)
+        if gate in ("first-power", "limited-power", "full-power"):
+            ends = {ender.event for ender in step.ended_by}
+            assert not ends & {"power_applied", "permit_granted", "step_signed"}
+
+
 @pytest.mark.parametrize("key", STEPS)
 def test_promised_steps_have_caution_or_ending(key):
     step = PACK.steps[key]
