@@ -19,6 +19,7 @@ from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import FactError, Facts, accept
 from checklists.engine.words import GATES
 
+LONGEST_GATE = 9  # hold steps; longer lists get skipped
 _CASE_KEYS = {"name", "facts", "without", "steps", "undetermined"}
 
 
@@ -60,6 +61,16 @@ def gate_lengths(pack: Pack, facts: Facts) -> dict[str, int]:
     """Return how many hold steps each gate has for this unit."""
     checklist = derive(pack, facts)
     return {gate: len(checklist.gate(gate)) for gate in GATES}
+
+
+def long_gates(pack: Pack, folder: Path) -> list[str]:
+    """Return a line for each gate of a typical unit that is too long to be passed."""
+    return [
+        f"{gate} of {name}: {length} hold steps"
+        for name, facts in typical_units(folder).items()
+        for gate, length in gate_lengths(pack, facts).items()
+        if length > LONGEST_GATE
+    ]
 
 
 def _only_file(pack: Pack, stem: str) -> Pack:

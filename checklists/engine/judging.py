@@ -34,12 +34,6 @@ class Judged:
     source: str
     passed: bool
 
-    def sentence(self) -> str:
-        """Say how it came out: '0.42 ohm, at most 0.3 ohm: outside'."""
-        ends = ListedReading("", "", self.unit, self.low, self.high, "", True).range
-        verdict = "" if self.passed else ": outside the limit"
-        return f"{self.quantity.replace('_', ' ')} {self.value:g} {self.unit}, {ends}{verdict}"
-
 
 def take(step: ListedStep, given: Sequence[tuple[str, object]]) -> list[Judged]:
     """Judge the readings given as (quantity, value in the step's unit).

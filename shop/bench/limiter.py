@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from shop.bench.inputs import within
 
-LAMPS_W = (25, 40, 60, 75, 100, 150, 200)  # incandescent sizes still found
-
 
 @dataclass(frozen=True, slots=True)
 class LampLimiter:

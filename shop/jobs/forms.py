@@ -174,12 +174,6 @@ class SoakReadingForm(RowForm):
     unit = forms.CharField(label="Unit", max_length=20, required=False, initial="C")
 
 
-class EventForm(RowForm):
-    """A row without fields of its own but a note, or with hidden ones."""
-
-    note = _note()
-
-
 ROW_FORMS: dict[str, type[RowForm]] = {
     form.kind: form
     for form in (

@@ -129,7 +129,7 @@ def _energised(what: str) -> Refusal:
     return Refusal("energised", f"Mains is on. Take it off before {what}.")
 
 
-def against_signing(job: Job, step: ListedStep, role: str, result: str) -> list[Refusal]:
+def against_signing(job: Job, step: ListedStep, result: str) -> list[Refusal]:
     """Reasons against signing a step with this result now."""
     if job.closed:
         return [_CLOSED]

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from checklists import house, published
 from checklists.engine import cases
 from checklists.engine.cel import Bound, ConditionError, Outcome, condition
-from checklists.engine.pack import Pack, PackError
+from checklists.engine.pack import PackError
 from shop.jobs import changes, queries
 from shop.jobs.house_forms import HouseRuleForm
 from shop.jobs.models import Job
@@ -23,7 +23,6 @@ from shop.jobs.stages import OPEN
 from shop.lib.people import needs, signed_in
 
 MOST_JOBS = 200  # looked at on a page; `rules diff` looks at all
-LONGEST_GATE = 9
 
 
 @require_GET
@@ -45,17 +44,7 @@ def _consequences(content: house.Content) -> dict[str, Any]:
     except PackError as error:
         return {"problems": error.problems}
     told = list(changes.for_open_jobs(published.current(), after, MOST_JOBS))
-    return {"changes": told, "long_gates": _long_gates(after)}
-
-
-def _long_gates(pack: Pack) -> list[str]:
-    units = cases.typical_units(settings.PACK_FOLDER)
-    return [
-        f"{gate} of {name}: {length} hold steps"
-        for name, facts in units.items()
-        for gate, length in cases.gate_lengths(pack, facts).items()
-        if length > LONGEST_GATE
-    ]
+    return {"changes": told, "long_gates": cases.long_gates(after, settings.PACK_FOLDER)}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -76,7 +65,9 @@ def write(request: HttpRequest) -> HttpResponse:
         except house.DraftTaken as error:
             context["problems"] = [str(error)]
         else:
-            context |= _touched(form.cleaned_data["when"]) | {"long_gates": _long_gates(after)}
+            context |= _touched(form.cleaned_data["when"]) | {
+                "long_gates": cases.long_gates(after, settings.PACK_FOLDER)
+            }
             return render(request, "rules/write.html", context)
     return render(request, "rules/write.html", context, status=422)
 

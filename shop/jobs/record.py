@@ -128,7 +128,7 @@ class Record:
 
     @cached_property
     def soak(self) -> str:
-        """How the soak stands: none, running, passed or failed (the last one counts)."""
+        """How the last soak stands: none, running, interrupted (mains went), passed or failed."""
         state = "none"
         for row in self.rows:
             if row.kind == "soak_started":

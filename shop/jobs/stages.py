@@ -57,8 +57,6 @@ PATIENCE_HOURS: dict[Stage, int] = {
     Stage.SOAKING: 18,
 }
 
-WAITING_ON = ("hands", "owner", "parts", "soak-clock", "carrier", "nobody")
-
 # Phases of the checklist that are worked in each stage, for "the next step".
 PHASES_NOW: dict[Stage, tuple[str, ...]] = {
     Stage.RECEIVED: ("intake", "first-power", "open-up"),

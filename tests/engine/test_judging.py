@@ -19,7 +19,7 @@ def test_each_value_is_judged_against_the_limits_for_this_unit():
     judged = judging.take(OFFSET, [("offset_millivolts", 12), ("offset_millivolts", -51.0)])
 
     assert [r.passed for r in judged] == [True, False]
-    assert judged[1].sentence() == "offset millivolts -51 mV, -50 to 50 mV: outside the limit"
+    assert (judged[1].low, judged[1].high, judged[1].unit) == (-50, 50, "mV")
 
 
 def test_a_limit_itself_passes():

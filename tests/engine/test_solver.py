@@ -231,8 +231,7 @@ def test_the_smallest_change_brings_an_absent_step(step_, changed):
     assert step_ in derive(PACK, {**facts, **change}).by_key
 
 
-@given(st.sampled_from(sorted(PACK.steps)))
-@settings(max_examples=15)
+@pytest.mark.parametrize("step_", sorted(set(PACK.steps) - {"us-cold-check"}))
 def test_a_smallest_change_always_works(step_):
     facts = amplifier(findings=[], work=[])
     change = prove.smallest_change(PACK, facts, step_)
@@ -241,9 +240,15 @@ def test_a_smallest_change_always_works(step_):
     assert set(change) <= set(VOCABULARY)
 
 
+def test_the_practice_of_the_shop_is_no_fact_to_change():
+    facts = amplifier(findings=[], work=[], shop__practice="after-repair")
+    assert prove.smallest_change(PACK, facts, "us-cold-check") is None
+
+
 def test_several_pages_can_ask_at_once():
     facts = amplifier(findings=[], work=[])
-    absent = [key for key in PACK.steps if key not in derive(PACK, facts).by_key][:24]
+    here = derive(PACK, facts).by_key
+    absent = [key for key in PACK.steps if key not in here and key != "us-cold-check"][:24]
 
     with ThreadPoolExecutor(6) as pool:
         changes = list(pool.map(lambda key: prove.smallest_change(PACK, facts, key), absent))

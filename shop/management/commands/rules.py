@@ -15,8 +15,6 @@ from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
 from shop.jobs import changes
 
-LONGEST_GATE = 9
-
 
 class Command(BaseCommand):
     """Checks packs and compares them."""
@@ -72,9 +70,8 @@ class Command(BaseCommand):
         for name, facts in units.items():
             lengths = cases.gate_lengths(pack, facts)
             self.stdout.write("  " + " ".join(f"{n:3}" for n in lengths.values()) + f"  {name}")
-            for gate, length in lengths.items():
-                if length > LONGEST_GATE:
-                    self.stderr.write(f"Warning: gate {gate} of {name} has {length} hold steps.")
+        for line in cases.long_gates(pack, folder):
+            self.stderr.write(f"Warning: too long to be passed: {line}.")
 
     def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
         try:
