@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from checklists.engine import standing
 from checklists.engine.checklist import Checklist, ListedStep, is_opened
@@ -28,20 +29,19 @@ def derive(
     every reason is kept and the strictest limit wins. `two_people` turns on the second
     signature for steps that ask for one. Pure; raises nothing on accepted facts.
     """
-    memory = memory_of(pack)
-    asked = Question(facts)
     opened = is_opened(facts, history)
-    drawn = []
-    for key, reasons in memory.required(asked):
-        step = pack.steps[key]
-        shape = memory.shape(step, asked, opened=opened)
-        stands = standing.of(step, shape.substance, history, two_people=two_people)
-        drawn.append(
-            ListedStep(
-                step, shape.gate, reasons, shape.readings, shape.plan, shape.substance, stands
-            )
+    steps = memory_of(pack).listed(Question(facts), opened=opened)
+    if history.signoffs:
+        steps = tuple(
+            _stood(step, history, two_people) if step.key in history.signoffs else step
+            for step in steps
         )
-    return Checklist(pack, tuple(drawn), facts, opened)
+    return Checklist(pack, steps, facts, opened)
+
+
+def _stood(step: ListedStep, history: History, two_people: bool) -> ListedStep:
+    stands = standing.of(step.step, step.substance, history, two_people=two_people)
+    return replace(step, standing=stands)
 
 
 def memory_of(pack: Pack) -> Memory:

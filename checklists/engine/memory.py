@@ -14,12 +14,14 @@ from functools import cached_property
 from operator import itemgetter
 
 from checklists.engine.cel import Bound, Outcome
-from checklists.engine.checklist import ListedPlan, ListedReading, Reason
+from checklists.engine.checklist import ListedPlan, ListedReading, ListedStep, Reason
 from checklists.engine.index import fits, needs_of
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
+from checklists.engine.standing import NOT_SIGNED
 from checklists.engine.vocabulary import Value
 
 MOST_KEPT = 4096  # entries of one group or of the shapes, then it starts anew
+MOST_UNITS = 1024  # whole checklists kept; a shop has far fewer units open at once
 
 Key = tuple[object, ...]
 Placed = tuple[int, Reason]
@@ -82,7 +84,27 @@ class Memory:
             groups.setdefault(names, _Group(names)).rules.append((place, rule, needs))
         self._groups = list(groups.values())
         self._shapes: dict[Key, Shape] = {}
+        self._units: dict[Key, tuple[ListedStep, ...]] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
+
+    def listed(self, asked: Question, *, opened: bool) -> tuple[ListedStep, ...]:
+        """Return the steps for these facts in order, none of them signed."""
+        key = (opened, *asked.hashable.items())
+        listed = self._units.get(key)
+        if listed is None:
+            if len(self._units) >= MOST_UNITS:
+                self._units.clear()
+            listed = self._units[key] = self._list(asked, opened=opened)
+        return listed
+
+    def _list(self, asked: Question, *, opened: bool) -> tuple[ListedStep, ...]:
+        drawn = []
+        for key, reasons in self.required(asked):
+            step = self.pack.steps[key]
+            shape = self.shape(step, asked, opened=opened)
+            parts = (shape.gate, reasons, shape.readings, shape.plan, shape.substance)
+            drawn.append(ListedStep(step, *parts, NOT_SIGNED))
+        return tuple(drawn)
 
     def in_force(self, asked: Question) -> list[Placed]:
         """Return (place in the pack, reason) for every rule that is not plainly missed."""

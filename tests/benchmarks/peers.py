@@ -273,7 +273,7 @@ def main() -> None:
     times = {name: seconds(lister, given) for name, lister in listers.items()}
     derived = {
         "derive, units never seen": first_sight(pack, given),
-        "derive, units like before": seconds(lambda facts: derive(pack, facts), given),
+        "derive, units seen before": seconds(lambda facts: derive(pack, facts), given),
     }
     for name, each in {**times, **derived}.items():
         print(f"{name:26} {each * 1e6:9.0f} us   {1 / each:9,.0f} checklists a second")

@@ -194,3 +194,24 @@ def test_facts_that_do_not_touch_a_step_leave_its_substance():
     before = derive(PACK, amplifier()).by_key["touch-current"].substance
     after = derive(PACK, amplifier(unit__year=1950)).by_key["touch-current"].substance
     assert before == after
+
+
+def test_a_unit_seen_before_is_listed_alike_but_for_its_own_sign_offs(tmp_path, monkeypatch):
+    pack = load(
+        tmp_path, rule("high", "unit.rail_volts > 60.0", "look", "try"), step("look"), step("try")
+    )
+    monkeypatch.setattr("checklists.engine.memory.MOST_UNITS", 2)
+    facts = {"unit.rail_volts": 90.0}
+    first = derive(pack, facts)
+    row = Happening(
+        1, "step_signed", "bea", step="look", result="pass", substance=first.steps[0].substance
+    )
+
+    signed = derive(pack, dict(facts), History.of([row]))
+
+    assert [s.state for s in signed.steps] == ["signed", "due"]
+    assert [s.state for s in derive(pack, facts).steps] == ["due", "due"]
+    others = [derive(pack, {"unit.rail_volts": volts}) for volts in (91.0, 92.0, 93.0)]
+    told = [c.steps[0].reasons[0].facts["unit.rail_volts"] for c in others]
+    assert told == [91.0, 92.0, 93.0]
+    assert derive(pack, facts).steps == first.steps
