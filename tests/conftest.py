@@ -11,7 +11,10 @@ from hypothesis import HealthCheck, settings
 from checklists import published
 from tests.helpers import Bench, TestPeople, amplifier
 
-last_word = importlib.import_module("shop.jobs.migrations.0002_last_word")
+TRIGGERS = [
+    importlib.import_module("shop.jobs.migrations.0002_last_word"),
+    importlib.import_module("shop.parts.migrations.0002_append_only"),
+]
 
 settings.register_profile(
     "default",
@@ -34,9 +37,11 @@ def _last_word_in_transactional_tests(request):
         yield
         return
     request.getfixturevalue("transactional_db")
-    last_word.install(connection)
+    for triggers in TRIGGERS:
+        triggers.install(connection)
     yield
-    last_word.remove(connection)
+    for triggers in TRIGGERS:
+        triggers.remove(connection)
 
 
 @pytest.fixture(autouse=True)

@@ -22,6 +22,9 @@ class Outstanding(Schema):
     required: bool
     ordered: bool
     since: datetime
+    part: int | None
+    quantity: int
+    arrived: int
 
 
 @router.get("backlog/parts/", response=list[Outstanding])

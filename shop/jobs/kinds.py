@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from checklists.engine.vocabulary import (
@@ -21,6 +22,7 @@ from shop.lib.refusals import BadInput, bad
 
 LONGEST_NOTE = 20_000
 LONGEST_NAME = 200
+LOST_BECAUSE = ("lost", "wrong", "cancelled", "sent-back")
 
 Reader = Callable[[str, object], Any]
 
@@ -131,10 +133,32 @@ def _number(low: float, high: float, unit: str = "") -> Reader:
     return read
 
 
+def _key(of: str) -> Reader:
+    def read(name: str, value: object) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 10**9:
+            raise bad(name, f"{name} is {shown(value)}; it must be the number of a {of}.")
+        return value
+
+    return read
+
+
 def _place(name: str, value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 10**9:
         raise bad(name, f"{name} is {shown(value)}; it must be the sequence of a part_needed row.")
     return value
+
+
+def _count(name: str, value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 9999:
+        raise bad(name, f"{name} is {shown(value)}; it must be a whole number from 1 to 9,999.")
+    return value
+
+
+def _day(name: str, value: object) -> str:
+    try:
+        return date.fromisoformat(str(value)).isoformat() if value != "" else ""
+    except ValueError:
+        raise bad(name, f"{name} is {shown(value)}; write a day like 2026-12-24.") from None
 
 
 def section(name: str, value: object) -> str:
@@ -196,11 +220,35 @@ KINDS: dict[str, Kind] = {
         {
             "spec": Field(_text(500, needed=True), needed=True),
             "required": Field(_flag, default=True),
+            "quantity": Field(_count, default=1),
+            "part": Field(_key("part")),
             "note": _NOTE,
         },
     ),
-    "part_ordered": Kind("note", _WHICH_PART),
-    "part_arrived": Kind("note", _WHICH_PART),
+    "part_specified": Kind(
+        "record",
+        {
+            **_WHICH_PART,
+            "new_spec": Field(_text(500)),
+            "quantity": Field(_count),
+            "part": Field(_key("part")),
+        },
+    ),
+    "part_ordered": Kind("note", {**_WHICH_PART, "order": Field(_key("order"))}),
+    "part_arrived": Kind(
+        "note",
+        {
+            **_WHICH_PART,
+            "quantity": Field(_count),
+            "from_stock": Field(_flag),
+            "bin": Field(_text(60)),
+        },
+    ),
+    "part_lost": Kind(
+        "note",
+        {**_WHICH_PART, "why": Field(_choice(LOST_BECAUSE), needed=True)},
+    ),
+    "promise_made": Kind("note", {"on": Field(_day, needed=True), "note": _NOTE}),
     "part_fitted": Kind("record", {**_WHICH_PART, "section": _SECTION}),
     "soak_started": Kind("record", {"note": _NOTE}),
     "soak_reading": Kind(

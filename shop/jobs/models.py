@@ -11,7 +11,10 @@ from django.db import models
 from django.db.models import Q
 from django_fsm import FSMField, FSMModelMixin, transition
 
+from shop.jobs.projected import JobPart, StageVisit
 from shop.jobs.stages import CLOSED, Cover, Power, Stage
+
+__all__ = ["Job", "JobPart", "LedgerRow", "Permit", "StageVisit", "StaleJob", "Unit"]
 
 
 class StaleJob(Exception):
@@ -71,6 +74,15 @@ class Job(FSMModelMixin, models.Model):
     next_step = models.CharField(max_length=80, blank=True)
     next_title = models.CharField(max_length=200, blank=True)
     holds_open = models.PositiveIntegerField(default=0)
+    kind = models.CharField(max_length=40, blank=True)
+    # Whose hands it was in last: who is told when something comes of it.
+    technician = models.ForeignKey(
+        User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    promised_on = models.DateField(null=True, blank=True)
+    # The last required part came while the unit lay on the shelf.
+    ready_since = models.DateTimeField(null=True, blank=True)
+    owner_asked = models.BooleanField(default=False)
     pack_digest = models.CharField(max_length=64, blank=True)
     head = models.PositiveIntegerField(default=0)
     version = models.PositiveIntegerField(default=0)
@@ -97,6 +109,10 @@ class Job(FSMModelMixin, models.Model):
             models.Index(fields=["stage", "-number"], name="job_stage"),
             models.Index(
                 fields=["due_at"], name="job_due_open", condition=Q(closed_at__isnull=True)
+            ),
+            models.Index(fields=["received_at"], name="job_received"),
+            models.Index(
+                fields=["closed_at"], name="job_closed", condition=Q(closed_at__isnull=False)
             ),
             models.Index(
                 fields=["-number"],

@@ -12,7 +12,7 @@ from django.http import Http404
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.words import GATES
 from shop.jobs import guards, ledger, sheets
-from shop.jobs.models import Job, LedgerRow
+from shop.jobs.models import Job, JobPart, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal
@@ -52,24 +52,20 @@ def record_of(job: Job) -> Record:
 
 def outstanding_parts() -> list[dict[str, object]]:
     """Return every part that open jobs still wait for, longest wait first; one query."""
-    kinds = ("part_needed", "part_ordered", "part_arrived", "part_fitted")
-    rows = LedgerRow.objects.filter(job__closed_at=None, kind__in=kinds)
-    by_job: dict[int, list[LedgerRow]] = {}
-    for row in rows.select_related("job").order_by("job", "sequence"):
-        by_job.setdefault(row.job_id, []).append(row)
-    found = [
+    return [
         {
-            "job": number,
-            "need": need.sequence,
-            "spec": need.spec,
-            "required": need.required,
-            "ordered": need.ordered,
-            "since": next(row.at for row in told if row.sequence == need.sequence),
+            "job": part.job_id,
+            "need": part.need,
+            "spec": part.spec,
+            "required": part.required,
+            "ordered": part.ordered,
+            "since": part.needed_at,
+            "part": part.part_id,
+            "quantity": part.quantity,
+            "arrived": part.arrived,
         }
-        for number, told in by_job.items()
-        for need in Record(told[0].job, told).outstanding
+        for part in JobPart.objects.filter(outstanding=True).order_by("needed_at", "pk")
     ]
-    return sorted(found, key=lambda part: str(part["since"]))
 
 
 def following(digest: str) -> tuple[int, int]:

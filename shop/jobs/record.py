@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
     AnyRow = LedgerRow | Row
 
 
+ABOUT_A_NEED = frozenset(
+    {"part_ordered", "part_arrived", "part_fitted", "part_lost", "part_specified"}
+)
+
+
 @dataclass(slots=True)
 class Need:
     """A part that a job needs; `sequence` of its ledger row is its name."""
@@ -27,14 +33,44 @@ class Need:
     sequence: int
     spec: str
     required: bool
+    quantity: int = 1
+    part: int | None = None
     ordered: bool = False
-    arrived: bool = False
+    pieces: int = 0
     fitted: bool = False
+    order: int | None = None
+
+    @property
+    def arrived(self) -> bool:
+        """Whether all pieces are here."""
+        return self.pieces >= self.quantity
+
+    @property
+    def missing(self) -> int:
+        """Pieces that have not arrived."""
+        return max(0, self.quantity - self.pieces)
 
     @property
     def outstanding(self) -> bool:
         """Whether it has neither arrived nor been fitted."""
         return not (self.arrived or self.fitted)
+
+    def took(self, kind: str, data: dict[str, Any]) -> None:
+        """Follow one later ledger row about this need."""
+        if kind == "part_ordered":
+            self.ordered, self.order = True, data.get("order")
+        elif kind == "part_arrived":
+            self.pieces += int(data.get("quantity") or self.missing)
+        elif kind == "part_fitted":
+            self.fitted = True
+        elif kind == "part_lost":
+            self.ordered, self.order = False, None
+            if data["why"] == "sent-back":
+                self.pieces = 0
+        elif kind == "part_specified":
+            self.spec = str(data.get("new_spec") or self.spec)
+            self.quantity = int(data.get("quantity") or self.quantity)
+            self.part = data.get("part", self.part)
 
 
 @dataclass(frozen=True)
@@ -108,12 +144,18 @@ class Record:
         needs: dict[int, Need] = {}
         for row in self.rows:
             if row.kind == "part_needed":
-                spec, required = str(row.data["spec"]), bool(row.data["required"])
-                needs[row.sequence] = Need(row.sequence, spec, required)
-            elif row.kind in ("part_ordered", "part_arrived", "part_fitted"):
+                data = row.data
+                needs[row.sequence] = Need(
+                    row.sequence,
+                    str(data["spec"]),
+                    bool(data["required"]),
+                    int(data.get("quantity", 1)),
+                    data.get("part"),
+                )
+            elif row.kind in ABOUT_A_NEED:
                 need = needs.get(row.data.get("need", 0))
                 if need is not None:
-                    setattr(need, row.kind.removeprefix("part_"), True)
+                    need.took(row.kind, row.data)
         return list(needs.values())
 
     @property
@@ -138,6 +180,12 @@ class Record:
             elif row.kind == "power_removed" and state == "running":
                 state = "interrupted"
         return state
+
+    @cached_property
+    def promised_on(self) -> date | None:
+        """The day the owner was told, as last said."""
+        said = self.of_kind("promise_made")
+        return date.fromisoformat(said[-1].data["on"]) if said and said[-1].data["on"] else None
 
     @cached_property
     def estimate(self) -> str:

@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from checklists.engine.vocabulary import shown
 from shop.jobs import guards
 from shop.jobs.models import Job, Permit
+from shop.jobs.moves import keeping
 from shop.jobs.moves.visit import Visit, check, visit
 from shop.jobs.stages import CLOSED, Cover, Power, Stage
 from shop.lib import people
@@ -117,6 +118,7 @@ def set_stage(number: int, to: str, *, by: User, at: datetime) -> Job:
         if wanted in CLOSED:
             job.closed_at = here.at
             here.changed("closed_at")
+            keeping.let_go(here)
             here.write(wanted.value, {"pack": here.checklist.pack.digest})
         return job
 

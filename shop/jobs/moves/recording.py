@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
@@ -9,13 +10,12 @@ from django.contrib.auth.models import User
 
 from shop.jobs import kinds
 from shop.jobs.models import LedgerRow
+from shop.jobs.moves import keeping
 from shop.jobs.moves.visit import Visit, visit
-from shop.jobs.record import Need
+from shop.jobs.record import ABOUT_A_NEED, Need
 from shop.jobs.stages import Power, Stage
 from shop.lib import people
 from shop.lib.refusals import bad, refuse
-
-_ABOUT_A_NEED = ("part_ordered", "part_arrived", "part_fitted")
 
 
 def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> LedgerRow:
@@ -29,14 +29,27 @@ def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> Ledg
     with visit(number, by=by, at=at) as here:
         if here.job.closed and not kinds.KINDS[kind].on_closed_job:
             raise refuse("closed", "The job is closed; only notes can be added.")
-        if kind in _ABOUT_A_NEED:
-            cleaned["need"] = _which_need(here, kind, cleaned).sequence
+        if kind.startswith("part_"):
+            keeping.known_part(cleaned)
+        if kind in ABOUT_A_NEED:
+            need = _which_need(here, kind, cleaned)
+            cleaned["need"] = need.sequence
+            keeping.follow(here, kind, need, cleaned)
         if kind.startswith("soak_"):
             _check_soak(here, kind)
         if kind == "complaint_recorded":
             here.job.complaint = cleaned["text"]
             here.changed("complaint")
         return here.write(kind, cleaned)
+
+
+_STILL_OPEN: dict[str, Callable[[Need], bool]] = {
+    "part_ordered": lambda need: not need.ordered,
+    "part_arrived": lambda need: not need.arrived,
+    "part_fitted": lambda need: not need.fitted,
+    "part_lost": lambda need: need.ordered and not need.fitted,
+    "part_specified": lambda need: not need.fitted,
+}
 
 
 def _which_need(here: Visit, kind: str, data: dict[str, Any]) -> Need:
@@ -46,15 +59,17 @@ def _which_need(here: Visit, kind: str, data: dict[str, Any]) -> Need:
         found = [need for need in needs if need.sequence == data["need"]]
         if not found:
             raise bad("need", f"need is {data['need']}; this job has no part need of that number.")
+        if kind == "part_arrived" and found[0].arrived:
+            raise refuse("no-need", f"{found[0].spec} is here already.")
         return found[0]
     if data.get("spec"):
         needs = [need for need in needs if need.spec == data["spec"]]
         if not needs:
             raise bad("spec", f"spec is {data['spec']!r}; this job has no part need of that spec.")
-    done = kind.removeprefix("part_")
-    candidates = [need for need in needs if not getattr(need, done)]
+    candidates = [need for need in needs if _STILL_OPEN[kind](need)]
     if not candidates:
-        raise refuse("no-need", f"No part need of this job is still to be {done}.")
+        said = kind.removeprefix("part_")
+        raise refuse("no-need", f"No part need of this job is still to be {said}.")
     if len(candidates) > 1 and not data.get("spec"):
         numbers = ", ".join(f"{need.sequence} ({need.spec})" for need in candidates)
         raise bad("need", f"need is missing; this job has several: {numbers}.")

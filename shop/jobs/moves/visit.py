@@ -13,12 +13,18 @@ from django.db import transaction
 from checklists.engine.checklist import Checklist
 from shop.jobs import guards, ledger, sheets
 from shop.jobs.models import Job, LedgerRow, Permit
+from shop.jobs.moves import projecting
 from shop.jobs.record import Record
 from shop.jobs.stages import PATIENCE_HOURS, Power, Stage
 from shop.lib.clock import after_working_hours
 from shop.lib.refusals import Refusal, Refused
 
 _KEPT_BY_EVERY_WRITE = (
+    "kind",
+    "technician",
+    "promised_on",
+    "ready_since",
+    "owner_asked",
     "due_at",
     "waiting_on",
     "next_step",
@@ -29,6 +35,12 @@ _KEPT_BY_EVERY_WRITE = (
     "unplug_due",
     "version",
 )
+
+
+_BY_HANDS = frozenset(
+    {"step_signed", "work_done", "finding_recorded", "trial_run", "part_needed", "cover_removed"}
+)
+_OF_STAGES = frozenset({"received", "stage_changed"})
 
 
 class Visit:
@@ -120,11 +132,35 @@ class Visit:
         job.next_title = chosen.step.title if chosen else ""
         job.holds_open = sum(1 for s in checklist.steps if s.step.hold and not s.stands)
         job.waiting_on = sheets.waiting_on(job, record)
+        job.kind = str(record.facts.get("unit.kind", ""))
+        job.promised_on = record.promised_on
+        job.owner_asked = record.estimate == "question"
+        job.ready_since = self._ready_since()
+        if self.by and _BY_HANDS.intersection(row.kind for row in self._written):
+            job.technician = self.by
         job.pack_digest = checklist.pack.digest
         job.head = len(self._rows)
         if self._written:
             patience = PATIENCE_HOURS.get(Stage(job.stage))
             job.due_at = None if patience is None else after_working_hours(self.at, patience)
+            self._project()
+
+    def _ready_since(self) -> datetime | None:
+        """Since when a unit on the shelf has all that it cannot do without."""
+        on_shelf = self.job.stage == Stage.AWAITING_PARTS
+        if not on_shelf or self.record.outstanding_required:
+            return None
+        return self.job.ready_since or self.at
+
+    def _project(self) -> None:
+        """Write what lists across jobs read, from the ledger."""
+        kinds = {row.kind for row in self._written}
+        if kinds & _OF_STAGES:
+            projecting.stages(self.job, self.at)
+        if any(kind.startswith("part_") for kind in kinds) or (
+            self.job.closed and kinds & _OF_STAGES
+        ):
+            projecting.parts(self.job, self.record, self.at)
 
 
 @contextmanager

@@ -1,0 +1,66 @@
+"""Part rows of a ledger and the pieces in the bins, kept in step within one visit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from shop.jobs.moves.visit import Visit
+from shop.jobs.record import Need
+from shop.lib.refusals import bad, refuse
+from shop.parts import orders, stock
+from shop.parts.models import Part
+
+
+def known_part(data: dict[str, Any]) -> None:
+    """BadInput when the row names a part that is not in the list."""
+    number = data.get("part")
+    if number is not None and not Part.objects.filter(pk=number).exists():
+        raise bad("part", f"part is {number}; there is no part of that number.")
+
+
+def follow(here: Visit, kind: str, need: Need, data: dict[str, Any]) -> None:
+    """Move pieces and orders as the row about a need says, before it is written."""
+    hand = stock.Hand(here.by, here.at, here.job.number, need.sequence)
+    if kind == "part_arrived":
+        _arrived(hand, need, data)
+    elif kind == "part_fitted":
+        stock.fit(hand)
+    elif kind == "part_lost":
+        orders.drop(here.job.number, here.at, need.sequence)
+        if data["why"] == "sent-back":
+            stock.send_back(hand)
+    elif kind == "part_specified":
+        _respecified(need, data)
+
+
+def _arrived(hand: stock.Hand, need: Need, data: dict[str, Any]) -> None:
+    quantity = data.setdefault("quantity", need.missing)
+    if not 1 <= quantity <= need.missing:
+        raise bad("quantity", f"quantity is {quantity}; {need.missing} of {need.spec} are missing.")
+    place = data.pop("bin", "")
+    if not data.get("from_stock"):
+        orders.take_in_for(hand.job or 0, need.sequence, quantity, hand, place)
+        return
+    if need.part is None:
+        raise refuse("no-part", f"{need.spec}: say first which part of the stock list this is.")
+    orders.drop(hand.job or 0, hand.at, need.sequence)
+    stock.promise(Part.objects.get(pk=need.part), quantity, hand)
+
+
+def _respecified(need: Need, data: dict[str, Any]) -> None:
+    """A need on order or partly here cannot become another part or fewer pieces."""
+    other = data.get("part", need.part) != need.part
+    fewer = data.get("quantity", need.quantity) < max(
+        need.quantity if need.ordered else 0, need.pieces
+    )
+    if (need.ordered or need.pieces or need.fitted) and (other or fewer):
+        raise refuse(
+            "on-order",
+            f"{need.spec} is ordered or here already. Give the order up first, or note another need.",
+        )
+
+
+def let_go(here: Visit) -> None:
+    """Set free what was kept and ordered for a job that is closed."""
+    stock.release(stock.Hand(here.by, here.at, here.job.number))
+    orders.drop(here.job.number, here.at)

@@ -1,0 +1,36 @@
+"""Writes what lists across jobs read: part needs and stays in stages, from the ledger."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from shop.jobs.models import Job, JobPart, StageVisit
+from shop.jobs.record import Need, Record
+
+
+def stages(job: Job, at: datetime) -> None:
+    """Close the open stay when the stage has changed, and begin the next one."""
+    stay = StageVisit.objects.filter(job=job, left_at=None).first()
+    if stay is not None and stay.stage == job.stage:
+        return
+    if stay is not None:
+        stay.left_at, stay.to, stay.kind = at, str(job.stage), job.kind
+        stay.save(update_fields=["left_at", "to", "kind"])
+    if not job.closed:
+        StageVisit.objects.create(job=job, stage=str(job.stage), kind=job.kind, entered_at=at)
+
+
+def parts(job: Job, record: Record, at: datetime) -> None:
+    """Write each need as the ledger has it."""
+    known = {part.need: part for part in JobPart.objects.filter(job=job)}
+    for need in record.needs:
+        part = known.get(need.sequence) or JobPart(job=job, need=need.sequence, needed_at=at)
+        _take(part, need, closed=job.closed)
+        part.save()
+
+
+def _take(part: JobPart, need: Need, *, closed: bool) -> None:
+    part.spec, part.quantity, part.required = need.spec, need.quantity, need.required
+    part.part_id, part.arrived = need.part, min(need.pieces, need.quantity)
+    part.ordered, part.fitted = need.ordered, need.fitted
+    part.outstanding = need.outstanding and not closed

@@ -1,0 +1,74 @@
+"""What lists across jobs need of the ledgers, kept by every move in its own transaction.
+
+The ledger stays the truth: these rows are written anew from it and never by anybody else.
+"""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from shop.parts.models import Part
+
+
+class JobPart(models.Model):
+    """A part that a job needs, as its ledger has it; `need` is the sequence of the ledger row."""
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.PROTECT, related_name="parts")
+    need = models.PositiveIntegerField()
+    part = models.ForeignKey(
+        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="needed_by"
+    )
+    spec = models.CharField(max_length=500)
+    quantity = models.PositiveIntegerField(default=1)
+    arrived = models.PositiveIntegerField(default=0)
+    required = models.BooleanField(default=True)
+    ordered = models.BooleanField(default=False)
+    fitted = models.BooleanField(default=False)
+    needed_at = models.DateTimeField()
+    # Cleared once it is here or fitted, or the job is closed: what lists of waiting ask for.
+    outstanding = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["job", "need"]
+        constraints = [
+            models.UniqueConstraint(fields=["job", "need"], name="job_part_once"),
+        ]
+        indexes = [
+            models.Index(
+                fields=["needed_at"], name="job_part_outstanding", condition=Q(outstanding=True)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.spec
+
+    @property
+    def missing(self) -> int:
+        """Pieces that have not arrived."""
+        return max(0, self.quantity - self.arrived)
+
+
+class StageVisit(models.Model):
+    """A stay in one stage, from when to when."""
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.PROTECT, related_name="stage_visits")
+    stage = models.CharField(max_length=20)
+    kind = models.CharField(max_length=40, blank=True)
+    entered_at = models.DateTimeField()
+    left_at = models.DateTimeField(null=True, blank=True)
+    to = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        ordering = ["job", "entered_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["job"], condition=Q(left_at__isnull=True), name="stage_visit_one_open"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["stage", "-left_at"], name="stage_visit_left"),
+        ]
+
+    def __str__(self) -> str:
+        return f"job {self.job_id} in {self.stage}"
