@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import os
 import secrets
+from datetime import date, timedelta
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
+
+import holidays
 
 PREFIX = "BENCHWARDEN_"
 
@@ -52,6 +55,51 @@ def choice(name: str, allowed: tuple[str, ...]) -> str:
 def words(name: str) -> list[str]:
     """Return a comma-separated setting as a list."""
     return [word.strip() for word in text(name).split(",") if word.strip()]
+
+
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def weekdays(name: str, default: str) -> frozenset[int]:
+    """Return the working days of the week, Monday 0; at least one."""
+    given = (text(name) or default).lower().replace(",", " ").split()
+    if not given or any(word not in _WEEKDAYS for word in given):
+        raise BadSetting(f"{PREFIX}{name} is {text(name)!r}; write days like 'mon tue fri'.")
+    return frozenset(_WEEKDAYS.index(word) for word in given)
+
+
+def days(name: str) -> frozenset[date]:
+    """Return single days and ranges: '2026-12-24..2027-01-03 2027-05-14'."""
+    found: set[date] = set()
+    for word in text(name).replace(",", " ").split():
+        first, _, last = word.partition("..")
+        try:
+            begins, ends = date.fromisoformat(first), date.fromisoformat(last or first)
+        except ValueError:
+            raise BadSetting(
+                f"{PREFIX}{name} holds {word!r}; write days like 2026-12-24..2027-01-03."
+            ) from None
+        if not 0 <= (ends - begins).days <= 366:
+            raise BadSetting(
+                f"{PREFIX}{name} holds {word!r}; a range runs forward, a year at most."
+            )
+        found.update(begins + timedelta(days=n) for n in range((ends - begins).days + 1))
+    return frozenset(found)
+
+
+def holidays_of(name: str) -> str:
+    """Return a country, or country-subdivision, whose public holidays are kept: 'DE-BY'; or none."""
+    place = text(name)
+    country, _, part = place.partition("-")
+    try:
+        if place:
+            holidays.country_holidays(country, subdiv=part or None)
+    except NotImplementedError:
+        raise BadSetting(
+            f"{PREFIX}{name} is {place!r}; write a country (ISO 3166), with its part if need be:"
+            " DE, DE-BY, GB-SCT."
+        ) from None
+    return place
 
 
 def secret(name: str) -> str:

@@ -126,9 +126,17 @@ HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else 
 PRACTICE = env.choice("PRACTICE", ("after-repair", "iec", "us-service"))
 SECOND_PERSON = env.flag("SECOND_PERSON")
 
-# Working hours of the shop, for the patience of stages.
+# The calendar of the shop, for patience, reminders and forecasts.
 WORKDAY_START_HOUR = env.number("WORKDAY_START_HOUR", 9, high=23)
 WORKDAY_END_HOUR = env.number("WORKDAY_END_HOUR", 18, low=1, high=24)
+WORKDAYS = env.weekdays("WORKDAYS", "mon tue wed thu fri")
+HOLIDAYS = env.holidays_of("HOLIDAYS")
+CLOSED_DAYS = env.days("CLOSED_DAYS")
+HANDS = env.number("HANDS", 1, low=1, high=50)
+
+# Money is in one currency; a day that a unit waits costs so much when baskets are compared.
+CURRENCY = env.text("CURRENCY", "EUR")
+WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
 
 # Services mode has a broker; embedded mode has a child process that runs the same functions.
 REDIS_URL = env.secret("REDIS_URL")

@@ -1,35 +1,95 @@
-"""Working hours of the shop: when does a patience of so many of them run out."""
+"""The calendar of the shop: when it is open, and when so many working hours have passed."""
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from collections.abc import Iterator
+from datetime import date, datetime, time, timedelta
+from functools import cache
 
+import holidays
 from django.conf import settings
 from django.utils import timezone
 
-_SATURDAY = 5
+_UTC = timezone.get_fixed_timezone(0)
+_LOOK_AHEAD = timedelta(days=750)
 
 
 def after_working_hours(start: datetime, hours: float) -> datetime:
     """Return the moment when `hours` working hours have passed since `start` (aware).
 
-    Monday to Friday between the hours of the settings, in the shop's time zone.
+    Only the hours of the settings on days that the shop is open count, in its time zone. A shop
+    that is shut for over two years on end gets the end of that look ahead.
     """
-    now = timezone.localtime(start)
     left = timedelta(hours=hours)
-    while True:
-        opens, closes = _day(now)
-        begin = max(now, opens)
-        if begin < closes:
-            # Aware wall-clock subtraction ignores a clock change; UTC does not.
-            usable = closes.astimezone(_UTC) - begin.astimezone(_UTC)
-            if left <= usable:
-                return timezone.localtime(begin.astimezone(_UTC) + left)
-            left -= usable
-        now = _day(now + timedelta(days=1))[0]
+    for begins, closes in _openings(start):
+        usable = closes - begins
+        if left <= usable:
+            return timezone.localtime(begins + left)
+        left -= usable
+    return timezone.localtime(start + _LOOK_AHEAD)
 
 
-_UTC = timezone.get_fixed_timezone(0)
+def working_hours_between(start: datetime, end: datetime) -> float:
+    """Return the working hours from `start` to `end` (both aware); 0 when end comes first."""
+    passed = timedelta()
+    for begins, closes in _openings(start):
+        if begins >= end:
+            break
+        passed += min(closes, end) - begins
+    return passed / timedelta(hours=1)
+
+
+def is_open(moment: datetime) -> bool:
+    """Tell whether the shop is open at a moment (aware)."""
+    opens, closes = _day(timezone.localtime(moment))
+    return opens <= moment < closes
+
+
+def closing_before(moment: datetime) -> datetime | None:
+    """Return when the shop last closed before a moment, or None when it has not for a year."""
+    here = timezone.localtime(moment)
+    for back in range(366):
+        opens, closes = _day(here - timedelta(days=back))
+        if opens < closes <= moment:
+            return closes
+    return None
+
+
+def opening_after(moment: datetime) -> datetime:
+    """Return the moment itself when the shop is open, else when it opens next."""
+    return after_working_hours(moment, 0)
+
+
+def open_day(day: date) -> bool:
+    """Tell whether the shop opens on a day."""
+    if day.weekday() not in settings.WORKDAYS or day in settings.CLOSED_DAYS:
+        return False
+    return not (settings.HOLIDAYS and day in _public_holidays(settings.HOLIDAYS))
+
+
+def open_day_from(day: date) -> date:
+    """Return the day itself when the shop opens on it, else the next day that it does."""
+    later = (day + timedelta(days=n) for n in range(_LOOK_AHEAD.days))
+    return next((candidate for candidate in later if open_day(candidate)), day)
+
+
+@cache
+def _public_holidays(place: str) -> holidays.HolidayBase:
+    country, _, part = place.partition("-")
+    return holidays.country_holidays(country, subdiv=part or None)
+
+
+def _openings(start: datetime) -> Iterator[tuple[datetime, datetime]]:
+    """Yield (from, until) in UTC for every stretch that the shop is open from `start` on.
+
+    In UTC, because subtracting local times ignores a change of the clocks.
+    """
+    here = timezone.localtime(start)
+    for ahead in range(_LOOK_AHEAD.days):
+        opens, closes = _day(here + timedelta(days=ahead))
+        begins = max(start.astimezone(_UTC), opens.astimezone(_UTC))
+        if begins < closes:
+            yield begins, closes.astimezone(_UTC)
 
 
 def _day(moment: datetime) -> tuple[datetime, datetime]:
@@ -37,6 +97,6 @@ def _day(moment: datetime) -> tuple[datetime, datetime]:
     zone = timezone.get_current_timezone()
     midnight = datetime.combine(moment.date(), time(0), tzinfo=zone)
     opens = midnight + timedelta(hours=settings.WORKDAY_START_HOUR)
-    if moment.weekday() >= _SATURDAY:
+    if not open_day(moment.date()):
         return opens, opens
     return opens, midnight + timedelta(hours=settings.WORKDAY_END_HOUR)

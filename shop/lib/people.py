@@ -20,10 +20,12 @@ ROLES = ("owner", "technician", "desk", "viewer")
 # `isolate` is everybody's: taking power away never asks anything.
 ABILITIES: dict[str, frozenset[str]] = {
     "viewer": frozenset({"read", "isolate"}),
-    "desk": frozenset({"read", "isolate", "receive", "note", "import"}),
-    "technician": frozenset({"read", "isolate", "receive", "note", "record", "sign", "move"}),
+    "desk": frozenset({"read", "isolate", "receive", "note", "import", "order"}),
+    "technician": frozenset(
+        {"read", "isolate", "receive", "note", "record", "sign", "move", "order"}
+    ),
     "owner": frozenset(
-        {"read", "isolate", "receive", "note", "record", "sign", "move", "import", "rules"}
+        {"read", "isolate", "receive", "note", "record", "sign", "move", "import", "order", "rules"}
     ),
 }
 

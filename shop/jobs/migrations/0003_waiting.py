@@ -77,6 +77,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddField(
             model_name="job",
+            name="waiting_since",
+            field=models.DateTimeField(blank=True, null=True),
+        ),
+        migrations.AddField(
+            model_name="job",
             name="promised_on",
             field=models.DateField(blank=True, null=True),
         ),

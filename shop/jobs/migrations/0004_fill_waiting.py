@@ -7,6 +7,7 @@ import importlib
 import json
 
 from django.db import migrations
+from django.db.models import F
 
 last_word = importlib.import_module("shop.jobs.migrations.0002_last_word")
 
@@ -26,6 +27,7 @@ def fill(apps, editor):
     job_model = apps.get_model("jobs", "Job")
     for job in job_model.objects.order_by("pk").iterator(chunk_size=500):
         _fill_one(apps, job)
+    job_model.objects.filter(closed_at=None).update(waiting_since=F("stage_since"))
     last_word.install(editor.connection)
 
 

@@ -27,6 +27,7 @@ _KEPT_BY_EVERY_WRITE = (
     "owner_asked",
     "due_at",
     "waiting_on",
+    "waiting_since",
     "next_step",
     "next_title",
     "holds_open",
@@ -131,7 +132,9 @@ class Visit:
         job.next_step = chosen.key if chosen else ""
         job.next_title = chosen.step.title if chosen else ""
         job.holds_open = sum(1 for s in checklist.steps if s.step.hold and not s.stands)
-        job.waiting_on = sheets.waiting_on(job, record)
+        waits = sheets.waiting_on(job, record)
+        if waits != job.waiting_on or job.waiting_since is None:
+            job.waiting_on, job.waiting_since = waits, self.at
         job.kind = str(record.facts.get("unit.kind", ""))
         job.promised_on = record.promised_on
         job.owner_asked = record.estimate == "question"

@@ -1,0 +1,202 @@
+"""When open jobs will be finished, from the shop's own closed jobs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+import numpy as np
+from django.conf import settings
+from django.core.cache import cache
+from django.db.models import Count, DurationField, ExpressionWrapper, F, QuerySet, Sum
+from django.utils import timezone
+
+from shop.bench import forecast
+from shop.bench.flow import FEWEST
+from shop.bench.forecast import Stay
+from shop.jobs.models import Job, JobPart, StageVisit
+from shop.jobs.stages import Stage
+from shop.lib.clock import open_day_from
+from shop.parts.models import Claim, Order
+
+MOST_STAYS = 2000
+MOST_PARCELS = 200
+_DAY = timedelta(days=1)
+_LOAD_DAYS = 90
+_KEPT_SECONDS = 300
+HANDS_STAGES = (
+    Stage.RECEIVED.value,
+    Stage.REPRODUCING.value,
+    Stage.OPENED.value,
+    Stage.REASSEMBLED.value,
+)
+
+
+@dataclass(frozen=True)
+class Finish:
+    """A forecast in days of the calendar, or the words for why there is none."""
+
+    words: str
+    likely: date | None = None
+    half: tuple[date, date] | None = None
+    most: tuple[date, date] | None = None
+    basis: str = ""
+
+
+class Forecaster:
+    """Answers for many jobs with one look at the history of each stage."""
+
+    def __init__(self, now: datetime) -> None:
+        self.now = now
+        self._history: dict[str, list[tuple[str, Stay, float]]] = {}
+        self._parcels: dict[int, list[float]] = {}
+
+    def finish(self, job: Job) -> Finish:
+        """Return when a job will probably have left, seen from `now`."""
+        if job.closed:
+            return Finish("It has left.")
+        age = max(0.0, (self.now - job.stage_since) / _DAY)
+        stays, basis = self._stays(job)
+        drawn = self._from_parcels(job)
+        if drawn is not None:
+            basis = "its parts' delivery and " + basis
+        else:
+            drawn = forecast.remaining(stays, age, seed=job.number)
+        if drawn is None:
+            return Finish(self._thin(job, stays, age), basis=basis)
+        drawn = forecast.under_load(drawn, load(self.now), hands_share(self.now))
+        return self._told(forecast.range_of(drawn, len(stays)), basis)
+
+    def _told(self, found: forecast.Range, basis: str) -> Finish:
+        half = (self._day(found.half[0]), self._day(found.half[1]))
+        most = (self._day(found.most[0]), self._day(found.most[1]))
+        likely = min(max(self._day(found.likely), most[0]), most[1])
+        if half[0] == half[1]:
+            return Finish(f"ready about {_said(likely)}", likely, half, most, basis)
+        words = f"ready between {_span(*half)}, most likely {_said(likely)}"
+        return Finish(words, likely, half, most, basis)
+
+    def _day(self, days: float) -> date:
+        return open_day_from(timezone.localdate(self.now + days * _DAY))
+
+    def _thin(self, job: Job, stays: list[Stay], age: float) -> str:
+        longer = sum(1 for stay in stays if stay.days > age)
+        stage = str(job.stage).replace("_", " ")
+        if len(stays) >= FEWEST and longer < FEWEST:
+            return (
+                f"It has been {stage} for longer than all but {longer} earlier jobs: no date can be told."
+                if longer
+                else f"No earlier job was {stage} for so long: no date can be told."
+            )
+        return (
+            f"Too few closed jobs to tell a date: {len(stays)} on record in this stage,"
+            f" {FEWEST} are needed."
+        )
+
+    def _stays(self, job: Job) -> tuple[list[Stay], str]:
+        """Return earlier stays in the job's stage: of its kind when there are enough."""
+        every = self._of_stage(str(job.stage))
+        same = [stay for kind, stay, _ in every if kind == job.kind and kind]
+        if len(same) >= 2 * FEWEST:
+            return same, f"{len(same)} earlier jobs of its kind in this stage"
+        return [stay for _, stay, _ in every], f"{len(every)} earlier jobs in this stage"
+
+    def _of_stage(self, stage: str) -> list[tuple[str, Stay, float]]:
+        if stage not in self._history:
+            ended = StageVisit.objects.filter(
+                stage=stage, left_at__isnull=False, job__closed_at__isnull=False
+            )
+            columns = ("kind", "entered_at", "left_at", "job__closed_at")
+            rows = ended.order_by("-left_at").values_list(*columns)[:MOST_STAYS]
+            self._history[stage] = [
+                (kind, Stay((left - entered) / _DAY, (end - entered) / _DAY), (end - left) / _DAY)
+                for kind, entered, left, end in rows
+            ]
+        return self._history[stage]
+
+    def _from_parcels(self, job: Job) -> forecast.Draws | None:
+        """Return draws by the delivery times of the orders that a job on the shelf waits for."""
+        if job.stage != Stage.AWAITING_PARTS:
+            return None
+        wanted = JobPart.objects.filter(job=job, outstanding=True, required=True)
+        claims = Claim.objects.filter(job=job.number, dropped_at=None).select_related("line__order")
+        coming = {claim.need: claim.line.order for claim in claims}
+        needs = list(wanted.values_list("need", flat=True))
+        if not needs or any(need not in coming for need in needs):
+            return None
+        rest = [days for _, _, days in self._of_stage(Stage.AWAITING_PARTS.value)]
+        drawn = [
+            forecast.after_delivery(
+                self._deliveries(order.supplier_id),
+                max(0.0, (self.now - order.placed_at) / _DAY),
+                rest,
+                seed=job.number + order.pk,
+            )
+            for order in {order.pk: order for order in coming.values()}.values()
+        ]
+        known = [draws for draws in drawn if draws is not None]
+        return np.maximum.reduce(known) if len(known) == len(drawn) else None
+
+    def _deliveries(self, supplier: int) -> list[float]:
+        if supplier not in self._parcels:
+            parcels = Order.objects.filter(supplier=supplier, first_arrival_at__isnull=False)
+            rows = parcels.order_by("-placed_at").values_list("placed_at", "first_arrival_at")
+            self._parcels[supplier] = [
+                (came - placed) / _DAY for placed, came in rows[:MOST_PARCELS] if came
+            ]
+        return self._parcels[supplier]
+
+
+def load(now: datetime) -> float:
+    """Return units per hands in hands' stages now, against the last 90 days; 1 when unknown."""
+    recent = _recent(now)
+    usual = recent.hands_days / _LOAD_DAYS / recent.hands
+    if recent.hands_days < _LOAD_DAYS / 2:
+        return 1.0
+    inside = Job.objects.filter(closed_at=None, stage__in=HANDS_STAGES).count()
+    return inside / settings.HANDS / usual
+
+
+def hands_share(now: datetime) -> float:
+    """Return the share of all stays of the last 90 days that were in hands' stages; 0..1."""
+    recent = _recent(now)
+    return recent.hands_days / recent.days if recent.days else 0.0
+
+
+@dataclass(frozen=True)
+class _Recent:
+    """Days of all stays and of those in hands' stages, and how many people had hands on them."""
+
+    days: float
+    hands_days: float
+    hands: int
+
+
+def _recent(now: datetime) -> _Recent:
+    """Look at the stays that ended in the last 90 days; kept for some minutes."""
+    key = f"recent-stays/{now:%Y%m%d%H}"
+    kept: _Recent | None = cache.get(key)
+    if kept is None:
+        since = now - _LOAD_DAYS * _DAY
+        ended = StageVisit.objects.filter(left_at__gte=since, left_at__lt=now)
+        by_hands = ended.filter(stage__in=HANDS_STAGES)
+        people = by_hands.aggregate(n=Count("job__technician", distinct=True))["n"]
+        kept = _Recent(_days(ended), _days(by_hands), max(1, people))
+        cache.set(key, kept, _KEPT_SECONDS)
+    return kept
+
+
+def _days(stays: QuerySet[StageVisit]) -> float:
+    stay = ExpressionWrapper(F("left_at") - F("entered_at"), output_field=DurationField())
+    total: timedelta | None = stays.aggregate(total=Sum(stay))["total"]
+    return total / _DAY if total else 0.0
+
+
+def _said(day: date) -> str:
+    return f"{day:%-d %B}"
+
+
+def _span(first: date, last: date) -> str:
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} and {_said(last)}"
+    return f"{_said(first)} and {_said(last)}"

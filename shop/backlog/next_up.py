@@ -1,0 +1,178 @@
+"""What hands can do now, in order, each with the reason for its place.
+
+What takes a few minutes stands in a list of its own: an answer that frees a unit is never
+hidden behind an afternoon's work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from django.db.models import Count, F, Q, Sum
+from django.urls import reverse
+from django.utils import timezone
+
+from shop.jobs import queries
+from shop.jobs.models import Job, JobPart
+from shop.jobs.stages import Stage
+from shop.parts.models import Order, Stock
+
+SHOWN = 40
+FEW_MINUTES = 5
+
+# What a visit to a unit takes about, by stage: common practice, only for the order of the list.
+_MINUTES = {
+    Stage.RECEIVED: 15,
+    Stage.REPRODUCING: 30,
+    Stage.OPENED: 60,
+    Stage.AWAITING_PARTS: 45,
+    Stage.REASSEMBLED: 30,
+    Stage.SOAKING: 15,
+}
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing to do, about how long it takes, and why it stands where it stands."""
+
+    what: str
+    where: str
+    minutes: int
+    why: list[str]
+    frees: int = 0
+    promised_on: date | None = None
+    since: datetime | None = None
+    job: Job | None = None
+
+    def urgency(self, now: datetime) -> tuple[bool, float, float]:
+        """Sort key: promises that are near first, then what frees and has aged most per minute."""
+        today = timezone.localdate(now)
+        left = (self.promised_on - today).days if self.promised_on else 10_000
+        age = (now - self.since).total_seconds() / 86_400 if self.since else 0.0
+        return (left > 2, left if left <= 2 else 0.0, -(self.frees * 3 + age) / self.minutes)
+
+
+@dataclass
+class NextUp:
+    """The two lists."""
+
+    quick: list[Action] = field(default_factory=list)
+    bench: list[Action] = field(default_factory=list)
+
+
+def next_up(now: datetime) -> NextUp:
+    """Return what can be done at `now` (aware); a handful of queries however many jobs there are."""
+    actions = [*_of_jobs(now), *_answers(now), *_orders(now), *_from_stock(), *_late_parcels(now)]
+    found = NextUp()
+    for action in sorted(actions, key=lambda a: a.urgency(now)):
+        (found.quick if action.minutes <= FEW_MINUTES else found.bench).append(action)
+    found.bench = found.bench[:SHOWN]
+    found.quick = found.quick[:SHOWN]
+    return found
+
+
+def _of_jobs(now: datetime) -> Iterable[Action]:
+    open_jobs = queries.jobs(now).filter(closed_at=None, waiting_on="hands", owner_asked=False)
+    first = open_jobs.order_by(F("promised_on").asc(nulls_last=True), "due_at")
+    for job in first[: 2 * SHOWN]:
+        yield _of_job(job, now)
+
+
+def _of_job(job: Job, now: datetime) -> Action:
+    where = reverse("traveller", args=[job.number])
+    if job.unplug_due:
+        return Action(
+            "Pull the plug and confirm it", where, 1, ["a permit fell under mains"], 9, job=job
+        )
+    if job.stage == Stage.AWAITING_PARTS:
+        what = "Back on the bench: its parts are here"
+        frees, minutes = 1, 5
+    else:
+        what = job.next_title or "Nothing open on the list: move it on"
+        frees, minutes = 0, _MINUTES[Stage(job.stage)] if job.next_title else 2
+    why = [*_promise(job.promised_on, now), *_age(job, now)]
+    since = job.ready_since or job.stage_since
+    return Action(what, where, minutes, why, frees, job.promised_on, since, job)
+
+
+def _promise(day: date | None, now: datetime) -> list[str]:
+    if day is None:
+        return []
+    left = (day - timezone.localdate(now)).days
+    if left < 0:
+        return [f"promised for {day:%-d %B}, {-left} day{'s' if left < -1 else ''} late"]
+    return [f"promised for {day:%-d %B}" + (", today" if left == 0 else f", in {left} days")]
+
+
+def _age(job: Job, now: datetime) -> list[str]:
+    if job.ready_since:
+        return [f"parts came {_ago(job.ready_since, now)} ago"]
+    stalled = ["nobody has touched it for longer than its stage's patience"]
+    told = [f"{_ago(job.stage_since, now)} in this stage"]
+    return told + (stalled if getattr(job, "waiting", "") == "nobody" else [])
+
+
+def _ago(since: datetime, now: datetime) -> str:
+    hours = (now - since).total_seconds() / 3600
+    if hours < 1:
+        return "minutes"
+    if hours < 36:
+        return f"{hours:.0f} hour{'' if round(hours) == 1 else 's'}"
+    return f"{hours / 24:.0f} days"
+
+
+def _answers(now: datetime) -> Iterable[Action]:
+    asked = queries.jobs(now).filter(closed_at=None, owner_asked=True)
+    for job in asked.order_by("waiting_since")[:SHOWN]:
+        why = [f"the owner asked {_ago(job.waiting_since or job.stage_since, now)} ago"]
+        where = reverse("traveller", args=[job.number])
+        yield Action("Answer the owner", where, 2, why, 1, job.promised_on, job.waiting_since, job)
+
+
+def _orders(now: datetime) -> Iterable[Action]:
+    wanted = JobPart.objects.filter(outstanding=True, ordered=False, required=True)
+    told = wanted.aggregate(parts=Count("pk"), jobs=Count("job", distinct=True))
+    if not told["parts"]:
+        return
+    oldest = wanted.order_by("needed_at").values_list("needed_at", flat=True)[0]
+    parts = f"{told['parts']} part{'' if told['parts'] == 1 else 's'}"
+    jobs = f"{told['jobs']} job{' waits' if told['jobs'] == 1 else 's wait'}"
+    why = [f"{jobs} for what nobody has ordered, since {_ago(oldest, now)}"]
+    yield Action(f"Order {parts}", reverse("order"), 10, why, told["jobs"], since=oldest)
+
+
+def _from_stock() -> Iterable[Action]:
+    """Needs that what lies in the bins would serve."""
+    open_needs = JobPart.objects.filter(outstanding=True, part__isnull=False, ordered=False)
+    lying = Stock.objects.filter(part__in=open_needs.values("part"), on_hand__gt=F("promised"))
+    pieces = lying.values("part").annotate(pieces_free=Sum(F("on_hand") - F("promised")))
+    free: dict[int, int] = dict(pieces.values_list("part", "pieces_free"))
+    for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
+        if need.part_id and free[need.part_id] >= need.missing:
+            where = reverse("traveller", args=[need.job_id]) + "#parts"
+            why = [f"{free[need.part_id]} lie in the bins"]
+            yield Action(
+                f"Take from stock: {need.spec}",
+                where,
+                2,
+                why,
+                1,
+                since=need.needed_at,
+                job=need.job,
+            )
+
+
+def _late_parcels(now: datetime) -> Iterable[Action]:
+    today = timezone.localdate(now)
+    late = Order.objects.filter(closed_at=None, expected_on__lt=today).select_related("supplier")
+    waiting = Count("lines__claims__job", filter=Q(lines__claims__dropped_at=None), distinct=True)
+    for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
+        days = (today - order.expected_on).days
+        why = [
+            f"{days} day{'' if days == 1 else 's'} late; {order.jobs} job{'' if order.jobs == 1 else 's'} wait on it"
+        ]
+        what = f"Ask {order.supplier} where order {order.pk} is"
+        where = reverse("parcel", args=[order.pk])
+        yield Action(what, where, 5, why, order.jobs, since=order.placed_at)

@@ -1,0 +1,138 @@
+"""How long work takes and when it will be done: Little's law, ageing, finish ranges.
+
+Times are in days unless a name says otherwise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from shop.bench.inputs import whole, within
+
+Days = NDArray[np.float64]
+
+FEWEST = 8  # finished stays on record below which no range is given
+_Z90 = 1.2815515655446004
+
+
+@dataclass(frozen=True, slots=True)
+class Little:
+    """Work inside, arrivals per day and days inside over one window; `expected` is rate x days."""
+
+    inside: float
+    per_day: float
+    days_inside: float
+
+    @property
+    def expected(self) -> float:
+        """What Little's law makes of rate and stay."""
+        return self.per_day * self.days_inside
+
+    @property
+    def ratio(self) -> float:
+        """Work inside against what is expected; near 1 when the shop is steady."""
+        return self.inside / self.expected if self.expected else math.nan
+
+
+def littles_law(per_day: float, days_inside: float) -> float:
+    """Return the average number inside, L = lambda W.
+
+    per_day 0..1e6, days_inside 0..1e6. Source: J. D. C. Little and S. C. Graves, chapter 5 of
+    "Building Intuition", Springer (W12.1 to W12.4).
+    """
+    return within("per_day", per_day, 0, 1e6, "per day") * within(
+        "days_inside", days_inside, 0, 1e6, "days"
+    )
+
+
+def days_to_finish(inside: float, per_day: float) -> float:
+    """Return W = L / lambda: the days that work inside takes at this rate (W12.1 to W12.3)."""
+    within("inside", inside, 0, 1e9, "units")
+    return inside / within("per_day", per_day, 1e-9, 1e9, "per day")
+
+
+def little_check(stays: Sequence[tuple[float, float | None]], start: float, end: float) -> Little:
+    """Return the three averages over a window from (entered, left or None) in days on one clock.
+
+    Inside is averaged over time; the rate counts arrivals in the window; days inside are those
+    of stays that ended in it. ValueError when the window is empty.
+    """
+    if end <= start:
+        raise ValueError("The window ends before it begins.")
+    inside = sum(
+        max(0.0, min(left if left is not None else end, end) - max(entered, start))
+        for entered, left in stays
+    )
+    arrived = sum(1 for entered, _ in stays if start <= entered < end)
+    ended = [left - entered for entered, left in stays if left is not None and start <= left < end]
+    mean = sum(ended) / len(ended) if ended else 0.0
+    return Little(inside / (end - start), arrived / (end - start), mean)
+
+
+@dataclass(frozen=True, slots=True)
+class Lognormal:
+    """A skewed time: mu and sigma of its logarithm."""
+
+    mu: float
+    sigma: float
+
+    @property
+    def median(self) -> float:
+        """Half take less."""
+        return math.exp(self.mu)
+
+    @property
+    def mean(self) -> float:
+        """The average."""
+        return math.exp(self.mu + self.sigma**2 / 2)
+
+    def percentile(self, percent: float) -> float:
+        """Return the time that so many percent stay below."""
+        within("percent", percent, 0.001, 99.999, "%")
+        return math.exp(self.mu + self.sigma * float(ndtri(percent / 100)))
+
+
+def lognormal_from_median(median_days: float, p90_days: float) -> Lognormal:
+    """Return the lognormal with this median and 90th percentile (W12.5). Both in days."""
+    within("median_days", median_days, 1e-6, 1e5, "days")
+    within("p90_days", p90_days, median_days, 1e6, "days")
+    return Lognormal(math.log(median_days), math.log(p90_days / median_days) / _Z90)
+
+
+def lognormal_from_mean(mean_days: float, sd_days: float) -> Lognormal:
+    """Return the lognormal with this mean and standard deviation (W12.6). Both in days."""
+    within("mean_days", mean_days, 1e-6, 1e5, "days")
+    within("sd_days", sd_days, 0, 1e6, "days")
+    variance = math.log(1 + (sd_days / mean_days) ** 2)
+    return Lognormal(math.log(mean_days) - variance / 2, math.sqrt(variance))
+
+
+def chance_of_finishing(
+    weekly: Sequence[int], wanted: int, weeks: int, *, draws: int = 100_000, seed: int = 1
+) -> float:
+    """Return the chance that so many are finished in so many weeks, resampling past weeks (W12.7)."""
+    if not weekly:
+        raise ValueError("No finished week is on record.")
+    whole("wanted", wanted, 0, 100_000)
+    whole("weeks", weeks, 1, 520)
+    draw = np.random.default_rng(seed)
+    sums = draw.choice(np.asarray(weekly), size=(draws, weeks)).sum(axis=1)
+    return float((sums >= wanted).mean())
+
+
+def percentiles(days: Sequence[float], percents: Sequence[float] = (50, 85, 95)) -> list[float]:
+    """Return percentiles of finished stays, linear between them; ValueError when there is none."""
+    if not len(days):
+        raise ValueError("No finished stay is on record.")
+    return [float(p) for p in np.percentile(np.asarray(days, dtype=float), list(percents))]
+
+
+def share_below(days: Sequence[float], age: float) -> float:
+    """Return the share of finished stays that were shorter than this age, 0..1."""
+    return float((np.asarray(days, dtype=float) < age).mean()) if len(days) else math.nan

@@ -1,0 +1,105 @@
+"""When a job will be finished, as a range drawn from what earlier jobs took.
+
+An earlier job that was in the same stage for at least as long says how much longer it took from
+there to the end. The draws of that are the forecast: no shape of curve is assumed. Parts on
+order and a bench fuller than usual change the draws. Days throughout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shop.bench.flow import FEWEST
+from shop.bench.inputs import within
+
+Draws = NDArray[np.float64]
+DRAWS = 10_000
+LEAST_LOAD, MOST_LOAD = 0.5, 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """An earlier job's stay in a stage: its days there, and days from entering it to the end."""
+
+    days: float
+    to_end: float
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Days from now: half of the draws lie in `half`, 85 % in `most`; `likely` is the densest day."""
+
+    likely: float
+    half: tuple[float, float]
+    most: tuple[float, float]
+    stays: int
+
+
+def remaining(stays: Sequence[Stay], age: float, *, seed: int, draws: int = DRAWS) -> Draws | None:
+    """Return draws of the days left for a job that has been in its stage for `age` days.
+
+    None when fewer than eight earlier stays lasted as long: history is too thin to say.
+    Bootstrap with a stated seed; the draws are spread within a day's rounding of the record.
+    """
+    within("age", age, 0, 1e5, "days")
+    left = np.array([stay.to_end - age for stay in stays if stay.days > age])
+    if len(left) < FEWEST:
+        return None
+    draw = np.random.default_rng(seed)
+    # Between neighbours of the sorted record, so that few records do not make a comb.
+    places = draw.uniform(-0.5, len(left) - 0.5, size=draws).clip(0, len(left) - 1)
+    drawn: Draws = np.interp(places, np.arange(len(left)), np.sort(left))
+    return drawn
+
+
+def after_delivery(
+    delivery: Sequence[float],
+    waited: float,
+    rest: Sequence[float],
+    *,
+    seed: int,
+    draws: int = DRAWS,
+) -> Draws | None:
+    """Return draws of the days left for a job that waits for a parcel `waited` days old.
+
+    delivery: days that this supplier's parcels took; rest: days from the arrival of the parts
+    to the end, of earlier jobs. None when either is too thin.
+    """
+    coming = [days - waited for days in delivery if days > waited]
+    if len(coming) < FEWEST or len(rest) < FEWEST:
+        return None
+    draw = np.random.default_rng(seed)
+    drawn: Draws = draw.choice(np.array(coming), draws) + draw.choice(np.array(rest), draws)
+    return drawn
+
+
+def under_load(draws: Draws, load: float, share: float) -> Draws:
+    """Return the draws stretched where hands are the wait.
+
+    load: units per pair of hands now against the usual, held within 0.5 to 2; share: the part
+    of a stay that waits on hands, 0..1. By Little's law a fuller bench keeps units in
+    proportion longer.
+    """
+    within("share", share, 0, 1, "")
+    held = min(max(load, LEAST_LOAD), MOST_LOAD)
+    stretched: Draws = draws * (1 + share * (held - 1))
+    return stretched
+
+
+def range_of(draws: Draws, stays: int) -> Range:
+    """Return the central ranges of the draws and their densest day."""
+    low85, low50, high50, high85 = (float(d) for d in np.percentile(draws, [7.5, 25, 75, 92.5]))
+    return Range(_densest(draws), (low50, high50), (low85, high85), stays)
+
+
+def _densest(draws: Draws) -> float:
+    """Return the middle of the shortest stretch that holds a quarter of the draws."""
+    ordered = np.sort(draws)
+    width = max(1, len(ordered) // 4)
+    spans = ordered[width:] - ordered[:-width]
+    start = int(np.argmin(spans)) if len(spans) else 0
+    return float((ordered[start] + ordered[min(start + width, len(ordered) - 1)]) / 2)
