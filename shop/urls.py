@@ -9,6 +9,8 @@ from shop import health
 urlpatterns = [
     path("", include("shop.watch.urls")),
     path("", include("shop.jobs.urls")),
+    path("", include("shop.parts.urls")),
+    path("", include("shop.backlog.urls")),
     path("", include("shop.desk.urls")),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),

@@ -4,6 +4,7 @@ import importlib
 import os
 
 import pytest
+from django.core.cache import cache
 from django.db import connection
 from django.utils import timezone
 from hypothesis import HealthCheck, settings
@@ -49,6 +50,11 @@ def _no_edition_of_another_test():
     published.look_again()
     yield
     published.look_again()
+
+
+@pytest.fixture(autouse=True)
+def _nothing_cached_of_another_test():
+    cache.clear()
 
 
 @pytest.fixture

@@ -1,11 +1,14 @@
 from __future__ import annotations
 
+from decimal import Decimal
+
 import factory
 from django.contrib.auth.models import Group, User
 from django.utils import timezone
 
 from shop.jobs import moves
 from shop.jobs.models import Job
+from shop.parts.models import Offer, Part, PriceBreak, Supplier
 
 
 class PersonFactory(factory.django.DjangoModelFactory):
@@ -38,3 +41,33 @@ class JobFactory(factory.Factory):
     @classmethod
     def _create(cls, model_class, *args, **kwargs):
         return moves.receive(**kwargs)
+
+
+class PartFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Part
+
+    spec = factory.Sequence(lambda n: f"Relay 24 V, two changeover, {n}")
+
+
+class SupplierFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Supplier
+
+    name = factory.Sequence(lambda n: f"Supplier {n}")
+    postage = Decimal("4.90")
+    usual_days = 4
+
+
+class OfferFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Offer
+        skip_postgeneration_save = True
+
+    part = factory.SubFactory(PartFactory)
+    supplier = factory.SubFactory(SupplierFactory)
+
+    @factory.post_generation
+    def breaks(self, create, breaks, **kwargs):
+        for quantity, price in (breaks or {1: "2.50"}).items():
+            PriceBreak.objects.create(offer=self, quantity=quantity, price=Decimal(price))

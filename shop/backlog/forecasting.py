@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -46,8 +48,11 @@ class Finish:
 class Forecaster:
     """Answers for many jobs with one look at the history of each stage."""
 
-    def __init__(self, now: datetime) -> None:
+    def __init__(self, now: datetime, jobs: Sequence[Job]) -> None:
         self.now = now
+        on_shelf = [job.number for job in jobs if job.stage == Stage.AWAITING_PARTS]
+        self._needs = _required_needs(on_shelf) if on_shelf else {}
+        self._orders = _orders_of(on_shelf) if on_shelf else {}
         self._history: dict[str, list[tuple[str, Stay, float]]] = {}
         self._parcels: dict[int, list[float]] = {}
 
@@ -116,13 +121,10 @@ class Forecaster:
 
     def _from_parcels(self, job: Job) -> forecast.Draws | None:
         """Return draws by the delivery times of the orders that a job on the shelf waits for."""
-        if job.stage != Stage.AWAITING_PARTS:
-            return None
-        wanted = JobPart.objects.filter(job=job, outstanding=True, required=True)
-        claims = Claim.objects.filter(job=job.number, dropped_at=None).select_related("line__order")
-        coming = {claim.need: claim.line.order for claim in claims}
-        needs = list(wanted.values_list("need", flat=True))
-        if not needs or any(need not in coming for need in needs):
+        needs = self._needs.get(job.number, [])
+        coming = [self._orders.get((job.number, need)) for need in needs]
+        orders = {order.pk: order for order in coming if order is not None}
+        if not needs or None in coming:
             return None
         rest = [days for _, _, days in self._of_stage(Stage.AWAITING_PARTS.value)]
         drawn = [
@@ -132,7 +134,7 @@ class Forecaster:
                 rest,
                 seed=job.number + order.pk,
             )
-            for order in {order.pk: order for order in coming.values()}.values()
+            for order in orders.values()
         ]
         known = [draws for draws in drawn if draws is not None]
         return np.maximum.reduce(known) if len(known) == len(drawn) else None
@@ -145,6 +147,20 @@ class Forecaster:
                 (came - placed) / _DAY for placed, came in rows[:MOST_PARCELS] if came
             ]
         return self._parcels[supplier]
+
+
+def _required_needs(jobs: Sequence[int]) -> dict[int, list[int]]:
+    found: dict[int, list[int]] = defaultdict(list)
+    wanted = JobPart.objects.filter(job__in=jobs, outstanding=True, required=True)
+    for job, need in wanted.values_list("job", "need"):
+        found[job].append(need)
+    return found
+
+
+def _orders_of(jobs: Sequence[int]) -> dict[tuple[int, int], Order]:
+    claims = Claim.objects.filter(job__in=jobs, dropped_at=None)
+    with_orders = claims.select_related("line__order")
+    return {(claim.job, claim.need): claim.line.order for claim in with_orders}
 
 
 def load(now: datetime) -> float:

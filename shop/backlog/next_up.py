@@ -10,14 +10,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Count, F, Q
 from django.urls import reverse
 from django.utils import timezone
 
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Stage
-from shop.parts.models import Order, Stock
+from shop.parts import stock
+from shop.parts.models import Order
 
 SHOWN = 40
 FEW_MINUTES = 5
@@ -146,11 +147,9 @@ def _orders(now: datetime) -> Iterable[Action]:
 def _from_stock() -> Iterable[Action]:
     """Needs that what lies in the bins would serve."""
     open_needs = JobPart.objects.filter(outstanding=True, part__isnull=False, ordered=False)
-    lying = Stock.objects.filter(part__in=open_needs.values("part"), on_hand__gt=F("promised"))
-    pieces = lying.values("part").annotate(pieces_free=Sum(F("on_hand") - F("promised")))
-    free: dict[int, int] = dict(pieces.values_list("part", "pieces_free"))
+    free = stock.free_of(open_needs.values_list("part", flat=True))
     for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
-        if need.part_id and free[need.part_id] >= need.missing:
+        if need.part_id is not None and free[need.part_id] >= need.missing:
             where = reverse("traveller", args=[need.job_id]) + "#parts"
             why = [f"{free[need.part_id]} lie in the bins"]
             yield Action(

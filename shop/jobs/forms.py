@@ -149,13 +149,28 @@ class PartForm(RowForm):
 
     kind = "part_needed"
     spec = forms.CharField(label="What it must be (not only a part number)", max_length=500)
+    quantity = forms.IntegerField(
+        label="Pieces", min_value=1, max_value=9999, required=False, initial=1
+    )
+    part = forms.IntegerField(required=False, widget=forms.HiddenInput)
     required = forms.BooleanField(
         label="The unit cannot leave without it", required=False, initial=True
     )
 
     def data_for_row(self) -> dict[str, Any]:
         """Return the row's data; an unticked box means not required."""
-        return {"spec": self.cleaned_data["spec"], "required": self.cleaned_data["required"]}
+        return super().data_for_row() | {"required": self.cleaned_data["required"]}
+
+
+class PromiseForm(RowForm):
+    """The day the owner was told."""
+
+    kind = "promise_made"
+    on = forms.DateField(label="Promised for", widget=forms.DateInput(attrs={"type": "date"}))
+
+    def data_for_row(self) -> dict[str, Any]:
+        """Return the row's data, the day as text."""
+        return {"on": self.cleaned_data["on"].isoformat()}
 
 
 class NoteForm(RowForm):
@@ -182,6 +197,7 @@ ROW_FORMS: dict[str, type[RowForm]] = {
         WorkForm,
         SuspectForm,
         PartForm,
+        PromiseForm,
         NoteForm,
         SoakReadingForm,
     )

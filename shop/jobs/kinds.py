@@ -226,7 +226,7 @@ KINDS: dict[str, Kind] = {
         },
     ),
     "part_specified": Kind(
-        "record",
+        "note",
         {
             **_WHICH_PART,
             "new_spec": Field(_text(500)),

@@ -6,14 +6,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from checklists.engine.checklist import ListedStep
-from checklists.engine.vocabulary import VOCABULARY
+from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
 from shop.bench import registry
-from shop.jobs import forms
+from shop.jobs import forms, queries
 from shop.jobs.facts import TYPED, label
+from shop.jobs.kits import spec_for
 from shop.jobs.models import Job
 from shop.jobs.queries import GateView, Traveller
+from shop.jobs.record import Need
 from shop.jobs.stages import PHASES_NOW, Stage
+from shop.parts import stock
 
 WORTH_FINDING_OUT = 5
 LATEST_ROWS = 8
@@ -91,6 +94,9 @@ def sheet(
         "sections": forms.SECTIONS,
         "latest": list(reversed(traveller.record.rows[-LATEST_ROWS:])),
         "pack": checklist.pack,
+        "findings": _findings(checklist.facts.get("findings")),
+        "parts": _parts(traveller),
+        "kit": queries.kit_for(job) if not job.closed else [],
         "absent": [s for key, s in checklist.pack.steps.items() if key not in checklist.by_key],
     }
 
@@ -166,6 +172,26 @@ def _worth(missing: list[str]) -> list[tuple[str, str, Any]]:
     return found
 
 
+def _findings(value: Value | None) -> list[tuple[str, str]]:
+    words = value if isinstance(value, list) else []
+    return [(word, spec_for(word)) for word in words]
+
+
+@dataclass(frozen=True)
+class PartView:
+    """A part need on the sheet, with how many of it lie free in the bins."""
+
+    need: Need
+    free: int
+
+
+def _parts(traveller: Traveller) -> list[PartView]:
+    needs = traveller.record.needs
+    wanted = [need.part for need in needs if need.part and need.outstanding]
+    free = stock.free_of(wanted) if wanted else {}
+    return [PartView(need, free.get(need.part or 0, 0)) for need in needs]
+
+
 def _said(value: Any) -> str:
     if value is None:
         return ""
@@ -183,6 +209,7 @@ def _row_forms(form: forms.RowForm | None) -> list[dict[str, Any]]:
         "trial_run": "A trial",
         "part_needed": "A part needed",
         "suspect_changed": "A suspect",
+        "promise_made": "A promised day",
         "soak_reading": "A soak reading",
         "note_added": "A note",
     }

@@ -5,8 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from django.db.models import BigIntegerField, Case, CharField, F, Q, QuerySet, Value, When
+from django.db.models import (
+    BigIntegerField,
+    Case,
+    CharField,
+    Count,
+    F,
+    Max,
+    Q,
+    QuerySet,
+    Value,
+    When,
+)
 from django.http import Http404
 
 from checklists.engine.checklist import Checklist, ListedStep
@@ -66,6 +78,23 @@ def outstanding_parts() -> list[dict[str, object]]:
         }
         for part in JobPart.objects.filter(outstanding=True).order_by("needed_at", "pk")
     ]
+
+
+def kit_for(job: Job) -> list[dict[str, Any]]:
+    """Return what earlier jobs on this make and model took, most often first; one query.
+
+    Parts that this job needs already are left out. A unit without make and model has no kit.
+    """
+    unit = job.unit
+    if not (unit.make and unit.model):
+        return []
+    took = JobPart.objects.filter(job__unit__make=unit.make, job__unit__model=unit.model)
+    here = JobPart.objects.filter(job=job).values("spec")
+    fitted = took.filter(fitted=True).exclude(job=job).exclude(spec__in=here)
+    counted = (
+        fitted.order_by().values("spec", "part").annotate(times=Count("pk"), pieces=Max("quantity"))
+    )
+    return [dict(row) for row in counted.order_by("-times", "spec")[:12]]
 
 
 def following(digest: str) -> tuple[int, int]:

@@ -205,15 +205,31 @@ def record(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     return _answer(request, number, act, form)
 
 
+def _whole(typed: str) -> Any:
+    """Return a whole number; what is none stays text, for the door to name."""
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else typed
+
+
+_PLAIN_FIELDS: dict[str, Callable[[str], Any]] = {
+    "need": _whole,
+    "quantity": _whole,
+    "part": _whole,
+    "from_stock": lambda typed: typed == "yes",
+    "why": str,
+    "bin": str,
+    "result": str,
+    "answer": str,
+    "note": str,
+}
+
+
 def _record_plain(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     """Record a row that has no form of its own: its few fields come as they are named."""
     data: dict[str, Any] = {
-        name: value
-        for name, value in request.POST.items()
-        if name in ("need", "result", "answer", "note") and value
+        name: read(request.POST[name])
+        for name, read in _PLAIN_FIELDS.items()
+        if request.POST.get(name)
     }
-    if data.get("need", "").isdigit():
-        data["need"] = int(data["need"][:9])
 
     def act() -> str:
         moves.record(number, kind, data, by=signed_in(request), at=timezone.now())

@@ -228,6 +228,11 @@ class OrderLine(models.Model):
         return f"{self.quantity} of {self.part}"
 
     @property
+    def field(self) -> str:
+        """The name of its field on the page of the parcel."""
+        return f"line-{self.pk}"
+
+    @property
     def to_come(self) -> int:
         """Pieces not seen yet."""
         return self.quantity - self.arrived - self.given_up

@@ -6,11 +6,12 @@ keys. Whoever also locks jobs or orders locks those first, and takes several par
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.contrib.auth.models import User
-from django.db.models import F
+from django.db.models import F, Sum
 
 from shop.lib import text
 from shop.lib.refusals import bad, refuse
@@ -41,6 +42,13 @@ def bin_named(name: str) -> Bin:
     """Return the bin of that name, made when it is new; without a name, the one for arrivals."""
     wanted = text.take("bin", name, 60) or ARRIVALS
     return Bin.objects.get_or_create(name=wanted)[0]
+
+
+def free_of(parts: Iterable[int]) -> dict[int, int]:
+    """Return how many pieces of each part no job has been promised; parts without any are left out."""
+    lying = Stock.objects.filter(part__in=list(parts), on_hand__gt=F("promised"))
+    pieces = lying.order_by().values("part").annotate(pieces_free=Sum(F("on_hand") - F("promised")))
+    return dict(pieces.values_list("part", "pieces_free"))
 
 
 def put_in(part: Part, place: Bin, quantity: int, why: str, hand: Hand, note: str = "") -> Stock:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django import forms, template
+from django.conf import settings
 from django.forms.boundfield import BoundField
 
 from checklists.engine.reading_packs import QUOTED_FACT
@@ -72,6 +75,27 @@ def of(facts: dict[str, object], name: str) -> object:
 def plain(value: object) -> str:
     """Return a fact's value in words."""
     return _plain(value) or "none"
+
+
+@register.filter
+def money(amount: object) -> str:
+    """Return an amount with the shop's currency: cents always, finer prices as they are."""
+    exact = Decimal(str(amount))
+    fine = exact.normalize().as_tuple().exponent
+    shown = f"{exact:.2f}" if not isinstance(fine, int) or fine >= -2 else f"{exact.normalize():f}"
+    return f"{shown} {settings.CURRENCY}"
+
+
+@register.filter
+def dot(number: float) -> str:
+    """Return a number as a drawing wants it, whatever the language of the page."""
+    return f"{float(number):g}"
+
+
+@register.filter
+def add_to(number: float, more: float) -> float:
+    """Return the sum of two places on a drawing."""
+    return float(number) + float(more)
 
 
 def _worth(value: object) -> bool:

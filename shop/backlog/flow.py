@@ -1,0 +1,145 @@
+"""The flow of the shop: how old open work is, how long stages take, what comes and goes."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.db.models import Count, DateField, Q
+from django.db.models.functions import TruncWeek
+from django.utils import timezone
+
+from shop.bench import flow as sums
+from shop.jobs.models import Job, StageVisit
+from shop.jobs.stages import OPEN, Stage
+from shop.lib.charts import Scale, polyline
+
+WEEKS = 12
+MOST_STAYS = 500
+MOST_DOTS = 400
+_DAY = timedelta(days=1)
+_WIDTH, _LEFT, _ROW = 640.0, 110.0, 44.0
+
+
+@dataclass(frozen=True)
+class StageRow:
+    """One stage: percentiles of finished stays, and the open ones as dots on the same scale."""
+
+    stage: str
+    stays: int
+    p50: float | None
+    p85: float | None
+    p95: float | None
+    open: int
+    beyond: list[Job]
+    y: float
+    places: dict[str, float]
+    dots: list[tuple[float, Job, float]]
+
+
+def stages(now: datetime) -> dict[str, object]:
+    """Return the ageing of open work beside the cycle times of each stage, ready to draw."""
+    finished = {stage.value: _finished(stage) for stage in OPEN}
+    open_jobs: dict[str, list[Job]] = defaultdict(list)
+    for job in (
+        Job.objects.filter(closed_at=None)
+        .select_related("unit")
+        .order_by("stage_since")[:MOST_DOTS]
+    ):
+        open_jobs[str(job.stage)].append(job)
+    ages = [(now - job.stage_since) / _DAY for jobs in open_jobs.values() for job in jobs]
+    tails = [sums.percentiles(days)[2] for days in finished.values() if days]
+    longest = max([1.0, *tails, *(min(age, 60.0) for age in ages)])
+    scale = Scale(0, longest, _LEFT, _WIDTH - 14)
+    rows = [
+        _row(place, stage.value, finished[stage.value], open_jobs[stage.value], now, scale)
+        for place, stage in enumerate(OPEN)
+    ]
+    height = _ROW * len(rows) + 34
+    return {"rows": rows, "ticks": scale.ticks(), "width": _WIDTH, "height": height}
+
+
+def _finished(stage: Stage) -> list[float]:
+    ended = StageVisit.objects.filter(stage=stage.value, left_at__isnull=False)
+    rows = ended.order_by("-left_at").values_list("entered_at", "left_at")[:MOST_STAYS]
+    return [(left - entered) / _DAY for entered, left in rows if left]
+
+
+def _row(
+    place: int, stage: str, days: list[float], jobs: list[Job], now: datetime, scale: Scale
+) -> StageRow:
+    enough = len(days) >= sums.FEWEST
+    p50, p85, p95 = sums.percentiles(days) if enough else (None, None, None)
+    aged = [((now - job.stage_since) / _DAY, job) for job in jobs]
+    named = {"p50": p50, "p85": p85, "p95": p95}
+    places = {name: scale.at(value) for name, value in named.items() if value is not None}
+    beyond = [job for age, job in aged if p85 is not None and age > p85]
+    dots = [(scale.at(age), job, age) for age, job in aged]
+    y = _ROW * place + 26
+    return StageRow(
+        stage.replace("_", " "), len(days), p50, p85, p95, len(jobs), beyond, y, places, dots
+    )
+
+
+def weeks(now: datetime) -> dict[str, object]:
+    """Return what came, left and came back in each of the last weeks, ready to draw."""
+    monday = timezone.localdate(now) - timedelta(days=timezone.localdate(now).weekday())
+    first = monday - timedelta(weeks=WEEKS - 1)
+    since = timezone.make_aware(datetime.combine(first, datetime.min.time()))
+    came = _per_week("received_at", since)
+    left = _per_week("closed_at", since)
+    back = _per_week("received_at", since, Q(returned_from__isnull=False))
+    days = [first + timedelta(weeks=n) for n in range(WEEKS)]
+    rows = [{"week": day, "came": came[day], "left": left[day], "back": back[day]} for day in days]
+    return {"rows": rows, **_drawn(rows)}
+
+
+def _per_week(column: str, since: datetime, more: Q | None = None) -> Counter[date]:
+    jobs = Job.objects.filter(more or Q(), **{f"{column}__gte": since})
+    week = TruncWeek(column, output_field=DateField())
+    counted = jobs.annotate(week=week).values("week").annotate(n=Count("pk")).order_by("week")
+    return Counter({row["week"]: row["n"] for row in counted})
+
+
+def _drawn(rows: list[dict[str, object]]) -> dict[str, object]:
+    most = max(4, *(int(str(row[name])) for row in rows for name in ("came", "left")))
+    x = Scale(0, WEEKS - 1, 40, _WIDTH - 20)
+    y = Scale(0, most, 190, 14)
+    xs = [x.at(place) for place in range(WEEKS)]
+    lines = {
+        name: polyline(xs, [y.at(float(str(row[name]))) for row in rows])
+        for name in ("came", "left")
+    }
+    marks = [
+        (xs[place], y.at(float(str(rows[place][name]))), name)
+        for name in ("came", "left")
+        for place in range(WEEKS)
+    ]
+    return {
+        "lines": lines,
+        "marks": marks,
+        "ticks": [tick for tick in y.ticks(4) if tick[0] == int(tick[0])],
+        "labels": [(xs[n], rows[n]["week"]) for n in range(0, WEEKS, 3)],
+        "width": _WIDTH,
+        "height": 220,
+    }
+
+
+def little(now: datetime) -> sums.Little | None:
+    """Return Little's law over the last weeks, or None when nothing was inside."""
+    start = now - timedelta(weeks=WEEKS)
+    inside = Job.objects.filter(Q(closed_at=None) | Q(closed_at__gte=start))
+    rows = inside.order_by("-received_at").values_list("received_at", "closed_at")[:20_000]
+    stays = [
+        ((came - start) / _DAY, (left - start) / _DAY if left else None) for came, left in rows
+    ]
+    return sums.little_check(stays, 0.0, 7.0 * WEEKS) if stays else None
+
+
+def returns(now: datetime) -> tuple[int, int]:
+    """Return how many jobs were released in the last year, and how many of those came back."""
+    since = now - timedelta(days=365)
+    released = Job.objects.filter(stage=Stage.RELEASED.value, closed_at__gte=since)
+    back = Job.objects.filter(returned_from__in=released)
+    return released.count(), back.values("returned_from").distinct().count()

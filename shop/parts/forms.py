@@ -1,0 +1,108 @@
+"""Forms of parts, suppliers and stock. They convert; `stock` and `orders` decide."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal, InvalidOperation
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from shop.parts.models import Offer, Part, PriceBreak, Supplier
+
+
+class PartForm(forms.ModelForm):
+    """What a part must be."""
+
+    class Meta:
+        model = Part
+        fields = ("spec", "number", "note")
+        labels = {"spec": "What it must be", "number": "Maker's number, if it matters"}
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+
+class SupplierForm(forms.ModelForm):
+    """A supplier's terms."""
+
+    class Meta:
+        model = Supplier
+        fields = ("name", "postage", "free_above", "minimum", "usual_days", "note")
+        labels = {
+            "postage": "Postage of an order",
+            "free_above": "Free from an order of",
+            "minimum": "Least order",
+            "usual_days": "Usual days until it is here",
+        }
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+
+_BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d+(?:[.,]\d{1,4})?)\s*$")
+
+
+class OfferForm(forms.Form):
+    """A supplier's prices for a part, one break a line: `1: 2.40`, `10: 1.95`."""
+
+    supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose")
+    code = forms.CharField(label="Their number", max_length=120, required=False)
+    days = forms.IntegerField(
+        label="Days, if not their usual", min_value=0, max_value=999, required=False
+    )
+    breaks = forms.CharField(
+        label="Price of one, from a quantity on",
+        widget=forms.Textarea(attrs={"rows": 3, "placeholder": "1: 2.40\n10: 1.95"}),
+    )
+
+    def clean_breaks(self) -> dict[int, Decimal]:
+        found: dict[int, Decimal] = {}
+        for line in self.cleaned_data["breaks"].splitlines():
+            if line.strip():
+                quantity, price = _break(line)
+                found[quantity] = price
+        if 0 in found or not found:
+            raise ValidationError("Write at least one line like '1: 2.40', from 1 piece on.")
+        return found
+
+    def save(self, part: Part) -> Offer:
+        """Write the offer, its former prices replaced."""
+        data = self.cleaned_data
+        offer, _ = Offer.objects.update_or_create(
+            part=part,
+            supplier=data["supplier"],
+            defaults={"code": data["code"], "days": data["days"]},
+        )
+        offer.breaks.all().delete()
+        PriceBreak.objects.bulk_create(
+            PriceBreak(offer=offer, quantity=quantity, price=price)
+            for quantity, price in sorted(data["breaks"].items())
+        )
+        return offer
+
+
+def _break(line: str) -> tuple[int, Decimal]:
+    found = _BREAK.match(line)
+    try:
+        if found:
+            return int(found[1]), Decimal(found[2].replace(",", "."))
+    except InvalidOperation:
+        pass
+    raise ValidationError(
+        f"{line.strip()!r} is no price; write quantity and price like '10: 1.95'."
+    )
+
+
+class StockForm(forms.Form):
+    """Pieces put in, counted or taken out."""
+
+    act = forms.ChoiceField(
+        label="What happened",
+        choices=(
+            ("bought", "put in"),
+            ("counted", "counted: so many lie there"),
+            ("scrapped", "taken out: scrapped or used up"),
+        ),
+    )
+    quantity = forms.IntegerField(label="Pieces", min_value=0, max_value=1_000_000)
+    bin = forms.CharField(
+        label="Bin", max_length=60, widget=forms.TextInput(attrs={"list": "bins"})
+    )
+    note = forms.CharField(label="Note", max_length=400, required=False)

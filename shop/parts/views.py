@@ -1,0 +1,151 @@
+"""Pages of parts, stock and suppliers."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django_tables2 import RequestConfig
+
+from shop.lib import htmx
+from shop.lib.people import needs, signed_in
+from shop.lib.people import require as require_ability
+from shop.lib.refusals import BadInput, Refused
+from shop.parts import queries, stock
+from shop.parts.forms import OfferForm, PartForm, StockForm, SupplierForm
+from shop.parts.models import Bin, Movement, Part, Stock, Supplier
+from shop.parts.tables import MovementTable, PartTable, SupplierTable
+
+
+@require_http_methods(["GET", "POST"])
+@needs("read")
+def part_list(request: HttpRequest) -> HttpResponse:
+    form = PartForm(request.POST or None)
+    if request.method == "POST":
+        require_ability(request.user, "order")
+        if form.is_valid():
+            return redirect("part", form.save().pk)
+    wanted = request.GET.get("q", "")[:200]
+    table = PartTable(queries.parts(wanted))
+    RequestConfig(request, paginate={"per_page": 40}).configure(table)
+    context = {"table": table, "form": form, "q": wanted}
+    status = 422 if form.errors else 200
+    return htmx.page(request, "parts/list.html", "parts/_list.html", context, status)
+
+
+def _part(number: int) -> Part:
+    found = queries.parts().filter(pk=number).first() if number < 2**63 else None
+    if found is None:
+        raise Http404(f"There is no part {number}.")
+    return found
+
+
+def _show_part(
+    request: HttpRequest,
+    part: Part,
+    *,
+    refused: str = "",
+    status: int = 200,
+    **forms: object,
+) -> HttpResponse:
+    moved = Movement.objects.filter(stock__part=part).select_related("stock__bin", "by")
+    table = MovementTable(moved)
+    RequestConfig(request, paginate={"per_page": 30}).configure(table)
+    context = {
+        "part": part,
+        "stock": part.stock.select_related("bin").filter(on_hand__gt=0),
+        "offers": part.offers.select_related("supplier").prefetch_related("breaks"),
+        "table": table,
+        "bins": Bin.objects.all(),
+        "stock_form": StockForm(initial={"bin": stock.ARRIVALS}),
+        "offer_form": OfferForm(),
+        "refused": refused,
+        **forms,
+    }
+    return render(request, "parts/part.html", context, status=status)
+
+
+@require_GET
+@needs("read")
+def part_page(request: HttpRequest, number: int) -> HttpResponse:
+    return _show_part(request, _part(number))
+
+
+@require_POST
+@needs("order")
+def part_offer(request: HttpRequest, number: int) -> HttpResponse:
+    part, form = _part(number), OfferForm(request.POST)
+    if not form.is_valid():
+        return _show_part(request, part, status=422, offer_form=form)
+    with transaction.atomic():
+        offer = form.save(part)
+    messages.success(request, f"Prices of {offer.supplier} are noted.")
+    return redirect("part", number)
+
+
+@require_POST
+@needs("order")
+def part_stock(request: HttpRequest, number: int) -> HttpResponse:
+    part, form = _part(number), StockForm(request.POST)
+    if not form.is_valid():
+        return _show_part(request, part, status=422, stock_form=form)
+    try:
+        with transaction.atomic():
+            said = _move(part, form, stock.Hand(signed_in(request), timezone.now()))
+    except (BadInput, Refused) as error:
+        return _show_part(request, part, refused=str(error), status=409, stock_form=form)
+    messages.success(request, said)
+    return redirect("part", number)
+
+
+def _move(part: Part, form: StockForm, hand: stock.Hand) -> str:
+    act, quantity = form.cleaned_data["act"], form.cleaned_data["quantity"]
+    place, note = stock.bin_named(form.cleaned_data["bin"]), form.cleaned_data["note"]
+    if act == "bought":
+        lying = stock.put_in(part, place, quantity, act, hand, note)
+    else:
+        lying, _ = Stock.objects.get_or_create(part=part, bin=place)
+        if act == "counted":
+            lying = stock.count(lying.pk, quantity, hand, note)
+        else:
+            lying = stock.take_out(lying.pk, quantity, act, hand, note)
+    return f"{lying.on_hand} lie in {place}, {lying.free} of them free."
+
+
+@require_http_methods(["GET", "POST"])
+@needs("read")
+def supplier_list(request: HttpRequest) -> HttpResponse:
+    form = SupplierForm(request.POST or None)
+    if request.method == "POST":
+        require_ability(request.user, "order")
+        if form.is_valid():
+            return redirect("supplier", form.save().pk)
+    table = SupplierTable(Supplier.objects.all())
+    RequestConfig(request, paginate={"per_page": 40}).configure(table)
+    context = {"table": table, "form": form}
+    return render(request, "parts/suppliers.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@needs("read")
+def supplier_page(request: HttpRequest, number: int) -> HttpResponse:
+    supplier = Supplier.objects.filter(pk=number).first() if number < 2**63 else None
+    if supplier is None:
+        raise Http404(f"There is no supplier {number}.")
+    form = SupplierForm(request.POST or None, instance=supplier)
+    if request.method == "POST":
+        require_ability(request.user, "order")
+        if form.is_valid():
+            form.save()
+            messages.success(request, "The terms are noted.")
+            return redirect("supplier", number)
+    context = {
+        "supplier": Supplier.objects.get(pk=number),
+        "form": form,
+        "offers": supplier.offers.select_related("part").prefetch_related("breaks"),
+        "orders": supplier.orders.order_by("-placed_at")[:20],
+    }
+    return render(request, "parts/supplier.html", context, status=422 if form.errors else 200)
