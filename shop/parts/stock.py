@@ -130,8 +130,12 @@ def _end(hand: Hand, because: str, *, leaves: bool) -> int:
         live = live.filter(need=hand.need)
     ended = 0
     # By part first: whoever else takes several parts at once goes the same way round.
-    for kept in live.order_by("stock__part_id", "stock_id"):
-        stock = Stock.objects.select_for_update().get(pk=kept.stock_id)
+    for key, stock_id in live.order_by("stock__part_id", "stock_id").values_list("pk", "stock_id"):
+        stock = Stock.objects.select_for_update().get(pk=stock_id)
+        # Read under the lock: a promise grows and ends only while its stock is locked.
+        kept = Promise.objects.filter(pk=key, ended_at=None).first()
+        if kept is None:
+            continue
         stock.promised -= kept.quantity
         stock.save(update_fields=["promised"])
         if leaves:

@@ -1,0 +1,167 @@
+"""Concurrent draws on stock and parcels: never negative, no piece promised twice, no deadlock."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from django.db import transaction
+from django.db.models import Sum
+from django.utils import timezone
+
+from shop.backlog import ordering
+from shop.jobs.models import JobPart
+from shop.lib.refusals import Refused
+from shop.parts import stock
+from shop.parts.models import Movement, Promise, Stock
+from shop.parts.orders import Wanted
+from tests.factories import PartFactory, PersonFactory, SupplierFactory
+from tests.helpers import Bench, amplifier
+from tests.races.test_races import together, unexpected
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def bench():
+    return Bench(PersonFactory(username="bea", role="technician"))
+
+
+def needing(bench, *parts):
+    number = bench.receive(facts=amplifier())
+    for part in parts:
+        bench.record(number, "part_needed", spec=part.spec, part=part.pk)
+    return number, [p.need for p in JobPart.objects.filter(job=number).order_by("need")]
+
+
+def assert_bins_add_up():
+    for lying in Stock.objects.all():
+        moved = Movement.objects.filter(stock=lying).aggregate(n=Sum("change"))["n"] or 0
+        kept = Promise.objects.filter(stock=lying, ended_at=None).aggregate(n=Sum("quantity"))["n"]
+        assert lying.on_hand == moved >= 0
+        assert lying.promised == (kept or 0) <= lying.on_hand
+
+
+def test_the_last_pieces_are_promised_once(bench):
+    part = PartFactory()
+    with transaction.atomic():
+        for name in ("A", "B"):
+            hand = stock.Hand(bench.by, timezone.now())
+            stock.put_in(part, stock.bin_named(name), 2, "bought", hand)
+    jobs = [needing(bench, part) for _ in range(8)]
+
+    results = together(
+        *(
+            lambda job=job, need=needs[0]: bench.record(
+                job, "part_arrived", need=need, from_stock=True
+            )
+            for job, needs in jobs
+        )
+    )
+
+    assert unexpected(results) == []
+    assert sum(isinstance(r, Refused) for r in results) == 4
+    assert Stock.objects.aggregate(n=Sum("promised"))["n"] == 4
+    assert JobPart.objects.filter(outstanding=True).count() == 4
+    assert_bins_add_up()
+
+
+def test_draws_counts_and_promises_at_once_leave_the_bins_adding_up(bench):
+    part = PartFactory()
+    hand = stock.Hand(bench.by, timezone.now())
+    with transaction.atomic():
+        lying = stock.put_in(part, stock.bin_named("A"), 6, "bought", hand)
+
+    def inside(act):
+        def run():
+            with transaction.atomic():
+                return act()
+
+        return run
+
+    for _ in range(6):
+        need = stock.Hand(bench.by, timezone.now(), 1, 1)
+        results = together(
+            inside(lambda: stock.take_out(lying.pk, 2, "scrapped", hand)),
+            inside(lambda need=need: stock.promise(part, 2, need)),
+            inside(lambda: stock.put_in(part, stock.bin_named("A"), 3, "bought", hand)),
+            inside(lambda: stock.count(lying.pk, 4, hand)),
+            inside(lambda need=need: stock.fit(need)),
+            inside(lambda: stock.take_out(lying.pk, 3, "scrapped", hand)),
+        )
+        assert unexpected(results) == []
+        assert_bins_add_up()
+
+
+def test_one_need_on_two_orders_at_once_goes_on_one(bench):
+    part = PartFactory()
+    for _ in range(5):
+        number, [need] = needing(bench, part)
+        suppliers = [SupplierFactory() for _ in range(3)]
+        line = Wanted(part, 1, Decimal(1), (((number, need), 1),))
+        results = together(
+            *(
+                lambda s=supplier, row=line: ordering.place(
+                    s, [row], by=bench.by, at=timezone.now()
+                )
+                for supplier in suppliers
+            )
+        )
+        assert unexpected(results) == []
+        assert sum(not isinstance(r, Exception) for r in results) == 1
+        assert bench.kinds(number).count("part_ordered") == 1
+
+
+def test_two_parcels_with_the_same_parts_and_jobs_do_not_lock_each_other_out(bench):
+    first, second = PartFactory(), PartFactory()
+    for _ in range(5):
+        jobs = [needing(bench, first, second) for _ in range(3)]
+        made = []
+        for place, parts in enumerate([(first, second), (second, first)]):
+            lines = [
+                Wanted(
+                    part,
+                    3,
+                    Decimal(1),
+                    tuple(
+                        ((job, needs[0 if part is first else 1]), 1)
+                        for job, needs in (jobs if place else reversed(jobs))
+                        if (part is first) == (place == 0)
+                    ),
+                )
+                for part in parts
+            ]
+            at = timezone.now()
+            made.append(ordering.place(SupplierFactory(), lines, by=bench.by, at=at))
+        counts = [{line.pk: 3 for line in order.lines.all()} for order in made]
+        by_hand = jobs[1]
+
+        results = together(
+            lambda c=counts, m=made: ordering.arrive(m[0].pk, c[0], by=bench.by, at=timezone.now()),
+            lambda c=counts, m=made: ordering.arrive(m[1].pk, c[1], by=bench.by, at=timezone.now()),
+            lambda j=by_hand: bench.record(j[0], "part_arrived", need=j[1][0]),
+            lambda j=by_hand: bench.record(j[0], "note_added", text="meanwhile"),
+        )
+
+        assert unexpected(results) == []
+        assert_bins_add_up()
+        for number, _ in jobs:
+            assert bench.kinds(number).count("part_arrived") <= 2
+
+
+def test_the_same_parcel_unpacked_by_two_people_arrives_once(bench):
+    part = PartFactory()
+    number, [need] = needing(bench, part)
+    line = Wanted(part, 1, Decimal(1), (((number, need), 1),))
+    made = ordering.place(SupplierFactory(), [line], by=bench.by, at=timezone.now())
+    counts = {made.lines.get().pk: 1}
+    results = together(
+        *(
+            lambda: ordering.arrive(made.pk, counts, by=bench.by, at=timezone.now())
+            for _ in range(4)
+        )
+    )
+    assert unexpected(results) == []
+    assert sum(not isinstance(r, Exception) for r in results) == 1
+    assert Stock.objects.get().on_hand == 1
+    assert bench.kinds(number).count("part_arrived") == 1
