@@ -113,6 +113,34 @@ def secret(name: str) -> str:
         raise BadSetting(f"{PREFIX}{name}_FILE is {path!r}; it cannot be read: {error}.") from None
 
 
+def mail(name: str) -> dict[str, object]:
+    """Return Django's mail settings for smtp://, smtps:// or smtp+tls:// with user and password, or file://."""
+    url = secret(name)
+    if not url:
+        return {"EMAIL_BACKEND": "django.core.mail.backends.dummy.EmailBackend"}
+    parts = urlsplit(url)
+    if parts.scheme == "file":
+        return {
+            "EMAIL_BACKEND": "django.core.mail.backends.filebased.EmailBackend",
+            "EMAIL_FILE_PATH": parts.path,
+        }
+    if parts.scheme not in ("smtp", "smtps", "smtp+tls") or not parts.hostname:
+        raise BadSetting(
+            f"{PREFIX}{name} starts with {parts.scheme!r}; write smtp://, smtp+tls:// or"
+            " smtps:// with a host, or file:///folder."
+        )
+    return {
+        "EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+        "EMAIL_HOST": parts.hostname,
+        "EMAIL_PORT": parts.port or {"smtps": 465, "smtp+tls": 587}.get(parts.scheme, 25),
+        "EMAIL_HOST_USER": unquote(parts.username or ""),
+        "EMAIL_HOST_PASSWORD": unquote(parts.password or ""),
+        "EMAIL_USE_SSL": parts.scheme == "smtps",
+        "EMAIL_USE_TLS": parts.scheme == "smtp+tls",
+        "EMAIL_TIMEOUT": 20,
+    }
+
+
 def data_folder() -> Path:
     """Return the folder that holds database, secret key and files of one shop."""
     return Path(text("DATA") or "data").resolve()

@@ -138,6 +138,13 @@ HANDS = env.number("HANDS", 1, low=1, high=50)
 CURRENCY = env.text("CURRENCY", "EUR")
 WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
 
+# E-mail of the watch; without an address of a mail server nobody is written to.
+MAIL_ON = bool(env.secret("EMAIL_URL"))
+vars().update(env.mail("EMAIL_URL"))
+DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "Benchwarden <benchwarden@localhost>")
+DIGEST_HOUR = env.number("DIGEST_HOUR", 8, high=23)
+ADDRESS = env.text("ADDRESS", "http://127.0.0.1:8000").rstrip("/")
+
 # Services mode has a broker; embedded mode has a child process that runs the same functions.
 REDIS_URL = env.secret("REDIS_URL")
 CELERY_BROKER_URL = REDIS_URL or "memory://"
@@ -152,15 +159,17 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 WATCH_SECONDS = env.number("WATCH_SECONDS", 60, low=1, high=3600)
 CELERY_BEAT_SCHEDULE = {
-    "new rules": {
-        "task": "shop.watch.tasks.follow_the_published_pack",
+    duty: {
+        "task": "shop.watch.tasks.do",
+        "args": [duty],
         "schedule": float(WATCH_SECONDS),
-    },
-    "stalled jobs": {
-        "task": "shop.watch.tasks.remind_of_stalled_jobs",
-        "schedule": float(WATCH_SECONDS),
-    },
+        # A beat that nobody took in time is stale: the next one does the same.
+        "options": {"expires": 10 * WATCH_SECONDS},
+    }
+    for duty in ("follow", "remind", "digests", "deliver")
 }
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat-schedule")
 CELERY_TIMEZONE = TIME_ZONE
 

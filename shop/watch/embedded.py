@@ -4,26 +4,28 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Callable
 
 from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
-from shop.watch import editions, stalled
+from shop.watch.duties import DUTIES
 
 log = logging.getLogger(__name__)
 
-ROUND: tuple[Callable[..., int], ...] = (editions.follow, stalled.remind)
 
+def run_once(stop: threading.Event | None = None) -> None:
+    """Run everything that is scheduled; what fails is logged and tried again next round.
 
-def run_once() -> None:
-    """Run everything that is scheduled; what fails is logged and tried again next round."""
-    for duty in ROUND:
+    Told to stop, it finishes the duty at hand and begins no other.
+    """
+    for name, duty in DUTIES.items():
+        if stop is not None and stop.is_set():
+            return
         try:
             duty(now=timezone.now())
         except Exception:
-            log.exception("%s failed; next try in the next round", duty.__qualname__)
+            log.exception("%s failed; next try in the next round", name)
         finally:
             close_old_connections()
 
@@ -31,5 +33,5 @@ def run_once() -> None:
 def keep(stop: threading.Event) -> None:
     """Run the schedule until told to stop."""
     while not stop.is_set():
-        run_once()
+        run_once(stop)
         stop.wait(settings.WATCH_SECONDS)

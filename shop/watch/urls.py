@@ -4,4 +4,9 @@ from django.urls import path
 
 from shop.watch import views
 
-urlpatterns = [path("", views.bench_now, name="bench")]
+urlpatterns = [
+    path("", views.bench_now, name="bench"),
+    path("reminders/", views.reminders, name="reminders"),
+    path("reminders/mail/", views.mail, name="mail"),
+    path("reminders/<int:number>/snooze/", views.snooze, name="snooze"),
+]

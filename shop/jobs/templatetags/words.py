@@ -87,6 +87,13 @@ def money(amount: object) -> str:
 
 
 @register.filter
+def nth(number: int) -> str:
+    """Return 2nd, 3rd, 4th."""
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th") if number // 10 != 1 else "th"
+    return f"{number}{ending}"
+
+
+@register.filter
 def dot(number: float) -> str:
     """Return a number as a drawing wants it, whatever the language of the page."""
     return f"{float(number):g}"
