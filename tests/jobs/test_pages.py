@@ -57,6 +57,9 @@ VIEWS = {
     "part-stock": (None, ORDER, {"act": "bought", "quantity": "3", "bin": "A1"}),
     "suppliers": (ALL, ORDER, {"name": "North", "postage": "1", "minimum": "0", "usual_days": "3"}),
     "supplier": (ALL, ORDER, {"name": "South", "postage": "1", "minimum": "0", "usual_days": "3"}),
+    "reminders": (ALL, None, {}),
+    "mail": (None, ALL, {"way": "none"}),
+    "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
@@ -67,6 +70,7 @@ VIEWS = {
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
+OF_NOTHING |= {"reminders", "mail"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready"}
 
@@ -401,7 +405,7 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 8,
+    "/": 14,
     "/jobs/": 5,
     "/jobs/{n}/": 7,
     "/backlog/": 24,

@@ -14,7 +14,7 @@ from checklists.models import HouseEdition
 from shop.jobs import ledger
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
-from shop.watch import stalled
+from shop.watch import reminding
 from shop.watch.models import Reminder
 from tests.factories import PersonFactory
 from tests.helpers import Bench, amplifier
@@ -191,7 +191,7 @@ def test_two_workers_make_one_reminder(bench):
     numbers = [bench.receive() for _ in range(5)]
     later = timezone.now() + timezone.timedelta(days=30)
 
-    results = together(*[lambda: stalled.remind(now=later) for _ in range(4)])
+    results = together(*[lambda: reminding.remind(now=later) for _ in range(4)])
 
     assert unexpected(results) == []
     assert sum(results) == 5

@@ -6,103 +6,157 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('jobs', '0004_fill_waiting'),
-        ('watch', '0001_initial'),
+        ("jobs", "0004_fill_waiting"),
+        ("watch", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Letter',
+            name="Letter",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=60)),
-                ('send_after', models.DateTimeField()),
-                ('lease_until', models.DateTimeField(blank=True, null=True)),
-                ('tries', models.PositiveSmallIntegerField(default=0)),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('given_up_at', models.DateTimeField(blank=True, null=True)),
-                ('last_error', models.CharField(blank=True, max_length=400)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=60)),
+                ("send_after", models.DateTimeField()),
+                ("lease_until", models.DateTimeField(blank=True, null=True)),
+                ("tries", models.PositiveSmallIntegerField(default=0)),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                ("given_up_at", models.DateTimeField(blank=True, null=True)),
+                ("last_error", models.CharField(blank=True, max_length=400)),
             ],
         ),
         migrations.CreateModel(
-            name='MailWish',
+            name="MailWish",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('way', models.CharField(choices=[('each', 'each reminder at once'), ('digest', 'one letter a day'), ('none', 'no letters')], default='each', max_length=8)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "way",
+                    models.CharField(
+                        choices=[
+                            ("each", "each reminder at once"),
+                            ("digest", "one letter a day"),
+                            ("none", "no letters"),
+                        ],
+                        default="each",
+                        max_length=8,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Snooze',
+            name="Snooze",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('topic', models.CharField(max_length=20)),
-                ('until', models.DateTimeField()),
-                ('reason', models.CharField(max_length=400)),
-                ('made_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("topic", models.CharField(max_length=20)),
+                ("until", models.DateTimeField()),
+                ("reason", models.CharField(max_length=400)),
+                ("made_at", models.DateTimeField()),
             ],
         ),
         migrations.AddField(
-            model_name='reminder',
-            name='cleared_at',
+            model_name="reminder",
+            name="cleared_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='reminder',
-            name='head',
+            model_name="reminder",
+            name="head",
             field=models.PositiveIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='reminder',
-            name='next_at',
+            model_name="reminder",
+            name="next_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='reminder',
-            name='topic',
-            field=models.CharField(default='stalled', max_length=20),
+            model_name="reminder",
+            name="topic",
+            field=models.CharField(default="stalled", max_length=20),
         ),
         migrations.AddIndex(
-            model_name='reminder',
-            index=models.Index(condition=models.Q(('cleared_at__isnull', True)), fields=['topic', 'job'], name='reminder_open'),
+            model_name="reminder",
+            index=models.Index(
+                condition=models.Q(("cleared_at__isnull", True)),
+                fields=["topic", "job"],
+                name="reminder_open",
+            ),
         ),
         migrations.AddField(
-            model_name='letter',
-            name='person',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='letters', to=settings.AUTH_USER_MODEL),
+            model_name="letter",
+            name="person",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="letters",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='letter',
-            name='reminder',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='watch.reminder'),
+            model_name="letter",
+            name="reminder",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="+",
+                to="watch.reminder",
+            ),
         ),
         migrations.AddField(
-            model_name='mailwish',
-            name='person',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='mail_wish', to=settings.AUTH_USER_MODEL),
+            model_name="mailwish",
+            name="person",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="mail_wish",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='snooze',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="snooze",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='snooze',
-            name='job',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='snoozes', to='jobs.job'),
+            model_name="snooze",
+            name="job",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="snoozes", to="jobs.job"
+            ),
         ),
         migrations.AddIndex(
-            model_name='letter',
-            index=models.Index(condition=models.Q(('given_up_at__isnull', True), ('sent_at__isnull', True)), fields=['send_after'], name='letter_waiting'),
+            model_name="letter",
+            index=models.Index(
+                condition=models.Q(("given_up_at__isnull", True), ("sent_at__isnull", True)),
+                fields=["send_after"],
+                name="letter_waiting",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='letter',
-            constraint=models.UniqueConstraint(fields=('person', 'key'), name='letter_written_once'),
+            model_name="letter",
+            constraint=models.UniqueConstraint(
+                fields=("person", "key"), name="letter_written_once"
+            ),
         ),
         migrations.AddIndex(
-            model_name='snooze',
-            index=models.Index(fields=['job', 'topic', 'until'], name='snooze_of_job'),
+            model_name="snooze",
+            index=models.Index(fields=["job", "topic", "until"], name="snooze_of_job"),
         ),
     ]
