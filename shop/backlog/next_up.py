@@ -170,7 +170,7 @@ def _late_parcels(now: datetime) -> Iterable[Action]:
     for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
         days = (today - order.expected_on).days
         why = [
-            f"{days} day{'' if days == 1 else 's'} late; {order.jobs} job{'' if order.jobs == 1 else 's'} wait on it"
+            f"{days} day{'' if days == 1 else 's'} late; {order.jobs} job{' waits' if order.jobs == 1 else 's wait'} on it"
         ]
         what = f"Ask {order.supplier} where order {order.pk} is"
         where = reverse("parcel", args=[order.pk])

@@ -164,10 +164,12 @@ def _rows_of_offer(
     covers |= {("x", need.name, offer.supplier): -float(need.quantity) for need in mine}
     programme.require(covers, low=0.0)
     most = _most(offer, needs, terms)
-    for quantity, _ in offer.breaks:
+    # A quantity is paid at the price of its own break: nobody may pay more to reach free postage.
+    ends = [following - 1 for following, _ in offer.breaks[1:]] + [most]
+    for (quantity, _), end in zip(offer.breaks, ends, strict=True):
         name = (*at, str(quantity))
         programme.require({("q", *name): 1.0, ("z", *name): -float(quantity)}, low=0.0)
-        programme.require({("q", *name): 1.0, ("z", *name): -float(most)}, high=0.0)
+        programme.require({("q", *name): 1.0, ("z", *name): -float(end)}, high=0.0)
     one_break = {("z", *at, str(q)): 1.0 for q, _ in offer.breaks}
     programme.require(one_break | {("y", offer.supplier): -1.0}, high=0.0)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pytest
 
+from shop.bench import flow
 from shop.bench.bias import emitter_bias, valve_idle
 from shop.bench.discharge import dc_class, discharge, stored_energy
 from shop.bench.intermittent import clean_trials, trials_needed
@@ -171,3 +172,37 @@ def test_w11_4_trials_from_that_bound():
 )
 def test_w11_5_to_w11_7_zero_failure_sample_sizes(confidence, reliability, trials):
     assert trials_needed(1 - reliability, confidence) == trials
+
+
+# Flow: J. D. C. Little and S. C. Graves, ch. 5 of "Building Intuition" (P), and arithmetic (C).
+@pytest.mark.parametrize(
+    ("inside", "rate", "stay"),
+    [(160, 8, 20), (150, 50, 3), (24, 6 / 5, 20)],
+    ids=["W12.1", "W12.2", "W12.3"],
+)
+def test_littles_law(inside, rate, stay):
+    assert flow.days_to_finish(inside, rate) == pytest.approx(stay)
+    assert flow.littles_law(rate, stay) == pytest.approx(inside)
+
+
+def test_w12_4_requests_in_a_system():
+    assert flow.littles_law(1000, 0.2) == pytest.approx(200)
+
+
+def test_w12_5_lead_time_from_median_and_ninetieth():
+    made = flow.lognormal_from_median(10, 21)
+    assert made.sigma == pytest.approx(0.57894, abs=5e-6)
+    assert made.mean == pytest.approx(11.824, abs=5e-4)
+    assert made.percentile(85) == pytest.approx(18.222, abs=5e-4)
+    assert made.percentile(95) == pytest.approx(25.916, abs=5e-4)
+
+
+def test_w12_6_lead_time_from_mean_and_deviation():
+    made = flow.lognormal_from_mean(14, 7)
+    assert (made.mu, made.sigma) == pytest.approx((2.52749, 0.47238), abs=5e-6)
+    assert made.median == pytest.approx(12.522, abs=5e-4)
+    assert made.percentile(90) == pytest.approx(22.940, abs=5e-4)
+
+
+def test_w12_7_nine_in_three_weeks():
+    assert flow.chance_of_finishing([2, 3, 4], 9, 3) == pytest.approx(17 / 27, abs=0.005)
