@@ -7,7 +7,6 @@ import pytest
 
 from shop.jobs.models import Job
 from tests.api.conftest import Caller, caller_for
-from tests.helpers import amplifier
 
 
 def in_limits(step):
@@ -310,82 +309,6 @@ def test_a_signed_in_browser_needs_the_csrf_token(people, number):
     path = f"/api/v1/jobs/{number}/power/"
     refused = client.post(path, '{"to": "isolated"}', content_type="application/json")
     assert refused.status_code == 403
-
-
-def test_openapi_describes_every_address(client):
-    schema = client.get("/api/v1/openapi.json").json()
-    assert set(schema["paths"]) == {
-        "/api/v1/jobs/",
-        "/api/v1/jobs/{number}/",
-        "/api/v1/jobs/{number}/checklist/",
-        "/api/v1/jobs/{number}/steps/{key}/sign/",
-        "/api/v1/jobs/{number}/steps/{key}/waive/",
-        "/api/v1/jobs/{number}/power/",
-        "/api/v1/jobs/{number}/cover/",
-        "/api/v1/jobs/{number}/stage/",
-        "/api/v1/jobs/{number}/ledger/",
-        "/api/v1/backlog/parts/",
-    }
-
-
-# What each role gets from each endpoint: a body that would be taken, were the role right.
-ENDPOINTS = {
-    ("get", "jobs/"): (None, {"viewer", "desk", "technician", "owner"}),
-    ("post", "jobs/"): ({"unit": {"make": "M"}}, {"desk", "technician", "owner"}),
-    ("get", "jobs/{n}/"): (None, {"viewer", "desk", "technician", "owner"}),
-    ("get", "jobs/{n}/checklist/"): (None, {"viewer", "desk", "technician", "owner"}),
-    ("get", "jobs/{n}/ledger/"): (None, {"viewer", "desk", "technician", "owner"}),
-    ("get", "backlog/parts/"): (None, {"viewer", "desk", "technician", "owner"}),
-    ("post", "jobs/{n}/steps/visual-intake/sign/"): ({"result": "pass"}, {"technician", "owner"}),
-    ("post", "jobs/{n}/steps/no-power-before-look-inside/waive/"): (
-        {"reason": "seen"},
-        {"owner"},
-    ),
-    ("post", "jobs/{n}/power/"): ({"to": "isolated"}, {"viewer", "desk", "technician", "owner"}),
-    ("post", "jobs/{n}/cover/"): ({"to": "on"}, {"technician", "owner"}),
-    ("post", "jobs/{n}/stage/"): ({"to": "reproducing"}, {"technician", "owner"}),
-    ("post", "jobs/{n}/ledger/"): (
-        {"kind": "note_added", "data": {"text": "x"}},
-        {"desk", "technician", "owner"},
-    ),
-}
-
-
-@pytest.mark.parametrize("role", ["owner", "technician", "desk", "viewer", "nobody"])
-@pytest.mark.parametrize("endpoint", ENDPOINTS, ids=" ".join)
-def test_every_endpoint_for_every_role(people, bench, endpoint, role):
-    verb, path = endpoint
-    body, allowed = ENDPOINTS[endpoint]
-    number = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
-    caller = caller_for(people.named(role))
-
-    path = path.format(n=number)
-    status, answer = caller.get(path) if verb == "get" else caller.post(path, body)
-
-    if role in allowed:
-        assert status in (200, 201), answer
-    elif role == "technician":
-        assert status == 409, "may sign, but not waive"
-    else:
-        assert status == 403
-        assert answer["reason"].startswith("You are ")
-
-
-def test_the_endpoint_matrix_is_complete(client):
-    schema = client.get("/api/v1/openapi.json").json()
-    written = {
-        (verb, path.removeprefix("/api/v1/").replace("{number}", "{n}"))
-        for path, verbs in schema["paths"].items()
-        for verb in verbs
-    }
-    tested = {
-        (
-            verb,
-            path.replace("visual-intake", "{key}").replace("no-power-before-look-inside", "{key}"),
-        )
-        for verb, path in ENDPOINTS
-    }
-    assert written == tested
 
 
 def test_query_counts_do_not_grow_with_the_jobs(api, bench, django_assert_num_queries):

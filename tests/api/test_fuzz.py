@@ -57,6 +57,14 @@ BODIES = {
     )
     | ANYTHING,
     "jobs/{n}/steps/earth-continuity/waive/": ANYTHING,
+    "backlog/orders/": st.fixed_dictionaries(
+        {"supplier": LEAVES, "lines": st.lists(ANYTHING, max_size=2)}
+    )
+    | ANYTHING,
+    "backlog/orders/1/arrived/": st.fixed_dictionaries(
+        {"lines": st.dictionaries(st.text(max_size=4), LEAVES, max_size=2)}
+    )
+    | ANYTHING,
 }
 
 
