@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.db import connection
+
+_DATED = re.compile(r"benchwarden-\d{8}-\d{6}\.backup")
 
 
 class BackupError(Exception):
@@ -29,6 +33,23 @@ def backup(file: Path) -> None:
         _run("pg_dump", "--format=custom", "--no-owner", f"--file={partial}", _database_name())
     # The name appears only when the file is whole.
     partial.rename(file)
+
+
+def backup_into(folder: Path, *, keep: int, now: datetime) -> Path:
+    """Write a dated backup into a folder and leave the newest `keep` of them; returns the new file.
+
+    Only files named by this function are ever removed, and only after the new one is whole.
+    """
+    if keep < 1:
+        raise BackupError(f"keep is {keep}; it must be 1 or more.")
+    if not folder.is_dir():
+        raise BackupError(f"{folder} is no folder.")
+    file = folder / f"benchwarden-{now:%Y%m%d-%H%M%S}.backup"
+    backup(file)
+    dated = sorted(f for f in folder.iterdir() if _DATED.fullmatch(f.name))
+    for old in dated[:-keep]:
+        old.unlink()
+    return file
 
 
 def restore(file: Path) -> None:

@@ -40,6 +40,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "shop.lib.request_log.RequestLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -99,6 +100,8 @@ WHITENOISE_MAX_AGE = 3600
 
 HTTPS = env.flag("HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+# Health checks and monitors come over the inner network.
+SECURE_REDIRECT_EXEMPT = [r"^healthz/", r"^metrics$"]
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
 SESSION_COOKIE_HTTPONLY = True
@@ -178,7 +181,24 @@ DJANGO_TABLES2_TEMPLATE = "tables/table.html"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"number": {"()": "shop.lib.request_log.NumberRequests"}},
+    "formatters": {
+        "line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"},
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "format": "%(asctime)s %(levelname)s %(name)s %(request_id)s %(message)s",
+            "rename_fields": {"asctime": "at", "levelname": "level", "name": "logger"},
+        },
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": env.choice("LOG_FORMAT", ("line", "json")),
+            "filters": ["number"],
+        }
+    },
     "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "WARNING")},
 }
+# Celery would put handlers of its own in their place.
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+METRICS_TOKEN = env.secret("METRICS_TOKEN")

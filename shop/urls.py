@@ -4,7 +4,7 @@ from django.contrib import admin
 from django.contrib.auth import views as auth
 from django.urls import include, path
 
-from shop import health
+from shop import health, metrics
 
 urlpatterns = [
     path("", include("shop.watch.urls")),
@@ -15,6 +15,7 @@ urlpatterns = [
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
+    path("metrics", metrics.metrics, name="metrics"),
     path("sign-in/", auth.LoginView.as_view(template_name="people/sign_in.html"), name="sign-in"),
     path("sign-out/", auth.LogoutView.as_view(), name="sign-out"),
     path("admin/", admin.site.urls),

@@ -72,7 +72,7 @@ VIEWS = {
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
-OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready"}
+OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
 
 
 def address(name: str, number: int) -> str:

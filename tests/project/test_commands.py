@@ -3,7 +3,6 @@ from __future__ import annotations
 import io
 import json
 import shutil
-import sqlite3
 import subprocess
 import sys
 
@@ -11,9 +10,7 @@ import pytest
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
-from django.db import connection
 
-from shop.jobs.models import LedgerRow
 from tests.helpers import amplifier
 
 
@@ -245,32 +242,6 @@ def test_jobs_import_tells_rows_and_exits_2(people, tmp_path):
     assert caught.value.returncode == 2
     assert "line 2: unit.year is 'old'" in errors.getvalue()
     assert "2 rows could be imported" not in errors.getvalue()
-
-
-@pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="the other way is pg_dump")
-def test_backup_and_restore_bring_the_ledgers_back(tmp_path, settings, bench):
-    number = bench.receive(facts=amplifier())
-    settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"]
-    file = tmp_path / "shop.backup"
-    run("backup", str(file))
-    with pytest.raises(CommandError, match="is there already"):
-        run("backup", str(file))
-    with pytest.raises(CommandError, match="is there already; restore into another"):
-        run("restore", str(file))
-
-    settings.DATABASES["default"]["NAME"] = tmp_path / "elsewhere.sqlite3"
-    bad = tmp_path / "bad"
-    bad.write_text("not a database")
-    with pytest.raises(CommandError, match="is no sound backup"):
-        run("restore", str(bad))
-    run("restore", str(file))
-
-    with sqlite3.connect(tmp_path / "elsewhere.sqlite3") as copy:
-        hashes = [row[0] for row in copy.execute("SELECT hash FROM jobs_ledgerrow ORDER BY id")]
-    kept = LedgerRow.objects.filter(job=number).order_by("id").values_list("hash", flat=True)
-    assert hashes == list(kept)
-    settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"]
 
 
 def test_the_demo_tells_seven_units_in_different_stages(db):

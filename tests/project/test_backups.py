@@ -1,0 +1,166 @@
+"""Backups taken while the shop works, restored into an empty place, chains compared."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import time
+from datetime import UTC, datetime, timedelta
+from urllib.parse import urlsplit
+
+import psycopg
+import pytest
+from django.conf import settings
+
+from shop import backups
+
+URL = os.environ.get("BENCHWARDEN_DATABASE_URL", "")
+
+WRITER = """
+import os, sys, time
+os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
+import django; django.setup()
+from django.utils import timezone
+from shop.jobs import moves
+from shop.lib import people
+by = people.make("technician", "technician")
+jobs = [moves.receive(by=by, at=timezone.now(), make="M", model=f"{n}").number for n in range(4)]
+print("ready", flush=True)
+while not os.path.exists(sys.argv[1]):
+    for number in jobs:
+        moves.record(number, "note_added", {"text": "Пищит, 嗡嗡"}, by=by, at=timezone.now())
+"""
+
+
+class Place:
+    """A shop of its own: a data folder, and on PostgreSQL a database."""
+
+    def __init__(self, folder, name):
+        self.folder = folder / name
+        self.folder.mkdir()
+        self.url = ""
+        if URL:
+            parts = urlsplit(URL)
+            self.name = f"bench_{name}_{os.getpid()}"
+            self.url = parts._replace(path=f"/{self.name}").geturl()
+            self.admin = parts._replace(path="/postgres").geturl()
+            with psycopg.connect(self.admin, autocommit=True) as link:
+                link.execute(f"DROP DATABASE IF EXISTS {self.name}")
+                link.execute(f"CREATE DATABASE {self.name}")
+
+    @property
+    def environment(self):
+        clean = {k: v for k, v in os.environ.items() if not k.startswith(("BENCHWARDEN", "DJANGO"))}
+        return {
+            **clean,
+            "BENCHWARDEN_DATA": str(self.folder),
+            "BENCHWARDEN_DATABASE_URL": self.url,
+        }
+
+    def run(self, *words):
+        return subprocess.run(
+            [sys.executable, "manage.py", *words],
+            cwd=settings.ROOT,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    def chains(self):
+        query = "SELECT job_id, sequence, hash FROM jobs_ledgerrow ORDER BY job_id, sequence"
+        if self.url:
+            with psycopg.connect(self.url) as link:
+                return link.execute(query).fetchall()
+        with sqlite3.connect(self.folder / "benchwarden.sqlite3") as link:
+            return link.execute(query).fetchall()
+
+    def remove(self):
+        if self.url:
+            with psycopg.connect(self.admin, autocommit=True) as link:
+                link.execute(f"DROP DATABASE {self.name} WITH (FORCE)")
+
+
+@pytest.fixture
+def places(tmp_path):
+    if URL and not shutil.which("pg_dump"):
+        pytest.skip("no pg_dump on this machine")
+    made = [Place(tmp_path, name) for name in ("here", "there")]
+    yield made
+    for place in made:
+        place.remove()
+
+
+def test_a_backup_of_a_working_shop_comes_back_with_every_chain(places, tmp_path):
+    here, there = places
+    assert here.run("migrate").returncode == 0
+    stop, file = tmp_path / "stop", tmp_path / "shop.backup"
+    writer = subprocess.Popen(
+        [sys.executable, "-c", WRITER, str(stop)],
+        cwd=settings.ROOT,
+        env=here.environment,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert writer.stdout.readline() == "ready\n"
+    time.sleep(0.5)
+    done = here.run("backup", str(file))
+    time.sleep(0.3)
+    stop.touch()
+    assert writer.wait(20) == 0
+    assert done.returncode == 0, done.stderr
+
+    back = there.run("restore", str(file))
+
+    assert "every chain intact" in back.stdout, back.stderr
+    restored, live = there.chains(), set(here.chains())
+    assert 4 < len(restored) < len(live), "it was taken in the middle of the work"
+    assert set(restored) <= live
+    by_job = {}
+    for job, sequence, _ in restored:
+        by_job.setdefault(job, []).append(sequence)
+    assert all(rows == list(range(1, len(rows) + 1)) for rows in by_job.values())
+
+    again = there.run("restore", str(file))
+    assert again.returncode == 2
+    assert "already" in again.stderr
+    assert there.chains() == restored, "a restore never overwrites"
+    assert here.run("backup", str(file)).returncode == 2
+
+
+def test_what_is_no_backup_is_refused_and_leaves_the_place_empty(places, tmp_path):
+    bad = tmp_path / "bad"
+    bad.write_text("not a database")
+    answer = places[1].run("restore", str(bad))
+    assert answer.returncode == 2
+    assert answer.stderr.strip()
+    assert places[1].run("restore", str(tmp_path / "none")).returncode == 2
+
+
+def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
+    monkeypatch.setattr(backups, "backup", lambda file: file.write_text("x"))
+    (tmp_path / "benchwarden-notes.txt").write_text("mine")
+    now = datetime(2026, 11, 25, 3, tzinfo=UTC)
+    for day in range(5):
+        newest = backups.backup_into(tmp_path, keep=3, now=now + timedelta(days=day))
+    names = sorted(f.name for f in tmp_path.iterdir())
+    assert names == [
+        "benchwarden-20261127-030000.backup",
+        "benchwarden-20261128-030000.backup",
+        "benchwarden-20261129-030000.backup",
+        "benchwarden-notes.txt",
+    ]
+    assert newest.name == names[2]
+    with pytest.raises(backups.BackupError, match="keep is 0"):
+        backups.backup_into(tmp_path, keep=0, now=now)
+    with pytest.raises(backups.BackupError, match="is no folder"):
+        backups.backup_into(tmp_path / "none", keep=1, now=now)
+
+
+def test_the_command_wants_one_target(places):
+    answer = places[0].run("backup")
+    assert answer.returncode == 2
+    assert "Name a new FILE" in answer.stderr
