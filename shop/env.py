@@ -18,8 +18,8 @@ class BadSetting(ValueError):
 
 
 def text(name: str, default: str = "") -> str:
-    """Return a setting as text."""
-    return os.environ.get(PREFIX + name, default)
+    """Return a setting as text; an empty one counts as not set."""
+    return os.environ.get(PREFIX + name) or default
 
 
 def flag(name: str, *, default: bool = False) -> bool:
