@@ -1,84 +1,27 @@
-"""A demo shop: seven units of invented makers, each somewhere else on its way."""
+"""A demo shop: seven units of invented makers, each somewhere else on its way, and its past."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from shop.desk import intake
-from shop.jobs import moves, queries
+from shop import demo_past
+from shop.backlog import ordering
+from shop.demo_story import Story
+from shop.jobs.models import JobPart
 from shop.lib import people
-
-
-class Story:
-    """One unit's way through the shop, told through the same moves that people make."""
-
-    def __init__(self, by: User, begins: datetime, **unit: Any) -> None:
-        self.by = by
-        self.at = begins
-        self.number = intake.receive(by=by, at=begins, **unit).number
-
-    def later(self, **step: float) -> Story:
-        """Let time pass."""
-        self.at += timedelta(**step)
-        return self
-
-    def today(self, hour: float) -> Story:
-        """Jump to so many hours before the demo is written."""
-        self.at = max(self.at, timezone.now() - timedelta(hours=hour))
-        return self
-
-    def _now(self) -> datetime:
-        self.at += timedelta(minutes=3)
-        return self.at
-
-    def wrote(self, kind: str, **data: Any) -> Story:
-        """Record something."""
-        moves.record(self.number, kind, data, by=self.by, at=self._now())
-        return self
-
-    def signed(self, key: str, result: str = "pass", note: str = "", **readings: float) -> Story:
-        """Sign a step."""
-        moves.sign(
-            self.number,
-            key,
-            result=result,
-            note=note,
-            readings=list(readings.items()),
-            by=self.by,
-            at=self._now(),
-        )
-        return self
-
-    def passed_gate(self, gate: str, **readings: float) -> Story:
-        """Sign every open hold step of a gate with readings by quantity."""
-        job = queries.job(self.number, self.at)
-        for step in queries.Traveller.of(job).checklist.unmet(gate):
-            mine = {
-                r.quantity: readings[r.quantity] for r in step.readings if r.quantity in readings
-            }
-            self.signed(step.key, "pass", "", **mine)
-        return self
-
-    def moved(self, **where: str) -> Story:
-        """Move power, cover or stage."""
-        doors: dict[str, Callable[..., Any]] = {
-            "power": moves.set_power,
-            "cover": moves.set_cover,
-            "stage": moves.set_stage,
-        }
-        for what, to in where.items():
-            doors[what](self.number, to, by=self.by, at=self._now())
-        return self
+from shop.parts.models import Part, Supplier
+from shop.parts.orders import Wanted
 
 
 def write() -> None:
     """Write the demo shop; every row goes through the same door as a person's."""
     technician = people.make("technician", "technician")
+    demo_past.write(technician, people.make("owner", "owner"))
     morning = timezone.localtime().replace(hour=9, minute=10, second=0, microsecond=0)
     for tell in (
         _combo_with_hum,
@@ -179,6 +122,8 @@ def _loudspeaker_that_ticks(by: User, now: datetime) -> None:
         },
     )
     story.passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
+    capacitor = Part.objects.get(spec__startswith="Electrolytic capacitor 22 uF")
+    story.wrote("part_needed", spec=capacitor.spec, part=capacitor.pk, quantity=2)
     story.wrote(
         "suspect_changed",
         suspect="start-up capacitor of the supply",
@@ -221,6 +166,8 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
             "intake.damage": ["none"],
         },
     )
+    relay = Part.objects.get(spec__startswith="Output relay")
+    story.wrote("part_needed", spec=relay.spec, part=relay.pk, required=False)
     story.passed_gate("first-power").moved(stage="reproducing", power="limited")
     for fault in (False, True, False, True, True):
         story.later(minutes=40).wrote("trial_run", conditions=["warm"], fault=fault)
@@ -312,8 +259,16 @@ def _mixer_waiting_for_faders(by: User, now: datetime) -> None:
         story.wrote("trial_run", conditions=["knocked"], fault=fault)
     story.moved(power="isolated").passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
     story.wrote("finding_recorded", finding="control-scratchy", section="controls")
-    story.wrote("part_needed", spec="Fader 60 mm, 10 kohm logarithmic, dual, PCB pins")
-    story.wrote("part_ordered").moved(stage="awaiting_parts")
+    fader = Part.objects.get(spec__startswith="Fader")
+    story.wrote("part_needed", spec=fader.spec, part=fader.pk)
+    story.wrote("part_needed", spec="Knob for a 6 mm shaft, grey", required=False)
+    need = JobPart.objects.filter(job=story.number).earliest("need")
+    wanted = [Wanted(fader, 2, Decimal("11.40"), (((story.number, need.need), 1),))]
+    supplier = Supplier.objects.get(name__startswith="Nordhafen")
+    day = timezone.localdate(now) - timedelta(days=2)
+    ordering.place(supplier, wanted, by=by, at=story.at, expected_on=day)
+    story.moved(stage="awaiting_parts")
+    story.wrote("promise_made", on=(timezone.localdate(now) + timedelta(days=6)).isoformat())
 
 
 def _player_just_in(by: User, now: datetime) -> None:

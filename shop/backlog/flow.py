@@ -19,7 +19,7 @@ WEEKS = 12
 MOST_STAYS = 500
 MOST_DOTS = 400
 _DAY = timedelta(days=1)
-_WIDTH, _LEFT, _ROW = 640.0, 110.0, 44.0
+_WIDTH, _LEFT, _ROW = 420.0, 10.0, 40.0
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def stages(now: datetime) -> dict[str, object]:
         _row(place, stage.value, finished[stage.value], open_jobs[stage.value], now, scale)
         for place, stage in enumerate(OPEN)
     ]
-    height = _ROW * len(rows) + 34
+    height = _ROW * len(rows) + 30
     return {"rows": rows, "ticks": scale.ticks(), "width": _WIDTH, "height": height}
 
 
@@ -76,7 +76,7 @@ def _row(
     places = {name: scale.at(value) for name, value in named.items() if value is not None}
     beyond = [job for age, job in aged if p85 is not None and age > p85]
     dots = [(scale.at(age), job, age) for age, job in aged]
-    y = _ROW * place + 26
+    y = _ROW * place + 30
     return StageRow(
         stage.replace("_", " "), len(days), p50, p85, p95, len(jobs), beyond, y, places, dots
     )
@@ -104,8 +104,8 @@ def _per_week(column: str, since: datetime, more: Q | None = None) -> Counter[da
 
 def _drawn(rows: list[dict[str, object]]) -> dict[str, object]:
     most = max(4, *(int(str(row[name])) for row in rows for name in ("came", "left")))
-    x = Scale(0, WEEKS - 1, 40, _WIDTH - 20)
-    y = Scale(0, most, 190, 14)
+    x = Scale(0, WEEKS - 1, 30, _WIDTH - 14)
+    y = Scale(0, most, 170, 12)
     xs = [x.at(place) for place in range(WEEKS)]
     lines = {
         name: polyline(xs, [y.at(float(str(row[name]))) for row in rows])
@@ -122,7 +122,7 @@ def _drawn(rows: list[dict[str, object]]) -> dict[str, object]:
         "ticks": [tick for tick in y.ticks(4) if tick[0] == int(tick[0])],
         "labels": [(xs[n], rows[n]["week"]) for n in range(0, WEEKS, 3)],
         "width": _WIDTH,
-        "height": 220,
+        "height": 198,
     }
 
 

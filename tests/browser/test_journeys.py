@@ -1,13 +1,18 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from shop import demo
-from shop.jobs.models import Job
+from shop.jobs.models import Job, JobPart
+from shop.parts.models import Order
+from shop.watch import reminding
 from tests.browser.conftest import DESK, PHONE
+from tests.factories import OfferFactory
 from tests.helpers import Bench, amplifier
 
 phone = pytest.mark.browser_context_args(
@@ -197,6 +202,65 @@ def test_an_owner_writes_and_publishes_a_house_rule(page, live_server, crew, qui
     assert "house-gloves" in [s.key for s in bench.traveller(number).checklist.gate("open-up")]
 
 
+def test_from_a_finding_to_a_basket_to_the_parcel(signed_in, live_server, crew):
+    """One tap notes the need, the basket orders it, the parcel makes the unit ready."""
+    bench = Bench(crew.technician)
+    offer = OfferFactory(part__spec="Relay 24 V", supplier__name="North")
+    number = bench.receive(facts=amplifier())
+    bench.open_up(number)
+    bench.record(number, "finding_recorded", finding="relay-contacts-abraded")
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    signed_in.locator("li", has_text="relay contacts abraded").get_by_role(
+        "button", name="Needs a part"
+    ).click()
+    expect(signed_in.locator(".said")).to_contain_text("part needed")
+    bench.stage(number, "awaiting_parts")
+
+    signed_in.goto(f"{live_server.url}/backlog/")
+    signed_in.get_by_role("link", name="say which part").click()
+    signed_in.get_by_label("Part").select_option(label="Relay 24 V")
+    signed_in.get_by_role("button", name="This is it").click()
+    expect(signed_in.get_by_role("heading", level=1)).to_have_text("Relay 24 V")
+
+    signed_in.goto(f"{live_server.url}/backlog/order/")
+    expect(signed_in.locator("section.next")).to_contain_text("proved that no basket costs less")
+    signed_in.get_by_role("button", name="Note as ordered").click()
+    expect(signed_in.locator(".said")).to_contain_text("from North: expected")
+
+    signed_in.locator(".parcel a").first.click()
+    signed_in.get_by_role("button", name="These arrived").click()
+    expect(signed_in.locator(".said")).to_contain_text(f"Taken in for job {number}.")
+
+    signed_in.goto(f"{live_server.url}/")
+    quick = signed_in.locator("section", has=signed_in.locator("#quick-title"))
+    expect(quick).to_contain_text("Back on the bench: its parts are here")
+    assert offer.part.stock.get().promised == 1
+
+
+@phone
+def test_a_reminder_is_put_off_with_a_reason(signed_in, live_server, crew):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    Job.objects.filter(pk=number).update(due_at=timezone.now() - timedelta(hours=1))
+    reminding.remind(now=timezone.now())
+    signed_in.goto(f"{live_server.url}/reminders/")
+    expect(signed_in.locator("article.snooze")).to_contain_text("nothing has happened")
+    signed_in.get_by_text("Put off", exact=True).first.click()
+    signed_in.get_by_label("Put off for").select_option("a week")
+    signed_in.get_by_label("Because").fill("the owner is away")
+    signed_in.get_by_role("button", name="Put it off").click()
+    expect(signed_in.locator(".said")).to_contain_text("is put off until")
+    expect(signed_in.locator("main")).to_contain_text("the owner is away")
+    expect(signed_in.locator("article.snooze")).to_have_count(0)
+    no_sideways_scrolling(signed_in)
+
+
+def test_the_finish_is_told_on_the_sheet(signed_in, live_server, crew):
+    number = Bench(crew.technician).receive(facts=amplifier())
+    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    expect(signed_in.locator(".clip")).to_contain_text("Too few closed jobs to tell a date")
+
+
 PAGES = {
     "bench": "/",
     "jobs": "/jobs/",
@@ -207,20 +271,45 @@ PAGES = {
     "rules": "/rules/",
     "rule": "/rules/touch-current/",
     "house": "/house-rules/",
+    "backlog": "/backlog/",
+    "order": "/backlog/order/",
+    "parcel": "/orders/{order}/",
+    "need": "/backlog/needs/{job}/{need}/",
+    "parts": "/parts/",
+    "part": "/parts/{part}/",
+    "suppliers": "/suppliers/",
+    "supplier": "/suppliers/{supplier}/",
+    "flow": "/flow/",
+    "finish": "/jobs/2/finish/",
+    "reminders": "/reminders/",
     "why": "/jobs/6/why/?step=discharge-reservoirs",
     "why-not": "/jobs/4/why/?step=insulator-isolation",
 }
+
+
+def places():
+    order = Order.objects.get(closed_at=None)
+    need = JobPart.objects.filter(outstanding=True, ordered=False, required=True).first()
+    return {
+        "order": order.pk,
+        "supplier": order.supplier_id,
+        "part": order.lines.get().part_id,
+        "job": need.job_id,
+        "need": need.need,
+    }
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", ["phone", "desk"])
 def test_every_page_fits_its_screen(signed_in, live_server, shoot, size, scheme):
     demo.write()
-    first = Job.objects.order_by("number").first().number
+    first = Job.objects.filter(closed_at=None).order_by("number").first().number
+    reminding.remind(now=timezone.now())
     signed_in.set_viewport_size(PHONE if size == "phone" else DESK)
     signed_in.emulate_media(color_scheme=scheme)
     for name, path in PAGES.items():
         shifted = re.sub(r"/jobs/(\d+)", lambda m: f"/jobs/{int(m[1]) + first - 1}", path)
+        shifted = shifted.format(**places())
         signed_in.goto(live_server.url + shifted)
         no_sideways_scrolling(signed_in)
         assert signed_in.locator("h1").count() == 1
