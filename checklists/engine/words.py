@@ -40,9 +40,6 @@ EVENTS = (
     "part_ordered",
     "part_arrived",
     "part_fitted",
-    "part_lost",
-    "part_specified",
-    "promise_made",
     "cover_removed",
     "cover_fitted",
     "step_signed",
@@ -60,6 +57,9 @@ EVENTS = (
     "photo_added",
     "released",
     "withdrawn",
+    "part_lost",
+    "part_specified",
+    "promise_made",
 )
 
 # ANSI Z535.4 signal words, gravest first.

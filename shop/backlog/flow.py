@@ -141,5 +141,10 @@ def returns(now: datetime) -> tuple[int, int]:
     """Return how many jobs were released in the last year, and how many of those came back."""
     since = now - timedelta(days=365)
     released = Job.objects.filter(stage=Stage.RELEASED.value, closed_at__gte=since)
-    back = Job.objects.filter(returned_from__in=released)
+    # From the few that came back to what they came back from, not the other way round.
+    back = Job.objects.filter(
+        returned_from__isnull=False,
+        returned_from__stage=Stage.RELEASED.value,
+        returned_from__closed_at__gte=since,
+    )
     return released.count(), back.values("returned_from").distinct().count()

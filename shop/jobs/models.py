@@ -29,7 +29,10 @@ class Unit(models.Model):
     serial = models.CharField(max_length=120, blank=True)
 
     class Meta:
-        indexes = [models.Index(fields=["serial", "make", "model"], name="unit_identity")]
+        indexes = [
+            models.Index(fields=["serial", "make", "model"], name="unit_identity"),
+            models.Index(fields=["make", "model"], name="unit_model"),
+        ]
 
     def __str__(self) -> str:
         return " ".join(part for part in (self.make, self.model) if part) or "Unit without a name"

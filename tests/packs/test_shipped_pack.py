@@ -207,4 +207,5 @@ def test_names_agree_with_the_contract():
         assert list(VOCABULARY[name].words) == listed, name
     assert re.findall(r"^  ([a-z-]+):", gates, re.M) == list(GATES)
     assert re.findall(r"^  ([a-z-]+):", steps, re.M) == STEPS
-    assert re.findall(r"^  - ([a-z_]+)", events, re.M) == list(EVENTS)
+    agreed = re.findall(r"^  - ([a-z_]+)", events, re.M)
+    assert list(EVENTS)[: len(agreed)] == agreed, "ours come after those of the contract"

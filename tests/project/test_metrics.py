@@ -51,11 +51,11 @@ def test_the_queries_do_not_grow(client, people, bench, django_assert_num_querie
     client.force_login(people.viewer)
     bench.receive()
     client.get("/metrics")
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(12):
         client.get("/metrics")
     for _ in range(9):
         bench.receive()
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(12):
         client.get("/metrics")
 
 

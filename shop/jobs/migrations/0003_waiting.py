@@ -102,6 +102,10 @@ class Migration(migrations.Migration):
             ),
         ),
         migrations.AddIndex(
+            model_name="unit",
+            index=models.Index(fields=["make", "model"], name="unit_model"),
+        ),
+        migrations.AddIndex(
             model_name="job",
             index=models.Index(fields=["received_at"], name="job_received"),
         ),
