@@ -68,6 +68,9 @@ class Forecaster:
         else:
             drawn = forecast.remaining(stays, age, seed=job.number)
         if drawn is None:
+            stays, basis = self._of_all_kinds(job)
+            drawn = forecast.remaining(stays, age, seed=job.number)
+        if drawn is None:
             return Finish(self._thin(job, stays, age), basis=basis)
         drawn = forecast.under_load(drawn, load(self.now), hands_share(self.now))
         return self._told(forecast.range_of(drawn, len(stays)), basis)
@@ -104,6 +107,10 @@ class Forecaster:
         same = [stay for kind, stay, _ in every if kind == job.kind and kind]
         if len(same) >= 2 * FEWEST:
             return same, f"{len(same)} earlier jobs of its kind in this stage"
+        return self._of_all_kinds(job)
+
+    def _of_all_kinds(self, job: Job) -> tuple[list[Stay], str]:
+        every = self._of_stage(str(job.stage))
         return [stay for _, stay, _ in every], f"{len(every)} earlier jobs in this stage"
 
     def _of_stage(self, stage: str) -> list[tuple[str, Stay, float]]:

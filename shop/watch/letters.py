@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import time
 from datetime import datetime, timedelta
 
 from django.conf import settings
@@ -84,11 +85,15 @@ def write_digests(*, now: datetime) -> int:
 def deliver(*, now: datetime) -> int:
     """Send the letters that are due; returns how many went out. One that fails waits longer."""
     waiting = Letter.objects.filter(sent_at=None, given_up_at=None, send_after__lte=now)
-    free = waiting.filter(Q(lease_until=None) | Q(lease_until__lt=now))
+    keys = list(waiting.order_by("send_after").values_list("pk", flat=True)[:MOST_AT_ONCE])
+    started = time.monotonic()
     sent = 0
-    for key in list(free.order_by("send_after").values_list("pk", flat=True)[:MOST_AT_ONCE]):
+    for key in keys:
+        # The lease runs from this letter's own moment: a slow server must not eat it up.
+        moment = now + timedelta(seconds=time.monotonic() - started)
+        free = waiting.filter(Q(lease_until=None) | Q(lease_until__lt=moment), pk=key)
         # One conditional UPDATE: of two workers, one gets it.
-        if free.filter(pk=key).update(lease_until=now + LEASE, tries=F("tries") + 1):
+        if free.update(lease_until=moment + LEASE, tries=F("tries") + 1):
             sent += _send(Letter.objects.select_related("person", "reminder__job").get(pk=key), now)
     return sent
 

@@ -77,6 +77,17 @@ def test_its_own_kind_counts_once_there_are_enough(bench, now):
     assert (found.most[1] - timezone.localdate(now)).days < 10
 
 
+def test_where_its_kind_is_too_quick_to_compare_all_kinds_speak(bench, now):
+    for n in range(20):
+        past(now, "received", 40, 5 + n, kind="mixer")
+        past(now, "received", 1, 2, kind="integrated-amplifier")
+    number = bench.receive(facts=amplifier())
+    Job.objects.filter(pk=number).update(stage_since=now - 20 * DAY)
+    found = finish(bench, number, now)
+    assert found.half is not None
+    assert found.basis == "40 earlier jobs in this stage"
+
+
 def test_a_job_older_than_all_before_it_gets_no_date(bench, now):
     for days in range(1, 21):
         past(now, "received", 1, days)

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import csv
 import gzip
-import sys
 from collections import defaultdict
 from datetime import datetime
 from pathlib import Path
@@ -81,7 +80,8 @@ def back_test(
 
 def main() -> None:
     if not RECORD.exists():
-        sys.exit(f"The record is not here: {RECORD}")
+        print("The record is not here; nothing to test against.")
+        return
     every = cases()
     half = len(every) // 2
     early, late = every[:half], every[half:]

@@ -175,3 +175,18 @@ def test_the_wish_is_kept_on_the_page(client, people):
     assert people.technician.email == "bea@example.org"
     wrong = client.post("/reminders/mail/", {"way": "digest", "email": "bea"}, follow=True)
     assert "Not noted: Address: Enter a valid email address." in wrong.content.decode()
+
+
+def test_a_slow_server_does_not_eat_up_the_leases_of_later_letters(people, bench, monkeypatch):
+    with time_machine.travel(at("2026-11-25T09:00"), tick=False):
+        for _ in range(3):
+            bench.receive()
+    now = at("2026-11-27T10:00")
+    reminding.remind(now=now)
+    leases, clock = [], iter(range(0, 10_000, 100))
+    monkeypatch.setattr(letters.time, "monotonic", lambda: next(clock))
+    monkeypatch.setattr(
+        letters, "_send", lambda letter, now: leases.append(letter.lease_until - now) or True
+    )
+    assert letters.deliver(now=now) == 3
+    assert [lease.total_seconds() for lease in leases] == [220, 320, 420]
