@@ -118,16 +118,18 @@ def _columns(
         most = _most(offer, needs, by_supplier[offer.supplier])
         for quantity, price in offer.breaks:
             at = (offer.supplier, offer.item, str(quantity))
-            programme.add(("q", *at), float(price), most)
+            programme.add(("q", *at), _units(price), most)
             programme.add(("z", *at))
     for supplier in terms:
-        programme.add(("y", supplier.supplier), float(supplier.postage))
-        programme.add(("t", supplier.supplier), 1.0, float(supplier.minimum), whole=False)
+        programme.add(("y", supplier.supplier), _units(supplier.postage))
+        if supplier.minimum:
+            most_short = _units(supplier.minimum)
+            programme.add(("t", supplier.supplier), 1.0, most_short, whole=False)
         if supplier.free_above is not None:
-            programme.add(("f", supplier.supplier), -float(supplier.postage))
+            programme.add(("f", supplier.supplier), -_units(supplier.postage))
     longest = max((offer.days for offer in offers), default=0)
     for job in {need.job for need in needs if need.required}:
-        programme.add(("w", job), float(price_per_day), longest, whole=False)
+        programme.add(("w", job), _units(price_per_day), longest, whole=False)
 
 
 def _most(offer: Offer, needs: Sequence[Need], terms: Terms) -> int:
@@ -176,21 +178,28 @@ def _rows_of_offer(
 
 def _rows_of_supplier(programme: _Programme, terms: Terms, offers: Sequence[Offer]) -> None:
     spend = {
-        ("q", o.supplier, o.item, str(q)): float(price)
+        ("q", o.supplier, o.item, str(q)): _units(price)
         for o in offers
         if o.supplier == terms.supplier
         for q, price in o.breaks
     }
     if not spend:
         return
-    # A hair of room: prices are decimal, the solver counts in binary.
-    short: Column = ("t", terms.supplier)
-    least = {short: 1.0, ("y", terms.supplier): -float(terms.minimum)}
-    programme.require(spend | least, low=-1e-7)
-    if terms.free_above is not None:
+    if terms.minimum:
+        short: Column = ("t", terms.supplier)
+        least = {short: 1.0, ("y", terms.supplier): -_units(terms.minimum)}
+        programme.require(spend | least, low=0.0)
+    if terms.free_above:
         free: Column = ("f", terms.supplier)
-        programme.require(spend | {free: -float(terms.free_above)}, low=-1e-7)
+        programme.require(spend | {free: -_units(terms.free_above)}, low=0.0)
         programme.require({free: 1.0, ("y", terms.supplier): -1.0}, high=0.0)
+    elif terms.free_above is not None:
+        programme.require({("f", terms.supplier): 1.0, ("y", terms.supplier): -1.0}, high=0.0)
+
+
+def _units(amount: Decimal) -> float:
+    """Return money in ten-thousandths: whole numbers, which the solver's binary counts exactly."""
+    return float(round(amount * 10_000))
 
 
 def line_by_line(

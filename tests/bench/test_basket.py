@@ -128,6 +128,17 @@ def test_an_optional_part_keeps_nobody_waiting():
     assert (best.lines[0].supplier, best.waiting) == ("Slow", D(0))
 
 
+def test_money_in_fractions_does_not_lead_the_solver_astray():
+    """With prices as binary fractions HiGHS called 1.10 the optimum of this market."""
+    needs = [Need("a", "relay", 1, "1", required=False)]
+    offers = [
+        Offer("North", "relay", ((1, D("0.10")),), 1),
+        Offer("South", "relay", ((1, D("0.90")),), 1),
+    ]
+    terms = [Terms("North", D("0.10")), Terms("South", D("0.10"), None, D(1))]
+    assert best_basket(needs, offers, terms).total == D("0.20")
+
+
 def test_more_is_bought_when_the_break_or_free_postage_pays():
     needs = [Need("a", "belt", 9, "1")]
     offers = [Offer("North", "belt", ((1, D("1.00")), (10, D("0.50"))), 1)]
