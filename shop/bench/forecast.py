@@ -93,7 +93,8 @@ def under_load(draws: Draws, load: float, share: float) -> Draws:
 def range_of(draws: Draws, stays: int) -> Range:
     """Return the central ranges of the draws and their densest day."""
     low85, low50, high50, high85 = (float(d) for d in np.percentile(draws, [7.5, 25, 75, 92.5]))
-    return Range(_densest(draws), (low50, high50), (low85, high85), stays)
+    likely = min(max(_densest(draws), low85), high85)
+    return Range(likely, (low50, high50), (low85, high85), stays)
 
 
 def _densest(draws: Draws) -> float:
