@@ -22,6 +22,7 @@ from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import Power
 from shop.lib import people
+from shop.parts import orders
 from shop.parts.models import Order
 from shop.watch.models import Letter, Reminder
 
@@ -46,7 +47,7 @@ class _Shop:
         )
         said = Reminder.objects.filter(cleared_at=None, job__closed_at=None)
         yield _by("benchwarden_reminders_open", "Reminders not settled.", "topic", said)
-        late = Order.objects.filter(closed_at=None, expected_on__lt=timezone.localdate()).count()
+        late = Order.objects.filter(orders.overdue(timezone.localdate())).count()
         yield GaugeMetricFamily("benchwarden_parcels_late", "Orders that should have come.", late)
         yield from _letters()
 

@@ -17,7 +17,7 @@ from django.utils import timezone
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Stage
-from shop.parts import stock
+from shop.parts import orders, stock
 from shop.parts.models import Order
 
 SHOWN = 40
@@ -104,7 +104,10 @@ def _promise(day: date | None, now: datetime) -> list[str]:
     left = (day - timezone.localdate(now)).days
     if left < 0:
         return [f"promised for {day:%-d %B}, {-left} day{'s' if left < -1 else ''} late"]
-    return [f"promised for {day:%-d %B}" + (", today" if left == 0 else f", in {left} days")]
+    return [
+        f"promised for {day:%-d %B}"
+        + (", today" if left == 0 else f", in {left} day{'' if left == 1 else 's'}")
+    ]
 
 
 def _age(job: Job, now: datetime) -> list[str]:
@@ -165,7 +168,7 @@ def _from_stock() -> Iterable[Action]:
 
 def _late_parcels(now: datetime) -> Iterable[Action]:
     today = timezone.localdate(now)
-    late = Order.objects.filter(closed_at=None, expected_on__lt=today).select_related("supplier")
+    late = Order.objects.filter(orders.overdue(today)).select_related("supplier")
     waiting = Count("lines__claims__job", filter=Q(lines__claims__dropped_at=None), distinct=True)
     for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
         days = (today - order.expected_on).days

@@ -17,7 +17,7 @@ from shop.bench.inputs import whole, within
 
 Days = NDArray[np.float64]
 
-FEWEST = 8  # finished stays on record below which no range is given
+FEWEST = 8  # finished stays on record below which no range is given: common practice
 _Z90 = 1.2815515655446004
 
 
@@ -131,8 +131,3 @@ def percentiles(days: Sequence[float], percents: Sequence[float] = (50, 85, 95))
     if not len(days):
         raise ValueError("No finished stay is on record.")
     return [float(p) for p in np.percentile(np.asarray(days, dtype=float), list(percents))]
-
-
-def share_below(days: Sequence[float], age: float) -> float:
-    """Return the share of finished stays that were shorter than this age, 0..1."""
-    return float((np.asarray(days, dtype=float) < age).mean()) if len(days) else math.nan

@@ -18,6 +18,7 @@ from shop.bench.inputs import within
 
 Draws = NDArray[np.float64]
 DRAWS = 10_000
+# How far a bench may be fuller or emptier than usual before it is no longer believed: our choice.
 LEAST_LOAD, MOST_LOAD = 0.5, 2.0
 
 

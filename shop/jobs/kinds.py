@@ -136,16 +136,10 @@ def _number(low: float, high: float, unit: str = "") -> Reader:
 def _key(of: str) -> Reader:
     def read(name: str, value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 10**9:
-            raise bad(name, f"{name} is {shown(value)}; it must be the number of a {of}.")
+            raise bad(name, f"{name} is {shown(value)}; it must be the {of}.")
         return value
 
     return read
-
-
-def _place(name: str, value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 10**9:
-        raise bad(name, f"{name} is {shown(value)}; it must be the sequence of a part_needed row.")
-    return value
 
 
 def _count(name: str, value: object) -> int:
@@ -173,7 +167,7 @@ def _any(name: str, value: object) -> object:
 _NOTE = Field(_text(LONGEST_NOTE), default="")
 _SECTION = Field(section, default="")
 _WHICH_PART = {
-    "need": Field(_place),
+    "need": Field(_key("sequence of a part_needed row")),
     "spec": Field(_text(500)),
     "note": _NOTE,
 }
@@ -221,7 +215,7 @@ KINDS: dict[str, Kind] = {
             "spec": Field(_text(500, needed=True), needed=True),
             "required": Field(_flag, default=True),
             "quantity": Field(_count, default=1),
-            "part": Field(_key("part")),
+            "part": Field(_key("number of a part")),
             "note": _NOTE,
         },
     ),
@@ -231,10 +225,10 @@ KINDS: dict[str, Kind] = {
             **_WHICH_PART,
             "new_spec": Field(_text(500)),
             "quantity": Field(_count),
-            "part": Field(_key("part")),
+            "part": Field(_key("number of a part")),
         },
     ),
-    "part_ordered": Kind("note", {**_WHICH_PART, "order": Field(_key("order"))}),
+    "part_ordered": Kind("note", {**_WHICH_PART, "order": Field(_key("number of an order"))}),
     "part_arrived": Kind(
         "note",
         {

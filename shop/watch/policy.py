@@ -10,6 +10,7 @@ from shop.jobs.models import Job
 from shop.jobs.stages import PATIENCE_HOURS, Stage
 from shop.lib.clock import after_working_hours
 
+# All times and rungs: common practice.
 SOAK_READING_EVERY = timedelta(hours=1)
 PERMIT_LONG_AFTER = timedelta(hours=4)
 OWNER_SILENT_HOURS = 27

@@ -3,7 +3,6 @@ from __future__ import annotations
 from datetime import timedelta
 from decimal import Decimal
 
-import numpy as np
 import pytest
 from django.utils import timezone
 
@@ -168,4 +167,3 @@ def test_the_finish_is_shown_on_its_page(client, people, bench, now):
     number = bench.receive(facts=amplifier())
     page = client.get(f"/jobs/{number}/finish/").content.decode()
     assert "Too few closed jobs to tell a date" in page
-    assert np.isfinite(forecasting.load(now))

@@ -29,7 +29,7 @@ def test_a_promise_that_is_near_comes_first_and_says_so(bench, now):
     bench.record(second, "promise_made", on=day.isoformat())
     listed = next_up(now).bench
     assert [action.job.number for action in listed] == [second, first]
-    assert listed[0].why[0] == f"promised for {day:%-d %B}, in 1 days"
+    assert listed[0].why[0] == f"promised for {day:%-d %B}, in 1 day"
 
 
 def test_a_promise_that_is_broken_says_by_how_much(bench, now):

@@ -237,3 +237,16 @@ def test_the_wrong_role_and_nonsense_are_refused(bench, people, relay):
     with pytest.raises(BadInput, match="The order is empty"):
         ordering.place(SupplierFactory(), [], by=bench.by, at=timezone.now())
     assert Claim.objects.count() == 1
+
+
+def test_what_is_settled_cannot_be_said_again(bench, relay):
+    number, sequence = needing(bench, relay)
+    with pytest.raises(Refused, match="is not on order"):
+        bench.record(number, "part_lost", need=sequence, why="lost")
+    arrive(bench, order(bench, relay, [((number, sequence), 1)]), 1)
+    with pytest.raises(Refused, match="is here already"):
+        bench.record(number, "part_arrived", need=sequence)
+    bench.record(number, "part_fitted", need=sequence)
+    with pytest.raises(Refused, match="is fitted already"):
+        bench.record(number, "part_lost", need=sequence, why="sent-back")
+    assert JobPart.objects.get().fitted

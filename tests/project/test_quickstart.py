@@ -13,11 +13,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
+from tests.composed import free_port
 
 
 @pytest.fixture

@@ -21,9 +21,9 @@ from django.db import connection, connections
 from shop.watch import letters, reminding
 from shop.watch.duties import DUTIES
 from shop.watch.models import Letter, MailWish, Reminder
+from tests.composed import free_port
 from tests.factories import PersonFactory
 from tests.helpers import Bench, amplifier
-from tests.project.test_quickstart import free_port
 from tests.watch.when import at
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -18,9 +18,9 @@ from django.utils import timezone
 
 from shop.jobs.models import Job
 from shop.watch.models import Reminder
+from tests.composed import free_port
 from tests.factories import PersonFactory
 from tests.helpers import Bench
-from tests.project.test_quickstart import free_port
 
 pytestmark = [
     pytest.mark.django_db(transaction=True),

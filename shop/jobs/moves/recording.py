@@ -59,8 +59,9 @@ def _which_need(here: Visit, kind: str, data: dict[str, Any]) -> Need:
         found = [need for need in needs if need.sequence == data["need"]]
         if not found:
             raise bad("need", f"need is {data['need']}; this job has no part need of that number.")
-        if kind == "part_arrived" and found[0].arrived:
-            raise refuse("no-need", f"{found[0].spec} is here already.")
+        # Ordered and fitted may be said again; these would undo or double what is on record.
+        if kind in ("part_arrived", "part_lost", "part_specified"):
+            _require_open(kind, found[0])
         return found[0]
     if data.get("spec"):
         needs = [need for need in needs if need.spec == data["spec"]]
@@ -74,6 +75,16 @@ def _which_need(here: Visit, kind: str, data: dict[str, Any]) -> Need:
         numbers = ", ".join(f"{need.sequence} ({need.spec})" for need in candidates)
         raise bad("need", f"need is missing; this job has several: {numbers}.")
     return candidates[0]
+
+
+def _require_open(kind: str, need: Need) -> None:
+    if _STILL_OPEN[kind](need):
+        return
+    if need.fitted:
+        raise refuse("no-need", f"{need.spec} is fitted already.")
+    if kind == "part_lost":
+        raise refuse("no-need", f"{need.spec} is not on order.")
+    raise refuse("no-need", f"{need.spec} is here already.")
 
 
 def _check_soak(here: Visit, kind: str) -> None:
