@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shop.bench.energy import dc_class, joules
 from shop.bench.inputs import within
-from shop.bench.preferred_values import at_least
+from shop.bench.preferred_values import at_least, at_most
 
 LARGEST_START_AMPS = 0.5  # common practice, as is a time constant of about a second
 
@@ -20,6 +21,7 @@ class Discharge:
     seconds: float
     energy_j: float
     pulse_watts: float
+    mean_pulse_watts: float
     start_amps: float
     left_j: float
     recovery_volts: float
@@ -27,20 +29,28 @@ class Discharge:
 
 
 def discharge(
-    volts: float, microfarads: float, ohms: float | None = None, target_volts: float = 10.0
+    volts: float,
+    microfarads: float,
+    ohms: float | None = None,
+    target_volts: float = 10.0,
+    meant: bool = False,
 ) -> Discharge:
-    """Return how a reservoir empties: V(t) = V0 exp(-t/RC), E = C V0^2 / 2, P0 = V0^2 / R.
+    """Return how a reservoir empties through a resistor.
 
-    volts 0.1..5000 V, microfarads 0.001..1e6 uF, ohms 0.1..1e8 ohm; target_volts above 0 V.
+    volts 0.1..5000 V, microfarads 0.001..1e7 uF, ohms 0.1..1e8 ohm; target_volts above 0 V.
     Without `ohms` it proposes an E6 value that starts at 0.5 A or less with a time constant
-    near a second (common practice). `recovery_volts` is what dielectric absorption of an
-    aluminium electrolytic may bring back, 15 % of `volts` (from memory).
+    near a second (common practice). `mean_pulse_watts` is the mean over the first time
+    constant. `recovery_volts` is what dielectric absorption of an aluminium electrolytic may
+    bring back, 15 % of `volts` (from memory). More than 1 kJ asks whether it is `meant`.
     ValueError with a sentence when an input is outside its range.
+    Formula: V(t) = V0 exp(-t/RC); t = RC ln(V0/Vt); E = C V0^2 / 2; P0 = V0^2 / R.
+    Caution: DANGER. Insulated probes, one hand, never a screwdriver; wait a minute and measure again.
     Source: decay law and energy as in a resistor maker's design tool (trade reference W2.1).
     """
     within("volts", volts, 0.1, 5000, "V")
-    within("microfarads", microfarads, 0.001, 1e6, "uF")
+    within("microfarads", microfarads, 0.001, 1e7, "uF")
     within("target_volts", target_volts, 0.01, 5000, "V")
+    energy = joules(volts, microfarads, meant)
     farads = microfarads * 1e-6
     chosen = (
         _proposed_ohms(volts, farads) if ohms is None else within("ohms", ohms, 0.1, 1e8, "ohm")
@@ -50,8 +60,9 @@ def discharge(
         ohms=chosen,
         time_constant_s=time_constant,
         seconds=time_constant * max(0.0, math.log(volts / target_volts)),
-        energy_j=farads * volts**2 / 2,
+        energy_j=energy,
         pulse_watts=volts**2 / chosen,
+        mean_pulse_watts=volts**2 / chosen * (1 - math.exp(-2)) / 2,
         start_amps=volts / chosen,
         left_j=farads * min(volts, target_volts) ** 2 / 2,
         recovery_volts=0.15 * volts,
@@ -64,35 +75,29 @@ def _proposed_ohms(volts: float, farads: float) -> float:
     return at_least(max(volts / LARGEST_START_AMPS, min(1.0 / farads, 1e6) * 0.68))
 
 
-def dc_class(volts: float) -> str:
-    """Return ES1, ES2 or ES3 for a steady direct voltage in V.
-
-    Source: IEC 62368-1:2018 Table 4, 60 V and 120 V (read second-hand); W1.1.
-    """
-    within("volts", volts, 0, 1e6, "V")
-    if volts <= 60:
-        return "ES1"
-    return "ES2" if volts <= 120 else "ES3"
-
-
 @dataclass(frozen=True, slots=True)
-class StoredEnergy:
-    """Energy in a capacitor and the hazard thresholds it passes."""
+class Bleeder:
+    """The largest resistor that empties a capacitor in time, and what it burns all day."""
 
-    energy_j: float
-    dc_class: str
-    shock_hazard: bool
-    burn_hazard: bool
+    largest_ohms: float
+    preferred_ohms: float
+    continuous_watts: float
+    time_constant_s: float
 
 
-def stored_energy(volts: float, microfarads: float) -> StoredEnergy:
-    """Return the energy in J and whether it passes 10 J at 100 V or more, or 100 J below.
+def bleeder(volts: float, microfarads: float, target_volts: float, seconds: float) -> Bleeder:
+    """Return the permanent bleeder that brings a capacitor below a voltage in a given time.
 
-    Source: thresholds in use at a US national laboratory (trade reference 1); W1.3.
+    volts 1..10,000 V, microfarads 1e-6..1e6 uF, target_volts below volts, seconds 0.001..1e5 s.
+    `preferred_ohms` is the next lower E12 value; `continuous_watts` is burnt in it all day.
+    Formula: R = t / (C ln(V0/Vt)); P = V0^2 / R.
+    Caution: WARNING. A bleeder fails open unseen: it never replaces discharging and measuring.
+    Source: decay law (W1.5, W1.6, W2.2); permanent and switched bleeders in a resistor maker's note.
     """
-    within("volts", volts, 0, 1e5, "V")
-    within("microfarads", microfarads, 0, 1e7, "uF")
-    energy = microfarads * 1e-6 * volts**2 / 2
-    # A hair of slack: 200 uF at 316.2 V must not fall on the safe side by rounding.
-    shock = volts >= 100 and energy >= 10 * (1 - 1e-9)
-    return StoredEnergy(energy, dc_class(volts), shock, volts < 100 and energy > 100)
+    within("volts", volts, 1, 10_000, "V")
+    within("microfarads", microfarads, 1e-6, 1e6, "uF")
+    within("seconds", seconds, 1e-3, 1e5, "s")
+    within("target_volts", target_volts, 0.01, volts * 0.999, "V")
+    ohms = seconds / (microfarads * 1e-6 * math.log(volts / target_volts))
+    fitted = at_most(ohms, "E12")
+    return Bleeder(ohms, fitted, volts**2 / fitted, fitted * microfarads * 1e-6)

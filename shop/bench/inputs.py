@@ -3,15 +3,39 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+LONGEST_SERIES = 10_000
+
+
+class Doubtful(ValueError):
+    """The numbers are possible but hardly meant; say so with `meant`, and they are taken."""
 
 
 def within(name: str, value: float, low: float, high: float, unit: str) -> float:
     """Return the value; ValueError when it is no number or lies outside low..high."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError(f"{name} is {value!r}; it must be a number of {unit}.")
+    if not _is_number(value):
+        wanted = f"a number of {unit}" if unit else "a number"
+        raise ValueError(f"{name} is {_short(value)}; it must be {wanted}.")
     if not low <= value <= high:
-        raise ValueError(f"{name} is {value:g} {unit}; it must be from {low:g} to {high:g} {unit}.")
+        said = f"{value:g} {unit}".strip()
+        raise ValueError(
+            f"{name} is {said}; it must be {f'from {low:g} to {high:g} {unit}'.strip()}."
+        )
     return float(value)
+
+
+def _is_number(value: object) -> bool:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    # A whole number of four hundred digits has no float; it is no amount either.
+    return math.isfinite(value) if isinstance(value, float) else abs(value) < 10**300
+
+
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def whole(name: str, value: float, low: int, high: int) -> int:
@@ -20,3 +44,43 @@ def whole(name: str, value: float, low: int, high: int) -> int:
     if number != int(number):
         raise ValueError(f"{name} is {value:g}; it must be a whole number.")
     return int(number)
+
+
+def one_of(name: str, value: str, words: Sequence[str]) -> str:
+    """Return the word; ValueError with the list when it is none of them."""
+    if value not in words:
+        raise ValueError(f"{name} is {value!r}; it must be one of {', '.join(words)}.")
+    return value
+
+
+def series(
+    name: str, values: Sequence[float], low: float, high: float, unit: str, fewest: int = 1
+) -> list[float]:
+    """Return the numbers of a series; ValueError when there are too few or one is out of range."""
+    if isinstance(values, str) or not isinstance(values, Sequence):
+        raise ValueError(f"{name} is {values!r}; it must be a list of numbers of {unit}.")
+    if not fewest <= len(values) <= LONGEST_SERIES:
+        raise ValueError(
+            f"{name} has {len(values)} values; it takes {fewest} to {LONGEST_SERIES:,}."
+        )
+    return [
+        within(f"{name} {place + 1}", value, low, high, unit) for place, value in enumerate(values)
+    ]
+
+
+def same_length(one: str, first: Sequence[object], other: str, second: Sequence[object]) -> None:
+    """ValueError when two series that belong together differ in length."""
+    if len(first) != len(second):
+        raise ValueError(
+            f"{one} has {len(first)} values and {other} has {len(second)};"
+            " they belong together, one each."
+        )
+
+
+def rising(name: str, values: Sequence[float], unit: str) -> None:
+    """ValueError when a series of times does not go forward."""
+    for before, after in pairwise(values):
+        if after <= before:
+            raise ValueError(
+                f"{name} goes from {before:g} to {after:g} {unit}; it must go forward."
+            )

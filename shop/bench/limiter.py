@@ -1,43 +1,102 @@
-"""The series lamp for a first power-up: which one, what it lets through, what to expect."""
+"""Limits for a first power-up: the series lamp, and a current-limited supply."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from scipy.optimize import brentq
+
 from shop.bench.inputs import within
+
+LAMPS_WATTS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)
+# A filament's current grows with about this power of its voltage (from memory).
+LAMP_EXPONENT = 0.55
 
 
 @dataclass(frozen=True, slots=True)
 class LampLimiter:
-    """A lamp in series with the mains. `ceiling_amps` flows into a dead short."""
+    """A lamp in series with the mains. `ceiling_amps` flows into a dead short.
+
+    `unit_volts` is what a healthy unit of the given idle power is left with, where it was given.
+    """
 
     lamp_watts: float
     ceiling_amps: float
     hot_ohms: float
     cold_ohms: float
     expect: str
+    unit_volts: float | None = None
 
 
 def lamp_limiter(
-    mains_volts: float, rated_watts: float = 0.0, lamp_watts: float | None = None
+    mains_volts: float,
+    rated_watts: float = 0.0,
+    lamp_watts: float | None = None,
+    idle_watts: float | None = None,
 ) -> LampLimiter:
-    """Return the series lamp for a unit of `rated_watts` (W, all outputs) on `mains_volts` (V).
+    """Return the series lamp for a first power-up.
 
-    Without `lamp_watts` it picks by rated power: 40 W up to 30 W, 100 W up to 100 W, else
-    150 W (common practice). Current into a short is P/V, hot resistance V^2/P; cold about
-    1/15 of it. mains 90..260 V, lamp 5..1000 W. ValueError with a sentence.
-    Source: series-lamp notes and lamp data, read (trade reference 8; W8.1, W8.2).
+    mains_volts 90..260 V, rated_watts (all outputs) 0..20,000 W, lamp_watts 5..1000 W,
+    idle_watts 0.1..500 W. Without `lamp_watts` it takes about twice the idle power, or, where
+    that is not given, goes by rated power: 40 W up to 30 W, 100 W up to 100 W, else 150 W
+    (common practice). ValueError with a sentence.
+    Formula: I(short) = P/V; R(hot) = V^2/P; R(cold) about R(hot)/15; lamp current ~ V^0.55 (memory).
+    Caution: WARNING. Incandescent or halogen only, in the live conductor; a lamp does not isolate.
+    Source: series-lamp notes and lamp data, read (trade reference 8; W8.1 to W8.3, W8.6).
     """
     volts = within("mains_volts", mains_volts, 90, 260, "V")
     rated = within("rated_watts", rated_watts, 0, 20_000, "W")
-    size = _lamp_for(rated) if lamp_watts is None else lamp_watts
+    idle = None if idle_watts is None else within("idle_watts", idle_watts, 0.1, 500, "W")
+    size = _lamp_for(rated, idle) if lamp_watts is None else lamp_watts
     lamp = within("lamp_watts", size, 5, 1000, "W")
     hot = volts**2 / lamp
     expect = "The lamp flashes, then goes dim. If it stays bright, plug out: there is a short."
-    return LampLimiter(lamp, lamp / volts, hot, hot / 15, expect)
+    left = None if idle is None else _volts_left(volts, lamp, idle)
+    return LampLimiter(lamp, lamp / volts, hot, hot / 15, expect, left)
 
 
-def _lamp_for(rated_watts: float) -> float:
+def _lamp_for(rated_watts: float, idle_watts: float | None) -> float:
+    if idle_watts is not None:
+        return next((lamp for lamp in LAMPS_WATTS if lamp >= 2 * idle_watts), LAMPS_WATTS[-1])
     if rated_watts <= 30:
         return 40
     return 100 if rated_watts <= 100 else 150
+
+
+def _volts_left(volts: float, lamp_watts: float, idle_watts: float) -> float:
+    """Return the volts across a resistive load of this idle power behind the lamp."""
+    load_ohms = volts**2 / idle_watts
+
+    def excess(left: float) -> float:
+        through_lamp = lamp_watts / volts * ((volts - left) / volts) ** LAMP_EXPONENT
+        return float(through_lamp - left / load_ohms)
+
+    return float(brentq(excess, 0.0, volts))
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyLimiter:
+    """Settings of a bench supply for a first power-up from its own rails."""
+
+    limit_milliamps: float
+    charging_seconds: float
+    fault_watts: float
+
+
+def supply_limiter(
+    rail_volts: float, idle_milliamps: float, microfarads: float = 0.0
+) -> SupplyLimiter:
+    """Return the current limit for feeding a rail from a bench supply.
+
+    rail_volts 1..150 V, idle_milliamps 1..5000 mA, microfarads 0..1e6 uF of reservoir.
+    `charging_seconds`: how long the supply stays in limit while the reservoir fills;
+    `fault_watts`: what a shorted output device may burn meanwhile.
+    Formula: I = 2 Iq, at least 50 mA (common practice); t = C V / I; P = V I.
+    Caution: WARNING. Rails above 60 V are hazardous from a bench supply as well.
+    Source: charge balance; the factor of two is common practice.
+    """
+    volts = within("rail_volts", rail_volts, 1, 150, "V")
+    limit = max(50.0, 2 * within("idle_milliamps", idle_milliamps, 1, 5000, "mA"))
+    farads = within("microfarads", microfarads, 0, 1e6, "uF") * 1e-6
+    amps = limit / 1000
+    return SupplyLimiter(limit, farads * volts / amps, volts * amps)

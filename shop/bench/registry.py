@@ -1,47 +1,182 @@
-"""The calculations by name, for the shell and for the plans of steps."""
+"""The calculations by name, for the shell, the pages, and the plans of steps."""
 
 from __future__ import annotations
 
-import dataclasses
-import inspect
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
-from shop.bench import bias, discharge, intermittent, limiter, safety_tests
+from shop.bench import (
+    audio,
+    bias,
+    capacitors,
+    contacts,
+    discharge,
+    distortion,
+    energy,
+    fuses,
+    heating,
+    intermittent,
+    lead_times,
+    levels,
+    limiter,
+    preferred_values,
+    response,
+    safety_tests,
+    soak,
+    suspects,
+    thermal,
+)
+from shop.bench.calculations import Calculation, Input
+from shop.bench.inputs import Doubtful
+from shop.bench.part_specs import PART_CLASSES, PartClass
+from shop.bench.substitution import Substitution, substitute
 
-CALCULATIONS: dict[str, Callable[..., Any]] = {
-    "clean-trials": intermittent.clean_trials,
-    "discharge": discharge.discharge,
-    "earth-limit": safety_tests.earth_limit,
-    "emitter-bias": bias.emitter_bias,
-    "lamp-limiter": limiter.lamp_limiter,
-    "stored-energy": discharge.stored_energy,
-    "touch-current": safety_tests.touch_current,
-    "valve-idle": bias.valve_idle,
+_BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
+    "Stored energy": (
+        ("discharge", discharge.discharge),
+        ("bleeder", discharge.bleeder),
+        ("stored-energy", energy.stored_energy),
+        ("energy-class", energy.energy_class),
+        ("mains-peak", energy.mains_peak),
+        ("wrong-mains", energy.wrong_mains),
+    ),
+    "First power": (
+        ("lamp-limiter", limiter.lamp_limiter),
+        ("supply-limiter", limiter.supply_limiter),
+        ("fuse-times", fuses.fuse_times),
+        ("fuse-plausible", fuses.fuse_plausible),
+    ),
+    "Bias": (
+        ("emitter-bias", bias.emitter_bias),
+        ("bias-target", bias.bias_target),
+        ("valve-idle", bias.valve_idle),
+        ("plate-dissipation", bias.plate_dissipation),
+        ("class-a-idle", bias.class_a_idle),
+    ),
+    "Heat": (
+        ("class-b-dissipation", thermal.class_b_dissipation),
+        ("junction-temperature", thermal.junction_temperature),
+        ("required-sink", thermal.required_sink),
+        ("interface-swap", thermal.interface_swap),
+        ("warm-up", thermal.warm_up),
+        ("heating-curve", heating.heating_curve),
+        ("three-readings", heating.three_readings),
+        ("soak-plan", soak.soak_plan),
+    ),
+    "Parts": (
+        ("preferred-value", preferred_values.preferred_value),
+        ("electrolytic-life", capacitors.electrolytic_life),
+        ("mixed-duty", capacitors.mixed_duty),
+        ("reforming", capacitors.reforming),
+        ("electrolytic-condition", capacitors.electrolytic_condition),
+        ("impulse-level", capacitors.impulse_level),
+        ("contact-resistance", contacts.contact_resistance),
+        ("relay-coil", contacts.relay_coil),
+    ),
+    "Safety tests": (
+        ("earth-limit", safety_tests.earth_limit),
+        ("earth-bond", safety_tests.earth_bond),
+        ("touch-current", safety_tests.touch_current),
+        ("weighted-touch-current", safety_tests.weighted_touch_current),
+        ("y-capacitor-current", safety_tests.y_capacitor_current),
+        ("insulation-resistance", safety_tests.insulation_resistance),
+        ("static-guard", safety_tests.static_guard),
+    ),
+    "Faults": (
+        ("fault-rate", intermittent.fault_rate),
+        ("clean-trials", intermittent.clean_trials),
+        ("clean-run", intermittent.clean_run),
+        ("before-after", intermittent.before_after),
+        ("test-order", suspects.test_order),
+    ),
+    "Audio": (
+        ("output-power", levels.output_power),
+        ("volts-for", levels.volts_for),
+        ("damping", levels.damping),
+        ("decibels", levels.decibels),
+        ("clipped-sine", distortion.clipped_sine),
+        ("clip-level", distortion.clip_level),
+        ("thd-of-shape", distortion.thd_of_shape),
+        ("thd-by-total", distortion.thd_by_total),
+        ("sidebands", distortion.sidebands),
+        ("full-scale", response.full_scale),
+    ),
+    "The shop": (
+        ("shelf-time", lead_times.shelf_time),
+        ("lead-time", lead_times.lead_time),
+        ("finish-chance", lead_times.finish_chance),
+        ("cheapest-order", lead_times.cheapest_order),
+    ),
+}
+_RECORDINGS: dict[str, Callable[..., Any]] = {
+    "tone": audio.tone,
+    "noise": audio.noise,
+    "separation": response.separation,
+    "frequency-response": response.response,
 }
 
 
-def run(name: str, arguments: Mapping[str, float]) -> dict[str, Any]:
+def _judged(part_class: str, **given: Any) -> Substitution:
+    specs: dict[str, dict[str, Any]] = {"needed": {}, "offered": {}}
+    for name, value in given.items():
+        side, _, parameter = name.partition("_")
+        specs[side][parameter] = value
+    return substitute(part_class, specs["needed"], specs["offered"])
+
+
+def _substitution(part: PartClass) -> Calculation:
+    """Return the substitution of one class, its parameters once as needed and once as offered."""
+
+    inputs = tuple(
+        Input(f"{side}_{p.name}", "word" if p.words else "number", words=p.words)
+        for p in part.parameters
+        for side in ("needed", "offered")
+    )
+    words = (
+        ("about", f"Return whether one {part.title.lower()} may stand in for another."),
+        ("Formula", "Each value: equal, reach, stay under, within a band, or a ladder of kinds."),
+        ("Caution", part.caution),
+        ("Source", part.source + "."),
+    )
+    name = f"substitute-{part.name}"
+    return Calculation(
+        name, "Substitution", partial(_judged, part.name), own_inputs=inputs, own_words=words
+    )
+
+
+def _all() -> dict[str, Calculation]:
+    plain = [
+        Calculation(name, group, function)
+        for group, entries in _BY_GROUP.items()
+        for name, function in entries
+    ]
+    from_files = [
+        Calculation(name, "Recordings", function, shell_only=True)
+        for name, function in _RECORDINGS.items()
+    ]
+    swaps = [_substitution(part) for part in PART_CLASSES.values()]
+    return {one.name: one for one in (*plain, *swaps, *from_files)}
+
+
+CALCULATIONS: dict[str, Calculation] = _all()
+
+
+def run(name: str, arguments: Mapping[str, Any]) -> dict[str, Any]:
     """Return the result as a dict; KeyError for an unknown name, ValueError with a sentence."""
-    calculation = CALCULATIONS[name]
-    asked = inspect.signature(calculation).parameters
-    for given in arguments:
-        if given not in asked:
-            raise ValueError(f"{given} is not an input of {name}; it takes {', '.join(asked)}.")
-    absent = [p.name for p in asked.values() if p.default is p.empty and p.name not in arguments]
-    if absent:
-        raise ValueError(f"{name} also needs {', '.join(absent)}.")
-    return dataclasses.asdict(calculation(**arguments))
+    return CALCULATIONS[name].run(arguments)
 
 
-def plan_result(name: str, arguments: Mapping[str, float]) -> tuple[dict[str, Any] | None, str]:
+def plan_result(name: str, arguments: Mapping[str, Any]) -> tuple[dict[str, Any] | None, str]:
     """Return (result, "") for a step's plan, or (None, sentence) when it cannot be worked out."""
     try:
         return run(name, arguments), ""
+    except Doubtful as error:
+        return None, f"{error} No plan until the facts are right."
     except ValueError as error:
         return None, str(error)
 
 
 def about(name: str) -> str:
     """Return the first line of the calculation's docstring."""
-    return (inspect.getdoc(CALCULATIONS[name]) or "").splitlines()[0]
+    return CALCULATIONS[name].about

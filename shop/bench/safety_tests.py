@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
-from shop.bench.inputs import within
+from shop.bench.inputs import one_of, within
+
+ProtectiveClass = Literal["I", "II", "III"]
+Practice = Literal["after-repair", "iec", "us-service"]
+TOUCH_LIMIT_MILLIAMPS = 0.5
+EARTHED_LIMIT_MILLIAMPS = 3.5
+
+# IEC 60990 figure 4, read: 1500 ohm with 0.22 uF across it, then 500 ohm; filter 10 kohm, 22 nF.
+RS, CS, RB, R1, C1 = 1500.0, 0.22e-6, 500.0, 10_000.0, 22e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,14 +25,40 @@ class EarthLimit:
 
 
 def earth_limit(cord_metres: float) -> EarthLimit:
-    """Return 0.3 ohm up to 5 m and 0.1 ohm more for each started 7.5 m, at most 1 ohm.
+    """Return the largest protective-earth resistance after repair for a mains lead.
 
     cord_metres 0..200 m. ValueError with a sentence.
+    Formula: 0.3 ohm up to 5 m, 0.1 ohm more for each started 7.5 m, at most 1 ohm.
+    Caution: WARNING. Bend the lead along its length while you measure; a broken strand hides.
     Source: DIN VDE 0701-0702:2008-06, read in a test instrument manual (W3.7).
     """
     within("cord_metres", cord_metres, 0, 200, "m")
     further = max(0, math.ceil((cord_metres - 5) / 7.5))
     return EarthLimit(min(1.0, round(0.3 + 0.1 * further, 1)))
+
+
+@dataclass(frozen=True, slots=True)
+class EarthBond:
+    """An earth bond tested with a current."""
+
+    drop_volts: float
+    limit_ohms: float
+    verdict: str
+
+
+def earth_bond(ohms: float, test_amps: float = 20.0, limit_ohms: float = 0.1) -> EarthBond:
+    """Return the drop of an earth bond test and whether it passes.
+
+    ohms 0..100 ohm, test_amps 0.1..60 A, limit_ohms 0.01..2 ohm (0.1 ohm without the lead by
+    the product standard, from memory).
+    Formula: V = I R.
+    Caution: WARNING. Test currents of 10 A and more heat thin wires: clamp well, be brief.
+    Source: values of a test report form (W3.9).
+    """
+    found = within("ohms", ohms, 0, 100, "ohm")
+    limit = within("limit_ohms", limit_ohms, 0.01, 2, "ohm")
+    drop = found * within("test_amps", test_amps, 0.1, 60, "A")
+    return EarthBond(drop, limit, "pass" if found <= limit else "fail")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +72,12 @@ class TouchCurrent:
 def touch_current(
     volts: float, hertz: float = 50.0, ohms: float = 1500.0, microfarads: float = 0.15
 ) -> TouchCurrent:
-    """Return the r.m.s. current in mA through a resistor with a capacitor across it.
+    """Return the r.m.s. touch current through a resistor with a capacitor across it.
 
     The default is the network of US service practice, 1.5 kohm with 0.15 uF.
     volts 0..300 V r.m.s., hertz 1..1e6 Hz. ValueError with a sentence.
+    Formula: |Z| = R / sqrt(1 + (2 pi f R C)^2); I = V / |Z|.
+    Caution: DANGER. The unit is on live mains for this test: no hand on it while you switch.
     Source: consumer-audio service manuals, 0.75 V = 0.5 mA at 60 Hz (W3.1, W3.2).
     """
     within("volts", volts, 0, 300, "V")
@@ -49,3 +86,143 @@ def touch_current(
     within("microfarads", microfarads, 0, 100, "uF")
     impedance = ohms / math.hypot(1.0, 2 * math.pi * hertz * ohms * microfarads * 1e-6)
     return TouchCurrent(impedance, volts / impedance * 1000)
+
+
+@dataclass(frozen=True, slots=True)
+class WeightedTouch:
+    """Touch current by the weighted network of IEC 60990, figure 4."""
+
+    milliamps: float
+    weighting: float
+    network_ohms: float
+    limit_milliamps: float
+    verdict: str
+
+
+def weighted_touch_current(
+    u2_volts: float, hertz: float = 50.0, peak: bool = False
+) -> WeightedTouch:
+    """Return the weighted touch current from the output voltage U2 of the network.
+
+    u2_volts 0..50 V, hertz 0..1e6 Hz (0 for d.c.); `peak` says that U2 is a peak value: the
+    limit is then 0.7 mA, else 0.5 mA r.m.s. `weighting` is what the filter leaves of the
+    unweighted current at this frequency.
+    Formula: I = U2 / 500 ohm; filter 10 kohm with 22 nF across 500 ohm behind 1500 ohm with 0.22 uF.
+    Caution: DANGER. The unit is on live mains for this test: no hand on it while you switch.
+    Source: IEC 60990 figure 4 as read in a meter's manual (W3.3, W3.4). The standard itself sets no limit.
+    """
+    level = within("u2_volts", u2_volts, 0, 50, "V")
+    frequency = within("hertz", hertz, 0, 1e6, "Hz")
+    current, weighting, network = _network(level, frequency)
+    limit = 0.7 if peak else TOUCH_LIMIT_MILLIAMPS
+    verdict = "pass" if current <= limit * (1 + 1e-9) else "fail"
+    return WeightedTouch(current, weighting, network, limit, verdict)
+
+
+def _network(u2_volts: float, hertz: float) -> tuple[float, float, float]:
+    """Return the weighted current in mA, the weighting, and |Z| of the network in ohm."""
+    omega = 2 * math.pi * hertz
+    first = RS / (1 + 1j * omega * RS * CS)
+    # The filter hangs across the 500 ohm and draws a little: it counts.
+    filtered = R1 + (1 / (1j * omega * C1) if omega else math.inf)
+    below = RB if math.isinf(abs(filtered)) else RB * filtered / (RB + filtered)
+    gain = 1.0 if not omega else abs(1 / (1j * omega * C1) / filtered)
+    weighting = gain * abs(below) / RB
+    return u2_volts / RB * 1000, weighting, abs(first + below)
+
+
+@dataclass(frozen=True, slots=True)
+class YLeakage:
+    """Current through a capacitor from the live side to a touched chassis."""
+
+    milliamps: float
+    floating_verdict: str
+    earthed_verdict: str
+
+
+def y_capacitor_current(
+    nanofarads: float, mains_volts: float = 230.0, hertz: float = 50.0
+) -> YLeakage:
+    """Return the current of the Y capacitance on the live side.
+
+    nanofarads 0..1000 nF, mains_volts 0..500 V, hertz 1..1000 Hz. Only what hangs on the live
+    conductor drives a touched chassis; two Y capacitors do not add unless both do.
+    Formula: I = 2 pi f C V; against 0.5 mA floating and 3.5 mA earthed.
+    Caution: WARNING. Neutral is live when the plug can be turned.
+    Source: I = 2 pi f C V (W3.5, W3.6); 0.5 and 3.5 mA: DIN VDE 0701-0702, read in an instrument manual.
+    """
+    farads = within("nanofarads", nanofarads, 0, 1000, "nF") * 1e-9
+    volts = within("mains_volts", mains_volts, 0, 500, "V")
+    current = 2 * math.pi * within("hertz", hertz, 1, 1000, "Hz") * farads * volts * 1000
+    floating = "pass" if current <= TOUCH_LIMIT_MILLIAMPS else "fail"
+    return YLeakage(current, floating, "pass" if current <= EARTHED_LIMIT_MILLIAMPS else "fail")
+
+
+@dataclass(frozen=True, slots=True)
+class Insulation:
+    """An insulation reading against its limit."""
+
+    limit_megohms: float
+    test_volts: float
+    verdict: str
+    source: str
+
+
+# Mohm by practice and class, and where each comes from.
+_INSULATION: dict[str, dict[str, float]] = {
+    "after-repair": {"I": 1.0, "II": 2.0, "III": 0.25},
+    "iec": {"I": 2.0, "II": 4.0, "III": 0.25},
+    "us-service": {"I": 1.0, "II": 1.0, "III": 0.25},
+}
+_INSULATION_SOURCE = {
+    "after-repair": "DIN VDE 0701-0702:2008-06, read in a test instrument manual",
+    "iec": "IEC 60065 cl. 10.3, from memory; class III as after repair",
+    "us-service": "cold check of service manuals, 1 Mohm, read; class III as after repair",
+}
+
+
+def insulation_resistance(
+    megohms: float,
+    protective_class: ProtectiveClass = "II",
+    practice: Practice = "after-repair",
+    heating_element: bool = False,
+) -> Insulation:
+    """Return whether an insulation reading passes, by protective class and practice.
+
+    megohms 0..1e6 Mohm at 500 V d.c.; a unit with a heating element needs 0.3 Mohm after repair.
+    Formula: reading against the limit of class and practice.
+    Caution: WARNING. 500 V on the primary: discharge it afterwards; parts that clamp are taken off first.
+    Source: DIN VDE 0701-0702 (read in an instrument manual; W3.8), IEC 60065 (memory), US manuals (read).
+    """
+    found = within("megohms", megohms, 0, 1e6, "Mohm")
+    table = _INSULATION[one_of("practice", practice, tuple(_INSULATION))]
+    limit = table[one_of("protective_class", protective_class, tuple(table))]
+    if heating_element and practice == "after-repair" and protective_class == "I":
+        limit = 0.3
+    verdict = "pass" if found >= limit else "fail"
+    return Insulation(limit, 500.0, verdict, _INSULATION_SOURCE[practice])
+
+
+@dataclass(frozen=True, slots=True)
+class StaticGuard:
+    """Wrist strap and mat against the limits of the static-control standard."""
+
+    strap_verdict: str
+    mat_verdict: str
+    strap_milliamps_at_250_volts: float
+
+
+def static_guard(strap_megohms: float = 1.0, mat_megohms: float = 10.0) -> StaticGuard:
+    """Return whether a wrist-strap system and a work surface are good.
+
+    strap_megohms 0.001..1e6, mat_megohms 0.001..1e9 Mohm.
+    Formula: strap system below 35 Mohm; surface 1 to 1000 Mohm.
+    Caution: DANGER. No wrist strap while anything hazardous is live; the megohm in it is for one fault only.
+    Source: ANSI/ESD S20.20 as told in published notes (W10.1 to W10.3).
+    """
+    strap = within("strap_megohms", strap_megohms, 0.001, 1e6, "Mohm")
+    mat = within("mat_megohms", mat_megohms, 0.001, 1e9, "Mohm")
+    strap_ok, mat_ok = strap < 35, 1 <= mat <= 1000
+    return StaticGuard(
+        "pass" if strap_ok else "fail", "pass" if mat_ok else "fail", 250 / strap / 1000
+    )

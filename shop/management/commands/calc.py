@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-import inspect
+import argparse
 import json
+from collections.abc import Iterator
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from shop.bench import registry
+from shop.bench.calculations import Calculation, Input
+from shop.bench.units import spoken, unit_of
+
+_TYPES = {"number": float, "numbers": float, "whole": int}
 
 
 class Command(BaseCommand):
@@ -21,21 +26,25 @@ class Command(BaseCommand):
         """One subcommand per calculation, its inputs as options."""
         names = parser.add_subparsers(dest="name")
         for name, calculation in registry.CALCULATIONS.items():
-            below = names.add_parser(name, help=registry.about(name))
+            below = names.add_parser(
+                name,
+                help=calculation.about,
+                description=calculation.about,
+                epilog=_epilog(calculation),
+                formatter_class=argparse.RawDescriptionHelpFormatter,
+            )
             below.add_argument("--json", action="store_true", help="print JSON")
-            for asked in inspect.signature(calculation).parameters.values():
-                option = "--" + asked.name.replace("_", "-")
-                needed = asked.default is asked.empty
-                below.add_argument(option, dest=asked.name, type=float, required=needed)
+            for asked in calculation.inputs.values():
+                _add(below, asked)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it; exit 2 with a sentence for bad input."""
         name = options["name"]
         if name is None:
-            for known in registry.CALCULATIONS:
-                self.stdout.write(f"{known:15} {registry.about(known)}")
+            for known in registry.CALCULATIONS.values():
+                self.stdout.write(f"{known.name:32} {known.about}")
             return
-        asked = inspect.signature(registry.CALCULATIONS[name]).parameters
+        asked = registry.CALCULATIONS[name].inputs
         given = {key: options[key] for key in asked if options.get(key) is not None}
         try:
             result = registry.run(name, given)
@@ -43,8 +52,43 @@ class Command(BaseCommand):
             raise CommandError(str(error), returncode=2) from None
         if options["json"]:
             self.stdout.write(json.dumps(result))
-        else:
-            for key, value in result.items():
-                self.stdout.write(
-                    f"{key:16} {value:.4g}" if isinstance(value, float) else f"{key:16} {value}"
-                )
+            return
+        for line in _lines(result):
+            self.stdout.write(line)
+
+
+def _epilog(calculation: Calculation) -> str:
+    parts = (calculation.formula, calculation.caution, calculation.source)
+    told = zip(("Formula", "Caution", "Source"), parts, strict=True)
+    return "\n".join(f"{name}: {text}" for name, text in told if text)
+
+
+def _add(parser: CommandParser, asked: Input) -> None:
+    option = "--" + asked.name.replace("_", "-")
+    more: dict[str, Any] = {"dest": asked.name, "help": asked.unit or None}
+    if asked.kind == "yes-no":
+        parser.add_argument(option, action="store_const", const=True, **more)
+        return
+    if asked.words:
+        more["choices"] = asked.words
+    if asked.many:
+        more["nargs"] = "+"
+    parser.add_argument(option, type=_TYPES.get(asked.kind, str), required=asked.needed, **more)
+
+
+def _lines(result: dict[str, Any]) -> Iterator[str]:
+    for key, value in result.items():
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            yield f"{spoken(key)}:"
+            yield from (f"  {row.get('says', row)}" for row in value)
+            continue
+        said = (
+            ", ".join(_amount(one) for one in value) if isinstance(value, list) else _amount(value)
+        )
+        yield f"{spoken(key):24} {said} {unit_of(key)}".rstrip()
+
+
+def _amount(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.4g}" if isinstance(value, float) else "-" if value is None else str(value)

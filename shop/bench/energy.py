@@ -1,0 +1,148 @@
+"""What a voltage or a charge can do to a person: classes and thresholds."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shop.bench.inputs import Doubtful, within
+
+# IEC 62368-1:2018 Table 4, steady state up to 1 kHz, read second-hand: d.c., r.m.s., peak.
+ES1_VOLTS, ES2_VOLTS = (60.0, 30.0, 42.4), (120.0, 50.0, 70.7)
+BODY_OHMS = 1000.0
+CHARGE_LIMIT_MICROCOULOMBS = 45.0
+HARDLY_MEANT_JOULES = 1000.0  # no audio unit holds a kilojoule: a wrong unit, most likely
+
+
+def dc_class(volts: float) -> str:
+    """Return ES1, ES2 or ES3 for a steady direct voltage in V.
+
+    Source: IEC 62368-1:2018 Table 4, 60 V and 120 V (read second-hand); W1.1.
+    """
+    within("volts", volts, 0, 1e6, "V")
+    if volts <= 60:
+        return "ES1"
+    return "ES2" if volts <= 120 else "ES3"
+
+
+def joules(volts: float, microfarads: float, meant: bool = False) -> float:
+    """Return C V^2 / 2 in J; Doubtful when no audio unit would hold it and nobody said so."""
+    energy = microfarads * 1e-6 * volts**2 / 2
+    if energy > HARDLY_MEANT_JOULES and not meant:
+        raise Doubtful(
+            f"microfarads is {microfarads:g} uF at {volts:g} V: that would hold {energy:,.0f} J,"
+            " far more than any audio unit. Is it meant? Check the unit (uF, not nF or pF);"
+            " if it is right, say that it is meant."
+        )
+    return energy
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEnergy:
+    """Energy and charge in a capacitor, and the hazard thresholds it passes."""
+
+    energy_j: float
+    charge_microcoulombs: float
+    dc_class: str
+    shock_hazard: bool
+    burn_hazard: bool
+    over_charge_limit: bool
+
+
+def stored_energy(volts: float, microfarads: float, meant: bool = False) -> StoredEnergy:
+    """Return what a capacitor holds and whether it passes 10 J at 100 V or more, or 100 J below.
+
+    volts 0..100,000 V, microfarads 0..1e7 uF. More than 1 kJ asks whether it is `meant`.
+    `over_charge_limit`: more than 45 uC, from 450 V up the limit behind protective impedance.
+    Formula: E = C V^2 / 2; Q = C V.
+    Caution: DANGER. What is stored does not need the mains to kill: discharge, wait, measure.
+    Source: thresholds in use at a US national laboratory (trade reference 1; W1.3, W1.4).
+    """
+    within("volts", volts, 0, 1e5, "V")
+    within("microfarads", microfarads, 0, 1e7, "uF")
+    energy, charge = joules(volts, microfarads, meant), microfarads * volts
+    # A hair of slack: 200 uF at 316.2 V must not fall on the safe side by rounding.
+    shock = volts >= 100 and energy >= 10 * (1 - 1e-9)
+    burn = volts < 100 and energy > 100
+    over = charge > CHARGE_LIMIT_MICROCOULOMBS * (1 + 1e-9)
+    return StoredEnergy(energy, charge, dc_class(volts), shock, burn, over)
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyClass:
+    """The class of an electrical source, and the current it would drive through a body."""
+
+    energy_class: str
+    body_milliamps: float
+    next_limit_volts: float
+
+
+def energy_class(
+    dc_volts: float = 0.0, rms_volts: float = 0.0, peak_volts: float | None = None
+) -> EnergyClass:
+    """Return ES1, ES2 or ES3 of a steady source; r.m.s. and peak must both pass.
+
+    Voltages 0..1e6 V. Without `peak_volts` a sine is assumed. `body_milliamps` is the largest
+    of them through 1000 ohm. ValueError when nothing is given.
+    Formula: ES1 up to 60 V d.c., 30 V r.m.s., 42.4 V peak; ES2 up to 120, 50, 70.7 V; else ES3.
+    Caution: WARNING. 50 V is a threshold of rules, not a promise: wet hands have far less than 1000 ohm.
+    Source: IEC 62368-1:2018 Table 4, read second-hand (W1.1, W1.2, W1.7).
+    """
+    dc = within("dc_volts", dc_volts, 0, 1e6, "V")
+    rms = within("rms_volts", rms_volts, 0, 1e6, "V")
+    peak = (
+        rms * math.sqrt(2) if peak_volts is None else within("peak_volts", peak_volts, 0, 1e6, "V")
+    )
+    if not (dc or rms or peak):
+        raise ValueError("dc_volts, rms_volts and peak_volts are all 0; give at least one of them.")
+    given = (dc, rms, peak)
+    if all(value <= limit for value, limit in zip(given, ES1_VOLTS, strict=True)):
+        name, limits = "ES1", ES1_VOLTS
+    elif all(value <= limit for value, limit in zip(given, ES2_VOLTS, strict=True)):
+        name, limits = "ES2", ES2_VOLTS
+    else:
+        name, limits = "ES3", ES2_VOLTS
+    nearest = limits[0] if dc else limits[1]
+    return EnergyClass(name, max(dc, rms) / BODY_OHMS * 1000, nearest)
+
+
+@dataclass(frozen=True, slots=True)
+class MainsPeak:
+    """What a rectifier makes of a mains voltage, without load."""
+
+    peak_volts: float
+    doubled_volts: float
+    energy_class: str
+
+
+def mains_peak(rms_volts: float) -> MainsPeak:
+    """Return the bus voltage behind a rectifier, and behind a doubler, from the mains in V r.m.s.
+
+    rms_volts 1..1000 V.
+    Formula: Vpk = sqrt(2) Vrms; a doubler gives twice that.
+    Caution: DANGER. A primary bus stays charged when the primary is open or the fuse has blown.
+    Source: peak of a sine (W14.1 to W14.3).
+    """
+    peak = within("rms_volts", rms_volts, 1, 1000, "V") * math.sqrt(2)
+    return MainsPeak(peak, 2 * peak, dc_class(peak))
+
+
+@dataclass(frozen=True, slots=True)
+class WrongMains:
+    """What a winding made for one mains sees on another."""
+
+    voltage_ratio: float
+    power_ratio: float
+
+
+def wrong_mains(made_for_volts: float, supplied_volts: float) -> WrongMains:
+    """Return how much voltage and power a linear load sees on the wrong mains.
+
+    Both 50..500 V.
+    Formula: ratio = V/Vmade; power goes with its square.
+    Caution: WARNING. Rating plate, selector and fuse are checked before the plug goes in.
+    Source: arithmetic (W14.5).
+    """
+    made = within("made_for_volts", made_for_volts, 50, 500, "V")
+    ratio = within("supplied_volts", supplied_volts, 50, 500, "V") / made
+    return WrongMains(ratio, ratio**2)

@@ -1,0 +1,295 @@
+"""What counts of each class of part, and which way: equal, reach, stay under, or a ladder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from shop.bench.units import unit_of
+
+Value: TypeAlias = float | str
+Spec: TypeAlias = Mapping[str, Value]
+Outcome = Literal["right", "care", "wrong"]
+Judge: TypeAlias = Callable[[Value, Value, Spec], tuple[Outcome, str]]
+_SLACK = 1e-6
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One value of a spec: its bounds or words, and the judge of an offered value.
+
+    `vital`: an offered part that does not tell it is refused.
+    """
+
+    name: str
+    judge: Judge
+    low: float = 0.0
+    high: float = 1e9
+    words: tuple[str, ...] = ()
+    vital: bool = False
+
+    @property
+    def unit(self) -> str:
+        """Its unit, from the name."""
+        return unit_of(self.name)
+
+
+@dataclass(frozen=True)
+class PartClass:
+    """A class of parts with its parameters and what to remember."""
+
+    name: str
+    title: str
+    parameters: tuple[Parameter, ...]
+    caution: str
+    source: str
+
+
+def equal(percent: float = 1.0, care_percent: float = 0.0) -> Judge:
+    """Accept values within so many percent; with care within `care_percent`."""
+
+    def judge(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+        off = abs(float(offered) - float(asked)) / (abs(float(asked)) or 1) * 100
+        if off <= percent + _SLACK:
+            return "right", "the same"
+        if off <= care_percent + _SLACK:
+            return "care", f"{off:.0f} % off; check that the circuit bears it"
+        return "wrong", "it must be the same"
+
+    return judge
+
+
+def reach(care_ratio: float | None = None, care: str = "") -> Judge:
+    """Accept what is at least as much; more than `care_ratio` times as much needs care."""
+
+    def judge(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+        ratio = float(offered) / float(asked) if float(asked) else 1.0
+        if ratio < 1 - _SLACK:
+            return "wrong", "it must reach that"
+        if care_ratio is not None and ratio > care_ratio + _SLACK:
+            return "care", care
+        return "right", "reached"
+
+    return judge
+
+
+def under(care_ratio: float | None = None, care: str = "") -> Judge:
+    """Accept what is at most as much; less than 1/`care_ratio` of it needs care."""
+
+    def judge(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+        if float(offered) > float(asked) * (1 + _SLACK):
+            return "wrong", "it must stay under that"
+        if care_ratio is not None and float(offered) * care_ratio < float(asked) * (1 - _SLACK):
+            return "care", care
+        return "right", "it stays under"
+
+    return judge
+
+
+def band(low: float, high: float, care_high: float, care: str) -> Judge:
+    """Accept ratios from `low` to `high`; up to `care_high` with care."""
+
+    def judge(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+        ratio = float(offered) / float(asked) if float(asked) else 1.0
+        if low - _SLACK <= ratio <= high + _SLACK:
+            return "right", "near enough"
+        if high < ratio <= care_high + _SLACK:
+            return "care", care
+        return "wrong", f"it must be {low:g} to {care_high:g} times that"
+
+    return judge
+
+
+def ladder(allowed: Mapping[str, Mapping[str, str]]) -> Judge:
+    """Accept the same word; for each asked word the others that may stand in, '' or a care."""
+
+    def judge(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+        if asked == offered:
+            return "right", "the same"
+        others = allowed.get(str(asked), {})
+        if offered not in others:
+            return "wrong", "it cannot stand in for that"
+        care = others[str(offered)]
+        return ("care", care) if care else ("right", "equal or better")
+
+    return judge
+
+
+same = ladder({})
+
+
+def _capacity(asked: Value, offered: Value, needed: Spec) -> tuple[Outcome, str]:
+    # A line-to-earth part sets the touch current: never more than was there.
+    if str(needed.get("safety_class", "")).startswith("Y"):
+        return band(0.8, 1.0, 1.0, "")(asked, offered, needed)
+    return band(0.9, 1.1, 1.2, "a little more; the bleeder has to empty it in time")(
+        asked, offered, needed
+    )
+
+
+_DIELECTRICS = (
+    "electrolytic",
+    "electrolytic-bipolar",
+    "film",
+    "ceramic-class-1",
+    "ceramic-class-2",
+    "mica",
+)
+_DIELECTRIC = ladder(
+    {
+        "electrolytic": {
+            "electrolytic-bipolar": "",
+            "film": "mind its size, and its low ESR in a regulator",
+        },
+        "electrolytic-bipolar": {"film": ""},
+        "ceramic-class-2": {"film": "", "ceramic-class-1": ""},
+        "ceramic-class-1": {"mica": "", "film": "mind its inductance at high frequency"},
+        "mica": {"ceramic-class-1": ""},
+        "film": {"ceramic-class-1": "mind its size and voltage"},
+    }
+)
+_SAFETY = ladder(
+    {
+        "X2": {"X1": "", "Y2": "", "Y1": ""},
+        "X1": {"Y1": ""},
+        "Y2": {"Y1": ""},
+        "Y4": {"Y2": "", "Y1": ""},
+    }
+)
+_BREAKING = ladder({"L": {"E": "", "H": ""}, "E": {"H": ""}})
+_YES_NO = ("yes", "no")
+
+_CAPACITOR = PartClass(
+    "capacitor",
+    "Capacitor",
+    (
+        Parameter(
+            "microfarads",
+            band(0.95, 1.2, 2.0, "more capacity: mind inrush, fuse and rectifier"),
+            1e-9, 1e6, vital=True,
+        ),
+        Parameter("volts", reach(2.5, "far more voltage: larger, and its ESR differs"), 1, 20_000, vital=True),
+        Parameter("dielectric", _DIELECTRIC, words=_DIELECTRICS, vital=True),
+        Parameter("rated_celsius", reach(), 40, 200),
+        Parameter("life_hours", reach(), 100, 100_000),
+        Parameter("ripple_amps", reach(), 0, 1000),
+        Parameter("esr_milliohms", under(5, "far lower ESR: a regulator may ring"), 0, 1e6),
+        Parameter("lead_spacing_millimetres", equal(5), 0, 200),
+        Parameter("diameter_millimetres", under(), 0, 300),
+        Parameter("height_millimetres", under(), 0, 500),
+    ),
+    "WARNING. Polarity, and discharge before you unsolder. A reversed electrolytic bursts.",
+    "common practice; makers' application notes, read (trade reference 4)",
+)  # fmt: skip
+
+_RESISTOR = PartClass(
+    "resistor",
+    "Resistor",
+    (
+        Parameter("ohms", equal(1, 5), 1e-4, 1e12, vital=True),
+        Parameter("watts", reach(4, "far larger: it may not fit, and no longer opens as a fuse"), 0.01, 1000, vital=True),
+        Parameter("tolerance_percent", under(), 0.001, 50),
+        Parameter("limit_volts", reach(), 1, 100_000),
+        Parameter("fusible", ladder({"no": {"yes": "a fusible one opens sooner"}}), words=_YES_NO),
+        Parameter(
+            "construction",
+            ladder(
+                {
+                    "carbon-film": {"metal-film": "", "metal-oxide": ""},
+                    "carbon-composition": {"metal-oxide": "less pulse energy", "carbon-film": "less pulse energy"},
+                    "metal-oxide": {"metal-film": "less heat borne: check the surface temperature"},
+                    "metal-film": {},
+                    "wire-wound": {"metal-oxide": "check the pulse rating"},
+                }
+            ),
+            words=("carbon-film", "carbon-composition", "metal-film", "metal-oxide", "wire-wound"),
+        ),
+        Parameter("length_millimetres", under(), 0, 200),
+    ),
+    "WARNING. A fusible or flameproof resistor takes its own kind: it is there to open without fire.",
+    "common practice; IEC 60063 for values",
+)  # fmt: skip
+
+_FUSE = PartClass(
+    "fuse",
+    "Fuse-link",
+    (
+        Parameter("amps", equal(0.1), 0.001, 100, vital=True),
+        Parameter("volts", reach(), 1, 10_000, vital=True),
+        Parameter("speed", same, words=("FF", "F", "M", "T", "TT"), vital=True),
+        Parameter("breaking", _BREAKING, words=("L", "E", "H"), vital=True),
+        Parameter("standard", same, words=("IEC 60127", "UL 248"), vital=True),
+        Parameter("size", same, words=("5x20", "6.3x32", "TR5", "other"), vital=True),
+    ),
+    "WARNING. Never one size up: find out why it blew.",
+    "industry rule; IEC 60127 against UL 248 from memory (trade reference 8)",
+)
+
+_RELAY = PartClass(
+    "relay",
+    "Relay",
+    (
+        Parameter("coil_volts", equal(5), 1, 250, vital=True),
+        Parameter("coil_ohms", band(0.9, 1.5, 3, "weaker drive: measure pull-in"), 1, 100_000),
+        Parameter("contacts", same, words=("1A", "1C", "2A", "2C", "3C", "4C"), vital=True),
+        Parameter("contact_amps", reach(), 0.1, 100, vital=True),
+        Parameter("contact_volts", reach(), 1, 1000),
+        Parameter("least_load_milliamps", under(), 0, 10_000),
+        Parameter(
+            "contact_material",
+            ladder(
+                {
+                    "silver-alloy": {"silver-gold-flashed": ""},
+                    "silver-gold-flashed": {"silver-alloy": "it tarnishes at small signals"},
+                }
+            ),
+            words=("silver-alloy", "silver-gold-flashed", "gold"),
+        ),
+        Parameter("footprint", same, words=("same", "different")),
+    ),
+    "WARNING. A loudspeaker relay has to break direct current: its d.c. rating counts, not the a.c. one.",
+    "relay catalogues, read (trade reference 9); common practice",
+)
+
+_TRANSISTOR = PartClass(
+    "power-transistor",
+    "Power transistor",
+    (
+        Parameter("technology", same, words=("bipolar", "MOSFET", "lateral-MOSFET", "IGBT", "darlington"), vital=True),
+        Parameter("polarity", same, words=("NPN", "PNP", "N", "P"), vital=True),
+        Parameter("limit_volts", reach(), 1, 5000, vital=True),
+        Parameter("limit_amps", reach(), 0.01, 1000, vital=True),
+        Parameter("limit_watts", reach(), 0.1, 5000, vital=True),
+        Parameter("safe_area_amps", reach(), 0.001, 1000, vital=True),
+        Parameter("current_gain", band(0.8, 2.0, 4.0, "more gain: check stability and matching"), 1, 100_000),
+        Parameter("transit_hertz", band(0.7, 3.0, 20.0, "far faster: look for oscillation"), 1e3, 1e10),
+        Parameter("case_kelvin_per_watt", under(), 0.01, 100),
+        Parameter("package", same, words=("TO-3", "TO-220", "TO-247", "TO-264", "TO-126", "other"), vital=True),
+        Parameter("pinout", same, words=("BCE", "ECB", "CBE", "GDS", "GSD", "other")),
+        Parameter(
+            "insulated_tab",
+            ladder({"no": {"yes": "more thermal resistance inside: check the junction"}, "yes": {"no": "it needs an insulator now: test tab to sink"}}),
+            words=_YES_NO,
+        ),
+    ),
+    "WARNING. Replace in pairs, matched; old output types are widely counterfeited: buy where the source is known.",
+    "common practice; safe area at the rail voltage from both data sheets",
+)  # fmt: skip
+
+_SUPPRESSION = PartClass(
+    "suppression-capacitor",
+    "Suppression capacitor (X, Y)",
+    (
+        Parameter("safety_class", _SAFETY, words=("X1", "X2", "Y1", "Y2", "Y4"), vital=True),
+        Parameter("microfarads", _capacity, 1e-6, 100, vital=True),
+        Parameter("mains_volts", reach(), 50, 1000, vital=True),
+        Parameter("lead_spacing_millimetres", equal(5), 0, 100),
+    ),
+    "WARNING. X never replaces Y: its failure is a shock. Approval marks on the part, not on the bag.",
+    "suppression capacitor tutorials, read (trade reference 4): Y2 may replace X2, X2 never Y2",
+)
+
+PART_CLASSES: dict[str, PartClass] = {
+    one.name: one for one in (_CAPACITOR, _RESISTOR, _FUSE, _RELAY, _TRANSISTOR, _SUPPRESSION)
+}

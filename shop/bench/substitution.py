@@ -1,0 +1,161 @@
+"""Whether one part may stand in for another: parameter by parameter, with every reason."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from shop.bench.inputs import one_of, within
+from shop.bench.part_specs import PART_CLASSES, Parameter, PartClass
+from shop.bench.units import spoken
+
+Value: TypeAlias = float | str
+Spec: TypeAlias = Mapping[str, Value]
+Outcome = Literal["right", "care", "wrong"]
+_ORDER = {"fits": 0, "with-care": 1, "no": 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One parameter: what was asked, what is offered, and what that means."""
+
+    parameter: str
+    asked: str
+    offered: str
+    outcome: Outcome
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Substitution:
+    """The verdict (fits, with-care or no) and the reason for each parameter."""
+
+    verdict: str
+    says: str
+    reasons: tuple[Reason, ...]
+
+    @property
+    def cares(self) -> int:
+        """How many parameters need care."""
+        return sum(1 for reason in self.reasons if reason.outcome == "care")
+
+
+def read_spec(part_class: str, values: Mapping[str, object], whose: str = "") -> dict[str, Value]:
+    """Return the known parameters of a spec, checked; ValueError names what is wrong.
+
+    Empty values are left out: not known. Words come from the closed lists of the class.
+    """
+    known = {parameter.name: parameter for parameter in _class_of(part_class).parameters}
+    kept: dict[str, Value] = {}
+    for name, value in values.items():
+        parameter = known.get(name)
+        if parameter is None:
+            wanted = ", ".join(known)
+            raise ValueError(f"{whose}{name} is not known of a {part_class}; it has {wanted}.")
+        if value is None or value == "":
+            continue
+        kept[name] = _read(f"{whose}{name}", parameter, value)
+    return kept
+
+
+def _read(name: str, parameter: Parameter, value: object) -> Value:
+    if parameter.words:
+        return one_of(name, str(value), parameter.words)
+    if isinstance(value, str):
+        try:
+            value = float(value.strip().replace(",", "."))
+        except ValueError:
+            raise ValueError(
+                f"{name} is {value!r}; it must be a number of {parameter.unit}."
+            ) from None
+    return within(name, value, parameter.low, parameter.high, parameter.unit)  # type: ignore[arg-type]
+
+
+def _class_of(part_class: str) -> PartClass:
+    return PART_CLASSES[one_of("part_class", part_class, tuple(PART_CLASSES))]
+
+
+def substitute(part_class: str, needed: Spec, offered: Spec) -> Substitution:
+    """Return whether `offered` may stand in for `needed`, both specs of one part class.
+
+    What the needed spec leaves out is not compared; what the offered one leaves out needs care,
+    and where the parameter is vital it is refused: unknown is not equal.
+    ValueError with a sentence for a value that cannot be.
+    Formula: per parameter equal, reach (at least), under (at most), band, or a ladder of words.
+    Caution: WARNING. Safety-marked parts are replaced by the same type and rating; service data comes first.
+    Source: trade reference 4, 8, 9 (read where marked there); common practice for the rest.
+    """
+    asked = read_spec(part_class, needed, "needed ")
+    given = read_spec(part_class, offered, "offered ")
+    reasons = tuple(
+        _judged(parameter, asked[parameter.name], given.get(parameter.name), asked)
+        for parameter in _class_of(part_class).parameters
+        if parameter.name in asked
+    )
+    if not reasons:
+        raise ValueError("Nothing of the needed part is known; give at least one of its values.")
+    return _verdict(reasons)
+
+
+def _verdict(reasons: tuple[Reason, ...]) -> Substitution:
+    wrong = [reason for reason in reasons if reason.outcome == "wrong"]
+    care = [reason for reason in reasons if reason.outcome == "care"]
+    if wrong:
+        return Substitution("no", f"Not a substitute: {_listed(wrong)}", reasons)
+    if care:
+        return Substitution("with-care", f"It can stand in, with care: {_listed(care)}", reasons)
+    return Substitution("fits", "It can stand in: every value that is known is met.", reasons)
+
+
+def _listed(reasons: Sequence[Reason]) -> str:
+    return " ".join(reason.says for reason in reasons)
+
+
+def _judged(parameter: Parameter, asked: Value, offered: Value | None, needed: Spec) -> Reason:
+    label = spoken(parameter.name)
+    if offered is None:
+        outcome: Outcome = "wrong" if parameter.vital else "care"
+        why = f"{label} of the offered part is not known"
+        why += ", and it must be." if parameter.vital else "; look it up."
+        return Reason(
+            parameter.name, _amount(parameter, asked), "not known", outcome, why.capitalize()
+        )
+    outcome, why = parameter.judge(asked, offered, needed)
+    words = (_amount(parameter, asked), _amount(parameter, offered))
+    told = f"{label.capitalize()} {words[1]} for {words[0]}: {why}."
+    return Reason(parameter.name, *words, outcome, told)
+
+
+def _amount(parameter: Parameter, value: Value) -> str:
+    return value if isinstance(value, str) else f"{value:g} {parameter.unit}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A part of the shop's own list, with what it is, how many lie free, and its best price."""
+
+    name: str
+    spec: Spec
+    free: int = 0
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A candidate with its verdict."""
+
+    candidate: Candidate
+    verdict: Substitution
+
+
+def ranked(part_class: str, needed: Spec, candidates: Sequence[Candidate]) -> list[Ranked]:
+    """Return candidates by verdict, fewest cares, those in stock first, then by price and name."""
+    judged = [Ranked(one, substitute(part_class, needed, one.spec)) for one in candidates]
+    return sorted(judged, key=_place)
+
+
+def _place(one: Ranked) -> tuple[int, int, bool, float, str]:
+    candidate, verdict = one.candidate, one.verdict
+    price = float("inf") if candidate.price is None else candidate.price
+    return _ORDER[verdict.verdict], verdict.cares, candidate.free <= 0, price, candidate.name

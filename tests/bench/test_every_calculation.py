@@ -1,0 +1,161 @@
+"""Every calculation with everything one might type: a result fit for JSON, or a sentence."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from shop.bench import registry
+from shop.bench.units import unit_of
+
+PLAIN = {name: one for name, one in registry.CALCULATIONS.items() if not one.shell_only}
+ODD = [0, -1, 1e-300, 1e300, math.nan, math.inf, -math.inf, True, None, "12", "", [], 10**400]
+SENSIBLE = {
+    "number": st.one_of(st.floats(), st.floats(0, 1000), st.integers(-5, 10_000)),
+    "whole": st.integers(-5, 200),
+    "yes-no": st.booleans(),
+    "text": st.text(max_size=20),
+    "numbers": st.lists(st.one_of(st.floats(), st.floats(0, 200)), max_size=8),
+    "texts": st.lists(st.text(max_size=20), max_size=3),
+}
+
+# One sensible call of each, to start from.
+EXAMPLES = {
+    "discharge": {"volts": 75.0, "microfarads": 10_000.0},
+    "bleeder": {"volts": 75.0, "microfarads": 10_000.0, "target_volts": 10.0, "seconds": 60.0},
+    "stored-energy": {"volts": 75.0, "microfarads": 10_000.0},
+    "energy-class": {"dc_volts": 75.0},
+    "mains-peak": {"rms_volts": 230.0},
+    "wrong-mains": {"made_for_volts": 120.0, "supplied_volts": 230.0},
+    "lamp-limiter": {"mains_volts": 230.0, "rated_watts": 100.0, "idle_watts": 30.0},
+    "supply-limiter": {"rail_volts": 40.0, "idle_milliamps": 60.0, "microfarads": 10_000.0},
+    "fuse-times": {"rated_amps": 2.0, "amps": 8.0},
+    "fuse-plausible": {"fuse_amps": 2.0, "mains_volts": 230.0, "consumed_watts": 200.0},
+    "emitter-bias": {"millivolts": 26.0, "emitter_ohms": 0.22, "rail_volts": 80.0},
+    "bias-target": {"emitter_ohms": 0.22, "rail_volts": 80.0},
+    "valve-idle": {"plate_volts": 450.0},
+    "plate-dissipation": {"plate_volts": 450.0, "cathode_milliamps": 40.0, "rated_watts": 25.0},
+    "class-a-idle": {"output_watts": 8.0, "load_ohms": 8.0, "supply_volts": 24.0},
+    "class-b-dissipation": {"rail_volts": 40.0, "load_ohms": 8.0},
+    "junction-temperature": {
+        "ambient_celsius": 25.0, "device_watts": 30.0, "case_kelvin_per_watt": 1.0,
+        "interface_kelvin_per_watt": 0.2, "sink_kelvin_per_watt": 1.2,
+    },
+    "required-sink": {"device_watts": 30.0, "case_kelvin_per_watt": 1.0, "interface_kelvin_per_watt": 0.2},
+    "interface-swap": {"device_watts": 20.0},
+    "warm-up": {"watts": 40.0, "sink_kelvin_per_watt": 0.6, "kilograms": 1.0, "seconds": 600.0},
+    "heating-curve": {"minutes": [0.0, 10.0, 20.0, 30.0, 60.0], "celsius": [22.0, 35.0, 44.0, 50.0, 58.0]},
+    "three-readings": {"first_celsius": 25.0, "second_celsius": 40.0, "third_celsius": 49.0, "step_minutes": 10.0},
+    "soak-plan": {"hours": 8.0},
+    "preferred-value": {"value": 4900.0},
+    "electrolytic-life": {"rated_hours": 2000.0, "rated_celsius": 105.0, "used_celsius": 65.0},
+    "mixed-duty": {"rated_hours": 1000.0, "rated_celsius": 105.0, "celsius": [45.0, 55.0], "hours_per_day": [8.0, 8.0]},
+    "reforming": {"rated_volts": 450.0, "microfarads": 47.0, "idle_years": 20.0},
+    "electrolytic-condition": {"marked_microfarads": 4700.0, "measured_microfarads": 3500.0},
+    "impulse-level": {"safety_class": "X2", "microfarads": 2.2},
+    "contact-resistance": {"millivolts": 62.0, "source_ohms": 0.04},
+    "relay-coil": {"coil_volts": 24.0, "pull_in_volts": 15.0, "release_volts": 3.0},
+    "earth-limit": {"cord_metres": 2.0},
+    "earth-bond": {"ohms": 0.05},
+    "touch-current": {"volts": 0.3},
+    "weighted-touch-current": {"u2_volts": 0.1},
+    "y-capacitor-current": {"nanofarads": 4.7},
+    "insulation-resistance": {"megohms": 5.0},
+    "static-guard": {},
+    "fault-rate": {"faults": 3.0, "trials": 15.0},
+    "clean-trials": {"faults": 3.0, "trials": 15.0},
+    "clean-run": {"clean": 29.0},
+    "before-after": {"faults_before": 3.0, "trials_before": 5.0, "faults_after": 0.0, "trials_after": 10.0},
+    "test-order": {"probabilities": [0.5, 0.3], "minutes": [10.0, 2.0]},
+    "output-power": {"rms_volts": 20.0, "load_ohms": 8.0},
+    "volts-for": {"watts": 50.0, "load_ohms": 8.0},
+    "damping": {"unloaded_volts": 20.0, "loaded_volts": 19.8},
+    "decibels": {"value": 10.0, "reference": 0.01},
+    "clipped-sine": {"clip_percent": 80.0},
+    "clip-level": {"thd_f_percent": 1.0},
+    "thd-of-shape": {"shape": "square"},
+    "thd-by-total": {"thd_f_percent": 48.3},
+    "sidebands": {"lower_percent": 0.1, "upper_percent": 0.1},
+    "full-scale": {"tone_volts": 1.0, "level_decibels": -6.0},
+    "shelf-time": {"inside": 24.0, "finished_per_day": 1.2},
+    "lead-time": {"middle_days": 10.0, "slow_days": 21.0},
+    "finish-chance": {"finished_each_week": [2.0, 3.0, 4.0], "wanted": 9.0, "weeks": 3.0},
+    "cheapest-order": {"needs": ["relay=2"], "offers": ["North:relay:1@2.50+10@2.20"], "postage": ["North=4.90"]},
+    "substitute-capacitor": {"needed_microfarads": 4700.0, "offered_microfarads": 4700.0},
+    "substitute-resistor": {"needed_ohms": 0.22, "offered_ohms": 0.22, "needed_watts": 5.0, "offered_watts": 5.0},
+    "substitute-fuse": {"needed_amps": 3.15, "offered_amps": 3.15},
+    "substitute-relay": {"needed_coil_volts": 24.0, "offered_coil_volts": 24.0},
+    "substitute-power-transistor": {"needed_polarity": "NPN", "offered_polarity": "PNP"},
+    "substitute-suppression-capacitor": {"needed_safety_class": "X2", "offered_safety_class": "Y2"},
+}  # fmt: skip
+
+
+def sentence_of(name, arguments):
+    """The sentence of bad input, or nothing for a result fit for JSON; all else is a fault."""
+    try:
+        json.dumps(registry.run(name, arguments), allow_nan=False)
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+def test_there_is_an_example_of_each():
+    assert set(EXAMPLES) == set(PLAIN)
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_a_sensible_call_gives_a_result(name):
+    result = registry.run(name, EXAMPLES[name])
+    assert result
+    json.dumps(result, allow_nan=False)
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_odd_values_get_a_sentence_that_names_the_input(name):
+    for asked in PLAIN[name].inputs.values():
+        if asked.kind in ("yes-no", "whole", "text"):
+            continue
+        for odd in ODD:
+            said = sentence_of(name, EXAMPLES[name] | {asked.name: odd})
+            bare = asked.name.split("_", 1)[-1]
+            assert not said or asked.name in said or bare in said or "needed" in said, said
+
+
+@pytest.mark.parametrize("name", PLAIN)
+@settings(max_examples=40, deadline=None)
+@given(data=st.data())
+def test_whatever_is_typed_never_breaks_it(name, data):
+    arguments = {}
+    for asked in PLAIN[name].inputs.values():
+        if asked.needed or data.draw(st.booleans()):
+            drawn = st.sampled_from(asked.words) if asked.words else SENSIBLE[asked.kind]
+            arguments[asked.name] = data.draw(drawn, label=asked.name)
+    said = sentence_of(name, arguments)
+    assert not said or (len(said) > 10 and said[-1] in ".)"), said
+
+
+@pytest.mark.parametrize("name", registry.CALCULATIONS)
+def test_every_calculation_tells_formula_source_and_caution(name):
+    one = registry.CALCULATIONS[name]
+    assert one.about.endswith(".")
+    assert one.formula
+    assert one.source
+    assert one.caution.split(".")[0] in ("DANGER", "WARNING", "CAUTION", "NOTICE")
+
+
+def test_inputs_and_results_carry_their_unit_in_the_name():
+    # What has no unit is a count, a ratio, a word or a list of texts.
+    bare = {
+        "value", "reference", "power_factor", "esr_ratio", "confidence", "rate", "faults", "trials",
+        "clean", "faults_before", "trials_before", "faults_after", "trials_after", "probabilities",
+        "inside", "wanted", "weeks", "finished_each_week", "needs", "offers", "postage", "channel",
+        "reference_channel", "path", "needed_current_gain", "offered_current_gain",
+    }  # fmt: skip
+    for one in registry.CALCULATIONS.values():
+        for asked in one.inputs.values():
+            if asked.kind in ("number", "numbers") and asked.name not in bare:
+                assert unit_of(asked.name), (one.name, asked.name)

@@ -1,0 +1,15 @@
+"""All checks, in the order of the table."""
+
+from __future__ import annotations
+
+from tests.published import audio, electrical, faults, heat, parts, statistics
+from tests.published.checks import Check
+
+CHECKS: list[Check] = [
+    *electrical.CHECKS,
+    *parts.CHECKS,
+    *heat.CHECKS,
+    *audio.CHECKS,
+    *faults.CHECKS,
+    *statistics.CHECKS,
+]
