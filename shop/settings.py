@@ -34,6 +34,7 @@ INSTALLED_APPS = [
     "shop.parts",
     "shop.jobs",
     "shop.backlog",
+    "shop.measure",
     "shop.desk",
     "shop.watch",
     "shop.api",

@@ -11,6 +11,7 @@ urlpatterns = [
     path("", include("shop.jobs.urls")),
     path("", include("shop.parts.urls")),
     path("", include("shop.backlog.urls")),
+    path("", include("shop.measure.urls")),
     path("", include("shop.desk.urls")),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),

@@ -57,6 +57,7 @@ EVENTS = (
     "photo_added",
     "released",
     "withdrawn",
+    "reading_taken",
     "part_lost",
     "part_specified",
     "promise_made",

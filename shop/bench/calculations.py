@@ -78,6 +78,18 @@ class Calculation:
         return self._words.get("about", "")
 
     @property
+    def does(self) -> str:
+        """The first line, said of the page rather than of the function."""
+        said = self.about.removeprefix("Return ").replace("`", "")
+        return said[:1].upper() + said[1:]
+
+    @property
+    def warns(self) -> dict[str, str]:
+        """The caution as signal word and text; empty when there is none."""
+        word, _, text = self.caution.partition(". ")
+        return {"signal_word": word, "text": text} if text else {}
+
+    @property
     def formula(self) -> str:
         """How it is worked out."""
         return self._words.get("Formula", "")

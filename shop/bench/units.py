@@ -42,6 +42,15 @@ _ENDINGS = {
 _BY_LENGTH = sorted(_ENDINGS, key=len, reverse=True)
 
 
+# What a name is about when it is nothing but its unit, or ends with it.
+_QUANTITIES = {
+    "V": "voltage", "mV": "voltage", "A": "current", "mA": "current", "ohm": "resistance",
+    "mohm": "resistance", "Mohm": "resistance", "W": "power", "J": "energy", "uF": "capacitance",
+    "nF": "capacitance", "Hz": "frequency", "s": "time", "min": "time", "C": "temperature",
+    "dB": "level", "K/W": "thermal resistance", "m": "length", "kg": "mass", "uC": "charge",
+}  # fmt: skip
+
+
 def unit_of(name: str) -> str:
     """Return the unit that a name ends with, or an empty text."""
     for ending in _BY_LENGTH:
@@ -54,6 +63,11 @@ def spoken(name: str) -> str:
     """Return a name as words, its unit taken off the end where something is left."""
     for ending in _BY_LENGTH:
         bare = name.removesuffix(ending).rstrip("_")
-        if bare != name and bare and unit_of(name):
-            return bare.replace("_", " ")
+        if bare == name or not unit_of(name):
+            continue
+        said = bare.replace("_", " ")
+        # "volts" alone is a voltage; "emitter ohms" is the emitter's resistance.
+        named = said in ("", "emitter", "load", "source", "coil", "rail", "mains", "plate", "lamp")
+        what = _QUANTITIES.get(unit_of(name), ending)
+        return f"{said} {what}".strip() if named else said
     return name.replace("_", " ")

@@ -244,6 +244,16 @@ KINDS: dict[str, Kind] = {
     ),
     "promise_made": Kind("note", {"on": Field(_day, needed=True), "note": _NOTE}),
     "part_fitted": Kind("record", {**_WHICH_PART, "section": _SECTION}),
+    "reading_taken": Kind(
+        "record",
+        {
+            "quantity": Field(_text(LONGEST_NAME, needed=True), needed=True),
+            "value": Field(_number(-1e12, 1e12), needed=True),
+            "unit": Field(_text(20), default=""),
+            "source": Field(_text(300), default=""),
+            "note": _NOTE,
+        },
+    ),
     "soak_started": Kind("record", {"note": _NOTE}),
     "soak_reading": Kind(
         "record",

@@ -8,7 +8,7 @@ from typing import Any
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
-from shop.bench import registry
+from shop.bench import registry, telling
 from shop.jobs import forms, queries
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
@@ -30,22 +30,6 @@ _LINE = (
     (Stage.SOAKING, ("soak",)),
     (Stage.RELEASED, ("release",)),
 )
-_UNITS = {
-    "ohms": "ohm",
-    "seconds": "s",
-    "time_constant_s": "s",
-    "energy_j": "J",
-    "pulse_watts": "W",
-    "start_amps": "A",
-    "left_j": "J",
-    "recovery_volts": "V",
-    "lamp_watts": "W",
-    "ceiling_amps": "A",
-    "hot_ohms": "ohm",
-    "cold_ohms": "ohm",
-    "plate_watts": "W",
-    "milliamps": "mA",
-}
 
 
 @dataclass(frozen=True)
@@ -137,13 +121,7 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
     result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
     if result is None:
         return [], why_not
-    return [(name.replace("_", " "), _amount(name, value)) for name, value in result.items()], ""
-
-
-def _amount(name: str, value: Any) -> str:
-    if isinstance(value, float):
-        return f"{value:.3g} {_UNITS.get(name, '')}".strip()
-    return str(value)
+    return [(line.name, line.amount) for line in telling.lines(result)], ""
 
 
 def _phases(job: Job, steps: tuple[ListedStep, ...], typed: dict[str, Any]) -> list[dict[str, Any]]:

@@ -316,7 +316,7 @@ CAPACITOR = {"microfarads": 4700, "volts": 63, "rated_celsius": 85, "dielectric"
     ("part_class", "needed", "offered", "verdict", "says"),
     [
         ("capacitor", CAPACITOR, CAPACITOR | {"rated_celsius": 105}, "fits", "every value"),
-        ("capacitor", CAPACITOR, CAPACITOR | {"volts": 50}, "no", "Volts 50 V for 63 V: it must reach"),
+        ("capacitor", CAPACITOR, CAPACITOR | {"volts": 50}, "no", "Voltage 50 V for 63 V: it must reach"),
         ("capacitor", CAPACITOR, CAPACITOR | {"microfarads": 6800}, "with-care", "inrush"),
         ("capacitor", CAPACITOR, CAPACITOR | {"microfarads": 3300}, "no", "it must be 0.95 to 2 times"),
         ("capacitor", {"dielectric": "film"}, {"dielectric": "electrolytic"}, "no", "cannot stand in"),

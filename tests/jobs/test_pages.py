@@ -51,6 +51,8 @@ VIEWS = {
     "finish": (ALL, None, {}),
     "parcel": (ALL, ORDER, {"act": "arrived"}),
     "flow": (ALL, None, {}),
+    "calculators": (ALL, None, {}),
+    "calculator": (ALL, ORDER, {"volts": "75", "microfarads": "10000", "job": "1"}),
     "parts": (ALL, ORDER, {"spec": "A belt"}),
     "part": (ALL, None, {}),
     "part-offer": (None, ORDER, {"supplier": "1", "breaks": "1: 2.40"}),
@@ -70,7 +72,7 @@ VIEWS = {
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
-OF_NOTHING |= {"reminders", "mail"}
+OF_NOTHING |= {"reminders", "mail", "calculators", "calculator"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
 
@@ -89,6 +91,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, "note_added"])
     if name == "why":
         return reverse(name, args=[number]) + "?step=hot-chassis"
+    if name == "calculator":
+        return reverse(name, args=["discharge"])
     if name == "rule-step":
         return reverse(name, args=["touch-current"])
     return reverse(name, args=[] if name in WITHOUT_JOB else [number])
@@ -110,6 +114,8 @@ def number(bench):
 def filled(name: str, body: dict) -> dict:
     """The body, with the keys of the rows that are there."""
     keys = {"supplier": Supplier.objects.earliest("pk").pk} if "supplier" in body else {}
+    if name == "calculator":
+        keys = {"job": Job.objects.earliest("pk").pk}
     if name == "parcel":
         keys = {OrderLine.objects.earliest("pk").field: "1"}
     if name == "order":

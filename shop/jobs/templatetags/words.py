@@ -94,6 +94,12 @@ def nth(number: int) -> str:
 
 
 @register.filter
+def is_amount(value: object) -> bool:
+    """Whether a value is a number that can stand as a reading."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+@register.filter
 def dot(number: float) -> str:
     """Return a number as a drawing wants it, whatever the language of the page."""
     return f"{float(number):g}"

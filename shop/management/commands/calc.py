@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from shop.bench import registry
 from shop.bench.calculations import Calculation, Input
-from shop.bench.units import spoken, unit_of
+from shop.bench.units import unit_of
 
 _TYPES = {"number": float, "numbers": float, "whole": int}
 
@@ -79,13 +79,13 @@ def _add(parser: CommandParser, asked: Input) -> None:
 def _lines(result: dict[str, Any]) -> Iterator[str]:
     for key, value in result.items():
         if isinstance(value, list) and value and isinstance(value[0], dict):
-            yield f"{spoken(key)}:"
+            yield f"{key}:"
             yield from (f"  {row.get('says', row)}" for row in value)
             continue
         said = (
             ", ".join(_amount(one) for one in value) if isinstance(value, list) else _amount(value)
         )
-        yield f"{spoken(key):24} {said} {unit_of(key)}".rstrip()
+        yield f"{key:24} {said} {unit_of(key)}".rstrip()
 
 
 def _amount(value: Any) -> str:

@@ -1,0 +1,75 @@
+"""Forms of calculations, made from their inputs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from shop.bench.calculations import Calculation, Input
+
+
+class CalculationForm(forms.Form):
+    """The inputs of one calculation. Empty means: leave it to the calculation."""
+
+    def __init__(self, calculation: Calculation, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for asked in calculation.inputs.values():
+            self.fields[asked.name] = _field(asked)
+
+    @property
+    def plain(self) -> list[Any]:
+        """The fields, but for the box that says a doubtful number is meant."""
+        return [field for field in self if field.name != "meant"]
+
+    def arguments(self, inputs: dict[str, Input]) -> dict[str, Any]:
+        """Return what was typed as values; ValueError names a field that cannot be read."""
+        typed = {name: self.cleaned_data.get(name) for name in inputs}
+        return {
+            name: _value(inputs[name], value)
+            for name, value in typed.items()
+            if value not in ("", None, False)
+        }
+
+
+def _field(asked: Input) -> forms.Field:
+    if asked.kind == "yes-no":
+        return forms.BooleanField(label=asked.label, required=False)
+    if asked.words:
+        empty = [] if asked.default else [("", "not said")]
+        return forms.ChoiceField(
+            label=asked.label,
+            choices=[*empty, *((word, word) for word in asked.words)],
+            required=False,
+            initial=asked.default,
+        )
+    label = f"{asked.label}{', parted by blanks' if asked.many else ''}"
+    # Nothing is typed for the reader: the placeholder shows what holds when it stays empty.
+    hint = asked.default_text or ("" if asked.needed else "not needed")
+    keyboard = {} if asked.many or asked.kind == "text" else {"inputmode": "decimal"}
+    widget = forms.TextInput(attrs={"autocomplete": "off", "placeholder": hint, **keyboard})
+    return forms.CharField(label=label, required=False, max_length=2000, widget=widget)
+
+
+def _value(asked: Input, typed: Any) -> Any:
+    if asked.kind in ("number", "whole"):
+        return _number(asked, typed)
+    if asked.kind == "numbers":
+        return [_number(asked, one) for one in typed.replace(";", " ").split()]
+    return typed.split() if asked.kind == "texts" else typed
+
+
+def _number(asked: Input, typed: str) -> float:
+    wanted = f"a number of {asked.unit}" if asked.unit else "a number"
+    try:
+        return float(typed.strip().replace(",", "."))
+    except ValueError:
+        raise ValueError(f"{asked.label} is {typed[:60]!r}; it must be {wanted}.") from None
+
+
+class ToJobForm(forms.Form):
+    """Where a result goes."""
+
+    job = forms.IntegerField(
+        label="Job", min_value=1, widget=forms.TextInput(attrs={"inputmode": "numeric"})
+    )

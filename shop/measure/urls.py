@@ -1,0 +1,10 @@
+"""Addresses of calculators and recordings."""
+
+from django.urls import path
+
+from shop.measure import views
+
+urlpatterns = [
+    path("calculators/", views.calculators, name="calculators"),
+    path("calculators/<slug:name>/", views.calculator, name="calculator"),
+]

@@ -1,0 +1,139 @@
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from shop.bench import registry
+from shop.jobs.models import LedgerRow
+from tests.bench.test_every_calculation import EXAMPLES
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def hands(client, people):
+    client.force_login(people.technician)
+    return client
+
+
+def typed(example):
+    return {
+        name: " ".join(map(str, value)) if isinstance(value, list) else str(value)
+        for name, value in example.items()
+    }
+
+
+def path(name):
+    return reverse("calculator", args=[name])
+
+
+def test_every_calculator_is_listed_and_those_of_the_shell_are_not(hands):
+    page = hands.get("/calculators/").content.decode()
+    for name, one in registry.CALCULATIONS.items():
+        assert (path(name) in page) is not one.shell_only
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_calculator_works_and_tells_formula_and_source(hands, name):
+    empty = hands.get(path(name))
+    assert empty.status_code == 200
+    answer = hands.get(path(name), typed(EXAMPLES[name]) or {"strap_megohms": "1"})
+    text = answer.content.decode()
+    assert answer.status_code == 200, text
+    assert "Result" in text
+    assert "Source:" in text
+    assert registry.CALCULATIONS[name].caution.split(".")[0] in text
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "sentence"),
+    [
+        ("discharge", {"volts": "", "microfarads": "10"}, "discharge also needs volts"),
+        ("discharge", {"volts": "0", "microfarads": "10"}, "volts is 0 V; it must be from 0.1"),
+        ("discharge", {"volts": "-75", "microfarads": "10"}, "volts is -75 V"),
+        ("discharge", {"volts": "nan", "microfarads": "10"}, "volts is nan; it must be a number of V"),
+        ("discharge", {"volts": "75 V", "microfarads": "10"}, "it must be a number of V"),
+        ("heating-curve", {"minutes": "0 10 x", "celsius": "1"}, "it must be a number of min"),
+        ("substitute-fuse", {"needed_amps": "2", "offered_amps": "-2"}, "offered amps is -2 A"),
+        ("impulse-level", {"safety_class": "Z9", "microfarads": "1"}, "needs safety_class"),
+    ],
+)  # fmt: skip
+def test_bad_input_gets_a_sentence_and_keeps_what_was_typed(hands, name, given, sentence):
+    answer = hands.get(path(name), given)
+    text = answer.content.decode().replace("&#x27;", "'")
+    assert answer.status_code == 422
+    assert sentence in text
+    for value in given.values():
+        assert not value or value == "Z9" or f'value="{value}"' in text
+
+
+def test_five_farads_at_400_volts_ask_whether_they_are_meant(hands):
+    given = {"volts": "400", "microfarads": "5000000"}
+    asked = hands.get(path("discharge"), given)
+    assert "Is it meant?" in asked.content.decode()
+    assert 'name="meant"' in asked.content.decode()
+    answered = hands.get(path("discharge"), given | {"meant": "on"})
+    assert answered.status_code == 200
+    assert "400,000 J" in answered.content.decode()
+
+
+def test_a_comma_is_a_decimal_point(hands):
+    answer = hands.get(path("touch-current"), {"volts": "0,75", "hertz": "60"})
+    assert "0.502 mA" in answer.content.decode()
+
+
+def test_a_file_of_the_machine_is_not_read_by_a_page(hands):
+    assert hands.get("/calculators/tone/", {"path": "/etc/passwd"}).status_code == 404
+
+
+class TestIntoAJob:
+    given = {"millivolts": "26", "emitter_ohms": "0.22"}
+
+    def last(self, number):
+        return LedgerRow.objects.filter(job_id=number).latest("sequence")
+
+    def test_all_of_it_as_a_note(self, hands, bench):
+        number = bench.receive()
+        answer = hands.post(path("emitter-bias"), self.given | {"job": number, "as": ""})
+        assert answer.status_code == 302
+        row = self.last(number)
+        assert row.kind == "note_added"
+        assert row.data["text"] == (
+            "Emitter bias: current 118 mA; idle not known."
+            " From voltage 26 mV; emitter resistance 0.22 ohm."
+        )
+
+    def test_one_figure_as_a_reading(self, hands, bench):
+        number = bench.receive()
+        hands.post(path("emitter-bias"), self.given | {"job": number, "as": "milliamps"})
+        row = self.last(number)
+        assert (row.kind, row.data["quantity"], row.data["unit"]) == (
+            "reading_taken",
+            "milliamps",
+            "mA",
+        )
+        assert row.data["value"] == pytest.approx(118.18, abs=0.01)
+        assert row.data["source"] == "worked out by emitter-bias"
+
+    @pytest.mark.parametrize("job", ["", "0", "999999", "many", "9" * 30])
+    def test_a_job_that_is_not_there_gets_a_sentence(self, hands, job):
+        answer = hands.post(path("emitter-bias"), self.given | {"job": job, "as": ""})
+        assert answer.status_code == 422
+        assert "ob" in answer.content.decode()
+        assert not LedgerRow.objects.exists()
+
+    def test_the_desk_writes_notes_but_no_readings(self, client, people, bench):
+        number = bench.receive()
+        client.force_login(people.desk)
+        sent = self.given | {"job": number}
+        assert client.post(path("emitter-bias"), sent | {"as": "milliamps"}).status_code == 403
+        assert client.post(path("emitter-bias"), sent | {"as": ""}).status_code == 302
+
+    def test_what_cannot_be_worked_out_is_not_written(self, hands, bench):
+        number = bench.receive()
+        before = bench.job(number).head
+        answer = hands.post(
+            path("emitter-bias"), {"millivolts": "-1", "emitter_ohms": "0.22", "job": number}
+        )
+        assert answer.status_code == 422
+        assert bench.job(number).head == before
