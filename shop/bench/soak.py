@@ -91,7 +91,9 @@ class Limit:
         """The band in words."""
         if self.low is not None and self.high is not None:
             return f"{self.low:g} to {self.high:g}"
-        return f"at most {self.high:g}" if self.high is not None else f"at least {self.low:g}"
+        if self.high is not None:
+            return f"at most {self.high:g}"
+        return f"at least {self.low:g}" if self.low is not None else "no limit"
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from django import forms
 
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import CONDITIONS, FINDINGS, VOCABULARY, WORK, Fact
+from shop.bench.units import unit_of
 from shop.jobs.facts import TYPED, label
 
 NOT_KNOWN = ("", "not known")
@@ -113,6 +114,8 @@ class TrialForm(RowForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
+    off_minutes = forms.FloatField(label="Minutes off before it", required=False, min_value=0)
+    on_minutes = forms.FloatField(label="Minutes on", required=False, min_value=0)
     note = _note()
 
     def data_for_row(self) -> dict[str, Any]:
@@ -184,9 +187,21 @@ class SoakReadingForm(RowForm):
     """A reading during the soak."""
 
     kind = "soak_reading"
-    quantity = forms.CharField(label="Quantity", max_length=200, initial="sink temperature")
+    quantity = forms.ChoiceField(
+        label="Quantity",
+        choices=(
+            ("sink_celsius", "heat sink temperature (C)"),
+            ("offset_millivolts", "offset, the larger channel (mV)"),
+            ("bias_millivolts", "bias across the emitter resistor (mV)"),
+            ("trips", "trips since the last reading"),
+        ),
+    )
     value = forms.FloatField(label="Value")
-    unit = forms.CharField(label="Unit", max_length=20, required=False, initial="C")
+
+    def data_for_row(self) -> dict[str, Any]:
+        """Return the row's data with the unit that belongs to the quantity."""
+        data = super().data_for_row()
+        return data | {"unit": unit_of(data["quantity"])}
 
 
 ROW_FORMS: dict[str, type[RowForm]] = {

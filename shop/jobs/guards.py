@@ -152,6 +152,29 @@ def against_signing(job: Job, step: ListedStep, result: str) -> list[Refusal]:
     return reasons
 
 
+def against_record(record: Record, step: ListedStep, typed: dict[str, float]) -> list[Refusal]:
+    """Reasons in the job's own record against signing a step as done with these readings.
+
+    A failed soak cannot be signed as passed; trials on record are counted, not typed.
+    """
+    if step.key == "soak-run" and record.soak == "failed":
+        return [
+            Refusal("soak-failed", "The soak failed by its readings; run it again after the work.")
+        ]
+    claimed = typed.get("clean_trials")
+    if step.key != "clean-trials" or claimed is None or record.clean_trials_needed is None:
+        return []
+    if claimed <= record.clean_trials_run:
+        return []
+    return [
+        Refusal(
+            "not-on-record",
+            f"clean_trials is {claimed:g}; {record.clean_trials_run} trials without the fault are"
+            " on record since the last work or fault. Record each trial as you run it.",
+        )
+    ]
+
+
 def against_waiving(job: Job, step: ListedStep, role: str) -> list[Refusal]:
     """Reasons against waiving a step; the role is that of the person who asks."""
     if job.closed:

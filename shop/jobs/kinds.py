@@ -187,6 +187,8 @@ KINDS: dict[str, Kind] = {
         "record",
         {
             "conditions": Field(_choices(CONDITIONS), default=[]),
+            "off_minutes": Field(_number(0, 100_000, " of minutes")),
+            "on_minutes": Field(_number(0, 100_000, " of minutes")),
             "fault": Field(_flag, needed=True),
             "note": _NOTE,
         },

@@ -17,11 +17,14 @@ if TYPE_CHECKING:
 class Row:
     """What a visit needs of a stored row; a tenth of the cost of a model instance."""
 
-    __slots__ = ("_data", "body", "by_name", "hash", "kind", "sequence")
+    __slots__ = ("_data", "at", "body", "by_name", "hash", "kind", "sequence")
 
-    def __init__(self, sequence: int, kind: str, by_name: str, body: str, hash_: str) -> None:
+    def __init__(
+        self, sequence: int, kind: str, at: datetime, by_name: str, body: str, hash_: str
+    ) -> None:
         self.sequence = sequence
         self.kind = kind
+        self.at = at
         self.by_name = by_name
         self.body = body
         self.hash = hash_
@@ -37,7 +40,7 @@ class Row:
 
 def read(job_number: int) -> list[Row]:
     """Return a job's rows, oldest first."""
-    columns = ("sequence", "kind", "by_name", "body", "hash")
+    columns = ("sequence", "kind", "at", "by_name", "body", "hash")
     stored = LedgerRow.objects.filter(job_id=job_number).order_by("sequence")
     return [Row(*values) for values in stored.values_list(*columns)]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from django.conf import settings
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from shop.jobs.ledger import Row
     from shop.jobs.models import Job, LedgerRow
 
-    AnyRow = LedgerRow | Row
+AnyRow: TypeAlias = "LedgerRow | Row"
 
 
 ABOUT_A_NEED = frozenset(

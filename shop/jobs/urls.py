@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shop.jobs import house, rules, views
+from shop.jobs import house, proofs, rules, views
 
 urlpatterns = [
     path("jobs/", views.job_list, name="jobs"),
@@ -16,6 +16,8 @@ urlpatterns = [
     path("jobs/<int:number>/record/<slug:kind>/", views.record, name="record"),
     path("jobs/<int:number>/facts/", views.facts, name="facts"),
     path("jobs/<int:number>/why/", rules.why_page, name="why"),
+    path("jobs/<int:number>/trials/", proofs.trials, name="trials"),
+    path("jobs/<int:number>/soak/", proofs.soak, name="soak"),
     path("rules/", rules.pack_page, name="rules"),
     path("house-rules/", house.overview, name="house"),
     path("house-rules/write/", house.write, name="house-write"),

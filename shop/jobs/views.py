@@ -94,7 +94,11 @@ def _answer(
         return _show(
             request, number, status=409, refused=said, typed=request.POST.dict(), form=form
         )
-    return _show(request, number) if htmx.wants_fragment(request) else redirect("traveller", number)
+    if htmx.wants_fragment(request):
+        return _show(request, number)
+    # The page it was typed on, out of the few that record for a job.
+    after = request.POST.get("next", "")
+    return redirect(after if after in ("trials", "soak") else "traveller", number)
 
 
 @require_POST

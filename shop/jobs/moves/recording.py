@@ -8,7 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
-from shop.jobs import kinds
+from shop.jobs import kinds, soaking
 from shop.jobs.models import LedgerRow
 from shop.jobs.moves import keeping
 from shop.jobs.moves.visit import Visit, visit
@@ -37,6 +37,8 @@ def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> Ledg
             keeping.follow(here, kind, need, cleaned)
         if kind.startswith("soak_"):
             _check_soak(here, kind)
+        if kind == "soak_ended":
+            cleaned |= _judged_end(here, cleaned)
         if kind == "complaint_recorded":
             here.job.complaint = cleaned["text"]
             here.changed("complaint")
@@ -98,3 +100,13 @@ def _check_soak(here: Visit, kind: str) -> None:
             raise refuse("soak-running", "The soak is running already.")
     elif not running:
         raise refuse("no-soak", "No soak is running; start it first.")
+
+
+def _judged_end(here: Visit, data: dict[str, Any]) -> dict[str, Any]:
+    """Return the result of a soak by its readings: what failed cannot be written down as passed."""
+    run = soaking.soak_of(here.record, here.checklist)
+    if run is None:
+        return {}
+    said = [*run.verdict.reasons, *run.verdict.doubts]
+    result = "fail" if run.verdict.failed else data["result"]
+    return {"result": result, "asked": data["result"], "reasons": said}

@@ -51,6 +51,9 @@ def sign(
         _refuse_if_stale(here, step, substance, seen)
         check(guards.against_signing(here.job, step, result))
         judged = _judged(step, result, readings)
+        if result == judging.PASS:
+            typed = {one.quantity: one.value for one in judged}
+            check(guards.against_record(here.record, step, typed))
         row = _row_for(here, step) | {
             "result": judging.result(result, judged),
             "asked": result,

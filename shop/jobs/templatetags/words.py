@@ -100,6 +100,19 @@ def is_amount(value: object) -> bool:
 
 
 @register.filter
+def percent(share: float) -> str:
+    """Return 20 % for 0.2."""
+    return f"{share * 100:.0f} %"
+
+
+@register.filter
+def hours(minutes: float) -> str:
+    """Return '1 h 20 min' for 80."""
+    whole = int(minutes)
+    return f"{whole // 60} h {whole % 60} min" if whole >= 60 else f"{whole} min"
+
+
+@register.filter
 def dot(number: float) -> str:
     """Return a number as a drawing wants it, whatever the language of the page."""
     return f"{float(number):g}"

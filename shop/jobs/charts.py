@@ -1,0 +1,130 @@
+"""Drawings of a job's trials and soak: places on the drawing, ready for the templates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from shop.bench import heating, soak
+from shop.bench.units import spoken, unit_of
+from shop.jobs.soaking import Soak
+from shop.jobs.trials import Trials
+from shop.lib.charts import Scale, polyline
+
+WIDTH, HEIGHT, LEFT, BOTTOM = 420.0, 190.0, 38.0, 24.0
+_ROW = 38.0
+
+
+@dataclass(frozen=True)
+class SoakChart:
+    """One quantity over the hours: dots, limit lines, and for the sink the curve with its band."""
+
+    quantity: str
+    unit: str
+    dots: list[tuple[float, float, float, float]]
+    limits: list[tuple[float, float]]
+    curve: str
+    band: str
+    x_ticks: list[tuple[float, float]]
+    y_ticks: list[tuple[float, float]]
+    drift: soak.Drift | None
+    width: float = WIDTH
+    height: float = HEIGHT
+
+
+def soak_charts(run: Soak, now: datetime) -> list[SoakChart]:
+    """Return a chart for each quantity that was read, the sink first."""
+    by_quantity: dict[str, list[soak.Reading]] = {}
+    for reading in run.readings:
+        by_quantity.setdefault(reading.quantity, []).append(reading)
+    names = sorted(by_quantity, key=lambda name: (name != soak.SINK, name))
+    end = max(run.plan.hours * 60, run.run_minutes(now), 1.0)
+    return [_chart(run, name, by_quantity[name], end) for name in names if name != soak.TRIPS]
+
+
+def _chart(run: Soak, name: str, readings: list[soak.Reading], end: float) -> SoakChart:
+    limit = run.limits.get(name, soak.Limit())
+    bounds = [bound for bound in (limit.low, limit.high) if bound is not None]
+    values = [reading.value for reading in readings]
+    low, high = min([*values, *bounds]), max([*values, *bounds])
+    margin = (high - low) * 0.08 or 1.0
+    x = Scale(0, end, LEFT, WIDTH - 10)
+    y = Scale(low - margin, high + margin, HEIGHT - BOTTOM, 10)
+    curve, band = _fitted(readings, x, y, end) if name == soak.SINK else ("", "")
+    return SoakChart(
+        spoken(name),
+        unit_of(name),
+        [(x.at(r.minutes), y.at(r.value), r.minutes, r.value) for r in readings],
+        [(bound, y.at(bound)) for bound in bounds],
+        curve,
+        band,
+        [(value / 60, x.at(value)) for value in _hours(end)],
+        y.ticks(4),
+        run.verdict.drifts.get(name),
+    )
+
+
+def _hours(end: float) -> list[float]:
+    step = 60.0 * max(1, round(end / 60 / 6))
+    return [step * n for n in range(int(end / step) + 1)]
+
+
+def _fitted(readings: list[soak.Reading], x: Scale, y: Scale, end: float) -> tuple[str, str]:
+    """Return the fitted curve and its 95 % band as points, or nothing while there are too few."""
+    points = {reading.minutes: reading.value for reading in readings}
+    try:
+        found = heating.fit(list(points), list(points.values()))
+    except ValueError:
+        return "", ""
+    minutes = np.linspace(0, end, 60)
+    middle, half = found.at(minutes), found.band(minutes)
+    xs = [x.at(float(minute)) for minute in minutes]
+    above = [y.at(float(value)) for value in middle + half]
+    below = [y.at(float(value)) for value in middle - half]
+    return (
+        polyline(xs, [y.at(float(value)) for value in middle]),
+        polyline([*xs, *reversed(xs)], [*above, *reversed(below)]),
+    )
+
+
+@dataclass(frozen=True)
+class RateRow:
+    """A rate with its interval as places on a line from 0 to 100 %."""
+
+    name: str
+    said: str
+    y: float
+    low: float
+    at: float
+    high: float
+
+
+def trial_chart(trials: Trials) -> dict[str, object]:
+    """Return the intervals of the rate, over all and per condition, and the row of trials."""
+    scale = Scale(0, 100, 10, WIDTH - 14)
+    rates = []
+    if trials.rate is not None:
+        rates.append(("all trials before the work", trials.rate, ""))
+    for one in trials.conditions.found:
+        said = f"{one.faults_with} of {one.trials_with}"
+        rates.append((one.condition.replace("-", " "), one.with_it, said))
+    rows = [
+        RateRow(
+            name,
+            f"{rate.rate:.0%} ({rate.low:.0%} to {rate.high:.0%}){' ' + said if said else ''}",
+            _ROW * place + 30,
+            scale.at(rate.low * 100),
+            scale.at(rate.rate * 100),
+            scale.at(rate.high * 100),
+        )
+        for place, (name, rate, said) in enumerate(rates)
+    ]
+    return {
+        "rows": rows,
+        "ticks": scale.ticks(),
+        "width": WIDTH,
+        "height": _ROW * len(rows) + 36,
+        "foot": _ROW * len(rows) + 28,
+    }

@@ -1,0 +1,182 @@
+"""Trials and soak: what the record says, and what it keeps from being signed."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from shop.jobs import moves, soaking
+from shop.jobs.trials import trials_of
+from shop.lib.refusals import Refused
+from tests.helpers import amplifier
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def hands(client, people):
+    client.force_login(people.technician)
+    return client
+
+
+def tried(bench, number, *outcomes, **more):
+    for fault in outcomes:
+        bench.record(number, "trial_run", fault=fault, **more)
+
+
+class TestTrials:
+    def test_rate_conditions_and_proof_come_from_their_own_side_of_the_work(self, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        tried(bench, number, True, True, True, True, True, conditions=["warm"])
+        tried(bench, number, False, False, False, False, False, conditions=["cold"])
+        bench.record(number, "work_done", work="joints-reflowed")
+        tried(bench, number, *[False] * 10)
+        found = trials_of(bench.traveller(number).record)
+
+        assert found.rate.rate == 0.5
+        assert found.conditions.found[0].adjusted == pytest.approx(2 * 2 / 252)
+        assert found.proof.verdict == "proved"
+        assert (found.clean, found.left) == (10, found.needed - 10)
+
+    def test_a_long_pause_counts_as_a_condition(self, bench):
+        number = bench.receive()
+        tried(bench, number, True, off_minutes=45)
+        tried(bench, number, False, off_minutes=5)
+        [one] = trials_of(bench.traveller(number).record).conditions.found
+        assert (one.condition, one.faults_with, one.trials_with) == (
+            "off-half-an-hour-or-more",
+            1,
+            1,
+        )
+
+    def test_trials_that_are_not_on_record_cannot_be_signed_for(self, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        tried(bench, number, True, True, False)
+        bench.record(number, "work_done", work="joints-reflowed")
+        needed = bench.traveller(number).record.clean_trials_needed
+        tried(bench, number, *[False] * (needed - 1))
+        claimed = [("clean_trials", needed)]
+        with pytest.raises(Refused, match=rf"{needed - 1} trials without the fault are on record"):
+            bench.sign(number, "clean-trials", readings=claimed)
+        tried(bench, number, False)
+        assert bench.sign(number, "clean-trials", readings=claimed).state == "signed"
+
+    def test_fewer_than_needed_is_a_fail_as_ever(self, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        tried(bench, number, True, False)
+        bench.record(number, "work_done", work="joints-reflowed")
+        tried(bench, number, False)
+        assert bench.sign(number, "clean-trials", readings=[("clean_trials", 1)]).state == "failed"
+
+    def test_the_page_counts_down_and_warns_of_many_comparisons(self, hands, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        empty = hands.get(f"/jobs/{number}/trials/").content.decode()
+        assert "No trial is on record" in empty
+        tried(bench, number, True, conditions=["warm", "loud"])
+        tried(bench, number, False, conditions=["cold"])
+        page = hands.get(f"/jobs/{number}/trials/").content.decode()
+        needed = bench.traveller(number).record.clean_trials_needed
+        assert f"1 of {needed} clean trials" in page
+        assert "3 conditions were compared" in page
+        assert "<svg" in page
+
+    def test_a_trial_is_recorded_from_its_page_and_comes_back_to_it(self, hands, bench):
+        number = bench.receive()
+        answer = hands.post(
+            f"/jobs/{number}/record/trial_run/",
+            {"fault": "yes", "conditions": ["knocked"], "off_minutes": "12.5", "next": "trials"},
+        )
+        assert answer["Location"] == f"/jobs/{number}/trials/"
+        [row] = bench.traveller(number).record.of_kind("trial_run")
+        assert row.data == {
+            "fault": True,
+            "conditions": ["knocked"],
+            "off_minutes": 12.5,
+            "note": "",
+        }
+
+
+@pytest.fixture
+def soaking_job(bench):
+    number = bench.receive(facts=amplifier())
+    bench.soak(number)
+    return number
+
+
+class TestSoak:
+    def run(self, bench, number, *readings, start=None, quantity="sink_celsius"):
+        """A soak whose readings come every half hour."""
+        at = start or timezone.now() - timedelta(hours=5)
+        moves.record(number, "soak_started", {}, by=bench.by, at=at)
+        for place, value in enumerate(readings):
+            data = {"quantity": quantity, "value": value}
+            later = at + timedelta(minutes=30 * place)
+            moves.record(number, "soak_reading", data, by=bench.by, at=later)
+
+    def found(self, bench, number):
+        here = bench.traveller(number)
+        return soaking.soak_of(here.record, here.checklist)
+
+    def test_the_plan_follows_the_rules_of_the_unit(self, bench):
+        plain = bench.traveller(bench.receive(facts=amplifier()))
+        now_and_then = bench.traveller(bench.receive(facts=amplifier(complaint__intermittent=True)))
+        assert soaking.plan_for(plain.checklist).hours == 4
+        assert soaking.plan_for(now_and_then.checklist).hours == 8
+
+    def test_limits_come_from_the_steps(self, bench):
+        limits = soaking.limits_for(bench.traveller(bench.receive(facts=amplifier())).checklist)
+        assert limits["sink_celsius"].high == 80
+        assert (limits["offset_millivolts"].low, limits["offset_millivolts"].high) == (-50, 50)
+
+    def test_a_hot_soak_cannot_end_as_passed_nor_be_signed(self, bench, soaking_job):
+        self.run(bench, soaking_job, 22, 60, 82)
+        row = bench.record(soaking_job, "soak_ended", result="pass")
+        assert (row.data["result"], row.data["asked"]) == ("fail", "pass")
+        assert "sink celsius was 82 after 60 min; at most 80 holds." in row.data["reasons"]
+        with pytest.raises(Refused, match="The soak failed by its readings"):
+            bench.sign(soaking_job, "soak-run")
+        assert bench.sign(soaking_job, "soak-run", "fail", readings=[]).state == "failed"
+        bench.power(soaking_job, "isolated")
+        with pytest.raises(Refused, match="The soak has not passed"):
+            bench.stage(soaking_job, "released")
+
+    def test_a_trip_fails_it_whatever_people_call_it(self, bench, soaking_job):
+        self.run(bench, soaking_job, 0, 1, quantity="Trip")
+        assert bench.record(soaking_job, "soak_ended", result="pass").data["result"] == "fail"
+
+    def test_a_calm_one_passes(self, bench, soaking_job):
+        self.run(bench, soaking_job, 22, 44, 53, 57, 58.5, 59, 59.2, 59.3, 59.3)
+        assert self.found(bench, soaking_job).verdict.verdict == "passed"
+        assert bench.record(soaking_job, "soak_ended", result="pass").data["result"] == "pass"
+        assert bench.sign(soaking_job, "soak-run").state == "signed"
+
+    def test_a_new_soak_starts_from_nothing(self, bench, soaking_job):
+        self.run(bench, soaking_job, 22, 82)
+        bench.record(soaking_job, "soak_ended")
+        self.run(bench, soaking_job, 21, 40)
+        assert [r.value for r in self.found(bench, soaking_job).readings] == [21, 40]
+
+    def test_the_next_reading_is_told_and_a_missed_one_is_late(self, bench, soaking_job):
+        start = timezone.now() - timedelta(minutes=20)
+        self.run(bench, soaking_job, 22, start=start)
+        run = self.found(bench, soaking_job)
+        assert run.next_due(timezone.now()) == start + timedelta(minutes=10)
+
+    def test_the_page_shows_chart_limit_and_sentence(self, hands, bench, soaking_job):
+        self.run(bench, soaking_job, 22, 44, 53, 57, 58.5, 59)
+        page = hands.get(f"/jobs/{soaking_job}/soak/").content.decode()
+        assert "It will settle at 60" in page
+        assert "limit 80 C" in page
+        assert "c-band" in page
+        assert "<script" not in page.split("<main", 1)[1]
+
+    def test_the_fragment_is_the_part_that_changes(self, hands, soaking_job):
+        answer = hands.get(f"/jobs/{soaking_job}/soak/", headers={"HX-Request": "true"})
+        assert "<html" not in answer.content.decode()
+
+    @pytest.mark.parametrize("count", [0, 1, 3])
+    def test_too_few_readings_still_make_a_page(self, hands, bench, soaking_job, count):
+        self.run(bench, soaking_job, *[22, 30, 35][:count])
+        assert hands.get(f"/jobs/{soaking_job}/soak/").status_code == 200
