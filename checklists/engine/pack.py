@@ -124,6 +124,25 @@ class Rule:
     limits: tuple[RuleLimit, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """A possible cause: when it is one, its weight beside others, and the test that settles it.
+
+    `weight` is relative; `times` multiplies it where `more_when` holds. minutes: of the test.
+    """
+
+    key: str
+    title: str
+    condition: cel.Condition
+    weight: float
+    minutes: float
+    test: str
+    section: str
+    source: str
+    more: cel.Condition | None = None
+    times: float = 1.0
+
+
 @dataclass(frozen=True)
 class Pack:
     """A usable pack: every name resolved, every condition compiled, order known."""
@@ -133,6 +152,7 @@ class Pack:
     rules: tuple[Rule, ...]
     steps: dict[str, Step]
     raw: dict[str, object] = field(repr=False, default_factory=dict)
+    suspicions: tuple[Suspicion, ...] = ()
     substances: dict[tuple[object, ...], str] = field(repr=False, default_factory=dict)
 
     @cached_property

@@ -21,6 +21,7 @@ from checklists.engine.pack import (
     Rule,
     RuleLimit,
     Step,
+    Suspicion,
 )
 from checklists.engine.vocabulary import FINDINGS, VOCABULARY, WORK
 from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
@@ -34,6 +35,9 @@ _STEP_KEYS = {
     "key", "title", "instruction", "phase", "gate", "gate_once_opened", "hold", "after", "caution",
     "readings", "plan", "ended_by", "signed_by", "waivable_by", "not_applicable", "second_person",
     "needs_power", "source",
+}  # fmt: skip
+_SUSPECT_KEYS = {
+    "key", "title", "when", "weight", "minutes", "test", "section", "more_when", "times", "source",
 }  # fmt: skip
 _READING_KEYS = {"quantity", "title", "unit", "source", "min", "max", "optional"}
 _LIMIT_KEYS = {"step", "quantity", "source", "min", "max"}
@@ -64,6 +68,7 @@ class _Reader:
         self.problems: list[str] = []
         self.rules: dict[str, Rule] = {}
         self.steps: dict[str, Step] = {}
+        self.suspicions: dict[str, Suspicion] = {}
         self.head: dict[str, str] = {}
         self.raw: dict[str, object] = {}
         self.shipped: frozenset[str] | None = None
@@ -86,8 +91,8 @@ class _Reader:
 
     def take(self, content: Table, file: str, text: str) -> None:
         """Take the tables of one file; `text` is it as written, for line numbers."""
-        for stray in content.keys() - {"pack", "rule", "step"}:
-            self.problems.append(f"{file}: [{stray}] is not known; use pack, rule, step.")
+        for stray in content.keys() - {"pack", "rule", "step", "suspect"}:
+            self.problems.append(f"{file}: [{stray}] is not known; use pack, rule, step, suspect.")
         self.head.update(content.get("pack", {}))
         source = _Source(file, text)
         for table in content.get("step", []):
@@ -95,6 +100,8 @@ class _Reader:
         for table in content.get("rule", []):
             self._shelve(self.rules, "rule", "id", table, source, rule_from)
             self._refuse_looser(table, source)
+        for table in content.get("suspect", []):
+            self._shelve(self.suspicions, "suspect", "key", table, source, suspicion_from)
 
     def _shelve(
         self,
@@ -139,7 +146,8 @@ class _Reader:
             raise PackError(problems)
         name, version = self.head.get("name", "pack"), self.head.get("version", "0")
         raw = {"name": name, "version": version, **self.raw}
-        pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw)
+        suspicions = tuple(self.suspicions.values())
+        pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw, suspicions)
         _ = pack.rank  # a circle must be found now, not at the bench
         return pack
 
@@ -211,6 +219,27 @@ def rule_from(table: Table, file: str) -> Rule:
         source=_sourced(table),
         file=file,
         limits=tuple(_rule_limit(limit) for limit in table.get("limits", ())),
+    )
+
+
+def suspicion_from(table: Table, file: str) -> Suspicion:
+    """Build one possible cause; ValueError, KeyError or ConditionError say what is wrong."""
+    _only(table, _SUSPECT_KEYS)
+    amounts = {name: float(table[name]) for name in ("weight", "minutes")}
+    amounts["times"] = float(table.get("times", 1))
+    for name, amount in amounts.items():
+        if not 0 < amount < 10_000:
+            raise ValueError(f"{name} is {amount:g}; it must be above 0 and below 10,000.")
+    more = table.get("more_when")
+    return Suspicion(
+        key=str(table["key"]),
+        title=str(table["title"]),
+        condition=cel.condition(table["when"]),
+        test=str(table["test"]),
+        section=str(table.get("section", "")),
+        source=_sourced(table),
+        more=cel.condition(more) if more else None,
+        **amounts,
     )
 
 

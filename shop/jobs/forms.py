@@ -142,6 +142,7 @@ class SuspectForm(RowForm):
     change = forms.ChoiceField(
         label="It is", choices=words(("raised", "ruled-out", "confirmed")), initial="raised"
     )
+    section = _section()
     evidence = forms.CharField(
         label="Evidence", required=False, widget=forms.Textarea(attrs={"rows": 2})
     )

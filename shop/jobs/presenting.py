@@ -9,7 +9,7 @@ from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
 from shop.bench import registry, telling
-from shop.jobs import forms, queries
+from shop.jobs import forms, queries, suspecting
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.models import Job
@@ -80,6 +80,7 @@ def sheet(
         "pack": checklist.pack,
         "findings": _findings(checklist.facts.get("findings")),
         "parts": _parts(traveller),
+        "search": None if job.closed else suspecting.search_of(traveller.record, checklist),
         "kit": queries.kit_for(job) if not job.closed else [],
         "absent": [s for key, s in checklist.pack.steps.items() if key not in checklist.by_key],
     }

@@ -72,3 +72,20 @@ class StageVisit(models.Model):
 
     def __str__(self) -> str:
         return f"job {self.job_id} in {self.stage}"
+
+
+class JobCause(models.Model):
+    """A cause that a job confirmed; `suspect` is the key of the pack, or the words typed."""
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.PROTECT, related_name="causes")
+    suspect = models.CharField(max_length=200)
+    kind = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["job", "suspect"], name="job_cause_once"),
+        ]
+        indexes = [models.Index(fields=["kind", "suspect"], name="job_cause_kind")]
+
+    def __str__(self) -> str:
+        return self.suspect

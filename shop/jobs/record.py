@@ -169,6 +169,12 @@ class Record:
         return [need for need in self.outstanding if need.required]
 
     @cached_property
+    def suspects(self) -> dict[str, str]:
+        """The last word on each suspect that was spoken of: raised, ruled-out or confirmed."""
+        rows = self.of_kind("suspect_changed")
+        return {str(row.data["suspect"]): str(row.data["change"]) for row in rows}
+
+    @cached_property
     def soak(self) -> str:
         """How the last soak stands: none, running, interrupted (mains went), passed or failed."""
         state = "none"

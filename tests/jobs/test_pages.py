@@ -415,7 +415,7 @@ def shelve(bench, number):
 QUERIES = {
     "/": 14,
     "/jobs/": 5,
-    "/jobs/{n}/": 7,
+    "/jobs/{n}/": 8,
     "/backlog/": 24,
     "/flow/": 16,
     "/jobs/{n}/ledger/": 5,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from shop.jobs.models import Job, JobPart, StageVisit
+from shop.jobs.models import Job, JobCause, JobPart, StageVisit
 from shop.jobs.record import Need, Record
 
 
@@ -27,6 +27,14 @@ def parts(job: Job, record: Record, at: datetime) -> None:
         part = known.get(need.sequence) or JobPart(job=job, need=need.sequence, needed_at=at)
         _take(part, need, closed=job.closed)
         part.save()
+
+
+def causes(job: Job, record: Record) -> None:
+    """Write the causes that stand confirmed, and take away those that no longer do."""
+    confirmed = {key for key, state in record.suspects.items() if state == "confirmed"}
+    JobCause.objects.filter(job=job).exclude(suspect__in=confirmed).delete()
+    for suspect in confirmed:
+        JobCause.objects.update_or_create(job=job, suspect=suspect, defaults={"kind": job.kind})
 
 
 def _take(part: JobPart, need: Need, *, closed: bool) -> None:

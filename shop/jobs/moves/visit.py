@@ -160,6 +160,8 @@ class Visit:
         kinds = {row.kind for row in self._written}
         if kinds & _OF_STAGES:
             projecting.stages(self.job, self.at)
+        if "suspect_changed" in kinds:
+            projecting.causes(self.job, self.record)
         if any(kind.startswith("part_") for kind in kinds) or (
             self.job.closed and kinds & _OF_STAGES
         ):
