@@ -32,6 +32,7 @@ INSTALLED_APPS = [
     "checklists",
     "shop",
     "shop.parts",
+    "shop.service",
     "shop.jobs",
     "shop.backlog",
     "shop.measure",

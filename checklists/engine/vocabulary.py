@@ -71,6 +71,10 @@ VOCABULARY: dict[str, Fact] = {
         _measure("unit.rated_watts", "W", 20_000),
         _measure("unit.rated_load_ohms", "ohm", 10_000),
         _measure("unit.fuse_amps", "A", 100),
+        # Of the service sheet: the emitter resistor, what is read across it, the offset allowed.
+        _measure("unit.emitter_ohms", "ohm", 10),
+        _measure("unit.bias_millivolts", "mV", 1000),
+        _measure("unit.offset_limit_millivolts", "mV", 1000),
         _flag("unit.bias_adjustable"),
         _flag("unit.offset_adjustable"),
         _flag("unit.output_relay"),

@@ -11,10 +11,20 @@ from django.db import models
 from django.db.models import Q
 from django_fsm import FSMField, FSMModelMixin, transition
 
-from shop.jobs.projected import JobCause, JobPart, StageVisit
+from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.stages import CLOSED, Cover, Power, Stage
 
-__all__ = ["Job", "JobCause", "JobPart", "LedgerRow", "Permit", "StageVisit", "StaleJob", "Unit"]
+__all__ = [
+    "Job",
+    "JobCause",
+    "JobPart",
+    "JobReading",
+    "LedgerRow",
+    "Permit",
+    "StageVisit",
+    "StaleJob",
+    "Unit",
+]
 
 
 class StaleJob(Exception):

@@ -13,6 +13,7 @@ from shop.jobs import forms, queries, suspecting
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.models import Job
+from shop.jobs.past import Strip, strips
 from shop.jobs.queries import GateView, Traveller
 from shop.jobs.record import Need
 from shop.jobs.stages import PHASES_NOW, Stage
@@ -50,7 +51,7 @@ class StepView:
     listed: ListedStep
     plan: list[tuple[str, str]]
     plan_missing: str
-    inputs: list[tuple[Any, str]]
+    inputs: list[tuple[Any, str, Strip | None]]
     note: str = ""
 
     @property
@@ -65,12 +66,14 @@ def sheet(
     """Return the context of the traveller page."""
     job, checklist = traveller.job, traveller.checklist
     following = traveller.next_step
+    asked = {r.quantity for step in checklist.steps for r in step.readings}
+    past = strips(job.unit.make, job.unit.model, asked, but=job.number)
     return {
         "job": job,
         "traveller": traveller,
         "stations": stations(traveller),
-        "next": step_view(following, typed) if following else None,
-        "phases": _phases(job, checklist.steps, typed),
+        "next": step_view(following, typed, past) if following else None,
+        "phases": _phases(job, checklist.steps, typed, past),
         "worth": _worth(checklist.missing_facts),
         "facts": [(label(f), _said(checklist.facts.get(f.name))) for f in TYPED],
         "all_facts": TYPED,
@@ -105,10 +108,15 @@ def stations(traveller: Traveller) -> list[Station]:
     ]
 
 
-def step_view(step: ListedStep, typed: dict[str, Any]) -> StepView:
+def step_view(
+    step: ListedStep, typed: dict[str, Any], past: dict[str, Strip] | None = None
+) -> StepView:
     """Return a step ready to be shown; `typed` refills the form it came from."""
     mine = typed if typed.get("step") == step.key else {}
-    inputs = [(r, mine.get(f"reading-{r.quantity}", "")) for r in step.readings]
+    inputs = [
+        (r, mine.get(f"reading-{r.quantity}", ""), (past or {}).get(r.quantity))
+        for r in step.readings
+    ]
     plan, missing = _plan(step)
     return StepView(step, plan, missing, inputs, mine.get("note", ""))
 
@@ -125,12 +133,14 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
     return [(line.name, line.amount) for line in telling.lines(result)], ""
 
 
-def _phases(job: Job, steps: tuple[ListedStep, ...], typed: dict[str, Any]) -> list[dict[str, Any]]:
+def _phases(
+    job: Job, steps: tuple[ListedStep, ...], typed: dict[str, Any], past: dict[str, Strip]
+) -> list[dict[str, Any]]:
     """Group the steps; the phases of this stage, and whatever failed, are unfolded."""
     found = []
     current = PHASES_NOW[Stage(job.stage)]
     for phase in PHASES:
-        views = [step_view(step, typed) for step in steps if step.step.phase == phase]
+        views = [step_view(step, typed, past) for step in steps if step.step.phase == phase]
         done = sum(1 for view in views if view.listed.stands)
         if views:
             failed = any(view.listed.state == "failed" for view in views)

@@ -89,3 +89,25 @@ class JobCause(models.Model):
 
     def __str__(self) -> str:
         return self.suspect
+
+
+class JobReading(models.Model):
+    """A reading of a job beside the limit that was in force: what later units are compared with."""
+
+    job = models.ForeignKey("jobs.Job", on_delete=models.PROTECT, related_name="readings")
+    row = models.PositiveIntegerField()
+    make = models.CharField(max_length=120)
+    model = models.CharField(max_length=120)
+    quantity = models.CharField(max_length=200)
+    value = models.FloatField()
+    unit = models.CharField(max_length=20, blank=True)
+    low = models.FloatField(null=True)
+    high = models.FloatField(null=True)
+    passed = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["job", "row"]
+        indexes = [models.Index(fields=["make", "model", "quantity"], name="job_reading_model")]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} {self.value:g} {self.unit}"

@@ -2,10 +2,13 @@
 
 from django.urls import path
 
-from shop.measure import recordings, views
+from shop.measure import model_sheets, recordings, views
 
 urlpatterns = [
     path("calculators/", views.calculators, name="calculators"),
     path("calculators/<slug:name>/", views.calculator, name="calculator"),
     path("jobs/<int:number>/recording/", recordings.recording, name="recording"),
+    path("models/", model_sheets.model_list, name="models"),
+    path("models/<int:number>/", model_sheets.model_sheet, name="model-sheet"),
+    path("models/<int:number>/figure/", model_sheets.model_figure, name="model-figure"),
 ]

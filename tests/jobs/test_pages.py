@@ -11,6 +11,7 @@ from shop.backlog import ordering, proposing
 from shop.jobs.models import Job, JobPart
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import Wanted
+from shop.service.models import ModelSheet
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier
 
@@ -51,6 +52,9 @@ VIEWS = {
     "finish": (ALL, None, {}),
     "parcel": (ALL, ORDER, {"act": "arrived"}),
     "flow": (ALL, None, {}),
+    "models": (ALL, HANDS, {"make": "M", "model": "X"}),
+    "model-sheet": (ALL, None, {}),
+    "model-figure": (None, HANDS, {"name": "unit.rail_volts", "value": "75", "source": "page 3"}),
     "recording": (HANDS, HANDS, {}),
     "trials": (ALL, None, {}),
     "soak": (ALL, None, {}),
@@ -75,7 +79,8 @@ VIEWS = {
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
-OF_NOTHING |= {"reminders", "mail", "calculators", "calculator"}
+OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models"}
+OF_PARTS |= {"model-sheet", "model-figure"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
 
@@ -83,6 +88,7 @@ OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
 def address(name: str, number: int) -> str:
     if name in OF_PARTS:
         model = {"supplier": Supplier, "parcel": Order}.get(name, Part)
+        model = ModelSheet if name.startswith("model-") else model
         return reverse(name, args=[model.objects.earliest("pk").pk])
     if name in ("need", "need-part"):
         need = JobPart.objects.filter(ordered=False).first()
@@ -106,6 +112,7 @@ def number(bench):
     """A job with a part on order and one that is not, and somebody who sells both."""
     job = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
     offer = OfferFactory()
+    ModelSheet.objects.create(make="Test Works", model="Sheet 1")
     for _ in range(2):
         bench.record(job, "part_needed", spec=offer.part.spec, part=offer.part.pk)
     first = JobPart.objects.filter(job=job).first()
@@ -155,7 +162,9 @@ def test_every_page_for_every_role(client, people, number, name, role):
     else:
         assert got.status_code == (405 if may_get is None else 403)
     if role in (may_post or set()):
-        assert posted.status_code == {"house-check": 200, "recording": 422}.get(name, 302), posted.content
+        assert posted.status_code == {"house-check": 200, "recording": 422}.get(name, 302), (
+            posted.content
+        )
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409
     else:
@@ -416,7 +425,7 @@ def shelve(bench, number):
 QUERIES = {
     "/": 14,
     "/jobs/": 5,
-    "/jobs/{n}/": 8,
+    "/jobs/{n}/": 9,
     "/backlog/": 24,
     "/flow/": 16,
     "/jobs/{n}/ledger/": 5,

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
-from shop.jobs.models import Job, JobCause, JobPart, StageVisit
+from shop.jobs.models import Job, JobCause, JobPart, JobReading, LedgerRow, StageVisit
 from shop.jobs.record import Need, Record
 
 
@@ -35,6 +37,33 @@ def causes(job: Job, record: Record) -> None:
     JobCause.objects.filter(job=job).exclude(suspect__in=confirmed).delete()
     for suspect in confirmed:
         JobCause.objects.update_or_create(job=job, suspect=suspect, defaults={"kind": job.kind})
+
+
+def readings(job: Job, written: Iterable[LedgerRow]) -> None:
+    """Write the readings of signed steps and those taken by themselves."""
+    found = []
+    for row in written:
+        if row.kind == "step_signed":
+            found += [_reading(job, row.sequence, one) for one in row.data.get("readings", ())]
+        elif row.kind == "reading_taken":
+            found.append(_reading(job, row.sequence, row.data))
+    if found:
+        JobReading.objects.bulk_create(found)
+
+
+def _reading(job: Job, sequence: int, data: dict[str, Any]) -> JobReading:
+    return JobReading(
+        job=job,
+        row=sequence,
+        make=job.unit.make,
+        model=job.unit.model,
+        quantity=data["quantity"],
+        value=data["value"],
+        unit=data.get("unit", ""),
+        low=data.get("min"),
+        high=data.get("max"),
+        passed=data.get("passed", True),
+    )
 
 
 def _take(part: JobPart, need: Need, *, closed: bool) -> None:

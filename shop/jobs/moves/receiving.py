@@ -16,6 +16,7 @@ from shop.jobs.moves.visit import Visit
 from shop.jobs.stages import Stage
 from shop.lib import people, text
 from shop.lib.refusals import BadInput, bad
+from shop.service import sheets
 
 _TYPED_AT_INTAKE = ("findings", "work")
 
@@ -64,6 +65,7 @@ def _open(taken: dict[str, str], known: Facts, reference: str, *, by: User, at: 
     job.save(force_insert=True)
     visit = Visit(job, [], by, at)
     _write_intake(visit, taken, known)
+    _write_sheet(visit, taken, known)
     visit.leave()
     return job
 
@@ -133,3 +135,11 @@ def _write_intake(visit: Visit, taken: dict[str, str], facts: Facts) -> None:
             visit.write("fact_recorded", {"name": name, "value": value})
     if taken["note"]:
         visit.write("note_added", {"text": taken["note"]})
+
+
+def _write_sheet(visit: Visit, taken: dict[str, str], given: Facts) -> None:
+    """Write what the model sheet knows and nobody said otherwise, each fact with its source."""
+    for name, (value, source) in sheets.facts_for(taken["make"], taken["model"]).items():
+        if name not in given:
+            row = {"name": name, "value": value, "source": f"model sheet: {source}"}
+            visit.write("fact_recorded", row)

@@ -41,6 +41,7 @@ _KEPT_BY_EVERY_WRITE = (
 _BY_HANDS = frozenset(
     {"step_signed", "work_done", "finding_recorded", "trial_run", "part_needed", "cover_removed"}
 )
+_OF_READINGS = frozenset({"step_signed", "reading_taken"})
 _OF_STAGES = frozenset({"received", "stage_changed"})
 
 
@@ -160,6 +161,8 @@ class Visit:
         kinds = {row.kind for row in self._written}
         if kinds & _OF_STAGES:
             projecting.stages(self.job, self.at)
+        if kinds & _OF_READINGS:
+            projecting.readings(self.job, self._written)
         if "suspect_changed" in kinds:
             projecting.causes(self.job, self.record)
         if any(kind.startswith("part_") for kind in kinds) or (
