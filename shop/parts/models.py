@@ -19,9 +19,13 @@ class Part(models.Model):
     spec = models.CharField(max_length=500, unique=True)
     number = models.CharField(max_length=120, blank=True)
     note = models.TextField(blank=True)
+    # What substitution compares: the class of part, and its values by their names there.
+    part_class = models.CharField(max_length=40, blank=True)
+    figures = models.JSONField(default=dict, blank=True)
 
     class Meta:
         ordering = ["spec"]
+        indexes = [models.Index(fields=["part_class"], name="part_class")]
 
     def __str__(self) -> str:
         return self.spec

@@ -53,6 +53,8 @@ VIEWS = {
     "parcel": (ALL, ORDER, {"act": "arrived"}),
     "flow": (ALL, None, {}),
     "models": (ALL, HANDS, {"make": "M", "model": "X"}),
+    "part-values": (ALL, ORDER, {"part_class": "fuse", "amps": "2"}),
+    "substitutes": (ALL, None, {}),
     "model-sheet": (ALL, None, {}),
     "model-figure": (None, HANDS, {"name": "unit.rail_volts", "value": "75", "source": "page 3"}),
     "recording": (HANDS, HANDS, {}),
@@ -80,7 +82,7 @@ VIEWS = {
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models"}
-OF_PARTS |= {"model-sheet", "model-figure"}
+OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
 
