@@ -224,6 +224,9 @@ def _deck_on_soak(by: User, now: datetime) -> None:
     story.passed_gate("limited-power", lowest_ohms=330.0).moved(power="limited")
     story.passed_gate("full-power", rail_difference_percent=1.5).moved(power="full")
     story.passed_gate("soak").moved(stage="soaking").wrote("soak_started")
+    for minutes, celsius in ((0, 22.5), (10, 26.8), (20, 31.6), (30, 34.9), (60, 37.4)):
+        story.later(minutes=minutes)
+        story.wrote("soak_reading", quantity="sink_celsius", value=celsius, unit="C")
 
 
 def _mixer_waiting_for_faders(by: User, now: datetime) -> None:

@@ -103,7 +103,7 @@ class RateRow:
 
 def trial_chart(trials: Trials) -> dict[str, object]:
     """Return the intervals of the rate, over all and per condition, and the row of trials."""
-    scale = Scale(0, 100, 10, WIDTH - 14)
+    scale = Scale(0, 100, 14, WIDTH - 26)
     rates = []
     if trials.rate is not None:
         rates.append(("all trials before the work", trials.rate, ""))
@@ -113,7 +113,7 @@ def trial_chart(trials: Trials) -> dict[str, object]:
     rows = [
         RateRow(
             name,
-            f"{rate.rate:.0%} ({rate.low:.0%} to {rate.high:.0%}){' ' + said if said else ''}",
+            f"{_percent(rate.rate)} ({_percent(rate.low)} to {_percent(rate.high)}) {said}".rstrip(),
             _ROW * place + 30,
             scale.at(rate.low * 100),
             scale.at(rate.rate * 100),
@@ -128,3 +128,7 @@ def trial_chart(trials: Trials) -> dict[str, object]:
         "height": _ROW * len(rows) + 36,
         "foot": _ROW * len(rows) + 28,
     }
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.0f} %"
