@@ -40,6 +40,27 @@ class TestTrials:
         assert found.proof.verdict == "proved"
         assert (found.clean, found.left) == (10, found.needed - 10)
 
+    def test_the_proof_goes_with_the_unit_when_it_is_released(self, bench):
+        number = bench.receive(facts=amplifier())
+        tried(bench, number, True, True, True, True, True)
+        bench.open_up(number)
+        bench.record(number, "work_done", work="controls-cleaned")
+        bench.cover(number, "on")
+        bench.stage(number, "reassembled")
+        bench.full(number)
+        bench.pass_gate(number, "soak")
+        bench.stage(number, "soaking")
+        bench.record(number, "soak_started")
+        bench.record(number, "soak_ended")
+        tried(bench, number, *[False] * 6)
+        bench.power(number, "isolated")
+        bench.pass_gate(number, "release")
+        bench.stage(number, "released")
+        [row] = bench.traveller(number).record.of_kind("released")
+        assert row.data["proved"] == "proved"
+        assert row.data["proof"].startswith("5 of 5 before, 0 of 6 after")
+        assert row.data["clean_trials"] == 6
+
     def test_a_long_pause_counts_as_a_condition(self, bench):
         number = bench.receive()
         tried(bench, number, True, off_minutes=45)

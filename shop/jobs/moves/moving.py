@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from enum import StrEnum
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.contrib.auth.models import User
 
 from checklists.engine.vocabulary import shown
-from shop.jobs import guards
+from shop.jobs import guards, trials
 from shop.jobs.models import Job, Permit
 from shop.jobs.moves import keeping
 from shop.jobs.moves.visit import Visit, check, visit
@@ -119,8 +119,16 @@ def set_stage(number: int, to: str, *, by: User, at: datetime) -> Job:
             job.closed_at = here.at
             here.changed("closed_at")
             keeping.let_go(here)
-            here.write(wanted.value, {"pack": here.checklist.pack.digest})
+            here.write(wanted.value, {"pack": here.checklist.pack.digest} | _proof(here))
         return job
+
+
+def _proof(here: Visit) -> dict[str, Any]:
+    """Return what the trials before and after the work show, for the record that goes out."""
+    found = trials.trials_of(here.record)
+    if found.proof is None:
+        return {}
+    return {"proof": found.proof.says, "proved": found.proof.verdict, "clean_trials": found.clean}
 
 
 def _word(field: str, value: str, words: type[Word]) -> Word:
