@@ -210,7 +210,15 @@ def amplitude_at(moving: Samples, rate: int, hertz: float) -> float:
 
 def _harmonics(moving: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[float, ...]:
     most = min(MOST_HARMONICS, int(min(bandwidth * 1.000001, rate / 2 * 0.999) / hertz))
-    return tuple(amplitude_at(moving, rate, hertz * n) for n in range(2, most + 1))
+    window = _window(len(moving))
+    once = np.exp(-2j * math.pi * hertz * np.arange(len(moving)) / rate)
+    # Each harmonic is the one before, turned once more: no exponential per harmonic.
+    turned = moving * window * once
+    found = []
+    for _ in range(2, most + 1):
+        turned *= once
+        found.append(float(2 * abs(turned.sum()) / window.sum()))
+    return tuple(found)
 
 
 def _powers(left: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[float, float, float]:
