@@ -112,23 +112,29 @@ class SoakVerdict:
         return self.verdict == "failed"
 
 
+def grouped(readings: Sequence[Reading]) -> dict[str, list[Reading]]:
+    """Return the readings by quantity, each in the order of time."""
+    found: dict[str, list[Reading]] = {}
+    for one in sorted(readings, key=lambda one: one.minutes):
+        found.setdefault(one.quantity, []).append(one)
+    return found
+
+
 def verdict(readings: Sequence[Reading], limits: dict[str, Limit], hours: float) -> SoakVerdict:
     """Return the verdict of a soak from its readings, in any order.
 
     limits by quantity; hours planned. Failed: a reading outside its limit, a trip, a sink that
     will not settle below its limit. Doubtful: what cannot be told yet, a drift that would leave
-    the limit if it went on for eight hours more, readings that stop before the planned hours.
+    the limit if it went on for eight hours more (common practice), readings that stop before
+    nine tenths of the planned hours.
     """
-    ordered = sorted(readings, key=lambda one: one.minutes)
-    by_quantity: dict[str, list[Reading]] = {}
-    for one in ordered:
-        by_quantity.setdefault(one.quantity, []).append(one)
+    by_quantity = grouped(readings)
     reasons = _outside(by_quantity, limits)
     curve = _curve(by_quantity.get(SINK, []), limits.get(SINK))
     doubts = _unsettled(curve, reasons)
     drifts = _drifts(by_quantity)
     doubts += _drifting(drifts, limits)
-    last = ordered[-1].minutes if ordered else 0.0
+    last = max((one.minutes for one in readings), default=0.0)
     if last < hours * 60 * 0.9:
         doubts.append(f"The last reading is from {last / 60:.1f} h; {hours:g} h are planned.")
     word = "failed" if reasons else "doubtful" if doubts else "passed"
@@ -139,7 +145,8 @@ def _outside(by_quantity: dict[str, list[Reading]], limits: dict[str, Limit]) ->
     found = []
     for quantity, readings in by_quantity.items():
         if quantity == TRIPS:
-            total = sum(one.value for one in readings)
+            # A correction below nothing cannot undo a trip that was read.
+            total = sum(one.value for one in readings if one.value > 0)
             if total > 0:
                 found.append(f"It tripped {total:g} time{'s' if total != 1 else ''}.")
             continue

@@ -11,7 +11,7 @@ from shop.bench import heating, soak
 from shop.bench.units import spoken, unit_of
 from shop.jobs.soaking import Soak
 from shop.jobs.trials import Trials
-from shop.lib.charts import Scale, polyline
+from shop.lib.charts import Scale, percent, polyline
 
 WIDTH, HEIGHT, LEFT, BOTTOM = 420.0, 190.0, 38.0, 24.0
 _ROW = 38.0
@@ -36,9 +36,7 @@ class SoakChart:
 
 def soak_charts(run: Soak, now: datetime) -> list[SoakChart]:
     """Return a chart for each quantity that was read, the sink first."""
-    by_quantity: dict[str, list[soak.Reading]] = {}
-    for reading in run.readings:
-        by_quantity.setdefault(reading.quantity, []).append(reading)
+    by_quantity = soak.grouped(run.readings)
     names = sorted(by_quantity, key=lambda name: (name != soak.SINK, name))
     end = max(run.plan.hours * 60, run.run_minutes(now), 1.0)
     return [_chart(run, name, by_quantity[name], end) for name in names if name != soak.TRIPS]
@@ -113,7 +111,7 @@ def trial_chart(trials: Trials) -> dict[str, object]:
     rows = [
         RateRow(
             name,
-            f"{_percent(rate.rate)} ({_percent(rate.low)} to {_percent(rate.high)}) {said}".rstrip(),
+            f"{percent(rate.rate)} ({percent(rate.low)} to {percent(rate.high)}) {said}".rstrip(),
             _ROW * place + 30,
             scale.at(rate.low * 100),
             scale.at(rate.rate * 100),
@@ -128,7 +126,3 @@ def trial_chart(trials: Trials) -> dict[str, object]:
         "height": _ROW * len(rows) + 36,
         "foot": _ROW * len(rows) + 28,
     }
-
-
-def _percent(share: float) -> str:
-    return f"{share * 100:.0f} %"

@@ -152,8 +152,8 @@ def against_signing(job: Job, step: ListedStep, result: str) -> list[Refusal]:
     return reasons
 
 
-def against_record(record: Record, step: ListedStep, typed: dict[str, float]) -> list[Refusal]:
-    """Reasons in the job's own record against signing a step as done with these readings.
+def against_record(record: Record, step: ListedStep, claimed: float) -> list[Refusal]:
+    """Reasons in the job's own record against signing a step as done, `claimed` clean trials typed.
 
     A failed soak cannot be signed as passed; trials on record are counted, not typed.
     """
@@ -161,10 +161,8 @@ def against_record(record: Record, step: ListedStep, typed: dict[str, float]) ->
         return [
             Refusal("soak-failed", "The soak failed by its readings; run it again after the work.")
         ]
-    claimed = typed.get("clean_trials")
-    if step.key != "clean-trials" or claimed is None or record.clean_trials_needed is None:
-        return []
-    if claimed <= record.clean_trials_run:
+    on_record = step.key == "clean-trials" and record.clean_trials_needed is not None
+    if not on_record or claimed <= record.clean_trials_run:
         return []
     return [
         Refusal(

@@ -36,14 +36,14 @@ def soak(request: HttpRequest, number: int) -> HttpResponse:
     job = queries.job(number, now)
     traveller = queries.Traveller.of(job)
     run = soaking.soak_of(traveller.record, traveller.checklist)
+    due = run.next_due(now) if run else None
     context = {
         "job": job,
         "run": run,
         "plan": soaking.plan_for(traveller.checklist),
-        "limits": soaking.limits_for(traveller.checklist),
         "charts": charts.soak_charts(run, now) if run else [],
-        "due": run.next_due(now) if run else None,
-        "late": bool(run and (due := run.next_due(now)) and due < now),
+        "due": due,
+        "late": due is not None and due < now,
         "minutes": run.run_minutes(now) if run else 0,
         "form": forms.ROW_FORMS["soak_reading"](auto_id="soak_reading-%s"),
     }

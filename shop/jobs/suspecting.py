@@ -54,7 +54,7 @@ class Search:
 def search_of(record: Record, checklist: Checklist) -> Search:
     """Return the suspects of a job, raised by rules and by hand; one query for the shop's past."""
     by_rule = {one.suspicion.key: one for one in rules.raised(checklist.pack, checklist.facts)}
-    states = _states(record, {one.suspicion.title: key for key, one in by_rule.items()})
+    states = record.suspects
     weights = {key: one.weight for key, one in by_rule.items()}
     middle = sorted(weights.values())[len(weights) // 2] if weights else 1.0
     weights |= {name: middle for name in states if name not in weights}
@@ -74,11 +74,6 @@ def search_of(record: Record, checklist: Checklist) -> Search:
         sums.expected_minutes(ordered),
         sum(times.values()),
     )
-
-
-def _states(record: Record, by_title: Mapping[str, str]) -> dict[str, str]:
-    """Return the last word on each suspect, a title of the pack taken for its key."""
-    return {by_title.get(name, name): state for name, state in record.suspects.items()}
 
 
 def _view(

@@ -43,3 +43,8 @@ def _round_up(step: float) -> float:
 def polyline(xs: Sequence[float], ys: Sequence[float]) -> str:
     """Return the points of an SVG polyline."""
     return " ".join(f"{x:g},{y:g}" for x, y in zip(xs, ys, strict=True))
+
+
+def percent(share: float) -> str:
+    """Return '20 %' for 0.2."""
+    return f"{share * 100:.0f} %"

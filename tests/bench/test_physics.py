@@ -277,6 +277,7 @@ class TestSoak:
             (soak.SINK, (22, 50, 71), "sink celsius was 71 after 60 min; at most 70 holds."),
             (soak.OFFSET, (12, -80), "offset millivolts was -80 after 30 min; -50 to 50 holds."),
             (soak.TRIPS, (0, 1, 1), "It tripped 2 times."),
+            (soak.TRIPS, (1, -1), "It tripped 1 time."),
             (soak.SINK, (22, 40, 52, 60, 65), "It will not settle below the 70 C limit"),
         ],
     )

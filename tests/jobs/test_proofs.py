@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from shop.jobs import moves, soaking
 from shop.jobs.trials import trials_of
-from shop.lib.refusals import Refused
+from shop.lib.refusals import BadInput, Refused
 from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db
@@ -166,6 +166,24 @@ class TestSoak:
     def test_a_trip_fails_it_whatever_people_call_it(self, bench, soaking_job):
         self.run(bench, soaking_job, 0, 1, quantity="Trip")
         assert bench.record(soaking_job, "soak_ended", result="pass").data["result"] == "fail"
+
+    @pytest.mark.parametrize(
+        ("quantity", "unit", "taken"),
+        [
+            ("offset", "V", False),
+            ("offset", "mV", True),
+            ("sink", "\u00b0C", True),
+            ("sink", "F", False),
+        ],
+    )
+    def test_a_limit_is_judged_in_its_own_unit(self, bench, soaking_job, quantity, unit, taken):
+        bench.record(soaking_job, "soak_started")
+        reading = {"quantity": quantity, "value": 0.2, "unit": unit}
+        if taken:
+            assert bench.record(soaking_job, "soak_reading", **reading)
+            return
+        with pytest.raises(BadInput, match=f"unit is {unit}"):
+            bench.record(soaking_job, "soak_reading", **reading)
 
     def test_a_calm_one_passes(self, bench, soaking_job):
         self.run(bench, soaking_job, 22, 44, 53, 57, 58.5, 59, 59.2, 59.3, 59.3)

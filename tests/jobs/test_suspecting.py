@@ -91,6 +91,8 @@ def test_the_title_of_the_pack_means_the_same_suspect(bench, number):
         number, "suspect_changed", suspect="Contacts of the output relay", change="ruled-out"
     )
     assert keys(search(bench, number).settled) == ["output-relay-contacts"]
+    bench.record(number, "suspect_changed", suspect="output-relay-contacts", change="confirmed")
+    assert [one.state for one in search(bench, number).settled] == ["confirmed"]
 
 
 def test_one_named_by_hand_joins_in(bench, number):

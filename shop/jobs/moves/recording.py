@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
+from shop.bench.units import unit_of
 from shop.jobs import kinds, soaking
 from shop.jobs.models import LedgerRow
 from shop.jobs.moves import keeping
@@ -37,6 +38,10 @@ def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> Ledg
             keeping.follow(here, kind, need, cleaned)
         if kind.startswith("soak_"):
             _check_soak(here, kind)
+        if kind == "soak_reading":
+            _require_unit(cleaned)
+        if kind == "suspect_changed":
+            cleaned["suspect"] = _suspect_key(here, cleaned["suspect"])
         if kind == "soak_ended":
             cleaned |= _judged_end(here, cleaned)
         if kind == "complaint_recorded":
@@ -100,6 +105,21 @@ def _check_soak(here: Visit, kind: str) -> None:
             raise refuse("soak-running", "The soak is running already.")
     elif not running:
         raise refuse("no-soak", "No soak is running; start it first.")
+
+
+def _require_unit(data: dict[str, Any]) -> None:
+    """A quantity with a limit is read in its own unit: 0.2 V must not pass as 0.2 mV."""
+    quantity = soaking.known_quantity(data["quantity"])
+    wanted = unit_of(quantity)
+    typed = data["unit"].lstrip("\u00b0")
+    if wanted and typed and typed != wanted:
+        raise bad("unit", f"unit is {data['unit']}; {quantity} is read in {wanted}.")
+
+
+def _suspect_key(here: Visit, named: str) -> str:
+    """Return the key of a suspect that the pack knows by this title; other names stay."""
+    known = {one.title: one.key for one in here.checklist.pack.suspicions}
+    return known.get(named, named)
 
 
 def _judged_end(here: Visit, data: dict[str, Any]) -> dict[str, Any]:

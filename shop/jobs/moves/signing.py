@@ -52,8 +52,8 @@ def sign(
         check(guards.against_signing(here.job, step, result))
         judged = _judged(step, result, readings)
         if result == judging.PASS:
-            typed = {one.quantity: one.value for one in judged}
-            check(guards.against_record(here.record, step, typed))
+            claimed = [one.value for one in judged if one.quantity == "clean_trials"]
+            check(guards.against_record(here.record, step, max(claimed, default=0.0)))
         row = _row_for(here, step) | {
             "result": judging.result(result, judged),
             "asked": result,

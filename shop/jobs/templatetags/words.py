@@ -11,8 +11,10 @@ from django.forms.boundfield import BoundField
 from checklists.engine.reading_packs import QUOTED_FACT
 from shop.jobs.models import LedgerRow
 from shop.jobs.tables import WAITS
+from shop.lib import charts
 
 register = template.Library()
+register.filter(charts.percent)
 
 
 @register.filter
@@ -97,12 +99,6 @@ def nth(number: int) -> str:
 def is_amount(value: object) -> bool:
     """Whether a value is a number that can stand as a reading."""
     return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-@register.filter
-def percent(share: float) -> str:
-    """Return 20 % for 0.2."""
-    return f"{share * 100:.0f} %"
 
 
 @register.filter
