@@ -126,7 +126,7 @@ def plate_dissipation(
 
     plate_volts 50..2000 V (plate to cathode), cathode_milliamps 0..2000 mA (1 mV across 1 ohm is
     1 mA), rated_watts 1..500 W, screen_percent 0..30 % of the cathode current (5 to 10 % is
-    common practice where it was not measured). Verdict: cold below half, hot above 70 % in
+    common practice where it was not measured). Verdict: cold below half (common practice), hot above 70 % in
     fixed-bias push-pull or 100 % in a single-ended class A stage, else right.
     Formula: Wa = Va Ik (1 - screen share).
     Caution: DANGER. Lethal voltages at the sockets; meter clipped on with the power off.

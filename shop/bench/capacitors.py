@@ -40,7 +40,7 @@ def electrolytic_life(
     rated_hours 100..100,000 h at rated_celsius 65..150 C; used_celsius -40..150 C at the case;
     ripple_kelvin 0..50 K of self-heating; hours_per_day 0.01..24 h; age_years 0..150.
     `years_in_use` is capped at 15 years of calendar. Verdict: renew when the age has passed it,
-    old beyond two thirds of it, else good.
+    old beyond two thirds of it (common practice), else good.
     Formula: L = L0 2^((T0 - T) / 10), T with the ripple's own heating.
     Caution: CAUTION. The rule fits 70 to 90 C; nobody may promise decades from it. A measurement decides.
     Source: makers' application notes, read (W4.1, W4.3, W4.4; trade reference 4).

@@ -147,7 +147,8 @@ def heating_curve(
     """Return where readings will settle, with 95 % confidence, and whether below the limit.
 
     minutes 0..1e6 min going forward, celsius one reading each, limit 0..300 C; four readings
-    at least. ValueError with a sentence.
+    at least. `settled_minutes` is four time constants, 98 % of the rise (W5.12).
+    ValueError with a sentence.
     Formula: T(t) = T0 + dT (1 - exp(-t/tau)) by least squares; interval from its covariance.
     Caution: CAUTION. A prediction is no proof: the soak runs on, and the limit is judged by readings too.
     Source: single-lump heating (W5.11, W5.12); NIST StRD Misra1a and BoxBOD for the fit.

@@ -66,13 +66,13 @@ class FinishChance:
 def finish_chance(finished_each_week: Sequence[float], wanted: float, weeks: float) -> FinishChance:
     """Return the chance that so many units are finished in so many weeks, from past weeks.
 
-    finished_each_week 0..10,000 a week, at least one week; wanted 0..100,000; weeks 1..520.
+    finished_each_week 0..10,000 a week, at least one week; wanted 0..100,000; weeks 1..104.
     Formula: past weeks drawn again and again, summed, counted.
     Caution: NOTICE. Past weeks foretell only while the shop and its mix stay as they were.
     Source: resampling; enumeration of W12.7.
     """
     past = [int(n) for n in series("finished_each_week", finished_each_week, 0, 10_000, "units")]
-    span = whole("weeks", weeks, 1, 520)
+    span = whole("weeks", weeks, 1, 104)
     chance = flow.chance_of_finishing(past, whole("wanted", wanted, 0, 100_000), span)
     return FinishChance(chance * 100, span)
 

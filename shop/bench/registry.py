@@ -175,8 +175,3 @@ def plan_result(name: str, arguments: Mapping[str, Any]) -> tuple[dict[str, Any]
         return None, f"{error} No plan until the facts are right."
     except ValueError as error:
         return None, str(error)
-
-
-def about(name: str) -> str:
-    """Return the first line of the calculation's docstring."""
-    return CALCULATIONS[name].about

@@ -11,8 +11,9 @@ from shop.bench.inputs import one_of, within
 Package = Literal["TO-3", "TO-220", "TO-247", "power-IC"]
 Interface = Literal["bare-dry", "bare-compound", "mica-compound", "mica-dry", "pad-dry"]
 
-# K/W, lowest and highest that tables give. The power IC's were read in its data sheet, the
-# others are from memory of makers' notes (trade reference 5).
+# K/W, lowest and highest that tables give. Read in a data sheet: the power IC's, but for its
+# mica-dry and the upper end of bare-dry. Those and the other packages are from memory of
+# makers' notes (trade reference 5).
 INTERFACE_KELVIN_PER_WATT: dict[str, dict[str, tuple[float, float]]] = {
     "TO-3": {
         "bare-dry": (0.25, 0.5), "bare-compound": (0.1, 0.15), "mica-compound": (0.3, 0.4),

@@ -7,8 +7,8 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.db.models import Min
-from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.bench.part_specs import PART_CLASSES, PartClass
@@ -19,13 +19,6 @@ from shop.parts import queries
 from shop.parts.models import Part
 
 MOST = 400
-
-
-def _part(number: int) -> Part:
-    found = Part.objects.filter(pk=number).first() if number < 2**63 else None
-    if found is None:
-        raise Http404(f"There is no part {number}.")
-    return found
 
 
 class ValuesForm(forms.Form):
@@ -56,7 +49,7 @@ class ValuesForm(forms.Form):
 @needs("read")
 def part_values(request: HttpRequest, number: int) -> HttpResponse:
     """The values that substitution compares: choose the class, then fill in what is known."""
-    part = _part(number)
+    part = get_object_or_404(Part, pk=number)
     if request.method == "POST":
         require(signed_in(request), "order")
         return _keep(request, part)
@@ -98,7 +91,7 @@ def _keep(request: HttpRequest, part: Part) -> HttpResponse:
 @needs("read")
 def part_substitutes(request: HttpRequest, number: int) -> HttpResponse:
     """Candidates of the same class, ranked, each with every reason."""
-    part = _part(number)
+    part = get_object_or_404(Part, pk=number)
     context: dict[str, Any] = {"part": part, "ranked": None}
     if part.part_class in PART_CLASSES and part.figures:
         context["ranked"] = candidates_for(part)

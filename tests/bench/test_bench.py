@@ -116,9 +116,3 @@ def test_a_plan_that_cannot_be_worked_out_says_why():
     result, why_not = registry.plan_result("discharge", {"volts": 75.0, "microfarads": 10000.0})
     assert result["energy_j"] == pytest.approx(28.125)
     assert why_not == ""
-
-
-@pytest.mark.parametrize("name", registry.CALCULATIONS)
-def test_every_calculation_says_what_it_does_and_where_it_comes_from(name):
-    assert registry.about(name).endswith(".")
-    assert registry.CALCULATIONS[name].source
