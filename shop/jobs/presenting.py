@@ -21,6 +21,7 @@ from shop.parts import stock
 
 WORTH_FINDING_OUT = 5
 LATEST_ROWS = 8
+_SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PARTS)
 
 # The line of stations, each with the gates that stand before it.
 _LINE = (
@@ -83,7 +84,7 @@ def sheet(
         "pack": checklist.pack,
         "findings": _findings(checklist.facts.get("findings")),
         "parts": _parts(traveller),
-        "search": None if job.closed else suspecting.search_of(traveller.record, checklist),
+        "search": _search(traveller),
         "kit": queries.kit_for(job) if not job.closed else [],
         "absent": [s for key, s in checklist.pack.steps.items() if key not in checklist.by_key],
     }
@@ -159,6 +160,13 @@ def _worth(missing: list[str]) -> list[tuple[str, str, Any]]:
         bound = form[fact.name]
         found.append((fact.name, label(fact), bound))
     return found
+
+
+def _search(traveller: Traveller) -> suspecting.Search | None:
+    """Return the suspects while there is a cause to be found; nothing once it is together again."""
+    if Stage(traveller.job.stage) not in _SEARCHING:
+        return None
+    return suspecting.search_of(traveller.record, traveller.checklist)
 
 
 def _findings(value: Value | None) -> list[tuple[str, str]]:

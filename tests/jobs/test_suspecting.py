@@ -152,3 +152,12 @@ def test_ruled_out_by_one_tap(client, people, bench, number):
     )
     assert answer.status_code == 302
     assert keys(search(bench, number).settled) == ["controls-dirty"]
+
+
+def test_the_search_is_over_once_the_unit_is_together_again(client, people, bench, number):
+    client.force_login(people.technician)
+    assert "Test next:" in client.get(f"/jobs/{number}/").content.decode()
+    bench.open_up(number)
+    bench.cover(number, "on")
+    bench.stage(number, "reassembled")
+    assert "Test next:" not in client.get(f"/jobs/{number}/").content.decode()
