@@ -63,7 +63,7 @@ class Soak:
         """Return when the next reading is due; in the past when one was left out, None when done."""
         if self.state != "running" or self.started is None:
             return None
-        last = max((reading.minutes for reading in self.readings), default=-1.0)
+        last = max((reading.minutes for reading in self.readings), default=-5.0)
         # A reading a few minutes early stands for the planned one.
         ahead = [minute for minute in self.plan.reading_minutes if minute > last + 4]
         return self.started + ahead[0] * _MINUTE if ahead else None

@@ -9,12 +9,13 @@ from datetime import datetime, timedelta
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.utils import timezone
 
+from shop.jobs import queries, soaking
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.stages import Power
 from shop.lib.clock import after_working_hours, closing_before, is_open
 from shop.parts.models import Claim
 from shop.watch.models import Reminder
-from shop.watch.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER, SOAK_READING_EVERY
+from shop.watch.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER, SOAK_READING_GRACE
 
 MOST_AT_ONCE = 500
 
@@ -60,23 +61,24 @@ def _span(passed: timedelta) -> str:
 
 
 def soak_readings(now: datetime) -> list[Matter]:
-    """Soaks on which no reading was taken for an hour."""
-    last = LedgerRow.objects.filter(
-        job=OuterRef("pk"), kind__in=("soak_started", "soak_reading")
-    ).order_by("-sequence")
-    running = _open().filter(waiting_on="soak-clock")
-    rows = running.annotate(
-        read_at=Subquery(last.values("at")[:1]), read_row=Subquery(last.values("sequence")[:1])
-    )
+    """Soaks on which a reading of the plan is overdue: the same plan that the soak's page shows."""
+    running = [(job, _reading_due(job, now)) for job in _open().filter(waiting_on="soak-clock")]
     return [
         Matter(
             job,
             "soak-reading",
-            f"soak-reading/{job.read_row}",
-            f"on soak without a reading since {timezone.localtime(job.read_at):%H:%M}.",
+            f"soak-reading/{due:%Y-%m-%dT%H:%M}",
+            f"on soak: a reading was due at {timezone.localtime(due):%H:%M}.",
         )
-        for job in rows.filter(read_at__lt=now - SOAK_READING_EVERY)
+        for job, due in running
+        if due is not None and due < now - SOAK_READING_GRACE
     ]
+
+
+def _reading_due(job: Job, now: datetime) -> datetime | None:
+    traveller = queries.Traveller.of(job)
+    run = soaking.soak_of(traveller.record, traveller.checklist)
+    return run.next_due(now) if run else None
 
 
 def permits_open_long(now: datetime) -> list[Matter]:

@@ -81,12 +81,16 @@ def test_a_soak_without_a_reading_is_asked_for(bench):
         bench.pass_gate(number, "soak")
         bench.stage(number, "soaking")
         bench.record(number, "soak_started")
-    assert told("2026-11-25T10:59") == []
-    assert told("2026-11-25T11:01") == ["soak-reading"]
+    assert told("2026-11-25T10:04") == []
+    assert told("2026-11-25T10:06") == ["soak-reading"]  # the one at the start
+    with during("2026-11-25T10:07"):
+        bench.record(number, "soak_reading", quantity="sink temperature", value=22.0, unit="C")
+    assert told("2026-11-25T10:34") == []
+    assert told("2026-11-25T10:36") == ["soak-reading"]  # the one after half an hour
     with during("2026-11-25T11:02"):
         bench.record(number, "soak_reading", quantity="sink temperature", value=41.0, unit="C")
     assert told("2026-11-25T11:30") == []
-    assert told("2026-11-25T12:03") == ["soak-reading"]
+    assert told("2026-11-25T12:06") == ["soak-reading"]
     assert "permit-long" not in told("2026-11-25T15:00")
 
 
