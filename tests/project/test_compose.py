@@ -122,7 +122,7 @@ def test_several_page_servers_and_workers_are_one_shop(shop, tmp_path):
 
     codes = shop.down()
     assert codes["worker"] == [0, 0]
-    assert codes["beat"] == [0]
+    assert codes["beat"] == [0], (tmp_path / "beat.log").read_text()
     assert codes["web"] == [0, 0]
     lines = (tmp_path / "web.log").read_text().splitlines()
     told = [json.loads(line) for line in lines if line.startswith("{")]
