@@ -43,7 +43,7 @@ def soak(request: HttpRequest, number: int) -> HttpResponse:
         "plan": soaking.plan_for(traveller.checklist),
         "charts": charts.soak_charts(run, now) if run else [],
         "due": due,
-        "late": due is not None and due < now,
+        "late": bool(run and run.overdue(now)),
         "minutes": run.run_minutes(now) if run else 0,
         "form": forms.ROW_FORMS["soak_reading"](auto_id="soak_reading-%s"),
     }

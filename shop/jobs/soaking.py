@@ -23,6 +23,7 @@ _CALLED = {
     "trip": soak.TRIPS,
 }
 USUAL_HOURS = 4.0
+READING_GRACE = timedelta(minutes=5)
 _MINUTE = timedelta(minutes=1)
 
 
@@ -67,6 +68,11 @@ class Soak:
         # A reading a few minutes early stands for the planned one.
         ahead = [minute for minute in self.plan.reading_minutes if minute > last + 4]
         return self.started + ahead[0] * _MINUTE if ahead else None
+
+    def overdue(self, now: datetime) -> datetime | None:
+        """Return when a reading that is late by more than the grace was due; None when none is."""
+        due = self.next_due(now)
+        return due if due is not None and due < now - READING_GRACE else None
 
 
 def known_quantity(name: str) -> str:

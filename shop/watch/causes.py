@@ -15,7 +15,7 @@ from shop.jobs.stages import Power
 from shop.lib.clock import after_working_hours, closing_before, is_open
 from shop.parts.models import Claim
 from shop.watch.models import Reminder
-from shop.watch.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER, SOAK_READING_GRACE
+from shop.watch.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER
 
 MOST_AT_ONCE = 500
 
@@ -62,7 +62,7 @@ def _span(passed: timedelta) -> str:
 
 def soak_readings(now: datetime) -> list[Matter]:
     """Soaks on which a reading of the plan is overdue: the same plan that the soak's page shows."""
-    running = [(job, _reading_due(job, now)) for job in _open().filter(waiting_on="soak-clock")]
+    running = [(job, _overdue_reading(job, now)) for job in _open().filter(waiting_on="soak-clock")]
     return [
         Matter(
             job,
@@ -71,14 +71,14 @@ def soak_readings(now: datetime) -> list[Matter]:
             f"on soak: a reading was due at {timezone.localtime(due):%H:%M}.",
         )
         for job, due in running
-        if due is not None and due < now - SOAK_READING_GRACE
+        if due is not None
     ]
 
 
-def _reading_due(job: Job, now: datetime) -> datetime | None:
+def _overdue_reading(job: Job, now: datetime) -> datetime | None:
     traveller = queries.Traveller.of(job)
     run = soaking.soak_of(traveller.record, traveller.checklist)
-    return run.next_due(now) if run else None
+    return run.overdue(now) if run else None
 
 
 def permits_open_long(now: datetime) -> list[Matter]:

@@ -11,7 +11,6 @@ from shop.jobs.stages import PATIENCE_HOURS, Stage
 from shop.lib.clock import after_working_hours
 
 # All times and rungs: common practice.
-SOAK_READING_GRACE = timedelta(minutes=5)
 PERMIT_LONG_AFTER = timedelta(hours=4)
 OWNER_SILENT_HOURS = 27
 LAST_TO_OWNERS = 3  # from this rung on the owners of the shop are told as well
