@@ -141,6 +141,10 @@ HANDS = env.number("HANDS", 1, low=1, high=50)
 
 # Money is in one currency; a day that a unit waits costs so much when baskets are compared.
 CURRENCY = env.text("CURRENCY", "EUR")
+SHOP_NAME = env.text("SHOP_NAME", "Repair bench")
+# A folder of further fonts for the papers, and the family in it to use after our own.
+FONTS = env.text("FONTS", "")
+FONT = env.text("FONT", "")
 WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
 
 # E-mail of the watch; without an address of a mail server nobody is written to.

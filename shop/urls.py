@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("shop.parts.urls")),
     path("", include("shop.backlog.urls")),
     path("", include("shop.measure.urls")),
+    path("", include("shop.papers.urls")),
     path("", include("shop.desk.urls")),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),

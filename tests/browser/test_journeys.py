@@ -277,6 +277,7 @@ PAGES = {
     "need": "/backlog/needs/{job}/{need}/",
     "trials": "/jobs/3/trials/",
     "soak": "/jobs/4/soak/",
+    "papers": "/jobs/3/papers/",
     "recording": "/jobs/3/recording/",
     "calculators": "/calculators/",
     "calculator": "/calculators/heating-curve/?minutes=0+10+20+30+60+90&celsius=22+35+44+50+58+60",

@@ -60,6 +60,8 @@ VIEWS = {
     "recording": (HANDS, HANDS, {}),
     "trials": (ALL, None, {}),
     "soak": (ALL, None, {}),
+    "papers": (ALL, None, {}),
+    "paper": (ALL, None, {}),
     "calculators": (ALL, None, {}),
     "calculator": (ALL, ORDER, {"volts": "75", "microfarads": "10000", "job": "1"}),
     "parts": (ALL, ORDER, {"spec": "A belt"}),
@@ -100,6 +102,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, keys[name]])
     if name == "record":
         return reverse(name, args=[number, "note_added"])
+    if name == "paper":
+        return reverse(name, args=[number, "label", "62x29"])
     if name == "why":
         return reverse(name, args=[number]) + "?step=hot-chassis"
     if name == "calculator":

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.forms.boundfield import BoundField
 
 from checklists.engine.reading_packs import QUOTED_FACT
-from shop.jobs.models import LedgerRow
+from shop.jobs.record import AnyRow
 from shop.jobs.tables import WAITS
 from shop.lib import charts
 
@@ -54,7 +54,7 @@ def is_tick(field: BoundField) -> bool:
 
 
 @register.filter
-def told(row: LedgerRow) -> list[str]:
+def told(row: AnyRow) -> list[str]:
     """Return what a ledger row says, as short parts."""
     data = row.data
     if "title" in data:

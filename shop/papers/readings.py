@@ -1,0 +1,65 @@
+"""Readings before and after: of each quantity the first and the last, with limit and verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from shop.jobs.record import AnyRow
+from shop.jobs.templatetags.words import spaced
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One quantity: what was read first and last; `limit` holds what the last was judged by."""
+
+    quantity: str
+    first: dict[str, Any] | None
+    last: dict[str, Any]
+
+    @property
+    def cells(self) -> list[str]:
+        """The cells of its line: name, first, last, limit, verdict, source."""
+        return [
+            spaced(self.quantity),
+            _amount(self.first) if self.first else "",
+            _amount(self.last),
+            _limit(self.last),
+            _verdict(self.last),
+            str(self.last.get("source", "")),
+        ]
+
+
+def first_and_last(rows: Sequence[AnyRow]) -> list[Compared]:
+    """Return each quantity once, in the order it was first read; `first` is None when read once."""
+    by_quantity: dict[str, list[dict[str, Any]]] = {}
+    for reading in _readings(rows):
+        by_quantity.setdefault(reading["quantity"], []).append(reading)
+    return [
+        Compared(name, taken[0] if len(taken) > 1 else None, taken[-1])
+        for name, taken in by_quantity.items()
+    ]
+
+
+def _readings(rows: Sequence[AnyRow]) -> Iterator[dict[str, Any]]:
+    for row in rows:
+        if row.kind == "step_signed":
+            yield from row.data.get("readings", [])
+        elif row.kind == "reading_taken":
+            yield row.data
+
+
+def _amount(reading: dict[str, Any]) -> str:
+    return f"{reading['value']:g} {reading['unit']}"
+
+
+def _verdict(reading: dict[str, Any]) -> str:
+    if "passed" not in reading:
+        return "not judged"
+    return "within" if reading["passed"] else "OUTSIDE"
+
+
+def _limit(reading: dict[str, Any]) -> str:
+    ends = (("from", reading.get("min")), ("to", reading.get("max")))
+    return " ".join(f"{word} {end:g}" for word, end in ends if end is not None)

@@ -1,0 +1,65 @@
+"""Set a paper as PDF: offline, with the fonts that come along, the same bytes for the same record."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import typst
+from django.conf import settings
+
+from shop.lib.refusals import bad
+
+HERE = Path(__file__).parent
+SHEETS = HERE / "typst"
+# Makers' names of the common sizes: ISO 216 and ANSI.
+SIZES = {"a4": "A4", "us-letter": "US Letter"}
+LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
+
+
+def set_paper(
+    name: str, data: Mapping[str, Any], *, at: datetime, pictures: Mapping[str, str] | None = None
+) -> bytes:
+    """Return the PDF of a sheet; `data` is printed as it stands, `pictures` are SVG by file name.
+
+    `at` is the date inside the file, so that the same record gives the same bytes. BadInput names
+    the first text that no font can set.
+    """
+    # Several files in memory are taken, though the library's types do not say so.
+    files: Any = {f"{sheet.stem}.typ": sheet.read_bytes() for sheet in SHEETS.glob("*.typ")}
+    files["main"] = files.pop(f"{name}.typ")
+    files |= {file: svg.encode() for file, svg in (pictures or {}).items()}
+    try:
+        # Archival PDF must show every letter: what the fonts lack is an error, not an empty box.
+        return typst.compile(
+            files,
+            format="pdf",
+            font_paths=_fonts(),
+            sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+            pdf_standards="a-2b",
+            timestamp=int(at.timestamp()),
+        )
+    except typst.TypstError as error:
+        raise _unset(str(error)) from None
+
+
+def _unset(message: str) -> Exception:
+    lacking = re.search(r'the text `"(.*?)"` could not be displayed', message, re.S)
+    if lacking is None:
+        raise AssertionError(f"the sheet is broken: {message}")
+    return bad(
+        "paper",
+        f"The fonts at hand cannot set {lacking[1][:40]!r}; put a font that can into the folder "
+        "that BENCHWARDEN_FONTS names.",
+    )
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    folders = [str(HERE / "fonts"), *([str(settings.FONTS)] if settings.FONTS else [])]
+    return typst.Fonts(include_system_fonts=False, font_paths=folders)

@@ -1,0 +1,46 @@
+"""Pages of the papers of a job."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from shop.jobs import queries
+from shop.lib.people import needs
+from shop.lib.refusals import BadInput, Refused
+from shop.papers import printing, setting
+
+
+@require_GET
+@needs("read")
+def papers(request: HttpRequest, number: int) -> HttpResponse:
+    return _page(request, number)
+
+
+@require_GET
+@needs("read")
+def paper(request: HttpRequest, number: int, name: str, size: str) -> HttpResponse:
+    if name not in printing.TITLES:
+        raise Http404
+    sheet = queries.Traveller.of(queries.job(number, timezone.now()))
+    try:
+        made = printing.print_paper(name, sheet, size)
+    except BadInput as error:
+        return _page(request, number, str(error.problems[0][1]), 422)
+    except Refused as error:
+        return _page(request, number, error.sentence, 409)
+    answer = HttpResponse(made, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{name}-{number}.pdf"'
+    return answer
+
+
+def _page(request: HttpRequest, number: int, refused: str = "", status: int = 200) -> HttpResponse:
+    context = {
+        "job": queries.job(number, timezone.now()),
+        "sizes": setting.SIZES,
+        "labels": setting.LABELS,
+        "refused": refused,
+    }
+    return render(request, "papers/papers.html", context, status=status)

@@ -1,0 +1,200 @@
+"""Papers: what they say, when they are refused, and what no font can set."""
+
+from __future__ import annotations
+
+import io
+
+import pypdf
+import pytest
+from django.utils import timezone
+
+from shop.desk import intake
+from shop.jobs import queries
+from shop.lib.refusals import BadInput, Refused
+from shop.papers import printing, readings, setting
+from tests.helpers import amplifier
+
+pytestmark = pytest.mark.django_db
+
+
+def sheet_of(number):
+    return queries.Traveller.of(queries.job(number, timezone.now()))
+
+
+def printed(number, name, size="a4"):
+    return printing.print_paper(name, sheet_of(number), size)
+
+
+def text_of(pdf):
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+
+
+def flat(pdf):
+    return " ".join(text_of(pdf).split())
+
+
+def millimetres(pdf):
+    box = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].mediabox
+    return round(float(box.width) * 25.4 / 72), round(float(box.height) * 25.4 / 72)
+
+
+@pytest.fixture
+def released(bench):
+    number = bench.receive(
+        make="Corvane", model="A-9", serial="K-77", complaint="Hums", facts=amplifier()
+    )
+    bench.open_up(number)
+    bench.record(number, "finding_recorded", finding="joint-cracked", section="left output")
+    bench.record(number, "work_done", work="joints-reflowed", minutes=25.0, note="all of the board")
+    bench.cover(number, "on")
+    bench.stage(number, "reassembled")
+    bench.full(number)
+    bench.pass_gate(number, "soak")
+    bench.stage(number, "soaking")
+    bench.record(number, "soak_started")
+    for celsius in (24.0, 31.0, 36.0):
+        bench.record(number, "soak_reading", quantity="sink_celsius", value=celsius, unit="C")
+    bench.record(number, "soak_ended")
+    bench.power(number, "isolated")
+    bench.pass_gate(number, "release")
+    bench.stage(number, "released")
+    return number
+
+
+def test_the_release_record_says_what_was_found_done_read_and_signed(released):
+    sheet = sheet_of(released)
+    said = flat(printed(released, "release"))
+    for words in (
+        "Corvane A-9, serial K-77",
+        "Hums",
+        "joint cracked; left output",
+        "joints reflowed; 25 min; all of the board",
+        "insulation megohms",
+        "over the hours",
+        "Touch current of every exposed metal part",
+        "technician",
+        sheet.checklist.pack.digest,
+        sheet.record.rows[-1].hash,
+    ):
+        assert words in said, words
+
+
+def test_the_soak_is_drawn_into_it(released):
+    told, files = printing._soak(sheet_of(released))
+    assert [one["file"] for one in told] == list(files) == ["soak0.svg"]
+    assert files["soak0.svg"].startswith('<svg xmlns="http://www.w3.org/2000/svg"')
+    assert files["soak0.svg"].count("<circle") == 3
+    without = printing.contents.release(sheet_of(released)) | {"paper": "a4"}
+    pictures = {"qr.svg": printing._code(sheet_of(released))}
+    bare = setting.set_paper("release", without, at=timezone.now(), pictures=pictures)
+    assert "The soak\n" not in text_of(bare)
+    assert "over the hours" in flat(printed(released, "release"))
+
+
+def test_the_same_record_gives_the_same_bytes(released):
+    assert printed(released, "release") == printed(released, "release")
+
+
+@pytest.mark.parametrize("name", ["release", "handback"])
+def test_what_is_not_so_far_is_refused(bench, name):
+    number = bench.receive()
+    with pytest.raises(Refused, match=f"Job {number} is received; its .* once it is"):
+        printed(number, name)
+
+
+def test_a_unit_that_goes_back_carries_the_warning_and_what_is_open(bench):
+    number = bench.receive(complaint="No sound", facts=amplifier())
+    bench.pass_gate(number, "hand-back")
+    bench.stage(number, "withdrawn")
+    said = flat(printed(number, "handback"))
+    assert "Do not plug it in" in said
+    assert "Local codes and licensed practice come first" in said
+    assert sheet_of(number).record.rows[-1].hash in said
+
+
+def test_the_traveller_shows_limits_and_state(bench):
+    number = bench.receive(facts=amplifier())
+    said = flat(printed(number, "traveller"))
+    assert "Look, smell, shake" in said
+    assert "☐" in said
+    assert "Isolate, lock, discharge by the plan" in said
+
+
+@pytest.mark.parametrize(
+    ("name", "size", "wanted"),
+    [
+        ("traveller", "a4", (210, 297)),
+        ("traveller", "us-letter", (216, 279)),
+        ("label", "62x29", (62, 29)),
+        ("label", "89x36", (89, 36)),
+        ("label", "102x51", (102, 51)),
+    ],
+)
+def test_each_size_is_that_size_and_a_label_is_one_page(bench, name, size, wanted):
+    long = "Грундлагенверке " * 7
+    job = intake.receive(
+        by=bench.by,
+        at=timezone.now(),
+        make=long.strip(),
+        serial="S" * 100,
+        owner_name="Ω. Długi-Ñandú",
+    )
+    number = job.number
+    pdf = printed(number, name, size)
+    assert millimetres(pdf) == wanted
+    if name == "label":
+        assert len(pypdf.PdfReader(io.BytesIO(pdf)).pages) == 1
+        assert str(number) in text_of(pdf)
+
+
+def test_a_size_that_is_not_one_is_named(bench):
+    with pytest.raises(BadInput, match="size is 'a5'; it must be one of a4, us-letter"):
+        printed(bench.receive(), "traveller", "a5")
+
+
+def test_markup_is_printed_as_it_was_written(bench):
+    evil = '#read("/etc/passwd") *bold* $x$ <tag> @ref \\ // `raw`'
+    said = flat(printed(bench.receive(complaint=evil), "traveller"))
+    assert '#read("/etc/passwd") *bold* $x$ <tag> @ref' in said
+
+
+@pytest.mark.parametrize(
+    "words", ["Ελληνικά", "Українська", "Türkçe ğ", "עברית", "العربية", "ქართული"]
+)
+def test_six_scripts_are_set(bench, words):
+    assert printed(bench.receive(complaint=words), "traveller").startswith(b"%PDF")
+
+
+def test_what_no_font_can_set_is_an_error_that_names_it(bench):
+    number = bench.receive(complaint="It says 嗡嗡")
+    with pytest.raises(BadInput, match="cannot set '嗡'; put a font that can"):
+        printed(number, "traveller")
+
+
+def test_the_page_says_what_no_font_can_set(bench, client, people):
+    client.force_login(people.viewer)
+    number = bench.receive(complaint="It says 嗡嗡")
+    answer = client.get(f"/jobs/{number}/papers/traveller/a4/")
+    assert answer.status_code == 422
+    assert "BENCHWARDEN_FONTS" in answer.content.decode()
+    assert client.get(f"/jobs/{number}/papers/release/a4/").status_code == 409
+    assert client.get(f"/jobs/{number}/papers/invoice/a4/").status_code == 404
+
+
+def test_the_code_holds_the_address_of_the_job(bench, settings):
+    settings.ADDRESS = "https://bench.example"
+    number = bench.receive()
+    assert printing.address(sheet_of(number)) == f"https://bench.example/jobs/{number}/"
+
+
+def test_readings_are_compared_first_to_last(bench):
+    number = bench.receive()
+    for value in (48.0, 30.0, 12.0):
+        bench.record(number, "reading_taken", quantity="offset_millivolts", value=value, unit="mV")
+    bench.record(number, "reading_taken", quantity="level_volts", value=2.0, unit="V")
+    found = readings.first_and_last(sheet_of(number).record.rows)
+    assert [one.cells[:3] for one in found] == [
+        ["offset millivolts", "48 mV", "12 mV"],
+        ["level volts", "", "2 V"],
+    ]
+    assert found[0].cells[4] == "not judged"
