@@ -2,6 +2,9 @@
 
 from django.urls import path
 
-from shop.desk import views
+from shop.desk import scanning, views
 
-urlpatterns = [path("receive/", views.receive, name="receive")]
+urlpatterns = [
+    path("receive/", views.receive, name="receive"),
+    path("scan/", scanning.scan, name="scan"),
+]

@@ -73,6 +73,7 @@ VIEWS = {
     "reminders": (ALL, None, {}),
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
+    "scan": (ALL, None, {}),
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
@@ -83,7 +84,7 @@ VIEWS = {
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
-OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models"}
+OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
