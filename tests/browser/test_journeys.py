@@ -265,7 +265,7 @@ PAGES = {
     "bench": "/",
     "jobs": "/jobs/",
     "receive": "/receive/",
-    "scan": "/scan/?code=nothing",
+    "scan": "/scan/",
     "traveller": "/jobs/3/",
     "unknown-unit": "/jobs/6/",
     "ledger": "/jobs/1/ledger/",
