@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from shop.desk import intake
+from shop.desk import intake, likeness
 from shop.desk.forms import ReceiveForm
 from shop.jobs import facts
 from shop.lib.people import needs, signed_in
@@ -36,6 +36,8 @@ def receive(request: HttpRequest) -> HttpResponse:
                 _add_error(form, field, sentence)
         else:
             messages.success(request, f"Job {job.number} is open.")
+            for hint in likeness.hints(job):
+                messages.info(request, hint)
             return redirect("traveller", job.number)
     return render(request, "desk/receive.html", {"form": form}, status=422)
 
