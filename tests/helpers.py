@@ -112,13 +112,17 @@ class Bench:
         self.pass_gate(number, "full-power")
         self.power(number, "full")
 
-    def soak(self, number: int) -> None:
-        """From received, through the bench, to a soak that has ended well, mains still on."""
-        self.open_up(number)
+    def to_soak(self, number: int) -> None:
+        """From opened to the stage of the soak, its clock not started yet."""
         self.cover(number, "on")
         self.stage(number, "reassembled")
         self.full(number)
         self.pass_gate(number, "soak")
         self.stage(number, "soaking")
+
+    def soak(self, number: int) -> None:
+        """From received, through the bench, to a soak that has ended well, mains still on."""
+        self.open_up(number)
+        self.to_soak(number)
         self.record(number, "soak_started")
         self.record(number, "soak_ended")

@@ -8,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.utils import timezone
 
-from checklists.engine.checklist import ListedReading, ListedStep
+from checklists.engine.checklist import ListedStep
 from shop.desk.models import Intake
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
@@ -16,7 +16,7 @@ from shop.jobs.record import AnyRow
 from shop.jobs.templatetags.words import plain, spaced, told
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import refuse
-from shop.papers.readings import first_and_last
+from shop.papers.readings import first_and_last, limit
 
 FIRST = (
     "Mains and stored charge can kill. Isolate, lock, discharge by the plan, prove it dead. "
@@ -84,6 +84,8 @@ def release(sheet: Traveller) -> dict[str, Any]:
     ends = sheet.record.of_kind("soak_ended")
     [*_, gone] = sheet.record.of_kind("released")
     return common(sheet, "Release record") | {
+        # The rules it was released by, whatever edition is in force today.
+        "pack": f"digest {gone.data['pack']}",
         "verdict": f"Released on {when(gone.at)} by {gone.by_name or 'the shop'}.",
         "lists": _work(sheet),
         "readings": [one.cells for one in first_and_last(sheet.record.rows)],
@@ -169,17 +171,11 @@ def _step(step: ListedStep) -> dict[str, Any]:
     signoff = step.standing.signoff
     return {
         "title": step.step.title,
-        "limit": "\n".join(_limit(reading) for reading in step.readings),
+        "limit": "\n".join(limit(one.low, one.high, one.unit) for one in step.readings),
         "stands": step.stands,
         "state": step.state,
         "signed": f"{signoff.by} (row {signoff.sequence})" if signoff else "",
     }
-
-
-def _limit(reading: ListedReading) -> str:
-    low = f"from {reading.low:g} " if reading.low is not None else ""
-    high = f"to {reading.high:g} " if reading.high is not None else ""
-    return f"{low}{high}{reading.unit}"
 
 
 def _is_signature(row: AnyRow) -> bool:

@@ -25,7 +25,7 @@ class Compared:
             spaced(self.quantity),
             _amount(self.first) if self.first else "",
             _amount(self.last),
-            _limit(self.last),
+            limit(self.last.get("min"), self.last.get("max")),
             _verdict(self.last),
             str(self.last.get("source", "")),
         ]
@@ -60,6 +60,7 @@ def _verdict(reading: dict[str, Any]) -> str:
     return "within" if reading["passed"] else "OUTSIDE"
 
 
-def _limit(reading: dict[str, Any]) -> str:
-    ends = (("from", reading.get("min")), ("to", reading.get("max")))
-    return " ".join(f"{word} {end:g}" for word, end in ends if end is not None)
+def limit(low: float | None, high: float | None, unit: str = "") -> str:
+    """Return 'from 1 to 2 V'; empty where nothing limits."""
+    ends = [f"{word} {end:g}" for word, end in (("from", low), ("to", high)) if end is not None]
+    return " ".join([*ends, unit] if unit else ends)

@@ -17,7 +17,8 @@ from shop.lib.refusals import bad
 
 HERE = Path(__file__).parent
 SHEETS = HERE / "typst"
-# Makers' names of the common sizes: ISO 216 and ANSI.
+# ISO 216 A4 and US Letter by the names typst has for them; label stock in mm, common sizes
+# from memory.
 SIZES = {"a4": "A4", "us-letter": "US Letter"}
 LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
 

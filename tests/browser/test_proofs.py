@@ -40,11 +40,7 @@ def test_trials_are_written_down_and_counted(signed_in, live_server, bench, quie
 def test_a_soak_that_gets_too_hot_cannot_end_well(signed_in, live_server, bench, quiet):
     number = bench.receive(facts=amplifier())
     bench.open_up(number)
-    bench.cover(number, "on")
-    bench.stage(number, "reassembled")
-    bench.full(number)
-    bench.pass_gate(number, "soak")
-    bench.stage(number, "soaking")
+    bench.to_soak(number)
     signed_in.goto(f"{live_server.url}/jobs/{number}/soak/")
     signed_in.get_by_role("button", name="Start the soak clock").click()
     expect(signed_in.locator("#soak")).to_contain_text("Next reading at")

@@ -11,7 +11,7 @@ from django.utils import timezone
 from shop.desk import intake
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
-from shop.papers import printing, readings, setting
+from shop.papers import contents, printing, readings, setting
 from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db
@@ -46,11 +46,7 @@ def released(bench):
     bench.open_up(number)
     bench.record(number, "finding_recorded", finding="joint-cracked", section="left output")
     bench.record(number, "work_done", work="joints-reflowed", minutes=25.0, note="all of the board")
-    bench.cover(number, "on")
-    bench.stage(number, "reassembled")
-    bench.full(number)
-    bench.pass_gate(number, "soak")
-    bench.stage(number, "soaking")
+    bench.to_soak(number)
     bench.record(number, "soak_started")
     for celsius in (24.0, 31.0, 36.0):
         bench.record(number, "soak_reading", quantity="sink_celsius", value=celsius, unit="C")
@@ -84,11 +80,18 @@ def test_the_soak_is_drawn_into_it(released):
     assert [one["file"] for one in told] == list(files) == ["soak0.svg"]
     assert files["soak0.svg"].startswith('<svg xmlns="http://www.w3.org/2000/svg"')
     assert files["soak0.svg"].count("<circle") == 3
-    without = printing.contents.release(sheet_of(released)) | {"paper": "a4"}
+    without = contents.release(sheet_of(released)) | {"paper": "a4"}
     pictures = {"qr.svg": printing._code(sheet_of(released))}
     bare = setting.set_paper("release", without, at=timezone.now(), pictures=pictures)
     assert "The soak\n" not in text_of(bare)
     assert "over the hours" in flat(printed(released, "release"))
+
+
+def test_it_names_the_rules_it_was_released_by_not_those_of_today(released, monkeypatch):
+    sheet = sheet_of(released)
+    then = sheet.checklist.pack.digest
+    monkeypatch.setattr(type(sheet.checklist.pack), "digest", "a later edition")
+    assert contents.release(sheet)["pack"] == f"digest {then}"
 
 
 def test_the_same_record_gives_the_same_bytes(released):

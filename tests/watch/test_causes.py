@@ -75,11 +75,7 @@ def test_a_soak_without_a_reading_is_asked_for(bench):
     with during("2026-11-25T10:00"):
         number = bench.receive(facts=amplifier())
         bench.open_up(number)
-        bench.cover(number, "on")
-        bench.stage(number, "reassembled")
-        bench.full(number)
-        bench.pass_gate(number, "soak")
-        bench.stage(number, "soaking")
+        bench.to_soak(number)
         bench.record(number, "soak_started")
     assert told("2026-11-25T10:04") == []
     assert told("2026-11-25T10:06") == ["soak-reading"]  # the one at the start
