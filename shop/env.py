@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import secrets
 from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 import holidays
+from moneyed import CurrencyDoesNotExist, get_currency
 
 PREFIX = "BENCHWARDEN_"
 
@@ -42,6 +44,27 @@ def number(name: str, default: int, *, low: int = 0, high: int = 10**9) -> int:
     if not raw.isascii() or not raw.isdigit() or not low <= int(raw) <= high:
         raise BadSetting(f"{PREFIX}{name} is {raw!r}; write a whole number from {low} to {high}.")
     return int(raw)
+
+
+def amount(name: str, default: str, *, high: int = 10**6) -> Decimal:
+    """Return an exact number from 0 to `high`, such as a price or a rate in per cent."""
+    raw = text(name, default)
+    try:
+        given = Decimal(raw)
+    except InvalidOperation:
+        given = Decimal(-1)
+    if not given.is_finite() or not 0 <= given <= high:
+        raise BadSetting(f"{PREFIX}{name} is {raw!r}; write a number like 19 or 19.5, to {high}.")
+    return given
+
+
+def currency(name: str, default: str) -> str:
+    """Return a currency by its ISO 4217 code."""
+    code = text(name, default)
+    try:
+        return str(get_currency(code).code)
+    except CurrencyDoesNotExist:
+        raise BadSetting(f"{PREFIX}{name} is {code!r}; write a code of ISO 4217: EUR.") from None
 
 
 def choice(name: str, allowed: tuple[str, ...]) -> str:

@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "shop.backlog",
     "shop.measure",
     "shop.desk",
+    "shop.estimates",
     "shop.watch",
     "shop.api",
 ]
@@ -140,7 +141,13 @@ CLOSED_DAYS = env.days("CLOSED_DAYS")
 HANDS = env.number("HANDS", 1, low=1, high=50)
 
 # Money is in one currency; a day that a unit waits costs so much when baskets are compared.
-CURRENCY = env.text("CURRENCY", "EUR")
+CURRENCY = env.currency("CURRENCY", "EUR")
+# What estimates start from: an hour, the shop's share on parts, the tax. All three in the open
+# on the page before anything is sent.
+HOURLY_RATE = env.amount("HOURLY_RATE", "60")
+PARTS_MARKUP = env.amount("PARTS_MARKUP", "0", high=1000)
+TAX_NAME = env.text("TAX_NAME", "VAT")
+TAX_RATE = env.amount("TAX_RATE", "0", high=100)
 SHOP_NAME = env.text("SHOP_NAME", "Repair bench")
 # A folder of further fonts for the papers, and the family in it to use after our own.
 FONTS = env.text("FONTS", "")

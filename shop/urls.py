@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("shop.measure.urls")),
     path("", include("shop.papers.urls")),
     path("", include("shop.desk.urls")),
+    path("", include("shop.estimates.urls")),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),

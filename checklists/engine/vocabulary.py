@@ -128,6 +128,8 @@ VOCABULARY: dict[str, Fact] = {
         _one_of("job.power", "isolated limited full", computed=True),
         _one_of("job.cover", "on off", computed=True),
         _flag("job.returned", computed=True),
+        # Parts or work beyond what the owner agreed to.
+        _flag("job.beyond_agreed", computed=True),
         # Whose limits the shop tests by; a setting of the shop.
         _one_of("shop.practice", "after-repair iec us-service", computed=True),
         # Clean trials that the bench statistics ask for, from the trials on record.

@@ -61,6 +61,9 @@ EVENTS = (
     "part_lost",
     "part_specified",
     "promise_made",
+    "limit_agreed",
+    "owner_told",
+    "shipped",
 )
 
 # ANSI Z535.4 signal words, gravest first.

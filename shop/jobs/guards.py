@@ -115,7 +115,8 @@ def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Ref
         )
     if record.soak not in ("none", "passed"):
         reasons.append(Refusal("soak-not-passed", f"The soak has not passed: {record.soak}."))
-    return reasons + unmet_at(checklist, ("release",))
+    # What came up during the soak, such as a part nobody has agreed to, holds at its gate still.
+    return reasons + unmet_at(checklist, ("soak", "release"))
 
 
 def _against_hand_back(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from checklists.engine.vocabulary import (
@@ -22,6 +23,9 @@ from shop.lib.refusals import BadInput, bad
 
 LONGEST_NOTE = 20_000
 LONGEST_NAME = 200
+ANSWERS = ("yes", "no", "question")
+# How the owner's word came.
+WAYS = ("link", "telephone", "letter", "counter", "within-limit")
 LOST_BECAUSE = ("lost", "wrong", "cancelled", "sent-back")
 
 Reader = Callable[[str, object], Any]
@@ -140,6 +144,28 @@ def _key(of: str) -> Reader:
         return value
 
     return read
+
+
+def _keys(of: str) -> Reader:
+    one = _key(of)
+
+    def read(name: str, value: object) -> list[int]:
+        if not isinstance(value, list):
+            raise bad(name, f"{name} is {shown(value)}; it must be a list of {of}.")
+        return [one(name, item) for item in value]
+
+    return read
+
+
+def _amount(name: str, value: object) -> str:
+    """Money as text, so that no figure is lost on the way through JSON."""
+    try:
+        amount = Decimal(str(value).strip().replace(",", ".", 1))
+    except InvalidOperation:
+        amount = Decimal(-1)
+    if isinstance(value, bool) or not amount.is_finite() or not 0 <= amount < 10**9:
+        raise bad(name, f"{name} is {shown(value)}; write an amount like 120 or 120.50.")
+    return f"{amount:f}"
 
 
 def _count(name: str, value: object) -> int:
@@ -269,9 +295,35 @@ KINDS: dict[str, Kind] = {
     "soak_ended": Kind(
         "record", {"result": Field(_choice(("pass", "fail")), default="pass"), "note": _NOTE}
     ),
-    "estimate_sent": Kind("note", {"note": _NOTE}),
+    "limit_agreed": Kind("note", {"amount": Field(_amount, needed=True), "note": _NOTE}),
+    "estimate_sent": Kind(
+        "note",
+        {
+            "note": _NOTE,
+            "version": Field(_key("version of the estimate")),
+            "total": Field(_amount),
+            # What it covers; without them it covers all.
+            "needs": Field(_keys("sequences of part_needed rows")),
+            "work": Field(_choices(WORK)),
+        },
+    ),
     "estimate_answered": Kind(
-        "note", {"answer": Field(_choice(("yes", "no", "question")), needed=True), "note": _NOTE}
+        "note",
+        {
+            "answer": Field(_choice(ANSWERS), needed=True),
+            "version": Field(_key("version of the estimate")),
+            "way": Field(_choice(WAYS)),
+            "note": _NOTE,
+        },
+    ),
+    "shipped": Kind(
+        "note",
+        {
+            "carrier": Field(_text(LONGEST_NAME), default=""),
+            "tracking": Field(_text(LONGEST_NAME), default=""),
+            "note": _NOTE,
+        },
+        on_closed_job=True,
     ),
     "note_added": Kind(
         "note",

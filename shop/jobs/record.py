@@ -13,6 +13,7 @@ from django.conf import settings
 from checklists.engine.history import Happening, History
 from checklists.engine.vocabulary import Facts
 from shop.bench.intermittent import clean_trials
+from shop.jobs.agreed import Agreement, agreement, beyond
 
 if TYPE_CHECKING:
     from shop.jobs.ledger import Row
@@ -105,6 +106,7 @@ class Record:
         facts["job.cover"] = str(self.job.cover)
         facts["shop.practice"] = settings.PRACTICE
         facts["job.returned"] = self.job.returned_from_id is not None
+        facts["job.beyond_agreed"] = bool(self.beyond)
         needed = self.clean_trials_needed
         if needed is not None:
             facts["job.clean_trials_needed"] = needed
@@ -194,15 +196,20 @@ class Record:
         return date.fromisoformat(said[-1].data["on"]) if said and said[-1].data["on"] else None
 
     @cached_property
+    def agreement(self) -> Agreement:
+        """What the owner agreed to."""
+        return agreement(self.rows)
+
+    @property
     def estimate(self) -> str:
         """How the estimate stands: none, sent, yes, no or question."""
-        state = "none"
-        for row in self.rows:
-            if row.kind == "estimate_sent":
-                state = "sent"
-            elif row.kind == "estimate_answered":
-                state = str(row.data["answer"])
-        return state
+        return self.agreement.answer
+
+    @cached_property
+    def beyond(self) -> list[str]:
+        """Parts and work beyond what the owner agreed to, in words."""
+        work = _distinct(self.of_kind("work_done"), "work")
+        return beyond(self.agreement, self.needs, work)
 
 
 def _happening(row: AnyRow) -> Happening:

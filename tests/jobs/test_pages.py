@@ -8,6 +8,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 from shop.backlog import ordering, proposing
+from shop.estimates import keeping
 from shop.jobs.models import Job, JobPart
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import Wanted
@@ -60,6 +61,11 @@ VIEWS = {
     "recording": (HANDS, HANDS, {}),
     "trials": (ALL, None, {}),
     "soak": (ALL, None, {}),
+    "estimate": (ALL, None, {}),
+    "estimate-start": (None, ORDER, {}),
+    "estimate-change": (None, ORDER, {"line-TOTAL_FORMS": "0", "line-INITIAL_FORMS": "0"}),
+    "estimate-limit": (None, ORDER, {"amount": "120"}),
+    "estimate-answered": (None, ORDER, {"answer": "yes"}),
     "papers": (ALL, None, {}),
     "paper": (ALL, None, {}),
     "calculators": (ALL, None, {}),
@@ -125,6 +131,7 @@ def number(bench):
     first = JobPart.objects.filter(job=job).first()
     lines = [Wanted(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
+    keeping.draft(job, by=bench.by, at=timezone.now())
     return job
 
 

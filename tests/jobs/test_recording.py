@@ -18,6 +18,8 @@ GOOD = {
     "part_needed": {"spec": "relay 24 V", "required": False},
     "estimate_sent": {},
     "estimate_answered": {"answer": "yes"},
+    "limit_agreed": {"amount": "120"},
+    "shipped": {"carrier": "North Post", "tracking": "N 1"},
     "note_added": {"text": "smells of tar"},
 }
 

@@ -5,6 +5,7 @@ and its ledger rows in one transaction, and returns fresh objects. Refused, BadI
 Forbidden mean that nothing was written.
 """
 
+from shop.jobs.moves.hearing import hear, tell
 from shop.jobs.moves.moving import set_cover, set_power, set_stage
 from shop.jobs.moves.receiving import receive
 from shop.jobs.moves.recording import record
@@ -12,6 +13,7 @@ from shop.jobs.moves.refreshing import push_away, refresh
 from shop.jobs.moves.signing import sign, waive
 
 __all__ = [
+    "hear",
     "push_away",
     "receive",
     "record",
@@ -20,5 +22,6 @@ __all__ = [
     "set_power",
     "set_stage",
     "sign",
+    "tell",
     "waive",
 ]

@@ -7,11 +7,13 @@ from decimal import Decimal
 from django import forms, template
 from django.conf import settings
 from django.forms.boundfield import BoundField
+from moneyed import Money
 
 from checklists.engine.reading_packs import QUOTED_FACT
 from shop.jobs.record import AnyRow
 from shop.jobs.tables import WAITS
 from shop.lib import charts
+from shop.lib.money import said
 
 register = template.Library()
 register.filter(charts.percent)
@@ -82,10 +84,28 @@ def plain(value: object) -> str:
 @register.filter
 def money(amount: object) -> str:
     """Return an amount with the shop's currency: cents always, finer prices as they are."""
+    return brief_price(amount, settings.CURRENCY)
+
+
+@register.filter
+def brief_price(amount: object, currency: str) -> str:
+    """Return an amount with its currency: cents always, finer prices as they are."""
     exact = Decimal(str(amount))
     fine = exact.normalize().as_tuple().exponent
     shown = f"{exact:.2f}" if not isinstance(fine, int) or fine >= -2 else f"{exact.normalize():f}"
-    return f"{shown} {settings.CURRENCY}"
+    return f"{shown} {currency}"
+
+
+@register.filter
+def price(amount: Money) -> str:
+    """Return an exact amount for people: '1,234.50 EUR'."""
+    return said(amount)
+
+
+@register.filter
+def brief(number: Decimal) -> str:
+    """Return '0.5' for 0.500, and '19' for 19.00."""
+    return f"{number.normalize():f}"
 
 
 @register.filter

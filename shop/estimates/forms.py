@@ -1,0 +1,83 @@
+"""The form of a draft: words, and lines to fill, change and strike out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.conf import settings
+
+from checklists.engine.vocabulary import WORK
+from shop.estimates.keeping import LONGEST_WORDS, MOST_LINES
+from shop.estimates.models import Estimate, Line
+
+EMPTY_LINES = 2
+_COLUMNS = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")
+
+
+class WordsForm(forms.Form):
+    """What the owner reads above the lines."""
+
+    words = forms.CharField(
+        label="To the owner, in plain words: what is wrong, what would be done, what if not",
+        required=False,
+        max_length=LONGEST_WORDS,
+        widget=forms.Textarea(attrs={"rows": 4}),
+    )
+
+
+class LineForm(forms.Form):
+    """One line; a line without words is left out."""
+
+    sort = forms.ChoiceField(label="Kind", choices=Line.SORTS)
+    words = forms.CharField(label="What for", max_length=500, required=False)
+    quantity = forms.DecimalField(
+        label="How many", min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
+    )
+    price = forms.DecimalField(
+        label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
+    )
+    tax_rate = forms.DecimalField(
+        label="Tax, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
+    )
+    work = forms.ChoiceField(
+        label="Covers this work",
+        required=False,
+        choices=[("", "no one kind"), *((word, word.replace("-", " ")) for word in WORK)],
+    )
+    need = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["tax_rate"].initial = settings.TAX_RATE
+
+    def has_changed(self) -> bool:
+        return bool(self["words"].data)
+
+
+LinesFormSet = forms.formset_factory(
+    LineForm, extra=EMPTY_LINES, can_delete=True, max_num=MOST_LINES, validate_max=True
+)
+
+
+def lines_form(estimate: Estimate, sent: Any = None) -> Any:
+    """Return the formset of a draft, filled from what is stored or from what was sent."""
+    stored = [{name: getattr(line, name) for name in _COLUMNS} for line in estimate.lines.all()]
+    for line in stored:
+        line["quantity"], line["price"] = (_short(line[name]) for name in ("quantity", "price"))
+    formset = LinesFormSet(sent, initial=stored, prefix="line")
+    for form in formset.forms:
+        form.fields["DELETE"].label = "Strike this line out"
+    return formset
+
+
+def _short(number: Any) -> str:
+    """Return '0.5' for 0.500, and '100' for 100.0000."""
+    return f"{number.normalize():f}"
+
+
+def lines_from(formset: Any) -> list[dict[str, Any]]:
+    """Return the lines that stay, in order."""
+    filled = [form.cleaned_data for form in formset.forms if form.cleaned_data.get("words")]
+    kept = [one for one in filled if not one.get("DELETE")]
+    return [{name: one[name] for name in _COLUMNS} for one in kept]

@@ -1,0 +1,129 @@
+"""The estimate page of a job, for the shop."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from shop.estimates import keeping
+from shop.estimates.forms import WordsForm, lines_form, lines_from
+from shop.estimates.models import Estimate
+from shop.jobs import moves, queries
+from shop.lib.people import needs, signed_in
+from shop.lib.refusals import BadInput, Refused
+
+
+@require_GET
+@needs("read")
+def estimate(request: HttpRequest, number: int) -> HttpResponse:
+    return _page(request, number)
+
+
+@require_POST
+@needs("note")
+def start(request: HttpRequest, number: int) -> HttpResponse:
+    queries.job(number, timezone.now())
+    try:
+        keeping.draft(number, by=signed_in(request), at=timezone.now())
+    except Refused as error:
+        return _page(request, number, refused=error.sentence, status=409)
+    return redirect("estimate", number)
+
+
+@require_POST
+@needs("note")
+def change(request: HttpRequest, number: int) -> HttpResponse:
+    """Keep the draft as typed, and send it when that was the button."""
+    queries.job(number, timezone.now())
+    current = Estimate.objects.filter(job=number, sent_at=None).first()
+    if current is None:
+        said = "The draft has been sent since; start the next version."
+        return _page(request, number, refused=said, status=409)
+    words, lines = WordsForm(request.POST), lines_form(current, request.POST)
+    if not (words.is_valid() and lines.is_valid()):
+        forms = {"words": words, "lines": lines}
+        return _page(request, number, refused=_wrong(lines), status=422, **forms)
+    try:
+        _keep(request, number, words.cleaned_data["words"], lines_from(lines))
+    except BadInput as error:
+        return _page(request, number, refused=str(error), status=422, words=words, lines=lines)
+    except Refused as error:
+        return _page(request, number, refused=error.sentence, status=409)
+    return redirect("estimate", number)
+
+
+def _wrong(lines: Any) -> str:
+    said = [str(error) for error in lines.non_form_errors()]
+    return " ".join(["Nothing is sent or lost: see the fields marked below.", *said])
+
+
+def _keep(request: HttpRequest, number: int, words: str, lines: list[dict[str, Any]]) -> None:
+    person = signed_in(request)
+    keeping.save(number, words, lines, by=person)
+    if request.POST.get("act") != "send":
+        messages.success(request, "The draft is kept.")
+        return
+    sent = keeping.send(number, by=person, at=timezone.now())
+    messages.success(request, f"Version {sent.version} is sent.")
+
+
+@require_POST
+@needs("note")
+def limit(request: HttpRequest, number: int) -> HttpResponse:
+    """Note the price up to which the owner wants not to be asked."""
+    queries.job(number, timezone.now())
+    data = {"amount": request.POST.get("amount", "")}
+    try:
+        moves.record(number, "limit_agreed", data, by=signed_in(request), at=timezone.now())
+    except BadInput as error:
+        return _page(request, number, refused=str(error), status=422)
+    except Refused as error:
+        return _page(request, number, refused=error.sentence, status=409)
+    messages.success(request, "The limit is noted.")
+    return redirect("estimate", number)
+
+
+@require_POST
+@needs("note")
+def answered(request: HttpRequest, number: int) -> HttpResponse:
+    """Note what the owner said on the telephone, by letter or at the counter."""
+    queries.job(number, timezone.now())
+    names = ("answer", "way", "note")
+    data = {name: request.POST[name] for name in names if request.POST.get(name)}
+    try:
+        moves.record(number, "estimate_answered", data, by=signed_in(request), at=timezone.now())
+    except BadInput as error:
+        return _page(request, number, refused=str(error), status=422)
+    except Refused as error:
+        return _page(request, number, refused=error.sentence, status=409)
+    messages.success(request, "The answer is noted.")
+    return redirect("estimate", number)
+
+
+def _page(
+    request: HttpRequest, number: int, *, refused: str = "", status: int = 200, **forms: Any
+) -> HttpResponse:
+    job = queries.job(number, timezone.now())
+    record = queries.record_of(job)
+    current = Estimate.objects.filter(job=job, sent_at=None).prefetch_related("lines").first()
+    context = {
+        "job": job,
+        "agreement": record.agreement,
+        "beyond": record.beyond,
+        "sent": keeping.sent(record),
+        "draft": current,
+        "refused": refused,
+        "typed": request.POST,
+    }
+    if current is not None:
+        context |= {
+            "words": forms.get("words") or WordsForm(initial={"words": current.words}),
+            "lines": forms.get("lines") or lines_form(current),
+            "totals": current.totals(),
+        }
+    return render(request, "estimates/estimate.html", context, status=status)

@@ -1,0 +1,37 @@
+"""What passes between the owner and the job: the answer by link, and that the owner was told."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from shop.jobs import kinds
+from shop.jobs.models import LedgerRow
+from shop.jobs.moves.visit import visit
+from shop.lib.refusals import refuse
+
+
+def hear(number: int, answer: str, *, version: int, note: str, at: datetime) -> LedgerRow:
+    """Append the owner's answer to a version of the estimate, given by link, and return the row.
+
+    Refused when the job is closed, when another version has been sent since, or when this one
+    has had its yes or no: what was agreed is not taken back by a click. BadInput for bad data.
+    """
+    given = {"answer": answer, "version": version, "way": "link", "note": note}
+    data = kinds.clean("estimate_answered", given)
+    with visit(number, by=None, at=at) as here:
+        if here.job.closed:
+            raise refuse("closed", "The unit has left the bench; please ring the shop.")
+        found = here.record.agreement
+        if found.sent is None or found.sent.get("version") != version:
+            raise refuse("other-version", "There is a newer estimate; please look at it first.")
+        if found.answer in ("yes", "no"):
+            raise refuse(
+                "answered", f"You have said {found.answer} already; to change it, ring the shop."
+            )
+        return here.write("estimate_answered", data)
+
+
+def tell(number: int, about: str, *, way: str, at: datetime) -> LedgerRow:
+    """Note that the owner was told of something; the address stays out of the ledger."""
+    with visit(number, by=None, at=at) as here:
+        return here.write("owner_told", {"about": about, "way": way})

@@ -1,0 +1,87 @@
+"""What an estimate adds up to, by EN 16931-1 and by properties."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from moneyed import Money
+
+from shop.estimates.pricing import Priced, totals
+from shop.lib.money import rounded, said
+
+
+def line(quantity, price, rate, currency="EUR"):
+    return Priced(Decimal(quantity), Money(price, currency), Decimal(rate))
+
+
+def test_each_line_is_rounded_half_up_to_the_coin():
+    assert line("0.5", "60.25", "20").net == Money("30.13", "EUR")
+    assert line("1.5", "0.35", "20").net == Money("0.53", "EUR")
+    assert line("0.333", "60", "20").net == Money("19.98", "EUR")
+
+
+def test_tax_is_reckoned_once_for_each_rate():
+    """EN 16931-1, BR-CO-17: the tax of a category is its taxable amount by its rate, rounded.
+
+    Rule text from memory. Three lines of 0.10 at 25 %: 0.075, so 0.08; line by line it were 0.09.
+    """
+    found = totals([line("1", "0.10", "25")] * 3, "EUR")
+    assert [tax.amount for tax in found.taxes] == [Money("0.08", "EUR")]
+    assert found.gross == Money("0.38", "EUR")
+
+
+def test_rates_stand_apart_and_nought_is_a_rate():
+    found = totals([line("1", "100", "19"), line("2", "50", "7"), line("1", "5", "0")], "EUR")
+    assert [(tax.rate, tax.amount.amount) for tax in found.taxes] == [
+        (Decimal(0), Decimal("0.00")),
+        (Decimal(7), Decimal("7.00")),
+        (Decimal(19), Decimal("19.00")),
+    ]
+    assert found.net == Money("205.00", "EUR")
+    assert found.gross == Money("231.00", "EUR")
+
+
+@pytest.mark.parametrize(
+    ("currency", "wanted"),
+    [("JPY", "1,235 JPY"), ("EUR", "1,234.57 EUR"), ("KWD", "1,234.568 KWD")],
+)
+def test_a_currency_has_the_places_of_iso_4217(currency, wanted):
+    """ISO 4217 minor units: JPY 0, EUR 2, KWD 3."""
+    assert said(rounded(Money("1234.5675", currency))) == wanted
+
+
+def test_two_currencies_do_not_add_up():
+    with pytest.raises(TypeError):
+        totals([line("1", "1", "0", "EUR"), line("1", "1", "0", "GBP")], "EUR")
+
+
+LINES = st.lists(
+    st.builds(
+        line,
+        st.decimals(0, 1000, places=3),
+        st.decimals(0, 10_000, places=4),
+        st.sampled_from(["0", "5.5", "7", "19", "20", "25"]),
+    ),
+    max_size=20,
+)
+
+
+@given(LINES)
+def test_the_printed_figures_add_up(lines):
+    """EN 16931-1, BR-CO-10, BR-CO-13 and BR-CO-15, rule text from memory."""
+    found = totals(lines, "EUR")
+    nothing = Money(0, "EUR")
+    assert found.net == sum((one.net for one in lines), nothing)
+    assert found.net == sum((tax.base for tax in found.taxes), nothing)
+    assert found.gross == found.net + sum((tax.amount for tax in found.taxes), nothing)
+    assert found.gross == rounded(found.gross)
+
+
+@given(LINES, st.randoms())
+def test_the_order_of_lines_changes_nothing(lines, random):
+    mixed = list(lines)
+    random.shuffle(mixed)
+    assert totals(mixed, "EUR") == totals(lines, "EUR")
