@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.db.models import Q
+
 from shop.desk.models import Intake
 from shop.jobs.models import Job
 
@@ -23,6 +25,18 @@ def hints(job: Job) -> list[str]:
     return found
 
 
+def before(serial: str, email: str) -> list[Job]:
+    """Return the newest jobs of this serial number or of an owner with this e-mail."""
+    same = Q()
+    if serial:
+        same |= Q(unit__serial__iexact=serial)
+    if email:
+        same |= Q(intake__owner__email__iexact=email)
+    if not same:
+        return []
+    return list(Job.objects.filter(same).select_related("unit").order_by("-number")[:MOST])
+
+
 def _here_before(earlier: Job) -> str:
     if earlier.closed_at is None:
         return f"This unit is here already: job {earlier.number} is open."
@@ -38,7 +52,7 @@ def _same_serial(job: Job) -> list[Job]:
 
 def _same_address(job: Job) -> list[Job]:
     mine = Intake.objects.select_related("owner").filter(job=job).first()
-    if mine is None or not mine.owner.email:
+    if mine is None or mine.owner is None or not mine.owner.email:
         return []
     others = Job.objects.filter(intake__owner__email__iexact=mine.owner.email)
     apart = others.exclude(intake__owner=mine.owner).select_related("unit")

@@ -8,23 +8,58 @@ from shop.jobs.models import Job
 
 
 class Owner(models.Model):
-    """Somebody whose unit is here."""
+    """Somebody whose unit is here; `erased_at` is when everything personal was taken away."""
+
+    EMAIL, TELEPHONE, LETTER = "email", "telephone", "letter"
+    WAYS = ((EMAIL, "e-mail"), (TELEPHONE, "telephone"), (LETTER, "letter"))
 
     name = models.CharField(max_length=200, blank=True)
     email = models.CharField(max_length=254, blank=True)
+    phone = models.CharField(max_length=60, blank=True)
+    address = models.TextField(blank=True)
+    contact_by = models.CharField(max_length=10, choices=WAYS, blank=True)
+    # When the owner said that e-mails about the unit are welcome; nothing is sent without it.
+    agreed_to_mail_at = models.DateTimeField(null=True, blank=True)
+    erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        indexes = [models.Index(fields=["email"], name="owner_email")]
+        indexes = [
+            models.Index(fields=["email"], name="owner_email"),
+            models.Index(fields=["name"], name="owner_name"),
+        ]
 
     def __str__(self) -> str:
-        return self.name or self.email
+        if self.erased_at:
+            return f"Owner {self.pk}, erased"
+        return self.name or self.email or self.phone or f"Owner {self.pk}"
 
 
 class Intake(models.Model):
-    """Links a job to the owner of the unit."""
+    """Links a job to the owner of the unit, and says how it came."""
+
+    COUNTER, PARCEL, FETCHED = "counter", "parcel", "fetched"
+    CAME_BY = ((COUNTER, "over the counter"), (PARCEL, "by parcel"), (FETCHED, "fetched by us"))
+    SOUND, DAMP, CRUSHED, OPENED = "sound", "damp", "crushed", "opened"
+    PARCELS = (
+        (SOUND, "sound"),
+        (DAMP, "damp"),
+        (CRUSHED, "crushed or dented"),
+        (OPENED, "opened or taped again"),
+    )
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="intake")
-    owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="intakes")
+    owner = models.ForeignKey(
+        Owner, on_delete=models.PROTECT, null=True, blank=True, related_name="intakes"
+    )
+    came_by = models.CharField(max_length=8, choices=CAME_BY, blank=True)
+    parcel = models.CharField(max_length=8, choices=PARCELS, blank=True)
+    # One thing a line: what came with the unit and goes back with it.
+    accessories = models.TextField(blank=True)
 
     def __str__(self) -> str:
-        return f"{self.owner} for job {self.job_id}"
+        return f"{self.owner or 'Nobody named'} for job {self.job_id}"
+
+    @property
+    def things(self) -> list[str]:
+        """What came along, thing by thing."""
+        return [line.strip() for line in self.accessories.splitlines() if line.strip()]

@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.desk import intake, likeness
 from shop.desk.forms import ReceiveForm
@@ -14,7 +14,7 @@ from shop.jobs import facts
 from shop.lib.people import needs, signed_in
 from shop.lib.refusals import BadInput
 
-_PLAIN = ("make", "model", "serial", "complaint", "owner_name", "owner_email")
+_PLAIN = ("make", "model", "serial", "complaint")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -29,6 +29,7 @@ def receive(request: HttpRequest) -> HttpResponse:
                 by=signed_in(request),
                 at=timezone.now(),
                 facts=facts.from_text(form.given()),
+                coming=form.coming(),
                 **{name: form.cleaned_data[name] for name in _PLAIN},
             )
         except BadInput as error:
@@ -42,6 +43,16 @@ def receive(request: HttpRequest) -> HttpResponse:
     return render(request, "desk/receive.html", {"form": form}, status=422)
 
 
+@require_GET
+@needs("receive")
+def hints(request: HttpRequest) -> HttpResponse:
+    """Say while it is typed whether unit or owner may have been here."""
+    found = likeness.before(
+        request.GET.get("serial", "").strip(), request.GET.get("owner_email", "").strip()
+    )
+    return render(request, "desk/_hints.html", {"found": found})
+
+
 def _add_error(form: ReceiveForm, field: str, sentence: str) -> None:
-    name = field.replace("owner.", "owner_")
+    name = "owner_ring_above" if field == "amount" else field.replace("owner.", "owner_")
     form.add_error(name if name in form.fields else None, sentence)

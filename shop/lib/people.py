@@ -25,7 +25,20 @@ ABILITIES: dict[str, frozenset[str]] = {
         {"read", "isolate", "receive", "note", "record", "sign", "move", "order"}
     ),
     "owner": frozenset(
-        {"read", "isolate", "receive", "note", "record", "sign", "move", "import", "order", "rules"}
+        {
+            "read",
+            "isolate",
+            "receive",
+            "note",
+            "record",
+            "sign",
+            "move",
+            "import",
+            "order",
+            "rules",
+            # What is kept of people: erasing it, and the record of who signed in.
+            "persons",
+        }
     ),
 }
 

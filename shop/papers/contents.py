@@ -116,7 +116,7 @@ def when(at: Any) -> str:
 
 def _owner(job: Job) -> str:
     intake = Intake.objects.select_related("owner").filter(job=job).first()
-    return str(intake.owner) if intake else ""
+    return str(intake.owner) if intake and intake.owner else ""
 
 
 def cautions(sheet: Traveller) -> list[tuple[str, str]]:

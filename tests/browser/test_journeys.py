@@ -28,7 +28,7 @@ def no_sideways_scrolling(page: Page) -> None:
 
 @phone
 def test_a_unit_is_received_on_a_phone(signed_in, live_server):
-    signed_in.get_by_role("link", name="Receive a unit").first.click()
+    signed_in.get_by_role("link", name="Receive", exact=True).click()
     signed_in.get_by_label("Make").fill("Corvane")
     signed_in.get_by_label("What the owner says").fill("Пищит, 嗡嗡")
     signed_in.get_by_label("Kind of unit").select_option("cassette-deck")

@@ -8,6 +8,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 from shop.backlog import ordering, proposing
+from shop.desk.models import Owner
 from shop.estimates import keeping
 from shop.jobs.models import Job, JobPart
 from shop.parts.models import Order, OrderLine, Part, Supplier
@@ -80,6 +81,12 @@ VIEWS = {
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "scan": (ALL, None, {}),
+    "receive-hints": (ORDER, None, {}),
+    "owners": (ORDER, None, {}),
+    "owner": (ORDER, None, {}),
+    "owner-change": (None, ORDER, {"name": "Mirela"}),
+    "owner-data": (ORDER, None, {}),
+    "owner-erase": (None, {"owner"}, {"sure": "yes"}),
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
@@ -91,6 +98,8 @@ VIEWS = {
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
+OF_NOTHING |= {"owners", "receive-hints"}
+OF_PARTS |= {"owner", "owner-change", "owner-data", "owner-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
@@ -100,6 +109,7 @@ def address(name: str, number: int) -> str:
     if name in OF_PARTS:
         model = {"supplier": Supplier, "parcel": Order}.get(name, Part)
         model = ModelSheet if name.startswith("model-") else model
+        model = Owner if name.startswith("owner") else model
         return reverse(name, args=[model.objects.earliest("pk").pk])
     if name in ("need", "need-part"):
         need = JobPart.objects.filter(ordered=False).first()
@@ -126,6 +136,7 @@ def number(bench):
     job = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
     offer = OfferFactory()
     ModelSheet.objects.create(make="Test Works", model="Sheet 1")
+    Owner.objects.create(name="Ada")
     for _ in range(2):
         bench.record(job, "part_needed", spec=offer.part.spec, part=offer.part.pk)
     first = JobPart.objects.filter(job=job).first()
