@@ -36,6 +36,7 @@ INSTALLED_APPS = [
     "shop.jobs",
     "shop.backlog",
     "shop.measure",
+    "shop.photos",
     "shop.desk",
     "shop.estimates",
     "shop.watch",
@@ -124,6 +125,8 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 # Room for a too long text to arrive whole, so that it can be refused with a sentence.
+FILE_UPLOAD_HANDLERS = ["shop.lib.uploads.StopsAtLimit"]
+UPLOAD_LARGEST = 96 * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
 
 # The rules of the bench.

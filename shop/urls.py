@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("shop.parts.urls")),
     path("", include("shop.backlog.urls")),
     path("", include("shop.measure.urls")),
+    path("", include("shop.photos.urls")),
     path("", include("shop.papers.urls")),
     path("", include("shop.desk.urls")),
     path("", include("shop.estimates.urls")),

@@ -14,6 +14,7 @@ from shop.desk.models import Intake, Owner
 from shop.jobs.models import Job
 from shop.lib import people, text
 from shop.lib.refusals import refuse
+from shop.photos import keeping
 
 PERSONAL = ("name", "email", "phone", "address", "contact_by")
 
@@ -87,4 +88,5 @@ def erase(owner: Owner, *, by: User, at: datetime) -> Owner:
         setattr(owner, name, "")
     owner.agreed_to_mail_at, owner.erased_at = None, at
     owner.save()
+    keeping.remove_parcels(jobs_of(owner), at=at)
     return owner

@@ -184,7 +184,8 @@ class TestPages:
         path = reverse("owner-erase", args=[owner.pk])
         assert client.post(path).status_code == 422
         assert client.post(path, {"sure": "yes"}).status_code == 302
-        assert "Everything personal was taken away" in client.get(
-            reverse("owner", args=[owner.pk])
-        ).content.decode()
+        assert (
+            "Everything personal was taken away"
+            in client.get(reverse("owner", args=[owner.pk])).content.decode()
+        )
         assert client.post(reverse("owner-change", args=[owner.pk]), {}).status_code == 404

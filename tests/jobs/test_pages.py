@@ -13,9 +13,11 @@ from shop.estimates import keeping
 from shop.jobs.models import Job, JobPart
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import Wanted
+from shop.photos.models import Photo
 from shop.service.models import ModelSheet
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier
+from tests.photos.pictures import snap
 
 pytestmark = pytest.mark.django_db
 
@@ -67,6 +69,12 @@ VIEWS = {
     "estimate-change": (None, ORDER, {"line-TOTAL_FORMS": "0", "line-INITIAL_FORMS": "0"}),
     "estimate-limit": (None, ORDER, {"amount": "120"}),
     "estimate-answered": (None, ORDER, {"answer": "yes"}),
+    "photos": (ALL, None, {}),
+    "photo-strip": (ALL, None, {}),
+    "photo-add": (None, ORDER, {}),
+    "picture": (ALL, None, {}),
+    "photo-show": (None, ORDER, {}),
+    "photo-remove": (None, {"owner"}, {}),
     "papers": (ALL, None, {}),
     "paper": (ALL, None, {}),
     "calculators": (ALL, None, {}),
@@ -99,6 +107,7 @@ VIEWS = {
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
 OF_NOTHING |= {"owners", "receive-hints"}
+OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"owner", "owner-change", "owner-data", "owner-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
@@ -110,7 +119,9 @@ def address(name: str, number: int) -> str:
         model = {"supplier": Supplier, "parcel": Order}.get(name, Part)
         model = ModelSheet if name.startswith("model-") else model
         model = Owner if name.startswith("owner") else model
-        return reverse(name, args=[model.objects.earliest("pk").pk])
+        model = Photo if name.startswith(("photo-", "picture")) else model
+        sizes = ["small"] if name == "picture" else []
+        return reverse(name, args=[model.objects.earliest("pk").pk, *sizes])
     if name in ("need", "need-part"):
         need = JobPart.objects.filter(ordered=False).first()
         return reverse(name, args=[number, need.need if need else 1])
@@ -137,6 +148,7 @@ def number(bench):
     offer = OfferFactory()
     ModelSheet.objects.create(make="Test Works", model="Sheet 1")
     Owner.objects.create(name="Ada")
+    snap(job, by=bench.by)
     for _ in range(2):
         bench.record(job, "part_needed", spec=offer.part.spec, part=offer.part.pk)
     first = JobPart.objects.filter(job=job).first()
@@ -187,9 +199,9 @@ def test_every_page_for_every_role(client, people, number, name, role):
     else:
         assert got.status_code == (405 if may_get is None else 403)
     if role in (may_post or set()):
-        assert posted.status_code == {"house-check": 200, "recording": 422}.get(name, 302), (
-            posted.content
-        )
+        assert posted.status_code == {"house-check": 200, "recording": 422, "photo-add": 422}.get(
+            name, 302
+        ), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409
     else:

@@ -5,7 +5,7 @@ and its ledger rows in one transaction, and returns fresh objects. Refused, BadI
 Forbidden mean that nothing was written.
 """
 
-from shop.jobs.moves.hearing import hear, tell
+from shop.jobs.moves.hearing import add_photo, hear, tell
 from shop.jobs.moves.moving import set_cover, set_power, set_stage
 from shop.jobs.moves.receiving import receive
 from shop.jobs.moves.recording import record
@@ -13,6 +13,7 @@ from shop.jobs.moves.refreshing import push_away, refresh
 from shop.jobs.moves.signing import sign, waive
 
 __all__ = [
+    "add_photo",
     "hear",
     "push_away",
     "receive",

@@ -1,12 +1,16 @@
-"""What passes between the owner and the job: the answer by link, and that the owner was told."""
+"""What comes to a job from outside its bench: the owner's answer, word to the owner, pictures."""
 
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
 
 from shop.jobs import kinds
 from shop.jobs.models import LedgerRow
 from shop.jobs.moves.visit import visit
+from shop.lib import people
 from shop.lib.refusals import refuse
 
 
@@ -35,3 +39,10 @@ def tell(number: int, about: str, *, way: str, at: datetime) -> LedgerRow:
     """Note that the owner was told of something; the address stays out of the ledger."""
     with visit(number, by=None, at=at) as here:
         return here.write("owner_told", {"about": about, "way": way})
+
+
+def add_photo(number: int, told: dict[str, Any], *, by: User, at: datetime) -> LedgerRow:
+    """Note a picture: what it shows and the SHA-256 by which it can be told; also when closed."""
+    people.require(by, "note")
+    with visit(number, by=by, at=at) as here:
+        return here.write("photo_added", told)

@@ -1,0 +1,29 @@
+"""Files that come in, stopped at a size instead of filling the disk."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
+from django.http import HttpRequest
+
+
+class StopsAtLimit(TemporaryFileUploadHandler):
+    """Drops a file once it is larger than UPLOAD_LARGEST; its name stays to be told."""
+
+    def receive_data_chunk(self, raw_data: bytes, start: int) -> None:
+        """Write the bytes, or drop the file when they are too many."""
+        if start + len(raw_data) > settings.UPLOAD_LARGEST:
+            _dropped(self.request).append(str(self.file_name))
+            self.file.close()
+            raise SkipFile
+        super().receive_data_chunk(raw_data, start)
+
+
+def _dropped(request: HttpRequest | None) -> list[str]:
+    names: list[str] = request.__dict__.setdefault("files_dropped", [])
+    return names
+
+
+def dropped(request: HttpRequest) -> list[str]:
+    """Return the names of files that were too large to take."""
+    return _dropped(request)

@@ -1,0 +1,10 @@
+"""The photos app."""
+
+from django.apps import AppConfig
+
+
+class PhotosConfig(AppConfig):
+    """Settings of the app."""
+
+    name = "shop.photos"
+    label = "photos"

@@ -1,0 +1,99 @@
+"""A picture in, a picture out: run as a process of its own, with little memory and little time.
+
+Reads a file of any make from standard input; writes a line of JSON to standard output, then the
+whole picture and the small one as JPEG. Only pixels get through: no place, no date, no camera,
+no bytes after the end. What is no picture, or too much of one, ends with status 3 and a sentence
+on standard error. Knows nothing of Django.
+"""
+
+from __future__ import annotations
+
+import json
+import resource
+import sys
+import warnings
+from io import BytesIO
+
+from PIL import Image, ImageOps
+from pillow_heif import register_heif_opener
+
+FORMATS = ("JPEG", "PNG", "WEBP", "HEIF", "MPO")
+MOST_PIXELS = 64_000_000
+WHOLE = (2000, 2000)
+SMALL = (480, 480)
+MEMORY_BYTES = 1_500_000_000
+SECONDS = 20
+REFUSED = 3
+
+
+class Unfit(Exception):
+    """A file that is not taken; the message is a sentence."""
+
+
+def develop(raw: bytes) -> tuple[Image.Image, Image.Image]:
+    """Return the whole picture and the small one; Unfit for what is no picture."""
+    image = _opened(raw)
+    image.draft("RGB", WHOLE)
+    try:
+        image.load()
+        upright = ImageOps.exif_transpose(image)
+    except (OSError, SyntaxError, ValueError, MemoryError, EOFError) as error:
+        raise Unfit("The file breaks off or is damaged; take the picture again.") from error
+    whole = _plain(upright, WHOLE)
+    return whole, _plain(whole, SMALL)
+
+
+def _opened(raw: bytes) -> Image.Image:
+    register_heif_opener()
+    Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+    warnings.simplefilter("error", Image.DecompressionBombWarning)
+    try:
+        image: Image.Image = Image.open(BytesIO(raw), formats=FORMATS)
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        raise Unfit(_TOO_LARGE) from None
+    except Exception:
+        # Whatever a decoder says of bytes that are no picture, it is no picture.
+        raise Unfit(
+            "The file is no picture of a kind that is taken: JPEG, HEIC, PNG or WebP."
+        ) from None
+    if image.width * image.height > MOST_PIXELS:
+        raise Unfit(_TOO_LARGE)
+    return image
+
+
+_TOO_LARGE = f"The picture has more than {MOST_PIXELS // 10**6} million points; send it smaller."
+
+
+def _plain(image: Image.Image, largest: tuple[int, int]) -> Image.Image:
+    small = image.copy()
+    small.thumbnail(largest)
+    seen = small.convert("RGBA") if small.mode in ("RGBA", "LA", "P", "PA") else small
+    plain = Image.new("RGB", small.size, "white")
+    plain.paste(seen.convert("RGB"), mask=seen.getchannel("A") if seen.mode == "RGBA" else None)
+    return plain
+
+
+def jpeg(image: Image.Image) -> bytes:
+    """Return the picture as JPEG without anything but pixels."""
+    out = BytesIO()
+    image.save(out, "JPEG", quality=82, optimize=True, progressive=True)
+    return out.getvalue()
+
+
+def main() -> int:
+    """Develop standard input."""
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+    try:
+        whole, small = develop(sys.stdin.buffer.read())
+    except Unfit as error:
+        sys.stderr.write(str(error))
+        return REFUSED
+    parts = jpeg(whole), jpeg(small)
+    told = {"width": whole.width, "height": whole.height, "whole": len(parts[0])}
+    sys.stdout.buffer.write(json.dumps(told).encode() + b"\n" + b"".join(parts))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,63 @@
+"""What the pictures of a job can show, and the pictures by what they show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shop.jobs.queries import Traveller
+from shop.photos.models import Photo
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A picture, and the one taken after the work, when there is one."""
+
+    first: Photo
+    after: Photo | None
+
+
+@dataclass(frozen=True)
+class Group:
+    """The pictures of one subject."""
+
+    title: str
+    pairs: list[Pair]
+
+
+def subjects(sheet: Traveller) -> list[tuple[str, str]]:
+    """Return what can be chosen, as value and words."""
+    found = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
+    for row in sheet.record.of_kind("finding_recorded"):
+        section = f" ({_spaced(row.data['section'])})" if row.data.get("section") else ""
+        found.append(
+            (f"finding-{row.sequence}", f"Finding: {_spaced(row.data['finding'])}{section}")
+        )
+    steps = [(f"step-{one.key}", f"Step: {one.step.title}") for one in sheet.checklist.steps]
+    return found + steps
+
+
+def groups(sheet: Traveller, photos: Sequence[Photo]) -> list[Group]:
+    """Return the pictures by subject, in the order the subjects are offered."""
+    titles = dict(subjects(sheet))
+    firsts: dict[str, list[Pair]] = {}
+    for photo in photos:
+        if photo.before_id is None or photo.before is None or photo.before.removed_at:
+            firsts.setdefault(_value(photo), []).append(Pair(photo, _after(photo)))
+    known = [Group(titles[value], firsts.pop(value)) for value in list(titles) if value in firsts]
+    # A step that is no longer on the list keeps its pictures.
+    return known + [Group(_spaced(value), pairs) for value, pairs in firsts.items()]
+
+
+def _after(photo: Photo) -> Photo | None:
+    after: Photo | None = getattr(photo, "after", None)
+    return after if after is not None and after.removed_at is None else None
+
+
+def _value(photo: Photo) -> str:
+    name = photo.row if photo.subject == Photo.FINDING else photo.step
+    return f"{photo.subject}-{name}" if name else photo.subject
+
+
+def _spaced(word: object) -> str:
+    return str(word).replace("-", " ")

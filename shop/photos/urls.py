@@ -1,0 +1,14 @@
+"""Addresses of pictures."""
+
+from django.urls import path
+
+from shop.photos import views
+
+urlpatterns = [
+    path("jobs/<int:number>/photos/", views.photos, name="photos"),
+    path("jobs/<int:number>/photos/add/", views.add, name="photo-add"),
+    path("jobs/<int:number>/photos/strip/", views.strip, name="photo-strip"),
+    path("photos/<int:key>/<slug:size>.jpg", views.picture, name="picture"),
+    path("photos/<int:key>/show/", views.show, name="photo-show"),
+    path("photos/<int:key>/remove/", views.remove, name="photo-remove"),
+]

@@ -1,0 +1,58 @@
+"""Pictures for tests, good ones and hostile ones, made here and now."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from io import BytesIO
+
+import pillow_heif
+from django.utils import timezone
+from PIL import Image
+
+from shop.photos import keeping
+from shop.photos.developing import Developed
+from shop.photos.keeping import About
+
+pillow_heif.register_heif_opener()
+
+ORIENTATION, GPS, MAKER = 0x0112, 0x8825, 0x010F
+
+
+def picture(form="JPEG", size=(640, 480), colour="red", **more) -> bytes:
+    out = BytesIO()
+    Image.new("RGB", size, colour).save(out, form, **more)
+    return out.getvalue()
+
+
+def from_a_telephone(size=(400, 300), orientation=6) -> bytes:
+    """Red above and blue below, turned by its EXIF, with a place and a maker in it."""
+    image = Image.new("RGB", size, "blue")
+    image.paste("red", (0, 0, size[0], size[1] // 2))
+    exif = Image.Exif()
+    exif[ORIENTATION], exif[MAKER] = orientation, "Nobody's telephone"
+    exif.get_ifd(GPS)[2] = (51.0, 30.0, 0.0)
+    out = BytesIO()
+    image.save(out, "JPEG", exif=exif, comment=b"secret words")
+    return out.getvalue()
+
+
+def bomb(width=30_000, height=30_000) -> bytes:
+    """A small PNG of very many points."""
+
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        whole = kind + body
+        return struct.pack(">I", len(body)) + whole + struct.pack(">I", zlib.crc32(whole))
+
+    header = struct.pack(">IIBBBBB", width, height, 1, 0, 0, 0, 0)
+    rows = zlib.compress((b"\0" + b"\0" * ((width + 7) // 8)) * height, 9)
+    return (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", rows) + chunk(b"IEND", b"")
+    )
+
+
+def snap(number: int, *, by, of: About | None = None, whole: bytes | None = None):
+    """A photo of a job, past the darkroom."""
+    small = whole or picture(size=(8, 6))
+    made = Developed(small, small, 8, 6, "0" * 64, "1" * 64)
+    return keeping.add(number, made, of or About(), by=by, at=timezone.now())

@@ -1,0 +1,176 @@
+"""Pictures of a job: added, paired, shown, taken away."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from shop.desk import intake, owners
+from shop.desk.intake import Coming
+from shop.jobs import ledger, queries
+from shop.lib.refusals import BadInput, Forbidden, Refused
+from shop.photos import keeping
+from shop.photos.keeping import About, about
+from shop.photos.models import Photo, Picture
+from shop.photos.subjects import groups, subjects
+from tests.helpers import amplifier
+from tests.photos.pictures import bomb, picture, snap
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def desk(client, people):
+    client.force_login(people.desk)
+    return client
+
+
+def upload(client, job, *files, accept="text/html", **more):
+    sent = [SimpleUploadedFile(name, raw, "image/jpeg") for name, raw in files]
+    body = {"photo": sent, "of": "unit"} | more
+    return client.post(reverse("photo-add", args=[job]), body, headers={"Accept": accept})
+
+
+def test_several_at_once(desk, job):
+    files = [("a.jpg", picture()), ("б.heic", picture("HEIF")), ("c.png", picture("PNG"))]
+    assert upload(desk, job, *files, caption="裏面").status_code == 302
+    assert [photo.caption for photo in Photo.objects.all()] == ["裏面"] * 3
+    page = desk.get(reverse("photos", args=[job])).content.decode()
+    assert page.count("<figure") == 3
+
+
+def test_the_ledger_has_it_and_the_chain_holds(desk, bench, job):
+    upload(desk, job, ("a.jpg", picture()))
+    found = bench.job(job)
+    rows = queries.rows_of(found)
+    photo = Photo.objects.get()
+    assert rows[-1].kind == "photo_added"
+    assert rows[-1].data["sha256"] == photo.sha256
+    assert list(ledger.faults(rows, found.head)) == []
+
+
+def test_the_good_ones_of_a_heap_are_kept_and_the_others_named(desk, job):
+    answer = upload(desk, job, ("ok.jpg", picture()), ("bomb.png", bomb()), ("x.svg", b"<svg/>"))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "1 kept" in page
+    assert "bomb.png" in page
+    assert "x.svg" in page
+    assert Photo.objects.count() == 1
+
+
+def test_a_file_of_a_hundred_megabytes_is_stopped_on_its_way(desk, job, settings):
+    settings.UPLOAD_LARGEST = 1024 * 1024
+    answer = upload(desk, job, ("huge.jpg", b"\xff\xd8" + b"0" * 3_000_000), ("ok.jpg", picture()))
+    assert "huge.jpg is larger than 30 MB" in answer.content.decode()
+    assert Photo.objects.count() == 1
+
+
+def test_no_file_is_a_sentence(desk, job):
+    assert "No picture was chosen" in upload(desk, job).content.decode()
+
+
+def test_the_script_is_answered_in_json(desk, job):
+    answer = upload(desk, job, ("x.svg", b"<svg/>"), accept="application/json")
+    assert answer.status_code == 422
+    assert "x.svg" in answer.json()["refused"][0]
+    assert upload(desk, job, ("a.jpg", picture()), accept="application/json").json() == {
+        "kept": 1,
+        "refused": [],
+    }
+
+
+def test_it_can_be_of_a_finding_or_a_step_of_this_job(bench, job):
+    row = bench.record(job, "finding_recorded", finding="joint-cracked", section="supply").sequence
+    sheet = bench.traveller(job)
+    assert (f"finding-{row}", "Finding: joint cracked (supply)") in subjects(sheet)
+    assert about(sheet, f"finding-{row}", "").row == row
+    assert about(sheet, "step-visual-intake", "").step == "visual-intake"
+
+
+@pytest.mark.parametrize(
+    "of", ["", "finding-999", "finding-", "step-", "step-nonsense", "unit-1", "moon", "parcel-x"]
+)
+def test_what_it_cannot_be_of_is_named(bench, job, of):
+    with pytest.raises(BadInput, match="choose what the picture shows"):
+        about(bench.traveller(job), of, "")
+
+
+def test_before_and_after_make_a_pair(desk, bench, job):
+    first = snap(job, by=bench.by, of=About(caption="The relay"))
+    upload(desk, job, ("a.jpg", picture()), before=str(first.pk), of="")
+    after = Photo.objects.get(before=first)
+    assert (after.caption, after.subject) == ("The relay", "unit")
+    [group] = groups(bench.traveller(job), keeping.of_job(bench.job(job)))
+    assert [(pair.first, pair.after) for pair in group.pairs] == [(first, after)]
+    answer = upload(desk, job, ("b.jpg", picture()), before=str(first.pk))
+    assert "has its answer already" in answer.content.decode()
+
+
+def test_the_picture_of_another_job_is_not_answered(bench, job):
+    other = snap(bench.receive(), by=bench.by)
+    with pytest.raises(BadInput, match="not there"):
+        about(bench.traveller(job), "", "", str(other.pk))
+
+
+def test_the_bytes_are_given_out_as_a_picture_and_nothing_else(client, people, bench, job):
+    photo = snap(job, by=bench.by)
+    client.force_login(people.viewer)
+    answer = client.get(reverse("picture", args=[photo.pk, "whole"]))
+    assert answer["Content-Type"] == "image/jpeg"
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert answer.content == bytes(photo.picture.whole)
+    assert client.get(f"/photos/{photo.pk}/raw.jpg").status_code == 404
+
+
+def test_removed_is_gone_but_the_ledger_remembers(people, bench, job, now, client):
+    photo = snap(job, by=bench.by, of=About(caption="a face"))
+    with pytest.raises(Forbidden):
+        keeping.remove(photo, by=people.technician, at=now)
+    keeping.remove(photo, by=people.owner, at=now)
+    assert not Picture.objects.exists()
+    client.force_login(people.owner)
+    assert client.get(reverse("picture", args=[photo.pk, "whole"])).status_code == 404
+    assert bench.kinds(job)[-1] == "photo_added"
+
+
+def test_an_after_whose_before_is_gone_stands_alone(people, bench, job, now):
+    first = snap(job, by=bench.by)
+    second = snap(job, by=bench.by, of=About(before=first))
+    keeping.remove(first, by=people.owner, at=now)
+    [group] = groups(bench.traveller(job), keeping.of_job(bench.job(job)))
+    assert [pair.first for pair in group.pairs] == [second]
+
+
+def test_erasing_the_owner_takes_the_parcels_along(people, bench, now):
+    number = intake.receive(
+        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvane", facts=amplifier()
+    ).number
+    snap(number, by=bench.by, of=About(Photo.PARCEL))
+    kept = snap(number, by=bench.by)
+    bench.pass_gate(number, "hand-back")
+    bench.stage(number, "withdrawn")
+    owners.erase(bench.job(number).intake.owner, by=people.owner, at=now)
+    assert [row.photo_id for row in Picture.objects.all()] == [kept.pk]
+
+
+def test_a_parcel_is_not_shown_to_the_owner_unless_wanted(desk, bench, job):
+    parcel = snap(job, by=bench.by, of=About(Photo.PARCEL))
+    assert not parcel.shown
+    desk.post(reverse("photo-show", args=[parcel.pk]), {"shown": "yes"})
+    parcel.refresh_from_db()
+    assert parcel.shown
+
+
+def test_a_job_takes_so_many(bench, job, monkeypatch):
+    monkeypatch.setattr(keeping, "MOST_OF_A_JOB", 1)
+    snap(job, by=bench.by)
+    with pytest.raises(Refused, match="that is all it takes"):
+        snap(job, by=bench.by)
+
+
+def test_a_released_unit_can_still_be_pictured_in_its_parcel(bench, job):
+    bench.pass_gate(job, "hand-back")
+    bench.stage(job, "withdrawn")
+    assert snap(job, by=bench.by, of=About(Photo.PARCEL)).pk
