@@ -166,6 +166,15 @@ ADDRESS = env.text("ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 # Services mode has a broker; embedded mode has a child process that runs the same functions.
 REDIS_URL = env.secret("REDIS_URL")
+if REDIS_URL:
+    # Shared by all web processes: what is counted in one is counted in all.
+    CACHES = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": "benchwarden",
+        }
+    }
 CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_ACKS_LATE = True

@@ -11,6 +11,8 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 from shop.settings import *  # noqa: E402, F403
 from shop.settings import DATABASES  # noqa: E402
 
+# Emptied before each test, which would take a broker on the same server with it.
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):

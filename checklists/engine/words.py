@@ -64,6 +64,8 @@ EVENTS = (
     "limit_agreed",
     "owner_told",
     "shipped",
+    "question_asked",
+    "question_replied",
 )
 
 # ANSI Z535.4 signal words, gravest first.

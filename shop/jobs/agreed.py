@@ -24,6 +24,31 @@ class Agreement:
     ring_above: str = ""
 
 
+@dataclass(frozen=True)
+class Question:
+    """What the owner asked, and what was said to it; `reply` is None while it is open."""
+
+    asked: AnyRow
+    reply: AnyRow | None = None
+
+
+def questions(rows: Sequence[AnyRow]) -> list[Question]:
+    """Return the owner's questions, oldest first; a reply answers all that are open."""
+    found: list[Question] = []
+    for row in rows:
+        if _is_question(row):
+            found.append(Question(row))
+        elif row.kind == "question_replied":
+            found = [one if one.reply else Question(one.asked, row) for one in found]
+    return found
+
+
+def _is_question(row: AnyRow) -> bool:
+    if row.kind == "estimate_answered":
+        return row.data["answer"] == "question" and bool(row.data.get("note"))
+    return row.kind == "question_asked"
+
+
 def agreement(rows: Sequence[AnyRow]) -> Agreement:
     """Return what the rows say of estimates, answers and the price limit, the last word of each."""
     answer, sent, covers, limit = "none", None, None, ""

@@ -316,6 +316,9 @@ KINDS: dict[str, Kind] = {
             "note": _NOTE,
         },
     ),
+    "question_replied": Kind(
+        "note", {"text": Field(_text(LONGEST_NOTE, needed=True), needed=True)}, on_closed_job=True
+    ),
     "shipped": Kind(
         "note",
         {

@@ -13,7 +13,7 @@ from django.conf import settings
 from checklists.engine.history import Happening, History
 from checklists.engine.vocabulary import Facts
 from shop.bench.intermittent import clean_trials
-from shop.jobs.agreed import Agreement, agreement, beyond
+from shop.jobs.agreed import Agreement, Question, agreement, beyond, questions
 
 if TYPE_CHECKING:
     from shop.jobs.ledger import Row
@@ -204,6 +204,16 @@ class Record:
     def estimate(self) -> str:
         """How the estimate stands: none, sent, yes, no or question."""
         return self.agreement.answer
+
+    @cached_property
+    def questions(self) -> list[Question]:
+        """What the owner asked, with what was said to it."""
+        return questions(self.rows)
+
+    @property
+    def asked(self) -> bool:
+        """Whether the owner waits for an answer from us."""
+        return self.estimate == "question" or any(one.reply is None for one in self.questions)
 
     @cached_property
     def beyond(self) -> list[str]:

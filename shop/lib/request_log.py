@@ -12,6 +12,8 @@ from contextvars import ContextVar
 from django.http import HttpRequest, HttpResponse
 
 log = logging.getLogger("shop.requests")
+# The address of an owner's page is the key to it, and has no business in a log.
+_SECRET = re.compile(r"(^/your-unit/).+")
 _USABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
 _number: ContextVar[str] = ContextVar("request_number", default="")
 
@@ -48,7 +50,7 @@ class RequestLogMiddleware:
         # The path without its query: what people search for is nobody's business.
         told = {
             "method": request.method,
-            "path": request.path,
+            "path": _SECRET.sub(r"\1...", request.path),
             "status": response.status_code,
             "milliseconds": round(seconds * 1000, 1),
         }

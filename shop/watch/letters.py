@@ -1,33 +1,19 @@
-"""E-mail: written with its cause, sent by whoever claims it, once for each reader and cause.
-
-A worker that is killed leaves a lease that runs out, and the next one sends the letter. Killed
-between the mail server's yes and the note of it, the letter goes out again under the same
-Message-ID, by which mail systems know it as the same letter.
-"""
+"""Letters to the people of the shop: written with their cause, once for each reader and cause."""
 
 from __future__ import annotations
 
-import hashlib
-import logging
-import time
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
-from django.db.models import F, Q
 from django.utils import timezone
 
+from shop.lib import mailing
 from shop.lib.clock import is_open, open_day, opening_after
 from shop.watch import reading
 from shop.watch.models import Letter, MailWish, Reminder
 from shop.watch.policy import LAST_TO_OWNERS
-
-log = logging.getLogger(__name__)
-
-LEASE = timedelta(minutes=2)
-MOST_TRIES = 8
-MOST_AT_ONCE = 200
 
 
 def write_for(reminder: Reminder, *, urgent: bool, now: datetime) -> None:
@@ -84,45 +70,14 @@ def write_digests(*, now: datetime) -> int:
 
 def deliver(*, now: datetime) -> int:
     """Send the letters that are due; returns how many went out. One that fails waits longer."""
-    waiting = Letter.objects.filter(sent_at=None, given_up_at=None, send_after__lte=now)
-    keys = list(waiting.order_by("send_after").values_list("pk", flat=True)[:MOST_AT_ONCE])
-    started = time.monotonic()
-    sent = 0
-    for key in keys:
-        # The lease runs from this letter's own moment: a slow server must not eat it up.
-        moment = now + timedelta(seconds=time.monotonic() - started)
-        free = waiting.filter(Q(lease_until=None) | Q(lease_until__lt=moment), pk=key)
-        # One conditional UPDATE: of two workers, one gets it.
-        if free.update(lease_until=moment + LEASE, tries=F("tries") + 1):
-            sent += _send(Letter.objects.select_related("person", "reminder__job").get(pk=key), now)
-    return sent
+    return mailing.deliver(Letter, lambda key: _message(key, now), now=now)
 
 
-def _send(letter: Letter, now: datetime) -> bool:
-    mine = Letter.objects.filter(pk=letter.pk, sent_at=None)
-    try:
-        subject, body = _text(letter, now)
-        _message(letter, subject, body).send()
-    except Exception as error:
-        log.warning("letter %s could not be sent: %s", letter.pk, error)
-        wait = timedelta(minutes=2**letter.tries)
-        given_up = now if letter.tries >= MOST_TRIES else None
-        said = f"{type(error).__name__}: {error}"[:400]
-        mine.update(lease_until=None, send_after=now + wait, given_up_at=given_up, last_error=said)
-        return False
-    mine.update(sent_at=now, lease_until=None, last_error="")
-    return True
-
-
-def _message(letter: Letter, subject: str, body: str) -> EmailMessage:
-    name = hashlib.sha256(f"{settings.SECRET_KEY}/{letter.key}/{letter.person_id}".encode())
-    domain = settings.DEFAULT_FROM_EMAIL.rpartition("@")[2].strip("> ") or "localhost"
-    return EmailMessage(
-        subject,
-        body,
-        to=[letter.person.email],
-        headers={"Message-ID": f"<{name.hexdigest()[:40]}@{domain}>"},
-    )
+def _message(key: int, now: datetime) -> EmailMessage:
+    letter = Letter.objects.select_related("person", "reminder__job").get(pk=key)
+    subject, body = _text(letter, now)
+    headers = {"Message-ID": mailing.message_id(f"{letter.key}/{letter.person_id}")}
+    return EmailMessage(subject, body, to=[letter.person.email], headers=headers)
 
 
 def _text(letter: Letter, now: datetime) -> tuple[str, str]:

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from shop.jobs.models import Job
+from shop.lib.mailing import Mail
 
 
 class Reminder(models.Model):
@@ -70,7 +71,7 @@ class MailWish(models.Model):
         return f"{self.person}: {self.way}"
 
 
-class Letter(models.Model):
+class Letter(Mail):
     """An e-mail to be sent; written in the transaction of its cause, sent by whoever claims it.
 
     Unique on (person, key): the cause can be worked twice and writes one letter. `key` names
@@ -79,14 +80,7 @@ class Letter(models.Model):
     """
 
     person = models.ForeignKey(User, on_delete=models.CASCADE, related_name="letters")
-    key = models.CharField(max_length=60)
     reminder = models.ForeignKey(Reminder, on_delete=models.CASCADE, null=True, related_name="+")
-    send_after = models.DateTimeField()
-    lease_until = models.DateTimeField(null=True, blank=True)
-    tries = models.PositiveSmallIntegerField(default=0)
-    sent_at = models.DateTimeField(null=True, blank=True)
-    given_up_at = models.DateTimeField(null=True, blank=True)
-    last_error = models.CharField(max_length=400, blank=True)
 
     class Meta:
         constraints = [

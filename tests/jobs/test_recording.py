@@ -19,6 +19,7 @@ GOOD = {
     "estimate_sent": {},
     "estimate_answered": {"answer": "yes"},
     "limit_agreed": {"amount": "120"},
+    "question_replied": {"text": "On Friday."},
     "shipped": {"carrier": "North Post", "tracking": "N 1"},
     "note_added": {"text": "smells of tar"},
 }

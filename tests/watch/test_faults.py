@@ -18,6 +18,7 @@ import time_machine
 from aiosmtpd.controller import Controller
 from django.db import connection, connections
 
+from shop.lib import mailing
 from shop.watch import letters, reminding
 from shop.watch.duties import DUTIES
 from shop.watch.models import Letter, MailWish, Reminder
@@ -29,7 +30,7 @@ from tests.watch.when import at
 pytestmark = pytest.mark.django_db(transaction=True)
 
 NOW = at("2026-11-27T10:00")
-LATER = NOW + letters.LEASE + timedelta(seconds=1)
+LATER = NOW + mailing.LEASE + timedelta(seconds=1)
 
 
 class Postbox:

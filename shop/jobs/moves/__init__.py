@@ -5,7 +5,7 @@ and its ledger rows in one transaction, and returns fresh objects. Refused, BadI
 Forbidden mean that nothing was written.
 """
 
-from shop.jobs.moves.hearing import add_photo, hear, tell
+from shop.jobs.moves.hearing import add_photo, ask, hear, tell
 from shop.jobs.moves.moving import set_cover, set_power, set_stage
 from shop.jobs.moves.receiving import receive
 from shop.jobs.moves.recording import record
@@ -14,6 +14,7 @@ from shop.jobs.moves.signing import sign, waive
 
 __all__ = [
     "add_photo",
+    "ask",
     "hear",
     "push_away",
     "receive",

@@ -10,8 +10,10 @@ from django.contrib.auth.models import User
 from shop.jobs import kinds
 from shop.jobs.models import LedgerRow
 from shop.jobs.moves.visit import visit
-from shop.lib import people
+from shop.lib import people, text
 from shop.lib.refusals import refuse
+
+LONGEST_QUESTION = 2000
 
 
 def hear(number: int, answer: str, *, version: int, note: str, at: datetime) -> LedgerRow:
@@ -33,6 +35,13 @@ def hear(number: int, answer: str, *, version: int, note: str, at: datetime) -> 
                 "answered", f"You have said {found.answer} already; to change it, ring the shop."
             )
         return here.write("estimate_answered", data)
+
+
+def ask(number: int, question: str, *, at: datetime) -> LedgerRow:
+    """Append a question of the owner, given by link; BadInput when there are no words. Also when closed."""
+    words = text.take("question", question, LONGEST_QUESTION, needed=True)
+    with visit(number, by=None, at=at) as here:
+        return here.write("question_asked", {"text": words})
 
 
 def tell(number: int, about: str, *, way: str, at: datetime) -> LedgerRow:

@@ -138,7 +138,7 @@ class Visit:
             job.waiting_on, job.waiting_since = waits, self.at
         job.kind = str(record.facts.get("unit.kind", ""))
         job.promised_on = record.promised_on
-        job.owner_asked = record.estimate == "question"
+        job.owner_asked = record.asked
         job.ready_since = self._ready_since()
         if self.by and _BY_HANDS.intersection(row.kind for row in self._written):
             job.technician = self.by
