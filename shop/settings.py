@@ -39,6 +39,8 @@ INSTALLED_APPS = [
     "shop.photos",
     "shop.desk",
     "shop.estimates",
+    "shop.link",
+    "shop.post",
     "shop.watch",
     "shop.api",
 ]
@@ -74,6 +76,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "shop.lib.people.for_templates",
+                "shop.lib.people.shop_name",
             ],
         },
     },
@@ -157,6 +160,9 @@ FONTS = env.text("FONTS", "")
 FONT = env.text("FONT", "")
 WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
 
+WARRANTY_DAYS = env.number("WARRANTY_DAYS", 180, low=0, high=3650)
+# How long an owner's link works after it was last sent.
+LINK_DAYS = env.number("LINK_DAYS", 90, low=1, high=3650)
 # E-mail of the watch; without an address of a mail server nobody is written to.
 MAIL_ON = bool(env.secret("EMAIL_URL"))
 vars().update(env.mail("EMAIL_URL"))
@@ -194,7 +200,15 @@ CELERY_BEAT_SCHEDULE = {
         # A beat that nobody took in time is stale: the next one does the same.
         "options": {"expires": 10 * WATCH_SECONDS},
     }
-    for duty in ("follow", "remind", "digests", "deliver")
+    for duty in (
+        "follow",
+        "remind",
+        "digests",
+        "deliver",
+        "messages",
+        "parts-late",
+        "post",
+    )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BROKER_CONNECTION_MAX_RETRIES = None

@@ -14,7 +14,7 @@ from shop.desk.forms import OwnerForm
 from shop.desk.models import Owner
 from shop.desk.tables import OwnerTable
 from shop.lib.people import needs, signed_in
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import BadInput
 
 LONGEST_SEARCH = 200
 
@@ -66,28 +66,11 @@ def data(request: HttpRequest, key: int) -> HttpResponse:
     return answer
 
 
-@require_POST
-@needs("persons")
-def erase(request: HttpRequest, key: int) -> HttpResponse:
-    """Take away everything personal, once the box is ticked."""
-    known = get_object_or_404(Owner, pk=key)
-    if request.POST.get("sure") != "yes":
-        said = "Nothing is erased yet: tick the box beside the button first."
-        return _page(request, known, refused=said, status=422)
-    try:
-        keeping.erase(known, by=signed_in(request), at=timezone.now())
-    except Refused as error:
-        return _page(request, known, refused=error.sentence, status=409)
-    messages.success(request, "Erased. The jobs keep the facts of the work.")
-    return redirect("owner", key)
-
-
 def _page(
     request: HttpRequest,
     known: Owner,
     *,
     form: OwnerForm | None = None,
-    refused: str = "",
     status: int = 200,
 ) -> HttpResponse:
     stored = {name: getattr(known, name) for name in keeping.PERSONAL}
@@ -96,6 +79,5 @@ def _page(
         "owner": known,
         "form": form or OwnerForm(initial=stored),
         "jobs": keeping.jobs_of(known)[:100],
-        "refused": refused,
     }
     return render(request, "desk/owner.html", context, status=status)

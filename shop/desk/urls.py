@@ -11,6 +11,5 @@ urlpatterns = [
     path("owners/<int:key>/", persons.owner, name="owner"),
     path("owners/<int:key>/change/", persons.change, name="owner-change"),
     path("owners/<int:key>/data/", persons.data, name="owner-data"),
-    path("owners/<int:key>/erase/", persons.erase, name="owner-erase"),
     path("scan/", scanning.scan, name="scan"),
 ]

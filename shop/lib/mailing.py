@@ -12,11 +12,12 @@ import logging
 import time
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db import models, transaction
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 
 log = logging.getLogger(__name__)
 
@@ -48,19 +49,19 @@ def message_id(name: str) -> str:
 
 
 def deliver(
-    kind: type[Mail],
+    mails: QuerySet[Any],
     compose: Callable[[int], EmailMessage],
     *,
     now: datetime,
     sent: Callable[[int], object] | None = None,
 ) -> int:
-    """Send the mails of a kind that are due; returns how many went out.
+    """Send those of the mails that are due; returns how many went out.
 
     `compose` makes the message of a mail by its key; `sent` is called with the key in the
     transaction that notes the sending. One that fails waits longer each time, and is given up
     after MOST_TRIES.
     """
-    waiting = kind._default_manager.filter(sent_at=None, given_up_at=None, send_after__lte=now)
+    waiting = mails.filter(sent_at=None, given_up_at=None, send_after__lte=now)
     keys = list(waiting.order_by("send_after").values_list("pk", flat=True)[:MOST_AT_ONCE])
     started = time.monotonic()
     count = 0
@@ -70,23 +71,23 @@ def deliver(
         free = waiting.filter(Q(lease_until=None) | Q(lease_until__lt=moment), pk=key)
         # One conditional UPDATE: of two workers, one gets it.
         if free.update(lease_until=moment + LEASE, tries=F("tries") + 1):
-            count += _send(kind, key, compose, sent, now)
+            count += _send(mails, key, compose, sent, now)
     return count
 
 
 def _send(
-    kind: type[Mail],
+    mails: QuerySet[Any],
     key: int,
     compose: Callable[[int], EmailMessage],
     sent: Callable[[int], object] | None,
     now: datetime,
 ) -> bool:
-    mine = kind._default_manager.filter(pk=key, sent_at=None)
+    mine = mails.filter(pk=key, sent_at=None)
     try:
         compose(key).send()
     except Exception as error:
-        log.warning("%s %s could not be sent: %s", kind.__name__, key, error)
-        tries = kind._default_manager.values_list("tries", flat=True).get(pk=key)
+        log.warning("%s %s could not be sent: %s", mails.model.__name__, key, error)
+        tries = mails.values_list("tries", flat=True).get(pk=key)
         given_up = now if tries >= MOST_TRIES else None
         said = f"{type(error).__name__}: {error}"[:400]
         after = now + timedelta(minutes=2**tries)

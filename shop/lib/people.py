@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
+from django.conf import settings
 from django.contrib.auth.models import AnonymousUser, Group, User
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
@@ -105,6 +106,11 @@ def make(name: str, role: str, password: str | None = None) -> User:
         user.save(update_fields=["password"])
     user.groups.set([Group.objects.get_or_create(name=role)[0]])
     return user
+
+
+def shop_name(request: HttpRequest) -> dict[str, str]:
+    """Give templates the name of the shop."""
+    return {"shop_name": settings.SHOP_NAME}
 
 
 def for_templates(request: HttpRequest) -> dict[str, Any]:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from shop.watch import editions, letters, reminding
+from shop.post import sending, writing
+from shop.watch import editions, letters, reminding, telling
 
 DUTIES: dict[str, Callable[..., int]] = {
     "follow": editions.follow,
     "remind": reminding.remind,
     "digests": letters.write_digests,
     "deliver": letters.deliver,
+    "messages": writing.write_due,
+    "parts-late": telling.parts_late,
+    "post": sending.deliver,
 }

@@ -70,7 +70,7 @@ def write_digests(*, now: datetime) -> int:
 
 def deliver(*, now: datetime) -> int:
     """Send the letters that are due; returns how many went out. One that fails waits longer."""
-    return mailing.deliver(Letter, lambda key: _message(key, now), now=now)
+    return mailing.deliver(Letter.objects.all(), lambda key: _message(key, now), now=now)
 
 
 def _message(key: int, now: datetime) -> EmailMessage:

@@ -14,6 +14,7 @@ from shop.jobs.models import Job, JobPart
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import Wanted
 from shop.photos.models import Photo
+from shop.post.models import Message
 from shop.service.models import ModelSheet
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier
@@ -75,6 +76,14 @@ VIEWS = {
     "picture": (ALL, None, {}),
     "photo-show": (None, ORDER, {}),
     "photo-remove": (None, {"owner"}, {}),
+    "owner-side": (ORDER, None, {}),
+    "owner-link": (None, ORDER, {}),
+    "owner-reply": (None, ORDER, {"text": "On Friday."}),
+    "owner-shipped": (None, ORDER, {"carrier": "North Post"}),
+    "outbox": (ORDER, None, {}),
+    "message-done": (None, ORDER, {}),
+    "message-again": (None, ORDER, {}),
+    "wording": (ORDER, ORDER, {"subject": "{unit}", "text": "Hello", "act": "keep"}),
     "papers": (ALL, None, {}),
     "paper": (ALL, None, {}),
     "calculators": (ALL, None, {}),
@@ -106,12 +115,14 @@ VIEWS = {
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
-OF_NOTHING |= {"owners", "receive-hints"}
+OF_NOTHING |= {"owners", "receive-hints", "outbox", "wording"}
+OF_PARTS |= {"message-done", "message-again"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"owner", "owner-change", "owner-data", "owner-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
+BY_LINK = {"your-unit", "your-answer", "your-question", "your-photo"}
 
 
 def address(name: str, number: int) -> str:
@@ -119,6 +130,7 @@ def address(name: str, number: int) -> str:
         model = {"supplier": Supplier, "parcel": Order}.get(name, Part)
         model = ModelSheet if name.startswith("model-") else model
         model = Owner if name.startswith("owner") else model
+        model = Message if name.startswith("message-") else model
         model = Photo if name.startswith(("photo-", "picture")) else model
         sizes = ["small"] if name == "picture" else []
         return reverse(name, args=[model.objects.earliest("pk").pk, *sizes])
@@ -134,8 +146,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, "label", "62x29"])
     if name == "why":
         return reverse(name, args=[number]) + "?step=hot-chassis"
-    if name == "calculator":
-        return reverse(name, args=["discharge"])
+    if name in ("calculator", "wording"):
+        return reverse(name, args=["discharge" if name == "calculator" else "ready"])
     if name == "rule-step":
         return reverse(name, args=["touch-current"])
     return reverse(name, args=[] if name in WITHOUT_JOB else [number])
@@ -147,7 +159,9 @@ def number(bench):
     job = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
     offer = OfferFactory()
     ModelSheet.objects.create(make="Test Works", model="Sheet 1")
-    Owner.objects.create(name="Ada")
+    now = timezone.now()
+    owner = Owner.objects.create(name="Ada")
+    Message.objects.create(job_id=job, owner=owner, key="ready", send_after=now, written_at=now)
     snap(job, by=bench.by)
     for _ in range(2):
         bench.record(job, "part_needed", spec=offer.part.spec, part=offer.part.pk)
@@ -182,7 +196,7 @@ def test_the_matrix_knows_every_page():
 
     found = {name for name in names(get_resolver().url_patterns) if name}
     found -= {"api-root", "openapi-json"}
-    assert found == set(VIEWS) | OPEN_TO_STRANGERS
+    assert found == set(VIEWS) | OPEN_TO_STRANGERS | BY_LINK
 
 
 @pytest.mark.parametrize("role", [*sorted(ALL), "nobody"])
@@ -199,9 +213,12 @@ def test_every_page_for_every_role(client, people, number, name, role):
     else:
         assert got.status_code == (405 if may_get is None else 403)
     if role in (may_post or set()):
-        assert posted.status_code == {"house-check": 200, "recording": 422, "photo-add": 422}.get(
-            name, 302
-        ), posted.content
+        assert posted.status_code == {
+            "house-check": 200,
+            "recording": 422,
+            "photo-add": 422,
+            "owner-shipped": 409,
+        }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409
     else:

@@ -20,7 +20,6 @@ GOOD = {
     "estimate_answered": {"answer": "yes"},
     "limit_agreed": {"amount": "120"},
     "question_replied": {"text": "On Friday."},
-    "shipped": {"carrier": "North Post", "tracking": "N 1"},
     "note_added": {"text": "smells of tar"},
 }
 
@@ -31,6 +30,16 @@ def test_what_people_write_is_kept(bench, job, kind):
     assert (row.kind, row.by_name) == (kind, "technician")
     for name, value in GOOD[kind].items():
         assert row.data[name] == ("left-amplifier" if name == "section" and "L" in value else value)
+
+
+def test_only_what_has_left_the_bench_is_shipped(bench, job):
+    with pytest.raises(Refused, match="on the bench"):
+        bench.record(job, "shipped", carrier="North Post")
+    bench.pass_gate(job, "hand-back")
+    bench.stage(job, "withdrawn")
+    assert (
+        bench.record(job, "shipped", carrier="North Post", tracking="N 1").data["tracking"] == "N 1"
+    )
 
 
 BAD = [

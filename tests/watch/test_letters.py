@@ -187,8 +187,8 @@ def test_a_slow_server_does_not_eat_up_the_leases_of_later_letters(people, bench
     leases, clock = [], iter(range(0, 10_000, 100))
     monkeypatch.setattr(mailing.time, "monotonic", lambda: next(clock))
 
-    def send(kind, key, *_):
-        leases.append(kind.objects.get(pk=key).lease_until - now)
+    def send(mails, key, *_):
+        leases.append(mails.get(pk=key).lease_until - now)
         return True
 
     monkeypatch.setattr(mailing, "_send", send)

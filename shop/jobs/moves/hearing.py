@@ -44,9 +44,9 @@ def ask(number: int, question: str, *, at: datetime) -> LedgerRow:
         return here.write("question_asked", {"text": words})
 
 
-def tell(number: int, about: str, *, way: str, at: datetime) -> LedgerRow:
+def tell(number: int, about: str, *, way: str, at: datetime, by: User | None = None) -> LedgerRow:
     """Note that the owner was told of something; the address stays out of the ledger."""
-    with visit(number, by=None, at=at) as here:
+    with visit(number, by=by, at=at) as here:
         return here.write("owner_told", {"about": about, "way": way})
 
 

@@ -30,6 +30,8 @@ def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> Ledg
     with visit(number, by=by, at=at) as here:
         if here.job.closed and not kinds.KINDS[kind].on_closed_job:
             raise refuse("closed", "The job is closed; only notes can be added.")
+        if kind == "shipped" and not here.job.closed:
+            raise refuse("not-closed", "The unit is on the bench: release or withdraw it first.")
         if kind.startswith("part_"):
             keeping.known_part(cleaned)
         if kind in ABOUT_A_NEED:
