@@ -13,7 +13,7 @@ from shop.desk.models import Intake
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.jobs.record import AnyRow
-from shop.jobs.templatetags.words import plain, spaced, told
+from shop.jobs.templatetags.words import brief_price, plain, spaced, told
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import refuse
 from shop.papers.readings import first_and_last, limit
@@ -94,7 +94,20 @@ def release(sheet: Traveller) -> dict[str, Any]:
         "signed": [_signed(row) for row in sheet.record.rows if _is_signature(row)],
         "cautions": cautions(sheet),
         "charts": [],
+        "pairs": [],
+        "agreed": _agreed(sheet),
     }
+
+
+def _agreed(sheet: Traveller) -> str:
+    """Return what was agreed with the owner, as the ledger has it."""
+    found = sheet.record.agreement
+    if found.answer != "yes" or found.covers is None or "total" not in found.covers:
+        return ""
+    row = sheet.record.of_kind("estimate_answered")[-1]
+    way = f", by {spaced(row.data['way'])}" if row.data.get("way") else ""
+    total = brief_price(found.covers["total"], settings.CURRENCY)
+    return f"Estimate, version {found.covers['version']}, {total}: yes, {when(row.at)}{way}."
 
 
 def handback(sheet: Traveller) -> dict[str, Any]:

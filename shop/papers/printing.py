@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 from collections.abc import Callable
 from typing import Any
@@ -10,22 +11,34 @@ import segno
 from django.conf import settings
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
 
 from shop.jobs import charts, soaking
 from shop.jobs.queries import Traveller
 from shop.lib.refusals import bad
-from shop.papers import contents, setting
+from shop.link import keys
+from shop.papers import contents, dealings, setting
+from shop.photos import keeping as photos
+from shop.photos.models import Photo
 
 PAPERS: dict[str, Callable[[Traveller], dict[str, Any]]] = {
     "traveller": contents.traveller,
     "release": contents.release,
     "handback": contents.handback,
+    "estimate": dealings.estimate,
+    "figures": dealings.figures,
+    "packing": dealings.packing,
 }
+# Whose sheet has another name than the paper.
+_SHEETS = {"estimate": "bill", "figures": "bill"}
 TITLES = {
     "label": "Label",
     "traveller": "Traveller",
     "release": "Release record",
     "handback": "Hand-back note",
+    "estimate": "Estimate",
+    "figures": "Invoice figures",
+    "packing": "Packing list",
 }
 
 
@@ -38,17 +51,19 @@ def print_paper(name: str, sheet: Traveller, size: str) -> bytes:
     if name == "label":
         return _label(sheet, size)
     data = PAPERS[name](sheet) | {"paper": _one_of(size, setting.SIZES)}
-    pictures = {"qr.svg": _code(sheet)}
+    pictures = {"qr.svg": _code(_owners_address(sheet, name))}
     if name == "release":
         data["charts"], drawn = _soak(sheet)
-        pictures |= drawn
-    return setting.set_paper(name, data, at=sheet.record.rows[-1].at, pictures=pictures)
+        data["pairs"], taken = _pairs(sheet)
+        pictures |= drawn | taken
+    at = sheet.record.rows[-1].at
+    return setting.set_paper(_SHEETS.get(name, name), data, at=at, pictures=pictures)
 
 
 def _label(sheet: Traveller, size: str) -> bytes:
     wide, high = setting.LABELS[_one_of(size, setting.LABELS)]
     data = contents.common(sheet, "Label") | {"wide": wide, "high": high}
-    pictures = {"qr.svg": _code(sheet)}
+    pictures = {"qr.svg": _code(address(sheet))}
     return setting.set_paper("label", data, at=sheet.job.received_at, pictures=pictures)
 
 
@@ -63,9 +78,15 @@ def address(sheet: Traveller) -> str:
     return settings.ADDRESS + reverse("traveller", args=[sheet.job.number])
 
 
-def _code(sheet: Traveller) -> str:
+def _owners_address(sheet: Traveller, name: str) -> str:
+    """Return the owner's page for a paper that goes to the owner alone, while there is one."""
+    live = keys.live_link(sheet.job, now=timezone.now()) if name == "estimate" else None
+    return keys.address(live) if live else address(sheet)
+
+
+def _code(held: str) -> str:
     out = io.BytesIO()
-    segno.make(address(sheet), error="m", micro=False).save(out, kind="svg", border=2)
+    segno.make(held, error="m", micro=False).save(out, kind="svg", border=2)
     return out.getvalue().decode()
 
 
@@ -81,3 +102,26 @@ def _soak(sheet: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
         for file, one in zip(files, drawn, strict=True)
     ]
     return told, files
+
+
+def _pairs(sheet: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
+    """Return the pictures before and after the work that the owner may see, side by side."""
+    afters = [one for one in photos.of_job(sheet.job) if one.before and one.shown]
+    pairs, files = [], {}
+    for after in afters:
+        if after.before is None or after.before.removed_at or not after.before.shown:
+            continue
+        names = {"before": f"photo{after.before_id}.svg", "after": f"photo{after.pk}.svg"}
+        files[names["before"]], files[names["after"]] = _drawn(after.before), _drawn(after)
+        pairs.append(names | {"caption": after.caption})
+    return pairs, files
+
+
+def _drawn(photo: Photo) -> str:
+    """Return a picture wrapped in a drawing: files in memory are text to the typesetter."""
+    small = base64.b64encode(bytes(photo.picture.small)).decode()
+    size = f'width="{photo.width}" height="{photo.height}"'
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
+        f'<image {size} href="data:image/jpeg;base64,{small}"/></svg>'
+    )

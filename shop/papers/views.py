@@ -7,6 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from shop.estimates import keeping
 from shop.jobs import queries
 from shop.lib.people import needs
 from shop.lib.refusals import BadInput, Refused
@@ -37,8 +38,12 @@ def paper(request: HttpRequest, number: int, name: str, size: str) -> HttpRespon
 
 
 def _page(request: HttpRequest, number: int, refused: str = "", status: int = 200) -> HttpResponse:
+    job = queries.job(number, timezone.now())
+    answers = [one.answer for one in keeping.sent(queries.record_of(job))]
     context = {
-        "job": queries.job(number, timezone.now()),
+        "job": job,
+        "sent": bool(answers),
+        "agreed": "yes" in answers,
         "sizes": setting.SIZES,
         "labels": setting.LABELS,
         "refused": refused,

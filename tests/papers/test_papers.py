@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import io
+from decimal import Decimal
 
 import pypdf
 import pytest
 from django.utils import timezone
 
 from shop.desk import intake
+from shop.desk.intake import Coming
+from shop.estimates import keeping
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
+from shop.link import keys
 from shop.papers import contents, printing, readings, setting
+from shop.photos.keeping import About
+from shop.photos.models import Photo
 from tests.helpers import amplifier
+from tests.photos.pictures import snap
 
 pytestmark = pytest.mark.django_db
 
@@ -81,7 +88,7 @@ def test_the_soak_is_drawn_into_it(released):
     assert files["soak0.svg"].startswith('<svg xmlns="http://www.w3.org/2000/svg"')
     assert files["soak0.svg"].count("<circle") == 3
     without = contents.release(sheet_of(released)) | {"paper": "a4"}
-    pictures = {"qr.svg": printing._code(sheet_of(released))}
+    pictures = {"qr.svg": printing._code(printing.address(sheet_of(released)))}
     bare = setting.set_paper("release", without, at=timezone.now(), pictures=pictures)
     assert "The soak\n" not in text_of(bare)
     assert "over the hours" in flat(printed(released, "release"))
@@ -201,3 +208,91 @@ def test_readings_are_compared_first_to_last(bench):
         ["level volts", "", "2 V"],
     ]
     assert found[0].cells[4] == "not judged"
+
+
+class TestDealings:
+    """Estimate, invoice figures and packing list."""
+
+    LINE = {
+        "sort": "labour",
+        "words": "Ремонт",
+        "quantity": Decimal("1.5"),
+        "price": Decimal("60"),
+        "tax_rate": Decimal("19"),
+        "need": None,
+        "work": "",
+    }
+
+    def estimate(self, bench, number, now):
+        keeping.draft(number, by=bench.by, at=now)
+        keeping.save(number, "Plain words.", [self.LINE], by=bench.by)
+        keeping.send(number, by=bench.by, at=now)
+
+    def test_the_estimate(self, bench, job, now):
+        with pytest.raises(Refused, match="No estimate"):
+            printed(job, "estimate")
+        self.estimate(bench, job, now)
+        said = flat(printed(job, "estimate"))
+        for words in ("version 1", "Plain words.", "Ремонт", "1.5 h", "90.00 EUR", "107.10 EUR"):
+            assert words in said, words
+        assert "VAT 19 % on 90.00 EUR" in said
+        assert "No answer yet" in said
+        assert "rounded half up" in said
+
+    def test_the_figures_need_an_agreed_estimate_and_a_unit_that_left(self, bench, job, now):
+        self.estimate(bench, job, now)
+        with pytest.raises(Refused, match="need an agreed estimate"):
+            printed(job, "figures")
+        bench.record(job, "estimate_answered", answer="yes", way="telephone")
+        with pytest.raises(Refused, match="need an agreed estimate"):
+            printed(job, "figures")
+        bench.pass_gate(job, "hand-back")
+        bench.stage(job, "withdrawn")
+        said = flat(printed(job, "figures", "us-letter"))
+        assert "107.10 EUR" in said
+        assert "by telephone" in said
+        assert "warranted" not in said
+
+    def test_the_release_says_what_was_agreed_and_until_when_it_is_warranted(
+        self, bench, now, settings
+    ):
+        settings.WARRANTY_DAYS = 0
+        number = bench.receive(facts=amplifier())
+        self.estimate(bench, number, now)
+        bench.record(number, "estimate_answered", answer="yes", way="link")
+        bench.soak(number)
+        bench.power(number, "isolated")
+        bench.pass_gate(number, "release")
+        bench.stage(number, "released")
+        assert "version 1, 107.10 EUR: yes" in flat(printed(number, "release"))
+        today = timezone.localdate(bench.job(number).closed_at)
+        assert f"warranted until {today}" in flat(printed(number, "figures"))
+
+    def test_pictures_before_and_after_stand_side_by_side(self, released, bench, people):
+        first = snap(released, by=bench.by, of=About(caption="The joint"))
+        snap(released, by=bench.by, of=About(caption="The joint", before=first))
+        hidden = snap(released, by=bench.by, of=About(Photo.PARCEL, caption="A label"))
+        snap(released, by=bench.by, of=About(Photo.PARCEL, caption="A label", before=hidden))
+        said = flat(printed(released, "release"))
+        assert "Before and after" in said
+        assert "The joint" in said
+        assert "A label" not in said
+
+    def test_the_packing_list(self, people, bench, now):
+        coming = Coming(name="Ada", address="1 Row\nTown", accessories="mains lead\nremote")
+        job = intake.receive(by=people.desk, at=now, coming=coming, make="C", facts=amplifier())
+        with pytest.raises(Refused, match="on the bench"):
+            printed(job.number, "packing")
+        bench.pass_gate(job.number, "hand-back")
+        bench.stage(job.number, "withdrawn")
+        bench.record(job.number, "shipped", carrier="North Post")
+        said = flat(printed(job.number, "packing"))
+        for words in ("1 Row Town", "mains lead", "remote", "North Post", "Do not plug it in"):
+            assert words in said, words
+
+    def test_its_code_is_the_owners_page_while_there_is_one(self, bench, job, now):
+        sheet = sheet_of(job)
+        assert printing._owners_address(sheet, "estimate") == printing.address(sheet)
+        link = keys.link_for(bench.job(job), now=now)
+        assert printing._owners_address(sheet, "estimate") == keys.address(link)
+        assert printing._owners_address(sheet, "traveller") == printing.address(sheet)
