@@ -9,9 +9,10 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from shop import demo_past
+from shop import demo_desk, demo_past
 from shop.backlog import ordering
 from shop.demo_story import Story
+from shop.desk.intake import Coming
 from shop.jobs.models import JobPart
 from shop.lib import people
 from shop.parts.models import Part, Supplier
@@ -57,8 +58,15 @@ def _combo_with_hum(by: User, now: datetime) -> None:
         model="Kestrel 30 combo",
         serial="K30-0417",
         complaint="Hums louder since the winter, also with the volume at nought. Glows fine.",
-        owner_name="Mirela Dobson",
-        owner_email="mirela@example.org",
+        coming=Coming(
+            name="Mirela Dobson",
+            email="mirela@example.org",
+            phone="020 7946 0101",
+            agreed_to_mail=True,
+            came_by="counter",
+            accessories="mains lead\nfoot switch",
+            ring_above="250",
+        ),
         facts={
             **_ORDINARY,
             "unit.kind": "instrument-combo",
@@ -89,6 +97,7 @@ def _combo_with_hum(by: User, now: datetime) -> None:
     )
     story.wrote("suspect_changed", suspect="first reservoir", change="confirmed", section="supply")
     story.today(3).wrote("work_done", work="reservoirs-replaced", section="supply", minutes=55)
+    demo_desk.pictured(story)
 
 
 def _loudspeaker_that_ticks(by: User, now: datetime) -> None:
@@ -140,8 +149,14 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
         model="Meridian Court 70",
         serial="MC70-8812",
         complaint="Plays for half an hour, then clicks off. Comes back after it has cooled.",
-        owner_name="Tobias Ferreira",
-        owner_email="tobias@example.org",
+        coming=Coming(
+            name="Tobias Ferreira",
+            email="tobias@example.org",
+            agreed_to_mail=True,
+            came_by="parcel",
+            parcel="crushed",
+            accessories="mains lead\naerial wire",
+        ),
         facts={
             **_ORDINARY,
             "unit.kind": "receiver",
@@ -169,6 +184,7 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
     relay = Part.objects.get(spec__startswith="Output relay")
     story.wrote("part_needed", spec=relay.spec, part=relay.pk, required=False)
     story.passed_gate("first-power").moved(stage="reproducing", power="limited")
+    demo_desk.asked(story)
     for fault in (False, True, False, True, True):
         story.later(minutes=40).wrote("trial_run", conditions=["warm"], fault=fault)
     story.moved(power="isolated").passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")

@@ -2,13 +2,18 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from urllib.parse import urlsplit
 
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from shop import demo
+from shop.desk.models import Owner
+from shop.estimates import keeping
 from shop.jobs.models import Job, JobPart
+from shop.link import keys
+from shop.link.models import OwnerLink
 from shop.parts.models import Order
 from shop.watch import reminding
 from tests.browser.conftest import DESK, PHONE
@@ -279,6 +284,15 @@ PAGES = {
     "trials": "/jobs/3/trials/",
     "soak": "/jobs/4/soak/",
     "papers": "/jobs/3/papers/",
+    "estimate": "/jobs/3/estimate/",
+    "estimate-draft": "/jobs/5/estimate/",
+    "photos": "/jobs/1/photos/",
+    "owner-side": "/jobs/3/owner/",
+    "owners": "/owners/",
+    "owner": "/owners/{owner}/",
+    "outbox": "/messages/",
+    "wording": "/wordings/received/",
+    "your-unit": "{link}",
     "recording": "/jobs/3/recording/",
     "calculators": "/calculators/",
     "calculator": "/calculators/heating-curve/?minutes=0+10+20+30+60+90&celsius=22+35+44+50+58+60",
@@ -304,15 +318,18 @@ def places():
         "part": order.lines.get().part_id,
         "job": need.job_id,
         "need": need.need,
+        "owner": Owner.objects.get(name="Tobias Ferreira").pk,
+        "link": urlsplit(keys.address(OwnerLink.objects.get())).path,
     }
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", ["phone", "desk"])
-def test_every_page_fits_its_screen(signed_in, live_server, shoot, size, scheme):
+def test_every_page_fits_its_screen(signed_in, live_server, crew, shoot, size, scheme):
     demo.write()
     first = Job.objects.filter(closed_at=None).order_by("number").first().number
     reminding.remind(now=timezone.now())
+    keeping.draft(first + 4, by=crew.technician, at=timezone.now())
     signed_in.set_viewport_size(PHONE if size == "phone" else DESK)
     signed_in.emulate_media(color_scheme=scheme)
     for name, path in PAGES.items():
