@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchwarden
 SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 
-.PHONY: setup demo test services-test bench bench-load bench-forecast bench-peers lint screenshots pins clean
+.PHONY: setup demo test services-test bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -36,6 +36,9 @@ bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM, pages at 
 	$(BIN)/python -m tests.benchmarks.derive
 	$(BIN)/python -m tests.benchmarks.move
 	$(BIN)/python -m tests.benchmarks.home
+
+bench-search: $(VENV)/.developer ## search among 100,000 jobs
+	$(BIN)/python -m tests.benchmarks.search
 
 bench-load: $(VENV)/.developer ## 200 people on the services of compose.yaml; JOBS=1000000 for the large shop
 	$(BIN)/python -m tests.benchmarks.load

@@ -41,6 +41,7 @@ INSTALLED_APPS = [
     "shop.estimates",
     "shop.link",
     "shop.post",
+    "shop.search",
     "shop.watch",
     "shop.api",
 ]
@@ -208,6 +209,7 @@ CELERY_BEAT_SCHEDULE = {
         "messages",
         "parts-late",
         "post",
+        "index",
     )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

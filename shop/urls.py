@@ -16,6 +16,7 @@ urlpatterns = [
     path("", include("shop.papers.urls")),
     path("", include("shop.desk.urls")),
     path("", include("shop.estimates.urls")),
+    path("", include("shop.search.urls")),
     path("", include("shop.link.urls")),
     path("", include("shop.post.urls")),
     path("api/v1/", include("shop.api.urls")),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from shop.post import sending, writing
+from shop.search import indexing
 from shop.watch import editions, letters, reminding, telling
 
 DUTIES: dict[str, Callable[..., int]] = {
@@ -15,4 +16,5 @@ DUTIES: dict[str, Callable[..., int]] = {
     "messages": writing.write_due,
     "parts-late": telling.parts_late,
     "post": sending.deliver,
+    "index": indexing.follow,
 }

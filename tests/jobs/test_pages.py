@@ -98,6 +98,8 @@ VIEWS = {
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "scan": (ALL, None, {}),
+    "search": (ALL, None, {}),
+    "similar": (ALL, None, {}),
     "receive-hints": (ORDER, None, {}),
     "owners": (ORDER, None, {}),
     "owner": (ORDER, None, {}),
@@ -115,7 +117,7 @@ VIEWS = {
 }
 OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
-OF_NOTHING |= {"owners", "receive-hints", "outbox", "wording"}
+OF_NOTHING |= {"owners", "receive-hints", "outbox", "wording", "search"}
 OF_PARTS |= {"message-done", "message-again"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"owner", "owner-change", "owner-data", "owner-erase"}

@@ -1,0 +1,93 @@
+"""Keep the words of jobs: what was written since is read, round after round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef, QuerySet
+
+from shop.jobs.models import Job, LedgerRow
+from shop.jobs.record import Record
+from shop.search import stores
+from shop.search.models import Entry, Word
+from shop.search.words import words_of
+
+BATCH = 200
+MOST_WORDS = 4000
+# In one round: the other duties wait meanwhile.
+_MOST_AT_ONCE = 2_000
+_FRESH = 300
+_NOTED = ("finding", "section", "note", "text", "work", "spec", "suspect", "evidence")
+_SAID = ("complaint_recorded", "question_asked")
+
+
+def follow(*, now: datetime, most: int = _MOST_AT_ONCE) -> int:
+    """Read the jobs whose ledger went on since they were last read; returns how many."""
+    behind = stale().values_list("pk", flat=True)[:most]
+    numbers = list(behind)
+    for start in range(0, len(numbers), BATCH):
+        index(numbers[start : start + BATCH])
+    return len(numbers)
+
+
+def catch_up() -> None:
+    """Read what was written a moment ago, before somebody looks for it."""
+    fresh = LedgerRow.objects.order_by("-pk").values_list("job", flat=True)[:_FRESH]
+    index(list(stale().filter(pk__in=set(fresh)).values_list("pk", flat=True)))
+
+
+def stale() -> QuerySet[Job]:
+    """Return the jobs that were not read yet, or have been written to since."""
+    same = Entry.objects.filter(job=OuterRef("pk"), head=OuterRef("head"))
+    return Job.objects.filter(~Exists(same)).order_by("-pk")
+
+
+@transaction.atomic
+def index(numbers: Sequence[int]) -> None:
+    """Read these jobs anew, whatever was kept of them."""
+    jobs = Job.objects.filter(pk__in=numbers).select_related("unit")
+    rows: dict[int, list[LedgerRow]] = {number: [] for number in numbers}
+    for row in LedgerRow.objects.filter(job__in=numbers).order_by("job", "sequence"):
+        rows[row.job_id].append(row)
+    made = [_fields(job, rows[job.pk]) for job in jobs]
+    stores.put(made)
+    Entry.objects.bulk_create(
+        [Entry(job=job, head=len(rows[job.pk])) for job in jobs],
+        update_conflicts=True,
+        update_fields=["head"],
+        unique_fields=["job"],
+    )
+    _learn(made)
+
+
+def _learn(made: Iterable[stores.Fields]) -> None:
+    """Note every word that was not there yet."""
+    words = {word for one in made for name in stores.FIELDS for word in getattr(one, name)}
+    Word.objects.bulk_create([Word(word=word) for word in sorted(words)], ignore_conflicts=True)
+
+
+def _fields(job: Job, rows: Sequence[LedgerRow]) -> stores.Fields:
+    unit = f"{job.unit.make} {job.unit.model} {job.unit.serial} {job.reference or ''}"
+    serial = "".join(words_of(job.unit.serial))
+    record = Record(job, rows)
+    facts = record.facts
+    symptoms = facts.get("complaint.symptoms", [])
+    said = [str(row.data["text"]) for row in rows if row.kind in _SAID]
+    said += [str(one) for one in symptoms] if isinstance(symptoms, list) else []
+    rest = [str(facts.get("unit.kind", "")), *_noted(rows)]
+    return stores.Fields(
+        job.pk,
+        [*words_of(unit), *([serial[:60]] if serial else [])][:MOST_WORDS],
+        words_of(" ; ".join(said))[:MOST_WORDS],
+        words_of(" ; ".join(rest))[:MOST_WORDS],
+    )
+
+
+def _noted(rows: Sequence[LedgerRow]) -> list[str]:
+    found: list[str] = []
+    for row in rows:
+        if row.kind not in _SAID:
+            found += [str(row.data[name]) for name in _NOTED if row.data.get(name)]
+    return list(dict.fromkeys(found))

@@ -1,0 +1,105 @@
+"""The database's own full-text index: FTS5 in SQLite, tsvector and GIN in PostgreSQL.
+
+A job has three fields of words: `unit` weighs most, then `said`, then `rest`. Words are those of
+`words.words_of`, and neither database cuts them up anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db import connection
+
+FIELDS = ("unit", "said", "rest")
+# PostgreSQL keeps positions up to this one.
+_LAST_POSITION = 16_383
+
+
+@dataclass(frozen=True)
+class Fields:
+    """The words of a job by field."""
+
+    job: int
+    unit: Sequence[str]
+    said: Sequence[str]
+    rest: Sequence[str]
+
+
+# What is looked for: every group must be there, by any one of its choices; a choice is a run of
+# words, the last of which may go on.
+Group = Sequence[Sequence[str]]
+
+
+def put(entries: Iterable[Fields]) -> None:
+    """Write the words of jobs in place of what was there."""
+    rows = list(entries)
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.executemany(
+                "DELETE FROM search_fts WHERE rowid = %s", [(one.job,) for one in rows]
+            )
+            cursor.executemany(
+                "INSERT INTO search_fts (rowid, unit, said, rest) VALUES (%s, %s, %s, %s)",
+                [(one.job, *(" ".join(getattr(one, name)) for name in FIELDS)) for one in rows],
+            )
+        else:
+            cursor.executemany(
+                "INSERT INTO search_vector (job_id, words) VALUES (%s, %s::tsvector)"
+                " ON CONFLICT (job_id) DO UPDATE SET words = EXCLUDED.words",
+                [(one.job, _vector(one)) for one in rows],
+            )
+
+
+def find(groups: Sequence[Group], limit: int, *, any_group: bool = False) -> list[int]:
+    """Return the numbers of the best jobs, best first; with `any_group` one group is enough."""
+    if not groups:
+        return []
+    query = (
+        _sqlite(groups, any_group) if connection.vendor == "sqlite" else _tsquery(groups, any_group)
+    )
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute(
+                "SELECT rowid FROM search_fts WHERE search_fts MATCH %s"
+                " ORDER BY bm25(search_fts, 8, 3, 1), rowid DESC LIMIT %s",
+                [query, limit],
+            )
+        else:
+            # Ranked are the newest thousands: a word of every job tells nothing of any.
+            cursor.execute(
+                "SELECT job_id FROM (SELECT job_id, words FROM search_vector"
+                " WHERE words @@ %s::tsquery ORDER BY job_id DESC LIMIT 5000) AS found"
+                " ORDER BY ts_rank('{0.05, 0.1, 0.3, 1.0}', words, %s::tsquery) DESC, job_id DESC"
+                " LIMIT %s",
+                [query, query, limit],
+            )
+        return [row[0] for row in cursor.fetchall()]
+
+
+def _vector(one: Fields) -> str:
+    """Return the literal of a tsvector: words with places and weights, no parser between."""
+    parts, place = [], 0
+    for weight, name in zip("ABC", FIELDS, strict=True):
+        for word in getattr(one, name):
+            place = min(place + 1, _LAST_POSITION)
+            parts.append(f"'{word}':{place}{weight}")
+        place = min(place + 10, _LAST_POSITION)  # no run goes on from one field into the next
+    return " ".join(parts)
+
+
+def _tsquery(groups: Sequence[Group], any_group: bool) -> str:
+    """Return the literal of a tsquery; no parser between."""
+    return (" | " if any_group else " & ").join(
+        "(" + " | ".join(f"({_run(choice)})" for choice in group) + ")" for group in groups
+    )
+
+
+def _run(words: Sequence[str]) -> str:
+    return " <-> ".join(f"'{word}'" for word in words) + ":*"
+
+
+def _sqlite(groups: Sequence[Group], any_group: bool) -> str:
+    return (" OR " if any_group else " AND ").join(
+        "(" + " OR ".join(f'"{" ".join(choice)}"*' for choice in group) + ")" for group in groups
+    )

@@ -1,0 +1,55 @@
+"""Search, and jobs like this one."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from shop.desk import owners
+from shop.desk.scanning import jobs_for
+from shop.jobs import queries
+from shop.lib import htmx
+from shop.lib.people import may, needs
+from shop.parts.models import Part
+from shop.search import indexing, looking
+
+LONGEST = 200
+SHOWN = 12
+
+
+@require_GET
+@needs("read")
+def search(request: HttpRequest) -> HttpResponse:
+    """Find jobs, owners and parts by words, slips forgiven, or by a code that was scanned."""
+    typed = request.GET.get("q", "").replace("\0", " ").strip()[:LONGEST]
+    context: dict[str, Any] = {"typed": typed}
+    if typed:
+        indexing.catch_up()
+        context |= {"looked": looking.look(typed), "scanned": jobs_for(typed)[:SHOWN]}
+        context["parts"] = _parts(typed)
+        if may(request.user, "note"):
+            context["owners"] = owners.listed(typed)[:SHOWN]
+    return htmx.page(request, "search/search.html", "search/_found.html", context)
+
+
+def _parts(typed: str) -> list[Part]:
+    found = Part.objects.all()
+    for word in typed.split():
+        found = found.filter(spec__icontains=word) | found.filter(number__icontains=word)
+    return list(found[:SHOWN])
+
+
+@require_GET
+@needs("read")
+def similar(request: HttpRequest, number: int) -> HttpResponse:
+    """Show earlier jobs of this model or kind, like in complaint, with what cured them."""
+    job = queries.job(number, timezone.now())
+    indexing.catch_up()
+    symptoms = queries.record_of(job).facts.get("complaint.symptoms", [])
+    words = [str(one) for one in symptoms] if isinstance(symptoms, list) else []
+    context = {"job": job, "alike": looking.similar(job, words)}
+    return render(request, "search/similar.html", context)

@@ -1,0 +1,224 @@
+"""Search: what is found, in which order, through which slips, in which scripts."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shop.desk import intake
+from shop.desk.intake import Coming
+from shop.search import indexing, looking, stores
+from shop.search.models import Entry, Word
+from shop.search.words import phrases_of, words_of
+from tests.factories import PartFactory
+from tests.helpers import amplifier
+
+pytestmark = pytest.mark.django_db
+
+
+def found(query):
+    indexing.follow(now=None)
+    return [job.number for job in looking.look(query).jobs]
+
+
+class TestWords:
+    @pytest.mark.parametrize(
+        ("text", "wanted"),
+        [
+            ("Hums LOUDER, at 100 Hz", ["hums", "louder", "at", "100", "hz"]),
+            ("Müller Café", ["muller", "cafe"]),
+            ("гудит й", ["гудит", "и"]),
+            ("βόμβος", ["βομβοσ"]),
+            ("لا يعمل", ["لا", "يعمل"]),
+            ("हिन्दी", ["हिन्दी"]),
+            ("蜂音", ["蜂", "音"]),
+            ("K30-0417", ["k30", "0417"]),
+            ("ﬁne", ["fine"]),
+            ("", []),
+            ("!?--", []),
+        ],
+    )
+    def test_any_script_is_cut_the_same_way(self, text, wanted):
+        assert words_of(text) == wanted
+
+    @given(st.text(max_size=200))
+    def test_nothing_that_a_database_would_read_as_syntax_gets_through(self, text):
+        for word in words_of(text):
+            assert word
+            assert not set("'\"\\:*&|!()<> \0") & set(word)
+
+    @given(st.text(max_size=80))
+    def test_a_text_holds_the_words_it_is_looked_for_by(self, text):
+        assert [piece for phrase in phrases_of(text) for piece in phrase] == words_of(text)
+
+
+@pytest.fixture
+def jobs(bench):
+    return {
+        "hum": bench.receive(make="Corvane", model="C 4", serial="K30-0417", complaint="Hums"),
+        "relay": bench.receive(make="Ravelin", model="R 1", complaint="Left side drops out"),
+        "script": bench.receive(make="Müller", model="蜂音機", complaint="左の音が出ない"),
+    }
+
+
+class TestFinding:
+    def test_by_make_model_serial_and_complaint(self, jobs):
+        assert found("corvane") == [jobs["hum"]]
+        assert found("C 4") == [jobs["hum"]]
+        assert found("k30-0417") == [jobs["hum"]]
+        assert found("K300417") == [jobs["hum"]]
+        assert found("drops") == [jobs["relay"]]
+
+    def test_by_what_the_bench_wrote(self, bench, jobs):
+        bench.record(jobs["hum"], "finding_recorded", finding="joint-cracked", note="at pin seven")
+        bench.record(jobs["hum"], "note_added", text="smells of varnish")
+        bench.record(jobs["hum"], "part_needed", spec="Reservoir 4700 uF 63 V")
+        for query in ("joint cracked", "pin seven", "varnish", "4700", "reserv"):
+            assert found(query) == [jobs["hum"]], query
+
+    def test_all_words_must_be_there_and_a_beginning_is_enough(self, jobs):
+        assert found("corv hum") == [jobs["hum"]]
+        assert found("corvane drops") == []
+
+    def test_the_unit_weighs_more_than_a_note(self, bench, jobs):
+        bench.record(jobs["relay"], "note_added", text="like that corvane of last year")
+        assert found("corvane") == [jobs["hum"], jobs["relay"]]
+
+    def test_accents_and_case_do_not_count(self, jobs):
+        assert found("MULLER") == found("müller") == [jobs["script"]]
+
+    def test_unspaced_scripts_are_found_within_a_word(self, jobs):
+        assert found("音機") == [jobs["script"]]
+        assert found("音が") == [jobs["script"]]
+        assert found("機音") == []
+
+    @pytest.mark.parametrize(
+        "text", ["не работает гул", "لا يعمل الصوت", "आवाज़ नहीं आती", "ไม่มีเสียง"]
+    )
+    def test_in_further_scripts(self, bench, jobs, text):
+        number = bench.receive(complaint=text)
+        for word in text.split():
+            assert number in found(word)
+
+    @pytest.mark.parametrize(
+        "query",
+        ["", " ", "'", '"', "a' OR 1=1 --", "*", "NEAR(", "unit:x", "\\", "&|!", "x" * 5000],
+    )
+    def test_what_looks_like_syntax_is_only_words(self, jobs, query):
+        assert jobs["hum"] not in found(query)
+
+
+class TestSlips:
+    @pytest.mark.parametrize("slip", ["corvnae", "korvane", "corvaane", "covane"])
+    def test_a_wrong_letter_is_forgiven_and_said(self, jobs, slip):
+        assert found(slip) == [jobs["hum"]]
+        assert looking.look(slip).instead == {slip: ["corvane"]}
+
+    def test_a_word_that_stands_is_never_taken_for_another(self, bench, jobs):
+        bench.record(jobs["relay"], "note_added", text="corvine")
+        assert found("corvine") == [jobs["relay"]]
+
+    def test_short_words_and_strange_ones_are_not_guessed(self, jobs):
+        assert found("zz") == []
+        assert found("quarterdeck") == []
+
+
+class TestIndexing:
+    def test_what_is_written_next_is_found_next(self, bench, jobs):
+        assert found("varnish") == []
+        bench.record(jobs["hum"], "note_added", text="varnish")
+        assert found("varnish") == [jobs["hum"]]
+        assert indexing.follow(now=None) == 0
+
+    def test_it_can_be_thrown_away_and_made_anew(self, jobs):
+        found("hums")
+        Entry.objects.all().delete()
+        Word.objects.all().delete()
+        assert indexing.follow(now=None) == len(jobs)
+        assert found("hums") == [jobs["hum"]]
+
+    def test_the_person_is_not_in_it(self, people, now):
+        intake.receive(by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvane")
+        indexing.follow(now=None)
+        assert not Word.objects.filter(word__startswith="zebulon").exists()
+
+    def test_a_very_long_note_is_taken_as_far_as_it_goes(self, bench, jobs):
+        bench.record(
+            jobs["hum"], "note_added", text=" ".join(f"w{n}" for n in range(4000))[:19_000]
+        )
+        assert found("w12") == [jobs["hum"]]
+
+    def test_a_number_that_is_no_job_any_more_is_left_out(self, jobs):
+        stores.put([stores.Fields(10**9, ["phantom"], [], [])])
+        assert found("phantom") == []
+
+
+class TestSimilar:
+    def closed(self, bench, **unit):
+        number = bench.receive(**unit)
+        bench.record(number, "suspect_changed", suspect="output relay", change="confirmed")
+        bench.record(number, "part_needed", spec="Relay 24 V")
+        bench.record(number, "part_fitted")
+        bench.pass_gate(number, "hand-back")
+        bench.stage(number, "withdrawn")
+        return number
+
+    def test_same_model_first_then_same_kind_with_what_cured_them(self, bench):
+        facts = amplifier()
+        kind = self.closed(bench, make="Other", model="X", complaint="Drops out", facts=facts)
+        model = self.closed(bench, make="Corvane", model="C 4", complaint="Dark", facts=facts)
+        self.closed(bench, make="Foreign", model="Y", complaint="Skips discs")
+        job = bench.job(
+            bench.receive(make="Corvane", model="C 4", complaint="drops out", facts=facts)
+        )
+        indexing.follow(now=None)
+        alike = looking.similar(job, ["one-channel"])
+        assert [one.job.number for one in alike] == [model, kind]
+        assert (alike[0].causes, alike[0].parts) == (["output relay"], ["Relay 24 V"])
+
+    def test_open_jobs_and_itself_are_not_like(self, bench, job):
+        bench.receive(make="Test Works", model=bench.job(job).unit.model, complaint="hums")
+        indexing.follow(now=None)
+        assert looking.similar(bench.job(job), []) == []
+
+    def test_nothing_known_is_like_nothing(self, bench):
+        indexing.follow(now=None)
+        assert looking.similar(bench.job(bench.receive(model="", complaint="")), []) == []
+
+
+class TestPages:
+    def test_search_finds_jobs_parts_and_owners(self, client, people, now):
+        PartFactory(spec="Belt 214 mm")
+        job = intake.receive(
+            by=people.desk, at=now, coming=Coming(name="Beltrane"), complaint="belt"
+        )
+        client.force_login(people.desk)
+        page = client.get(reverse("search"), {"q": "belt"}).content.decode()
+        for words in (f"Job {job.number}", "Belt 214 mm", "Beltrane"):
+            assert words in page
+        client.force_login(people.viewer)
+        assert "Beltrane" not in client.get(reverse("search"), {"q": "belt"}).content.decode()
+
+    def test_a_scanned_label_or_number_is_found(self, client, people, job):
+        client.force_login(people.viewer)
+        for code in (str(job), f"http://127.0.0.1:8000/jobs/{job}/"):
+            page = client.get(reverse("search"), {"q": code}).content.decode()
+            assert "By its number" in page
+
+    def test_the_slip_is_told(self, client, people, jobs):
+        client.force_login(people.viewer)
+        page = client.get(reverse("search"), {"q": "corvnae"}).content.decode()
+        assert "stands nowhere" in page
+        assert "Corvane" in page
+
+    def test_nothing_found_says_what_to_do(self, client, people, jobs):
+        client.force_login(people.viewer)
+        page = client.get(reverse("search"), {"q": "quarterdeck\0"}).content.decode()
+        assert "Take a word away" in page
+
+    def test_htmx_gets_the_rows_alone(self, client, people, jobs):
+        client.force_login(people.viewer)
+        answer = client.get(reverse("search"), {"q": "hums"}, headers={"HX-Request": "true"})
+        assert "<html" not in answer.content.decode()
