@@ -19,6 +19,7 @@ urlpatterns = [
     path("", include("shop.search.urls")),
     path("", include("shop.link.urls")),
     path("", include("shop.post.urls")),
+    path("", include("shop.carry.urls")),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),

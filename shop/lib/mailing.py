@@ -62,7 +62,7 @@ def deliver(
     after MOST_TRIES.
     """
     waiting = mails.filter(sent_at=None, given_up_at=None, send_after__lte=now)
-    keys = list(waiting.order_by("send_after").values_list("pk", flat=True)[:MOST_AT_ONCE])
+    keys = list(waiting.order_by("send_after", "pk").values_list("pk", flat=True)[:MOST_AT_ONCE])
     started = time.monotonic()
     count = 0
     for key in keys:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from django.conf import settings
 from django.contrib.auth.models import AnonymousUser, Group, User
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 
 from shop.lib.refusals import Forbidden
 
@@ -76,7 +77,7 @@ def signed_in(request: HttpRequest) -> User:
     return request.user
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def needs(ability: str) -> Callable[[View], View]:
@@ -84,7 +85,7 @@ def needs(ability: str) -> Callable[[View], View]:
 
     def mark(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
             require(request.user, ability)

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
@@ -44,7 +45,7 @@ class FigureForm(forms.Form):
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs("read")
-def model_list(request: HttpRequest) -> HttpResponse:
+def model_list(request: HttpRequest) -> HttpResponseBase:
     """All sheets; a make and model that has one leads to it."""
     if request.method == "POST":
         return _open(request)

@@ -1,0 +1,246 @@
+"""Everything out and in again: nothing lost, nothing run, nothing half."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import zipfile
+
+import pytest
+from django.apps import apps
+from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from shop import demo
+from shop.carry import back, out, tables
+from shop.jobs.models import Job, LedgerRow
+from shop.lib import people as persons
+from shop.photos.models import Picture
+from tests.helpers import Bench
+from tests.photos.pictures import snap
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def carried(now):
+    file = io.BytesIO()
+    out.write(file, now=now)
+    return file.getvalue()
+
+
+def bundle_of(raw):
+    with zipfile.ZipFile(io.BytesIO(raw)) as whole:
+        return json.loads(whole.read(out.BUNDLE))
+
+
+def empty():
+    """Leave the shop as `migrate` leaves it."""
+    for name in back._LAST_WORDS:
+        back.import_module(name).remove(connection)
+    call_command("flush", interactive=False, verbosity=0)
+    for name in back._LAST_WORDS:
+        back.import_module(name).install(connection)
+
+
+def put_back(raw, tmp_path):
+    file = tmp_path / "shop.zip"
+    file.write_bytes(raw)
+    return back.read(file)
+
+
+@pytest.fixture
+def shop(db):
+    """The demo shop: every table that people fill has rows, one unit has mains."""
+    people = persons.make("technician", "technician", "pass-word-here")
+    demo.write()
+    number = Job.objects.latest("pk").pk
+    snap(number, by=people)
+    return timezone.now()
+
+
+def test_nothing_is_lost_on_the_way_out_and_in(shop, tmp_path):
+    raw = carried(shop)
+    before = bundle_of(raw)
+    assert {name for name, rows in before["tables"].items() if rows} >= {
+        "jobs.ledgerrow",
+        "jobs.permit",
+        "photos.photo",
+        "estimates.line",
+        "desk.owner",
+        "parts.movement" if before["tables"]["parts.movement"] else "parts.part",
+        "link.ownerlink",
+    }
+    assert Job.objects.exclude(power="isolated").exists()
+    pictures = {row.pk: bytes(row.whole) for row in Picture.objects.all()}
+    empty()
+    put_back(raw, tmp_path)
+    again = carried(shop)
+    assert bundle_of(again)["tables"] == before["tables"]
+    assert {row.pk: bytes(row.whole) for row in Picture.objects.all()} == pictures
+    assert persons.role_of(User.objects.get(username="technician")) == "technician"
+
+
+def test_the_shop_goes_on_after_it(shop, tmp_path):
+    raw = carried(shop)
+    empty()
+    put_back(raw, tmp_path)
+    bench = persons.make("technician", "technician")
+    last = Job.objects.latest("pk").pk
+    number = Bench(bench).receive(make="After")
+    assert number > last
+    with pytest.raises(Exception, match="cannot be"), transaction.atomic():
+        LedgerRow.objects.filter(job=last).delete()
+
+
+def test_passwords_stay_here(shop, tmp_path):
+    raw = carried(shop)
+    told = json.dumps(bundle_of(raw)["tables"]["auth.user"])
+    assert "pbkdf2" not in told
+    assert User.objects.get(username="technician").password not in told
+    empty()
+    put_back(raw, tmp_path)
+    assert not User.objects.get(username="technician").has_usable_password()
+
+
+def test_a_shop_with_anything_in_it_takes_nothing(shop, tmp_path):
+    raw = carried(shop)
+    with pytest.raises(back.CarryError, match="something here already"):
+        put_back(raw, tmp_path)
+
+
+def altered(raw, change, name=out.BUNDLE):
+    """The same zip with one file changed."""
+    source, target = zipfile.ZipFile(io.BytesIO(raw)), io.BytesIO()
+    with zipfile.ZipFile(target, "w") as copy:
+        for one in source.namelist():
+            body = source.read(one)
+            copy.writestr(one, change(body) if one == name else body)
+    return target.getvalue()
+
+
+def in_bundle(change):
+    def apply(body):
+        bundle = json.loads(body)
+        change(bundle)
+        return json.dumps(bundle).encode()
+
+    return apply
+
+
+def falsify(bundle):
+    row = next(r for r in bundle["tables"]["jobs.ledgerrow"] if r["kind"] == "step_signed")
+    row["body"] = row["body"].replace('"result":"pass"', '"result":"fail"')
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda b: b.update(format="x"), "no bundle"),
+        (lambda b: b.update(version=99), "version 99"),
+        (lambda b: b["tables"].pop("jobs.job"), "Tables differ"),
+        (lambda b: b["tables"]["jobs.job"][0].pop("power"), "does not fit"),
+        (lambda b: b["tables"]["jobs.job"][0].update(strange=1), "does not fit"),
+        (lambda b: b["tables"]["jobs.job"][0].update(power="on"), "cannot be taken in"),
+        (lambda b: b["tables"]["jobs.job"][0].update(received_at="soon"), "cannot be taken in"),
+        (lambda b: b["tables"]["jobs.job"][0].update(unit_id=10**6), "cannot be taken in"),
+        (falsify, "does not hold"),
+        (lambda b: b["tables"]["jobs.ledgerrow"].pop(), "does not hold"),
+    ],
+)
+def test_a_bundle_that_is_not_sound_leaves_nothing_behind(shop, tmp_path, change, said):
+    raw = carried(shop)
+    empty()
+    with pytest.raises(back.CarryError, match=said):
+        put_back(altered(raw, in_bundle(change)), tmp_path)
+    assert not any(model.objects.exists() for model in tables.tables())
+    put_back(raw, tmp_path)
+
+
+def test_a_picture_that_is_not_the_one_is_refused(shop, tmp_path):
+    raw = carried(shop)
+    key = Picture.objects.earliest("pk").pk
+    empty()
+    with pytest.raises(back.CarryError, match=f"Picture {key}"):
+        put_back(altered(raw, lambda body: body + b"x", out.picture(key, "whole")), tmp_path)
+    assert not Picture.objects.exists()
+
+
+@pytest.mark.parametrize("raw", [b"", b"PK\x03\x04", b"{}"])
+def test_what_is_no_zip_is_a_sentence(db, tmp_path, raw):
+    with pytest.raises(back.CarryError, match="no bundle, or is damaged"):
+        put_back(raw, tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("value", "wanted"),
+    [
+        ('=HYPERLINK("http://x")', '\'=HYPERLINK("http://x")'),
+        ("+1", "'+1"),
+        ("-1+1", "'-1+1"),
+        ("@SUM(A1)", "'@SUM(A1)"),
+        ("\t=1", "'\t=1"),
+        ("\r=1", "'\r=1"),
+        ("hums", "hums"),
+        (-5, -5),
+        (None, None),
+        (["=1"], '["=1"]'),
+    ],
+)
+def test_no_cell_is_a_formula(value, wanted):
+    """OWASP, CSV injection: cells that begin with = + - @ tab or carriage return."""
+    assert out.cell(value) == wanted
+
+
+def test_the_csv_holds_the_rows_and_runs_nothing(bench, now):
+    number = bench.receive(make="=cmd|' /C calc'!A0", model='ガ,"x"\ny')
+    with zipfile.ZipFile(io.BytesIO(carried(now))) as whole:
+        text = whole.read("tables/jobs.unit.csv").decode("utf-8-sig")
+    [head, row] = list(csv.reader(io.StringIO(text)))
+    told = dict(zip(head, row, strict=True))
+    assert told["make"] == "'=cmd|' /C calc'!A0"
+    assert told["model"] == 'ガ,"x"\ny'
+    assert number
+
+
+def test_every_table_of_the_shop_goes_along_or_is_named_as_left_behind():
+    left = {
+        "admin",
+        "auth",
+        "contenttypes",
+        "sessions",
+        "search",
+        "api",
+        "account",
+        "mfa",
+        "usersessions",
+        "accounts",
+    }
+    ours = {model._meta.app_label for model in apps.get_models()} - left
+    assert ours == set(tables.OURS)
+
+
+class TestDoors:
+    def test_the_page_hands_it_out_to_the_owner(self, client, people, job):
+        client.force_login(people.owner)
+        answer = client.post(reverse("carry-out"))
+        raw = b"".join(answer.streaming_content)
+        assert bundle_of(raw)["tables"]["jobs.job"][0]["number"] == job
+        assert "attachment" in answer["Content-Disposition"]
+
+    def test_the_command_writes_a_new_file_and_reads_it(self, bench, job, tmp_path, capsys):
+        file = tmp_path / "out.zip"
+        call_command("carry", "out", str(file))
+        with pytest.raises(CommandError, match="there already"):
+            call_command("carry", "out", str(file))
+        with pytest.raises(CommandError, match="something here already"):
+            call_command("carry", "in", str(file))
+        with pytest.raises(CommandError, match="cannot be written"):
+            call_command("carry", "out", str(tmp_path / "nowhere" / "x.zip"))
+        empty()
+        call_command("carry", "in", str(file))
+        assert "jobs.job" in capsys.readouterr().out
+        assert Job.objects.get().number == job
