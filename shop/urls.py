@@ -1,10 +1,13 @@
 """All addresses."""
 
+from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
-from django.contrib.auth import views as auth
 from django.urls import include, path
 
 from shop import health, metrics
+
+# The administration has no door of its own past the second factor.
+admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
     path("", include("shop.watch.urls")),
@@ -24,7 +27,6 @@ urlpatterns = [
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
     path("metrics", metrics.metrics, name="metrics"),
-    path("sign-in/", auth.LoginView.as_view(template_name="people/sign_in.html"), name="sign-in"),
-    path("sign-out/", auth.LogoutView.as_view(), name="sign-out"),
+    path("", include("shop.accounts.urls")),
     path("admin/", admin.site.urls),
 ]

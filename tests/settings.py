@@ -19,3 +19,6 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, so that threads and the live server share it as they do in the shop.
     DATABASES["default"]["TEST"] = {"NAME": f"{_DATA}/test.sqlite3"}
     DATABASES["default"]["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
+
+# The browser of the tests comes without TLS, where passkeys are for https alone.
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from shop.accounts import noting
 from shop.post import sending, writing
 from shop.search import indexing
 from shop.watch import editions, letters, reminding, telling
@@ -17,4 +18,5 @@ DUTIES: dict[str, Callable[..., int]] = {
     "parts-late": telling.parts_late,
     "post": sending.deliver,
     "index": indexing.follow,
+    "forget": noting.forget,
 }

@@ -1,0 +1,58 @@
+"""How the library for accounts is bent to a shop: nobody signs up, and secrets are not plain."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from typing import Any
+
+from allauth.account.adapter import DefaultAccountAdapter
+from allauth.mfa.adapter import DefaultMFAAdapter
+from cryptography.fernet import Fernet, MultiFernet
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.dispatch import Signal
+from django.http import HttpRequest
+
+# Somebody tried too often; sent with the request and the name as typed.
+slowed = Signal()
+
+
+class ShopAdapter(DefaultAccountAdapter):
+    """People are made by the owner of the shop, with `manage.py person`."""
+
+    def is_open_for_signup(self, request: HttpRequest) -> bool:
+        """Nobody makes an account for themselves."""
+        return False
+
+    def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
+        """Look whether there were too many tries, and leave a note of it when there were."""
+        try:
+            super().pre_authenticate(request, **credentials)
+        except ValidationError:
+            slowed.send(sender=type(self), request=request, name=credentials.get("username", ""))
+            raise
+
+
+class SecretAdapter(DefaultMFAAdapter):
+    """Keeps the secrets of second factors sealed by the signing key of the shop."""
+
+    def encrypt(self, text: str) -> str:
+        """Return the text sealed."""
+        return _seal().encrypt(text.encode()).decode()
+
+    def decrypt(self, encrypted_text: str) -> str:
+        """Return what was sealed, under the key of today or an earlier one that is still listed."""
+        return _seal().decrypt(encrypted_text.encode()).decode()
+
+
+def _seal() -> MultiFernet:
+    keys = [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]
+    return MultiFernet([Fernet(_derived(str(key))) for key in keys])
+
+
+def _derived(key: str) -> bytes:
+    """Return a key of its own purpose, so that no two uses of the signing key meet."""
+    digest = hashlib.blake2b(key.encode()[:64], person=b"second-factor", digest_size=32)
+    digest.update(key.encode())
+    return base64.urlsafe_b64encode(digest.digest())

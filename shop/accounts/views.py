@@ -1,0 +1,27 @@
+"""Pages of accounts that are ours."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+from django_tables2 import RequestConfig
+
+from shop.accounts.models import SignIn
+from shop.accounts.tables import SignInTable
+from shop.lib.people import needs
+
+
+@require_GET
+@needs("read")
+def account(request: HttpRequest) -> HttpResponse:
+    own = SignIn.objects.filter(person=request.user.pk)[:10]
+    return render(request, "people/account.html", {"sign_ins": own})
+
+
+@require_GET
+@needs("persons")
+def sign_ins(request: HttpRequest) -> HttpResponse:
+    table = SignInTable(SignIn.objects.select_related("person"))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "people/sign_ins.html", {"table": table})
