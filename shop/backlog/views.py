@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shop.backlog import flow, ordering, proposing, waiting
+from shop.backlog import flow, ordering, outcomes, proposing, waiting
 from shop.backlog.forecasting import Forecaster, load
 from shop.backlog.forms import BasketForm, OneOrderForm, ParcelForm, WhichPartForm, counts_from
 from shop.backlog.next_up import next_up
@@ -224,5 +224,6 @@ def flow_page(request: HttpRequest) -> HttpResponse:
         "little": flow.little(now),
         "released": released,
         "back": back,
+        "outcomes": {"kind": outcomes.by_kind(now), "cause": outcomes.by_cause(now)},
     }
     return render(request, "backlog/flow.html", context)

@@ -16,7 +16,7 @@ from shop.jobs.record import AnyRow
 from shop.jobs.templatetags.words import brief_price, plain, spaced, told
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import refuse
-from shop.papers.readings import first_and_last, limit
+from shop.measure.comparing import first_and_last, limit
 
 FIRST = (
     "Mains and stored charge can kill. Isolate, lock, discharge by the plan, prove it dead. "

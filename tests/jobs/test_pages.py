@@ -98,6 +98,7 @@ VIEWS = {
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "scan": (ALL, None, {}),
+    "earlier": (ALL, None, {}),
     "account": (ALL, None, {}),
     "sign-ins": ({"owner"}, None, {}),
     "carry": ({"owner"}, None, {}),
@@ -160,6 +161,9 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, "note_added"])
     if name == "paper":
         return reverse(name, args=[number, "label", "62x29"])
+    if name == "earlier":  # of the unit that came back
+        back = Job.objects.filter(returned_from=number if number < 10**6 else 0).first()
+        return reverse(name, args=[back.number if back else number])
     if name == "why":
         return reverse(name, args=[number]) + "?step=hot-chassis"
     if name in ("calculator", "wording"):
@@ -179,6 +183,8 @@ def number(bench):
     owner = Owner.objects.create(name="Ada")
     Message.objects.create(job_id=job, owner=owner, key="ready", send_after=now, written_at=now)
     snap(job, by=bench.by)
+    unit = Job.objects.get(pk=job).unit
+    Job.objects.create(unit=unit, returned_from_id=job, received_at=now, stage_since=now)
     for _ in range(2):
         bench.record(job, "part_needed", spec=offer.part.spec, part=offer.part.pk)
     first = JobPart.objects.filter(job=job).first()
@@ -501,7 +507,7 @@ QUERIES = {
     "/jobs/": 5,
     "/jobs/{n}/": 9,
     "/backlog/": 24,
-    "/flow/": 16,
+    "/flow/": 18,
     "/jobs/{n}/ledger/": 5,
 }
 

@@ -15,7 +15,8 @@ from shop.estimates import keeping
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
 from shop.link import keys
-from shop.papers import contents, printing, readings, setting
+from shop.measure import comparing as readings
+from shop.papers import contents, printing, setting
 from shop.photos.keeping import About
 from shop.photos.models import Photo
 from tests.helpers import amplifier

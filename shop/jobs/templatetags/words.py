@@ -135,6 +135,12 @@ def dot(number: float) -> str:
 
 
 @register.filter
+def hundred(share: float) -> float:
+    """Return a share of 1 as one of 100."""
+    return 100 * float(share)
+
+
+@register.filter
 def add_to(number: float, more: float) -> float:
     """Return the sum of two places on a drawing."""
     return float(number) + float(more)

@@ -23,8 +23,8 @@ class Compared:
         """The cells of its line: name, first, last, limit, verdict, source."""
         return [
             spaced(self.quantity),
-            _amount(self.first) if self.first else "",
-            _amount(self.last),
+            amount(self.first) if self.first else "",
+            amount(self.last),
             limit(self.last.get("min"), self.last.get("max")),
             _verdict(self.last),
             str(self.last.get("source", "")),
@@ -50,7 +50,8 @@ def _readings(rows: Sequence[AnyRow]) -> Iterator[dict[str, Any]]:
             yield row.data
 
 
-def _amount(reading: dict[str, Any]) -> str:
+def amount(reading: dict[str, Any]) -> str:
+    """Return '4.5 mV'."""
     return f"{reading['value']:g} {reading['unit']}"
 
 
