@@ -25,6 +25,9 @@ def test_openapi_describes_every_address(client):
         "/api/v1/jobs/{number}/stage/",
         "/api/v1/jobs/{number}/ledger/",
         "/api/v1/jobs/{number}/finish/",
+        "/api/v1/search/",
+        "/api/v1/jobs/{number}/estimates/",
+        "/api/v1/jobs/{number}/photos/",
         "/api/v1/parts/",
         "/api/v1/backlog/parts/",
         "/api/v1/backlog/next/",
@@ -45,6 +48,13 @@ ENDPOINTS = {
     ("get", "backlog/next/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("get", "backlog/orders/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("get", "parts/"): (None, {"viewer", "desk", "technician", "owner"}),
+    ("get", "search/"): (None, {"viewer", "desk", "technician", "owner"}),
+    ("get", "jobs/{n}/estimates/"): (None, {"viewer", "desk", "technician", "owner"}),
+    ("get", "jobs/{n}/photos/"): (None, {"viewer", "desk", "technician", "owner"}),
+    ("post", "jobs/{n}/estimates/"): (
+        {"lines": [{"words": "Repair", "price": "60"}]},
+        {"desk", "technician", "owner"},
+    ),
     ("get", "jobs/{n}/finish/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("post", "backlog/orders/"): (
         lambda line: {

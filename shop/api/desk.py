@@ -1,0 +1,142 @@
+"""Search, estimates, pictures."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from django.http import HttpRequest
+from django.utils import timezone
+from ninja import Router, Status
+from pydantic import Field
+
+from shop.api import shapes
+from shop.api.faces import person
+from shop.estimates import keeping
+from shop.estimates.keeping import Answered
+from shop.estimates.models import Line
+from shop.jobs import queries
+from shop.photos import keeping as photos
+from shop.search import indexing, looking
+
+router = Router(tags=["desk"])
+Refusals = {403: shapes.Said, 404: shapes.Said, 409: shapes.Refusal409, 422: shapes.Refusal422}
+LONGEST_QUERY = 200
+
+
+class Found(shapes.Strict):
+    """What a search found, best first; `instead` says which words were taken for which others."""
+
+    jobs: list[shapes.JobOut]
+    instead: dict[str, list[str]]
+
+
+@router.get("search/", response=Found)
+def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
+    """Find jobs by words of units, complaints, findings, notes and parts; slips are forgiven."""
+    person(request)
+    indexing.catch_up()
+    looked = looking.look(q[:LONGEST_QUERY])
+    return {"jobs": [shapes.job_out(job) for job in looked.jobs], "instead": looked.instead}
+
+
+Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
+
+
+class LineIn(shapes.Strict):
+    """A line: hours of labour, pieces of a part, or something else, at a price without tax."""
+
+    sort: Literal["labour", "part", "other"] = "labour"
+    words: str = Field(min_length=1, max_length=500)
+    quantity: Annotated[Decimal, Field(ge=0, max_digits=9, decimal_places=3)] = Decimal(1)
+    price: Amount
+    tax_rate: Annotated[Decimal, Field(ge=0, le=100, max_digits=5, decimal_places=2)] = Decimal(0)
+    # The ledger row of the part need that it covers, and the kind of work.
+    need: int | None = Field(None, ge=1, le=10**9)
+    work: str = Field("", max_length=40)
+
+
+class EstimateIn(shapes.Strict):
+    """A version to be sent."""
+
+    words: str = ""
+    lines: list[LineIn] = Field(min_length=1, max_length=keeping.MOST_LINES)
+
+
+class EstimateOut(shapes.Strict):
+    """A version that was sent; amounts as text, exact. `answer` is sent while there is none."""
+
+    version: int
+    sent_at: datetime
+    currency: str
+    words: str
+    lines: list[LineIn]
+    net: str
+    tax: str
+    total: str
+    answer: Literal["sent", "yes", "no", "question"]
+
+
+@router.get("jobs/{int:number}/estimates/", response={200: list[EstimateOut], 404: shapes.Said})
+def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
+    """List the versions that were sent, newest first."""
+    person(request)
+    record = queries.record_of(queries.job(number, timezone.now()))
+    return [_told(one) for one in keeping.sent(record)]
+
+
+@router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **Refusals})
+def send(request: HttpRequest, number: int, payload: EstimateIn) -> Status[dict[str, Any]]:
+    """Send a version to the owner; at or under their limit it is agreed at once."""
+    by, now = person(request, "note"), timezone.now()
+    job = queries.job(number, now)
+    keeping.draft(number, by=by, at=now)
+    keeping.save(number, payload.words, [line.dict() for line in payload.lines], by=by)
+    keeping.send(number, by=by, at=now)
+    return Status(201, _told(keeping.sent(queries.record_of(job))[0]))
+
+
+def _told(one: Answered) -> dict[str, Any]:
+    made, totals = one.estimate, one.estimate.totals()
+    return {
+        "version": made.version,
+        "sent_at": made.sent_at,
+        "currency": made.currency,
+        "words": made.words,
+        "lines": [_line(line) for line in made.lines.all()],
+        "net": f"{totals.net.amount:f}",
+        "tax": f"{totals.gross.amount - totals.net.amount:f}",
+        "total": f"{totals.gross.amount:f}",
+        "answer": one.answer,
+    }
+
+
+def _line(line: Line) -> dict[str, Any]:
+    return {name: getattr(line, name) for name in LineIn.model_fields}
+
+
+class PhotoOut(shapes.Strict):
+    """A picture; its bytes are at `address`."""
+
+    number: int
+    subject: str
+    caption: str
+    before: int | None
+    width: int
+    height: int
+    sha256: str
+    taken_at: datetime
+    address: str
+
+
+@router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: shapes.Said})
+def photo_list(request: HttpRequest, number: int) -> list[dict[str, Any]]:
+    """List the pictures of a job, oldest first."""
+    person(request)
+    names = ("subject", "caption", "width", "height", "sha256", "taken_at")
+    return [
+        {name: getattr(one, name) for name in names}
+        | {"number": one.pk, "before": one.before_id, "address": f"/photos/{one.pk}/whole.jpg"}
+        for one in photos.of_job(queries.job(number, timezone.now()))
+    ]
