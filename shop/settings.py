@@ -85,6 +85,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "shop.lib.people.for_templates",
                 "shop.lib.people.shop_name",
+                "shop.lib.tour.for_templates",
             ],
         },
     },

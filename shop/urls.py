@@ -5,6 +5,7 @@ from django.contrib import admin
 from django.urls import include, path
 
 from shop import health, metrics
+from shop.lib import tour
 
 # The administration has no door of its own past the second factor.
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
@@ -28,5 +29,6 @@ urlpatterns = [
     path("healthz/ready", health.ready, name="ready"),
     path("metrics", metrics.metrics, name="metrics"),
     path("", include("shop.accounts.urls")),
+    path("tour/", tour.put_away, name="tour"),
     path("admin/", admin.site.urls),
 ]

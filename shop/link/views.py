@@ -38,7 +38,8 @@ def by_link(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
             answer = _slowly(request)
         else:
             answer = view(request, link, **more)
-        answer["Referrer-Policy"] = "no-referrer"
+        # Nothing to other places; a form of the page itself must still say where it comes from.
+        answer["Referrer-Policy"] = "same-origin"
         answer["X-Robots-Tag"] = "noindex"
         if "Cache-Control" not in answer:
             answer["Cache-Control"] = "no-store"

@@ -5,6 +5,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 
 from tests.helpers import TestPeople
@@ -47,7 +48,7 @@ def browser_type_launch_args(browser_type_launch_args):
 @pytest.fixture
 def crew(transactional_db):
     people = TestPeople.make()
-    for person in (people.technician, people.owner, people.viewer):
+    for person in (people.technician, people.owner, people.desk, people.viewer):
         person.set_password("bench-in-test")
         person.save()
     return people
@@ -81,6 +82,36 @@ def signed_in(page, live_server, crew, quiet):
     return page
 
 
+FACES = [(PHONE, "light"), (PHONE, "dark"), (DESK, "light"), (DESK, "dark")]
+# A journey that matters is made on a phone and at a desk, by day and by night.
+journey = pytest.mark.parametrize(
+    "face", FACES, indirect=True, ids=["phone-light", "phone-dark", "desk-light", "desk-dark"]
+)
+# WCAG 2.2, levels A and AA, as far as a machine can tell.
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+
+
+@pytest.fixture
+def face(page, request):
+    """Give the page its size and its light; where the journey ends, nobody is shut out."""
+    size, scheme = request.param
+    page.set_viewport_size(size)
+    page.emulate_media(color_scheme=scheme)
+    yield
+    no_sideways_scrolling(page)
+    assert faults_of(page) == []
+
+
+def faults_of(page):
+    """What axe finds, in a line for each."""
+    found = Axe().run(page, options=RULES).response["violations"]
+    return [
+        f"{one['id']}: {node['target']} {node['failureSummary']}"
+        for one in found
+        for node in one["nodes"]
+    ]
+
+
 @pytest.fixture
 def shoot(request):
     """Write a screenshot for the documents when asked for by BENCHWARDEN_SCREENSHOTS."""
@@ -92,3 +123,8 @@ def shoot(request):
             page.screenshot(path=str(folder / f"{name}.png"), full_page=full_page)
 
     return shoot
+
+
+def no_sideways_scrolling(page) -> None:
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= page.viewport_size["width"], f"the page is {wide} px wide"

@@ -2,37 +2,22 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
-from urllib.parse import urlsplit
 
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from shop import demo
-from shop.desk.models import Owner
-from shop.estimates import keeping
-from shop.jobs.models import Job, JobPart
-from shop.link import keys
-from shop.link.models import OwnerLink
-from shop.parts.models import Order
+from shop.jobs.models import Job
 from shop.watch import reminding
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import journey, no_sideways_scrolling
 from tests.factories import OfferFactory
 from tests.helpers import Bench, amplifier
 
-phone = pytest.mark.browser_context_args(
-    viewport=PHONE, device_scale_factor=2, is_mobile=True, has_touch=True
-)
 no_javascript = pytest.mark.browser_context_args(java_script_enabled=False)
 
 
-def no_sideways_scrolling(page: Page) -> None:
-    wide = page.evaluate("document.documentElement.scrollWidth")
-    assert wide <= page.viewport_size["width"], f"the page is {wide} px wide"
-
-
-@phone
-def test_a_unit_is_received_on_a_phone(signed_in, live_server):
+@journey
+def test_a_unit_is_received(face, signed_in, live_server):
     signed_in.get_by_role("link", name="Receive", exact=True).click()
     signed_in.get_by_label("Make").fill("Corvane")
     signed_in.get_by_label("What the owner says").fill("Пищит, 嗡嗡")
@@ -55,8 +40,8 @@ def sign_next(page: Page, readings: dict[str, str] | None = None) -> None:
     expect(page.locator(".said")).to_contain_text(title)
 
 
-@phone
-def test_mains_is_refused_then_granted_and_taken_off(signed_in, live_server, crew, quiet):
+@journey
+def test_mains_is_refused_then_granted_and_taken_off(face, signed_in, live_server, crew, quiet):
     number = Bench(crew.technician).receive(make="Halvard", facts=amplifier())
     signed_in.goto(f"{live_server.url}/jobs/{number}/")
 
@@ -178,7 +163,8 @@ def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
     expect(signed_in.locator(".said")).to_contain_text("Look, smell, shake: signed.")
 
 
-def test_an_owner_writes_and_publishes_a_house_rule(page, live_server, crew, quiet, shoot):
+@journey
+def test_an_owner_writes_and_publishes_a_house_rule(face, page, live_server, crew, quiet, shoot):
     bench = Bench(crew.technician)
     number = bench.receive(make="Ravelin", facts=amplifier())
     page.goto(f"{live_server.url}/sign-in/")
@@ -207,7 +193,8 @@ def test_an_owner_writes_and_publishes_a_house_rule(page, live_server, crew, qui
     assert "house-gloves" in [s.key for s in bench.traveller(number).checklist.gate("open-up")]
 
 
-def test_from_a_finding_to_a_basket_to_the_parcel(signed_in, live_server, crew):
+@journey
+def test_from_a_finding_to_a_basket_to_the_parcel(face, signed_in, live_server, crew):
     """One tap notes the need, the basket orders it, the parcel makes the unit ready."""
     bench = Bench(crew.technician)
     offer = OfferFactory(part__spec="Relay 24 V", supplier__name="North")
@@ -242,8 +229,8 @@ def test_from_a_finding_to_a_basket_to_the_parcel(signed_in, live_server, crew):
     assert offer.part.stock.get().promised == 1
 
 
-@phone
-def test_a_reminder_is_put_off_with_a_reason(signed_in, live_server, crew):
+@journey
+def test_a_reminder_is_put_off_with_a_reason(face, signed_in, live_server, crew):
     bench = Bench(crew.technician)
     number = bench.receive(facts=amplifier())
     Job.objects.filter(pk=number).update(due_at=timezone.now() - timedelta(hours=1))
@@ -264,78 +251,3 @@ def test_the_finish_is_told_on_the_sheet(signed_in, live_server, crew):
     number = Bench(crew.technician).receive(facts=amplifier())
     signed_in.goto(f"{live_server.url}/jobs/{number}/")
     expect(signed_in.locator(".clip")).to_contain_text("Too few closed jobs to tell a date")
-
-
-PAGES = {
-    "bench": "/",
-    "jobs": "/jobs/",
-    "receive": "/receive/",
-    "scan": "/scan/",
-    "traveller": "/jobs/3/",
-    "unknown-unit": "/jobs/6/",
-    "ledger": "/jobs/1/ledger/",
-    "rules": "/rules/",
-    "rule": "/rules/touch-current/",
-    "house": "/house-rules/",
-    "backlog": "/backlog/",
-    "order": "/backlog/order/",
-    "parcel": "/orders/{order}/",
-    "need": "/backlog/needs/{job}/{need}/",
-    "trials": "/jobs/3/trials/",
-    "soak": "/jobs/4/soak/",
-    "papers": "/jobs/3/papers/",
-    "estimate": "/jobs/3/estimate/",
-    "estimate-draft": "/jobs/5/estimate/",
-    "photos": "/jobs/1/photos/",
-    "owner-side": "/jobs/3/owner/",
-    "owners": "/owners/",
-    "owner": "/owners/{owner}/",
-    "outbox": "/messages/",
-    "wording": "/wordings/received/",
-    "your-unit": "{link}",
-    "recording": "/jobs/3/recording/",
-    "calculators": "/calculators/",
-    "calculator": "/calculators/heating-curve/?minutes=0+10+20+30+60+90&celsius=22+35+44+50+58+60",
-    "models": "/models/",
-    "parts": "/parts/",
-    "part": "/parts/{part}/",
-    "suppliers": "/suppliers/",
-    "supplier": "/suppliers/{supplier}/",
-    "flow": "/flow/",
-    "finish": "/jobs/2/finish/",
-    "reminders": "/reminders/",
-    "why": "/jobs/6/why/?step=discharge-reservoirs",
-    "why-not": "/jobs/4/why/?step=insulator-isolation",
-}
-
-
-def places():
-    order = Order.objects.get(closed_at=None)
-    need = JobPart.objects.filter(outstanding=True, ordered=False, required=True).first()
-    return {
-        "order": order.pk,
-        "supplier": order.supplier_id,
-        "part": order.lines.get().part_id,
-        "job": need.job_id,
-        "need": need.need,
-        "owner": Owner.objects.get(name="Tobias Ferreira").pk,
-        "link": urlsplit(keys.address(OwnerLink.objects.get())).path,
-    }
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", ["phone", "desk"])
-def test_every_page_fits_its_screen(signed_in, live_server, crew, shoot, size, scheme):
-    demo.write()
-    first = Job.objects.filter(closed_at=None).order_by("number").first().number
-    reminding.remind(now=timezone.now())
-    keeping.draft(first + 4, by=crew.technician, at=timezone.now())
-    signed_in.set_viewport_size(PHONE if size == "phone" else DESK)
-    signed_in.emulate_media(color_scheme=scheme)
-    for name, path in PAGES.items():
-        shifted = re.sub(r"/jobs/(\d+)", lambda m: f"/jobs/{int(m[1]) + first - 1}", path)
-        shifted = shifted.format(**places())
-        signed_in.goto(live_server.url + shifted)
-        no_sideways_scrolling(signed_in)
-        assert signed_in.locator("h1").count() == 1
-        shoot(signed_in, f"{name}-{size}-{scheme}")

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from shop.jobs.models import Job, LedgerRow
 from tests.bench.test_audio import as_file, sine
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import PHONE, journey
 from tests.helpers import Bench, amplifier
 
 phone = pytest.mark.browser_context_args(
@@ -37,7 +37,8 @@ def test_trials_are_written_down_and_counted(signed_in, live_server, bench, quie
     expect(signed_in.locator("svg.chart")).to_be_visible()
 
 
-def test_a_soak_that_gets_too_hot_cannot_end_well(signed_in, live_server, bench, quiet):
+@journey
+def test_a_soak_that_gets_too_hot_cannot_end_well(face, signed_in, live_server, bench, quiet):
     number = bench.receive(facts=amplifier())
     bench.open_up(number)
     bench.to_soak(number)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from playwright.sync_api import expect
 
+from tests.browser.conftest import journey
 from tests.helpers import Bench
 
 # A browser with a camera and a reader of codes; what it sees is what `code` says.
@@ -17,7 +18,8 @@ CAMERA = """(code) => {
 }"""
 
 
-def test_a_scanner_that_types_opens_the_job(signed_in, live_server, crew, quiet):
+@journey
+def test_a_scanner_that_types_opens_the_job(face, signed_in, live_server, crew, quiet):
     number = Bench(crew.technician).receive(make="Corvane")
     signed_in.get_by_role("link", name="Scan", exact=True).click()
     expect(signed_in.get_by_label("Label, job number")).to_be_focused()

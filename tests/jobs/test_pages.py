@@ -98,6 +98,7 @@ VIEWS = {
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "scan": (ALL, None, {}),
+    "tour": (None, ALL, {"page": "bench"}),
     "earlier": (ALL, None, {}),
     "account": (ALL, None, {}),
     "sign-ins": ({"owner"}, None, {}),
@@ -133,6 +134,7 @@ OF_NOTHING |= {
     "account",
     "sign-ins",
 }
+OF_NOTHING |= {"tour"}
 OF_PARTS |= {"message-done", "message-again"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"owner", "owner-change", "owner-data", "owner-erase"}

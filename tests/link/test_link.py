@@ -110,7 +110,7 @@ class TestPage:
     def test_it_leaves_no_trace_in_caches_searches_and_other_sites(self, owner, link):
         answer = owner.get(reverse("your-unit", args=[keys.token(link)]))
         assert answer["Cache-Control"] == "no-store"
-        assert answer["Referrer-Policy"] == "no-referrer"
+        assert answer["Referrer-Policy"] == "same-origin"
         assert answer["X-Robots-Tag"] == "noindex"
         assert "script-src 'self'" in answer["Content-Security-Policy"]
         assert "<script" not in answer.content.decode()
