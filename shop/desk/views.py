@@ -8,9 +8,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from shop.desk import intake, likeness
+from shop.desk import arriving, intake, likeness
 from shop.desk.forms import ReceiveForm
 from shop.jobs import facts
+from shop.jobs.models import Job
 from shop.lib.people import needs, signed_in
 from shop.lib.refusals import BadInput
 
@@ -36,11 +37,18 @@ def receive(request: HttpRequest) -> HttpResponse:
             for field, sentence in error.problems:
                 _add_error(form, field, sentence)
         else:
-            messages.success(request, f"Job {job.number} is open.")
-            for hint in likeness.hints(job):
-                messages.info(request, hint)
+            _greet(request, job)
             return redirect("traveller", job.number)
     return render(request, "desk/receive.html", {"form": form}, status=422)
+
+
+def _greet(request: HttpRequest, job: Job) -> None:
+    """Say what there is to say of a job that was just opened, its pictures taken in."""
+    messages.success(request, f"Job {job.number} is open.")
+    for hint in likeness.hints(job):
+        messages.info(request, hint)
+    for sentence in arriving.take_pictures(request, job):
+        messages.warning(request, sentence)
 
 
 @require_GET

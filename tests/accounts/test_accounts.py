@@ -13,6 +13,7 @@ from allauth.mfa.totp.internal.auth import (
 from allauth.usersessions.models import UserSession
 from cryptography.fernet import InvalidToken
 from django.contrib.auth.models import User
+from django.core.management import call_command
 from django.test import Client
 from django.urls import NoReverseMatch, URLResolver, get_resolver, reverse
 from django.utils import timezone
@@ -161,6 +162,14 @@ class TestSecondFactor:
         body = {"username": "technician", "password": PASSWORD}
         client.post("/admin/login/", body)
         assert client.get("/admin/").status_code == 302
+
+    def test_what_is_lost_is_taken_away_by_command(self, client, person, with_totp, capsys):
+        call_command("person", "technician", "technician", "--forget-second-factor")
+        said = capsys.readouterr().out
+        assert "1 second factor taken away." in said
+        password = said.rpartition("Password: ")[2].strip()
+        assert sign_in(client, password=password)["Location"] == "/"
+        assert ("removed", "technician") in what()
 
 
 class TestSessions:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
@@ -13,7 +14,9 @@ from shop.desk.intake import Coming
 from shop.desk.models import Owner
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
+from shop.photos.models import Photo
 from tests.helpers import amplifier
+from tests.photos.pictures import picture
 
 pytestmark = pytest.mark.django_db
 
@@ -139,6 +142,17 @@ class TestPages:
         assert 'value="Ada"' in page
         assert "nonsense" in page
         assert "field-error" in page
+
+    def test_pictures_come_in_with_the_unit_and_a_bad_one_keeps_nothing_out(self, client, people):
+        client.force_login(people.desk)
+        sent = [
+            SimpleUploadedFile("ok.jpg", picture(), "image/jpeg"),
+            SimpleUploadedFile("x.svg", b"<svg/>", "image/jpeg"),
+        ]
+        body = {"make": "Corvane", "owner_came_by": "parcel", "photo": sent}
+        page = client.post(reverse("receive"), body, follow=True).content.decode()
+        assert "x.svg: The file is no picture" in page
+        assert [one.subject for one in Photo.objects.all()] == ["parcel"]
 
     def test_hints_while_typing(self, client, people, take):
         job = take(serial="K-1", email="ada@example.org", name="Ada")

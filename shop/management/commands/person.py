@@ -8,6 +8,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from shop.accounts import second_factor
 from shop.lib import people
 
 
@@ -21,11 +22,19 @@ class Command(BaseCommand):
         parser.add_argument("name")
         parser.add_argument("role", choices=people.ROLES)
         parser.add_argument("--ask", action="store_true", help="ask for the password")
+        parser.add_argument(
+            "--forget-second-factor",
+            action="store_true",
+            help="take away codes and passkeys that are lost; the password is made anew",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it."""
         password = getpass.getpass() if options["ask"] else secrets.token_urlsafe(9)
-        people.make(options["name"], options["role"], password)
+        person = people.make(options["name"], options["role"], password)
+        if options["forget_second_factor"]:
+            gone = second_factor.forget(person)
+            self.stdout.write(f"{gone} second factor{'' if gone == 1 else 's'} taken away.")
         self.stdout.write(f"{options['name']} is {options['role']}.")
         if not options["ask"]:
             self.stdout.write(f"Password: {password}")

@@ -1,0 +1,17 @@
+"""Second factors that are lost."""
+
+from __future__ import annotations
+
+from allauth.mfa.models import Authenticator
+from django.contrib.auth.models import User
+
+from shop.accounts.models import SignIn
+from shop.accounts.noting import note
+
+
+def forget(person: User) -> int:
+    """Take away every second factor of a person, and note it; returns how many there were."""
+    gone, _ = Authenticator.objects.filter(user=person).delete()
+    if gone:
+        note(None, SignIn.REMOVED, person=person, how="by command")
+    return gone
