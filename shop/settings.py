@@ -12,6 +12,8 @@ ROOT = Path(__file__).resolve().parent.parent
 DATA = env.data_folder()
 
 SECRET_KEY = env.secret_key(DATA)
+# What was signed or sealed with these is still read; parted by blanks.
+SECRET_KEY_FALLBACKS = env.secret("OLD_SECRET_KEYS").split()
 DEBUG = env.flag("DEBUG")
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.words("HOSTS")]
 CSRF_TRUSTED_ORIGINS = env.words("ORIGINS")

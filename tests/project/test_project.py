@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import re
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,26 @@ def test_deploy_checks_refuse_what_is_weak(settings):
     assert {"shop.E001", "shop.E002", "shop.E004"} <= found
 
 
+def test_deploy_checks_are_clean_in_services_mode(tmp_path):
+    """A process of its own: settings are read once."""
+    secret = tmp_path / "secret-key"
+    secret.write_text("k" * 30 + "0123456789abcdefghijklmnopqrstuvwxyz")
+    given = {
+        "PATH": "/usr/bin:/bin",
+        "BENCHWARDEN_DATA": str(tmp_path),
+        "BENCHWARDEN_HTTPS": "yes",
+        "BENCHWARDEN_HOSTS": "bench.example.org",
+        "BENCHWARDEN_ORIGINS": "https://bench.example.org",
+        "BENCHWARDEN_SECRET_KEY_FILE": str(secret),
+        "BENCHWARDEN_DATABASE_URL": "postgres://bench@127.0.0.1:5432/bench",
+        "BENCHWARDEN_REDIS_URL": "redis://127.0.0.1:6379/0",
+    }
+    command = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
+    done = subprocess.run(command, cwd=ROOT, env=given, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "no issues" in done.stdout + done.stderr
+
+
 @pytest.mark.parametrize(
     ("read", "value", "said"),
     [
@@ -95,6 +116,20 @@ def test_a_setting_that_makes_no_sense_stops_the_start(monkeypatch, read, value,
     monkeypatch.setenv("BENCHWARDEN_X", value)
     with pytest.raises(env.BadSetting, match=said):
         read()
+
+
+@pytest.mark.parametrize("value", ["-1", "much", "NaN", "1000001"])
+def test_an_amount_that_makes_no_sense_stops_the_start(monkeypatch, value):
+    monkeypatch.setenv("BENCHWARDEN_HOURLY_RATE", value)
+    with pytest.raises(env.BadSetting, match="HOURLY_RATE"):
+        env.amount("HOURLY_RATE", "60")
+
+
+def test_a_currency_is_a_code_of_iso_4217(monkeypatch):
+    assert env.currency("CURRENCY", "EUR") == "EUR"
+    monkeypatch.setenv("BENCHWARDEN_CURRENCY", "gold")
+    with pytest.raises(env.BadSetting, match="ISO 4217"):
+        env.currency("CURRENCY", "EUR")
 
 
 def test_settings_are_read_with_their_types(monkeypatch, tmp_path):
