@@ -81,7 +81,7 @@ PAGES = {
         ),
         Words(
             "photos",
-            "Pictures",
+            "What a picture is good for",
             (
                 "Take the parcel as it came, the board before the work, and the same view after it under the picture from before.",
                 "The owner sees those marked for them, never the parcel unless you say so.",
