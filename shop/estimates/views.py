@@ -78,14 +78,7 @@ def limit(request: HttpRequest, number: int) -> HttpResponse:
     """Note the price up to which the owner wants not to be asked."""
     queries.job(number, timezone.now())
     data = {"amount": request.POST.get("amount", "")}
-    try:
-        moves.record(number, "limit_agreed", data, by=signed_in(request), at=timezone.now())
-    except BadInput as error:
-        return _page(request, number, refused=str(error), status=422)
-    except Refused as error:
-        return _page(request, number, refused=error.sentence, status=409)
-    messages.success(request, "The limit is noted.")
-    return redirect("estimate", number)
+    return _record(request, number, "limit_agreed", data, "The limit is noted.")
 
 
 @require_POST
@@ -95,13 +88,19 @@ def answered(request: HttpRequest, number: int) -> HttpResponse:
     queries.job(number, timezone.now())
     names = ("answer", "way", "note")
     data = {name: request.POST[name] for name in names if request.POST.get(name)}
+    return _record(request, number, "estimate_answered", data, "The answer is noted.")
+
+
+def _record(
+    request: HttpRequest, number: int, kind: str, data: dict[str, Any], done: str
+) -> HttpResponse:
     try:
-        moves.record(number, "estimate_answered", data, by=signed_in(request), at=timezone.now())
+        moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
     except BadInput as error:
         return _page(request, number, refused=str(error), status=422)
     except Refused as error:
         return _page(request, number, refused=error.sentence, status=409)
-    messages.success(request, "The answer is noted.")
+    messages.success(request, done)
     return redirect("estimate", number)
 
 

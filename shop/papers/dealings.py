@@ -7,6 +7,7 @@ from typing import Any
 from shop.desk.models import Intake
 from shop.estimates import keeping
 from shop.estimates.keeping import Answered
+from shop.estimates.models import Line
 from shop.jobs.queries import Traveller
 from shop.jobs.templatetags.words import brief, brief_price, price, spaced
 from shop.lib.refusals import refuse
@@ -48,16 +49,6 @@ def figures(sheet: Traveller) -> dict[str, Any]:
 def _bill(one: Answered) -> dict[str, Any]:
     made = one.estimate
     totals = made.totals()
-    lines = [
-        [
-            line.words,
-            f"{brief(line.quantity)}{' h' if line.sort == 'labour' else ''}",
-            brief_price(line.price, made.currency),
-            f"{brief(line.tax_rate)} %",
-            price(line.priced.net),
-        ]
-        for line in made.lines.all()
-    ]
     taxes = [
         [f"{made.tax_name} {brief(tax.rate)} % on {price(tax.base)}", price(tax.amount)]
         for tax in totals.taxes
@@ -65,12 +56,22 @@ def _bill(one: Answered) -> dict[str, Any]:
     ]
     return {
         "words": made.words,
-        "lines": lines,
+        "lines": [_cells(line) for line in made.lines.all()],
         "sums": [["Without tax", price(totals.net)], *taxes],
         "total": price(totals.gross),
         "answer": _answer(one),
         "notes": [ROUNDING],
     }
+
+
+def _cells(line: Line) -> list[str]:
+    return [
+        line.words,
+        f"{brief(line.quantity)}{' h' if line.sort == Line.LABOUR else ''}",
+        brief_price(line.price, line.estimate.currency),
+        f"{brief(line.tax_rate)} %",
+        price(line.priced.net),
+    ]
 
 
 def _answer(one: Answered) -> str:
