@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import IO, Any
 
-from django.db import transaction
 from django.db.models import Model
 
 from shop.carry import tables
+from shop.lib.snapshots import snapshot
 
 FORMAT, VERSION = "benchwarden-bundle", 1
 BUNDLE = "bundle.json"
@@ -21,11 +21,10 @@ BUNDLE = "bundle.json"
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-@transaction.atomic
 def write(file: IO[bytes], *, now: datetime) -> dict[str, int]:
-    """Write the whole shop as it stands in one transaction; returns the rows of each table."""
+    """Write the whole shop as it stands at one moment; returns the rows of each table."""
     counts: dict[str, int] = {}
-    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as whole:
+    with snapshot(), zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as whole:
         with whole.open(BUNDLE, "w", force_zip64=True) as raw:
             out = io.TextIOWrapper(raw, encoding="utf-8", newline="\n")
             for piece in _bundle(now, counts):

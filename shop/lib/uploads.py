@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.conf import settings
 from django.core.files.uploadhandler import SkipFile, TemporaryFileUploadHandler
 from django.http import HttpRequest
@@ -9,6 +11,12 @@ from django.http import HttpRequest
 
 class StopsAtLimit(TemporaryFileUploadHandler):
     """Drops a file once it is larger than UPLOAD_LARGEST; its name stays to be told."""
+
+    def new_file(self, *args: Any, **kwargs: Any) -> None:
+        """Begin a file, for somebody who is signed in: strangers fill no disk."""
+        if self.request is None or not self.request.user.is_authenticated:
+            raise SkipFile
+        super().new_file(*args, **kwargs)
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> None:
         """Write the bytes, or drop the file when they are too many."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+import threading
 import zipfile
 
 import pytest
 from django.apps import apps
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
-from django.db import connection, transaction
+from django.db import connection, connections, transaction
 from django.urls import reverse
 from django.utils import timezone
 
@@ -20,7 +21,7 @@ from shop.carry import back, out, tables
 from shop.jobs.models import Job, LedgerRow
 from shop.lib import people as persons
 from shop.photos.models import Picture
-from tests.helpers import Bench
+from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -221,6 +222,36 @@ def test_every_table_of_the_shop_goes_along_or_is_named_as_left_behind():
     }
     ours = {model._meta.app_label for model in apps.get_models()} - left
     assert ours == set(tables.OURS)
+
+
+def test_mains_goes_off_while_everything_goes_out(bench, now):
+    """And what goes out is of one moment."""
+    number = bench.receive(facts=amplifier())
+    bench.limited(number)
+    taken = threading.Event()
+
+    def take_off():
+        bench.power(number, "isolated")
+        connections.close_all()
+        taken.set()
+
+    class Slow(io.BytesIO):
+        started = False
+
+        def write(self, data):
+            if not self.started and LedgerRow.objects.exists():
+                self.started = True
+                threading.Thread(target=take_off).start()
+                assert taken.wait(20), "the export stands in the way of mains off"
+            return super().write(data)
+
+    file = Slow()
+    out.write(file, now=now)
+    told = bundle_of(file.getvalue())["tables"]
+    assert bench.job(number).power == "isolated"
+    [job] = told["jobs.job"]
+    rows = [row for row in told["jobs.ledgerrow"] if row["job_id"] == number]
+    assert (job["power"], job["head"]) == ("limited", len(rows))
 
 
 class TestDoors:

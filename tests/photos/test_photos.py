@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 from django.urls import reverse
 
 from shop.desk import intake, owners
@@ -65,6 +66,17 @@ def test_a_file_of_a_hundred_megabytes_is_stopped_on_its_way(desk, job, settings
     answer = upload(desk, job, ("huge.jpg", b"\xff\xd8" + b"0" * 3_000_000), ("ok.jpg", picture()))
     assert "huge.jpg is larger than 30 MB" in answer.content.decode()
     assert Photo.objects.count() == 1
+
+
+def test_a_stranger_fills_no_disk(client, job, tmp_path, settings):
+    settings.FILE_UPLOAD_TEMP_DIR = str(tmp_path)
+    seen = []
+    file = SimpleUploadedFile("a.jpg", picture(), "image/jpeg")
+    strict = Client(enforce_csrf_checks=True)  # which reads the form before anybody is asked
+    answer = strict.post("/sign-in/", {"username": "x", "photo": file})
+    seen += list(tmp_path.iterdir())
+    assert answer.status_code == 403
+    assert seen == []
 
 
 def test_no_file_is_a_sentence(desk, job):

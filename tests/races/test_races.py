@@ -16,8 +16,7 @@ from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
 from shop.watch import reminding
 from shop.watch.models import Reminder
-from tests.factories import PersonFactory
-from tests.helpers import Bench, amplifier
+from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ROUNDS = 12
@@ -44,16 +43,6 @@ def together(*acts: Callable[[], object]) -> list[object]:
     for thread in threads:
         thread.join(timeout=60)
     return results
-
-
-@pytest.fixture
-def bench():
-    return Bench(PersonFactory(username="bea", role="technician"))
-
-
-@pytest.fixture
-def other():
-    return Bench(PersonFactory(username="lou", role="owner"))
 
 
 def assert_intact(number):

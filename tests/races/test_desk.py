@@ -1,0 +1,96 @@
+"""The desk at one moment: two who send, two answers, two workers, two links."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from functools import partial
+
+import pytest
+from django.core import mail
+from django.utils import timezone
+
+from shop.desk import intake
+from shop.desk.intake import Coming
+from shop.estimates import keeping
+from shop.estimates.models import Estimate
+from shop.jobs import moves, queries
+from shop.link import keys
+from shop.link.models import OwnerLink
+from shop.post import sending, writing
+from shop.post.models import Message
+from shop.search import indexing, looking
+from tests.estimates.test_estimates import line
+from tests.races.test_races import ROUNDS, assert_intact, bench, other, together, unexpected  # noqa: F401 - fixtures
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def test_a_draft_is_sent_once(bench, other):
+    for _ in range(ROUNDS):
+        number, now = bench.receive(), timezone.now()
+        keeping.draft(number, by=bench.by, at=now)
+        keeping.save(number, "", [line()], by=bench.by)
+        results = together(
+            partial(keeping.send, number, by=bench.by, at=now),
+            partial(keeping.send, number, by=other.by, at=now),
+        )
+        assert unexpected(results) == []
+        assert assert_intact(number).count("estimate_sent") == 1
+
+
+def test_two_who_draft_at_once_share_one_draft(bench, other):
+    for _ in range(ROUNDS):
+        number, now = bench.receive(), timezone.now()
+        results = together(
+            partial(keeping.draft, number, by=bench.by, at=now),
+            partial(keeping.draft, number, by=other.by, at=now),
+        )
+        assert unexpected(results) == []
+        assert Estimate.objects.filter(job=number).count() == 1
+
+
+def test_of_yes_and_no_at_once_one_is_heard(bench):
+    for _ in range(ROUNDS):
+        number, now = bench.receive(), timezone.now()
+        keeping.draft(number, by=bench.by, at=now)
+        keeping.save(number, "", [line()], by=bench.by)
+        version = keeping.send(number, by=bench.by, at=now).version
+        results = together(
+            partial(moves.hear, number, "yes", version=version, note="", at=now),
+            partial(moves.hear, number, "no", version=version, note="", at=now),
+        )
+        assert unexpected(results) == []
+        kinds = assert_intact(number)
+        assert kinds.count("estimate_answered") == 1
+        assert queries.record_of(bench.job(number)).estimate in ("yes", "no")
+
+
+def test_two_links_at_once_are_one(bench):
+    for _ in range(ROUNDS):
+        job, now = bench.job(bench.receive()), timezone.now()
+        results = together(*[partial(keys.link_for, job, now=now)] * 2)
+        assert unexpected(results) == []
+        assert OwnerLink.objects.filter(job=job).count() == 1
+
+
+def test_two_workers_tell_an_owner_once(bench, settings):
+    settings.MAIL_ON = True
+    now = timezone.now()
+    coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)
+    for _ in range(4):
+        intake.receive(by=bench.by, at=now, coming=coming, make="Corvane")
+    later = now + timedelta(days=1)
+    assert unexpected(together(*[partial(writing.write_due, now=now)] * 3)) == []
+    assert Message.objects.count() == 4
+    mail.outbox.clear()
+    results = together(*[partial(sending.deliver, now=later + timedelta(days=4))] * 3)
+    assert unexpected(results) == []
+    assert sum(results) == len(mail.outbox) == 4
+
+
+def test_two_readers_index_a_job_at_once(bench):
+    for place in range(ROUNDS):
+        number = bench.receive(complaint=f"word{place}")
+        results = together(*[partial(indexing.index, [number])] * 3)
+        assert unexpected(results) == []
+        assert [job.number for job in looking.look(f"word{place}").jobs] == [number]
