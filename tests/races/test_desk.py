@@ -20,7 +20,7 @@ from shop.post import sending, writing
 from shop.post.models import Message
 from shop.search import indexing, looking
 from tests.estimates.test_estimates import line
-from tests.races.test_races import ROUNDS, assert_intact, bench, other, together, unexpected  # noqa: F401 - fixtures
+from tests.races.test_races import ROUNDS, assert_intact, together, unexpected
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
