@@ -151,6 +151,7 @@ def _amount(field: str, text: str) -> tuple[str, Decimal]:
 
 def _money(text: str) -> Decimal:
     try:
-        return Decimal(str(within("amount", float(text), 0, 1e6, "")))
-    except ValueError as error:
-        raise ValueError(f"{text!r} is no amount: {error}") from None
+        amount = float(text)
+    except ValueError:
+        raise ValueError(f"{text!r} is no amount; write it like 2.50.") from None
+    return Decimal(str(within("amount", amount, 0, 1e6, "")))

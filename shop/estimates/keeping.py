@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -69,10 +69,14 @@ def _open_job(number: int) -> Job:
 
 
 @transaction.atomic
-def save(number: int, words: str, lines: Sequence[Mapping[str, Any]], *, by: User) -> Estimate:
-    """Put these lines in place of those of the draft; Refused when it has been sent since."""
+def save(number: int, words: str, lines: Sequence[dict[str, Any]], *, by: User) -> Estimate:
+    """Put these lines in place of those of the draft.
+
+    Refused when it has been sent since; BadInput for words that cannot be kept.
+    """
     people.require(by, "note")
     kept = text.take("words", words, LONGEST_WORDS)
+    lines = [one | {"words": text.take("words", one["words"], 500, needed=True)} for one in lines]
     estimate = Estimate.objects.filter(job=_open_job(number), sent_at=None).first()
     if estimate is None:
         raise refuse("no-draft", "The draft has been sent since; start the next version.")

@@ -57,6 +57,25 @@ BODIES = {
     )
     | ANYTHING,
     "jobs/{n}/steps/earth-continuity/waive/": ANYTHING,
+    "jobs/{n}/estimates/": st.fixed_dictionaries(
+        {
+            "lines": st.lists(
+                st.fixed_dictionaries(
+                    {"words": LEAVES, "price": LEAVES},
+                    optional={
+                        "sort": st.sampled_from(["labour", "part", "other"]) | LEAVES,
+                        "quantity": LEAVES,
+                        "tax_rate": LEAVES,
+                        "need": LEAVES,
+                        "work": LEAVES,
+                    },
+                ),
+                max_size=3,
+            )
+        },
+        optional={"words": LEAVES},
+    )
+    | ANYTHING,
     "backlog/orders/": st.fixed_dictionaries(
         {"supplier": LEAVES, "lines": st.lists(ANYTHING, max_size=2)}
     )

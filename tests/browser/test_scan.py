@@ -23,6 +23,10 @@ def test_a_scanner_that_types_opens_the_job(face, signed_in, live_server, crew, 
     number = Bench(crew.technician).receive(make="Corvane")
     signed_in.get_by_role("link", name="Scan", exact=True).click()
     expect(signed_in.get_by_label("Label, job number")).to_be_focused()
+    # A page that was not painted yet takes no keys; no scanner is that fast after a tap.
+    signed_in.evaluate(
+        "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+    )
     signed_in.keyboard.type(f"/jobs/{number}/")
     signed_in.keyboard.press("Enter")
     expect(signed_in.get_by_role("heading", level=1)).to_contain_text("Corvane")

@@ -110,6 +110,14 @@ def test_the_next_version_starts_from_the_last_and_adds_what_came_up(bench, job,
     ]
 
 
+@pytest.mark.parametrize("words", ["a\0b", "", "\ud800", "x" * 501])
+def test_words_that_cannot_be_kept_are_named_and_the_draft_stays(bench, job, now, words):
+    made = keeping.draft(job, by=bench.by, at=now)
+    with pytest.raises(BadInput, match="words"):
+        keeping.save(job, "", [line("Good"), line(words)], by=bench.by)
+    assert [one.words for one in made.lines.all()] == ["Finding the fault and repair"]
+
+
 class TestHold:
     def test_agreed_work_holds_nothing(self, bench, job, now):
         need = bench.record(job, "part_needed", spec="A belt").sequence

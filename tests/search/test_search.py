@@ -110,6 +110,11 @@ class TestFinding:
         assert jobs["hum"] not in found(query)
 
 
+@given(st.text(max_size=60))
+def test_no_query_makes_the_search_fall_over(db, query):
+    looking.look(query)
+
+
 class TestSlips:
     @pytest.mark.parametrize("slip", ["corvnae", "korvane", "corvaane", "covane"])
     def test_a_wrong_letter_is_forgiven_and_said(self, jobs, slip):
