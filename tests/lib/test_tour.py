@@ -38,9 +38,9 @@ def test_all_at_once_and_back_again(hands):
     assert BENCH in text(hands)
 
 
-@pytest.mark.parametrize("page", ["", "nonsense", "../..", "a;b"])
-def test_a_page_that_there_is_not_changes_nothing(hands, page):
-    hands.post(reverse("tour"), {"page": page})
+@pytest.mark.parametrize("name", ["", "nonsense", "../..", "a;b"])
+def test_a_page_that_there_is_not_changes_nothing(hands, name):
+    hands.post(reverse("tour"), {"page": name})
     assert hands.cookies[COOKIE].value == ""
 
 
