@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+
 import pytest
 from allauth.mfa.models import Authenticator
 from allauth.mfa.totp.internal.auth import (
@@ -95,6 +97,23 @@ class TestPassword:
         sign_in(client)
         client.get("/sign-out/")
         assert client.get("/").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("seconds", "code"),
+    [
+        (59, "287082"),
+        (1111111109, "081804"),
+        (1111111111, "050471"),
+        (1234567890, "005924"),
+        (2000000000, "279037"),
+        (20000000000, "353130"),
+    ],
+)
+def test_codes_are_those_of_rfc_6238(seconds, code):
+    """RFC 6238, appendix B, SHA-1, the last six of its eight figures; values from memory."""
+    secret = base64.b32encode(b"12345678901234567890").decode()
+    assert format_hotp_value(hotp_value(secret, seconds // 30)) == code
 
 
 class TestSecondFactor:
