@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -69,10 +70,18 @@ def _open_job(number: int) -> Job:
 
 
 @transaction.atomic
-def save(number: int, words: str, lines: Sequence[dict[str, Any]], *, by: User) -> Estimate:
+def save(
+    number: int,
+    words: str,
+    lines: Sequence[dict[str, Any]],
+    *,
+    by: User,
+    seen: str | None = None,
+) -> Estimate:
     """Put these lines in place of those of the draft.
 
-    Refused when it has been sent since; BadInput for words that cannot be kept.
+    `seen` is the digest of the draft that was looked at. Refused when the draft has been sent, or
+    changed by somebody else, since; BadInput for words that cannot be kept.
     """
     people.require(by, "note")
     kept = text.take("words", words, LONGEST_WORDS)
@@ -80,6 +89,8 @@ def save(number: int, words: str, lines: Sequence[dict[str, Any]], *, by: User) 
     estimate = Estimate.objects.filter(job=_open_job(number), sent_at=None).first()
     if estimate is None:
         raise refuse("no-draft", "The draft has been sent since; start the next version.")
+    if seen is not None and seen != digest(estimate):
+        raise refuse("changed", "Somebody changed the draft since you opened it. Yours is below.")
     estimate.words = kept
     estimate.save(update_fields=["words"])
     estimate.lines.all().delete()
@@ -87,6 +98,16 @@ def save(number: int, words: str, lines: Sequence[dict[str, Any]], *, by: User) 
         Line(estimate=estimate, place=place, **line) for place, line in enumerate(lines)
     )
     return estimate
+
+
+def digest(estimate: Estimate) -> str:
+    """Return what a draft is told by: another one when anything of it was changed."""
+    lines = [
+        (line.sort, line.words, line.quantity, line.price, line.tax_rate, line.need, line.work)
+        for line in estimate.lines.all()
+    ]
+    told = repr((estimate.words, [[str(cell) for cell in line] for line in lines]))
+    return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 @transaction.atomic

@@ -53,7 +53,8 @@ def change(request: HttpRequest, number: int) -> HttpResponse:
     except BadInput as error:
         return _page(request, number, refused=str(error), status=422, words=words, lines=lines)
     except Refused as error:
-        return _page(request, number, refused=error.sentence, status=409)
+        forms = {"words": words, "lines": lines}
+        return _page(request, number, refused=error.sentence, status=409, **forms)
     return redirect("estimate", number)
 
 
@@ -64,7 +65,7 @@ def _wrong(lines: Any) -> str:
 
 def _keep(request: HttpRequest, number: int, words: str, lines: list[dict[str, Any]]) -> None:
     person = signed_in(request)
-    keeping.save(number, words, lines, by=person)
+    keeping.save(number, words, lines, by=person, seen=request.POST.get("seen"))
     if request.POST.get("act") != "send":
         messages.success(request, "The draft is kept.")
         return
@@ -124,5 +125,6 @@ def _page(
             "words": forms.get("words") or WordsForm(initial={"words": current.words}),
             "lines": forms.get("lines") or lines_form(current),
             "totals": current.totals(),
+            "seen": keeping.digest(current),
         }
     return render(request, "estimates/estimate.html", context, status=status)

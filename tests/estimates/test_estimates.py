@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -298,6 +299,22 @@ class TestPage:
         answer = client.post(reverse("estimate-change", args=[job]), form({"words": "late"}))
         assert answer.status_code == 409
         assert "has been sent since" in answer.content.decode()
+
+    def test_what_a_colleague_changed_meanwhile_is_not_lost(self, client, people, bench, job, now):
+        client.force_login(people.desk)
+        client.post(reverse("estimate-start", args=[job]))
+        page = client.get(reverse("estimate", args=[job])).content.decode()
+        seen = re.search(r'name="seen" value="(\w+)"', page)[1]
+        keeping.save(job, "", [line("By a colleague")], by=bench.by)
+        path = reverse("estimate-change", args=[job])
+        answer = client.post(path, form({"words": "Mine"}) | {"seen": seen})
+        text = answer.content.decode()
+        assert answer.status_code == 409
+        assert "Mine" in text
+        assert "By a colleague" in text
+        assert [one.words for one in Estimate.objects.get().lines.all()] == ["By a colleague"]
+        again = re.search(r'name="seen" value="(\w+)"', text)[1]
+        assert client.post(path, form({"words": "Both"}) | {"seen": again}).status_code == 302
 
     def test_the_answer_by_telephone(self, client, people, bench, job, now):
         sent(bench, job, line(), at=now)
