@@ -148,6 +148,18 @@ def test_a_picture_that_is_none_is_named_and_the_other_is_kept(
     assert faults_of(page) == []
 
 
+def test_a_call_is_taken_down_from_the_first_two_sheets(signed_in, live_server, quiet):
+    page = signed_in
+    page.goto(f"{live_server.url}/receive/")
+    page.get_by_label("Make").fill("Corvane")
+    page.get_by_label("What the owner says").fill("No sound on the left")
+    page.get_by_label("Owner", exact=True).fill("Ada")
+    page.get_by_label("Telephone").fill("0815")
+    page.get_by_role("button", name="That is enough").click()
+    expect(page.locator(".said")).to_contain_text("is open.")
+    assert Job.objects.get().intake.owner.phone == "0815"
+
+
 @no_javascript
 def test_pictures_without_javascript(page, live_server, crew):
     number = Bench(crew.technician).receive()
