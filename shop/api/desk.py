@@ -133,10 +133,10 @@ class PhotoOut(shapes.Strict):
 @router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: shapes.Said})
 def photo_list(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """List the pictures of a job, oldest first."""
-    person(request)
+    by = person(request)
     names = ("subject", "caption", "width", "height", "sha256", "taken_at")
     return [
         {name: getattr(one, name) for name in names}
         | {"number": one.pk, "before": one.before_id, "address": f"/photos/{one.pk}/whole.jpg"}
-        for one in photos.of_job(queries.job(number, timezone.now()))
+        for one in photos.seen_by(by, queries.job(number, timezone.now()))
     ]

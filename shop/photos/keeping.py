@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -16,6 +17,9 @@ from shop.lib import people, text
 from shop.lib.refusals import bad, refuse
 from shop.photos.developing import Developed
 from shop.photos.models import Photo, Picture
+
+if TYPE_CHECKING:
+    from shop.lib.people import Person
 
 MOST_OF_A_JOB = 500
 
@@ -114,6 +118,14 @@ def remove_parcels(jobs: QuerySet[Job], *, at: datetime) -> None:
 def _take_away(photos: QuerySet[Photo], at: datetime) -> None:
     Picture.objects.filter(photo__in=photos).delete()
     photos.filter(removed_at=None).update(removed_at=at, caption="")
+
+
+def seen_by(person: Person, job: Job) -> list[Photo]:
+    """Return the pictures that a person may see: a parcel shows an address, as owners' pages do."""
+    every = of_job(job)
+    if people.may(person, "note"):
+        return every
+    return [photo for photo in every if photo.subject != Photo.PARCEL]
 
 
 def of_job(job: Job) -> list[Photo]:

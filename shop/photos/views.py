@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 from shop.jobs import queries
 from shop.jobs.queries import Traveller
 from shop.lib import uploads
-from shop.lib.people import needs, signed_in
+from shop.lib.people import needs, require, signed_in
 from shop.lib.refusals import BadInput, Refused
 from shop.photos import developing, keeping
 from shop.photos.models import Photo
@@ -32,7 +32,7 @@ def photos(request: HttpRequest, number: int) -> HttpResponse:
 def strip(request: HttpRequest, number: int) -> HttpResponse:
     """Show the newest pictures in small, for the sheet of the job."""
     job = queries.job(number, timezone.now())
-    found = keeping.of_job(job)
+    found = keeping.seen_by(request.user, job)
     context = {"job": job, "photos": found[-6:], "count": len(found)}
     return render(request, "photos/_strip.html", context)
 
@@ -78,7 +78,10 @@ def _add(request: HttpRequest, sheet: Traveller, file: UploadedFile) -> None:
 @needs("read")
 def picture(request: HttpRequest, key: int, size: str) -> HttpResponse:
     """Give out the bytes of a picture, whole or small."""
-    return answer_with(get_object_or_404(Photo, pk=key, removed_at=None), size)
+    photo = get_object_or_404(Photo, pk=key, removed_at=None)
+    if photo.subject == Photo.PARCEL:
+        require(request.user, "note")
+    return answer_with(photo, size)
 
 
 def answer_with(photo: Photo, size: str) -> HttpResponse:
@@ -124,7 +127,7 @@ def _page(
     context: dict[str, Any] = {
         "job": sheet.job,
         "subjects": subjects(sheet),
-        "groups": groups(sheet, keeping.of_job(sheet.job)),
+        "groups": groups(sheet, keeping.seen_by(request.user, sheet.job)),
         "refused": refused or [],
         "kept": kept,
         "typed": request.POST,

@@ -136,6 +136,20 @@ def test_the_bytes_are_given_out_as_a_picture_and_nothing_else(client, people, b
     assert client.get(f"/photos/{photo.pk}/raw.jpg").status_code == 404
 
 
+def test_who_sees_no_owner_sees_no_parcel(client, people, bench, job):
+    """It may show an address."""
+    parcel = snap(job, by=bench.by, of=About(Photo.PARCEL, caption="Label side"))
+    path = reverse("picture", args=[parcel.pk, "whole"])
+    client.force_login(people.viewer)
+    assert client.get(path).status_code == 403
+    assert "Label side" not in client.get(reverse("photos", args=[job])).content.decode()
+    assert client.get(f"/api/v1/jobs/{job}/photos/").json() == []
+    client.force_login(people.desk)
+    assert client.get(path).status_code == 200
+    assert "Label side" in client.get(reverse("photos", args=[job])).content.decode()
+    assert len(client.get(f"/api/v1/jobs/{job}/photos/").json()) == 1
+
+
 def test_removed_is_gone_but_the_ledger_remembers(people, bench, job, now, client):
     photo = snap(job, by=bench.by, of=About(caption="a face"))
     with pytest.raises(Forbidden):
