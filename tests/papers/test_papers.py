@@ -6,7 +6,9 @@ import io
 from decimal import Decimal
 
 import pypdf
+import pypdfium2
 import pytest
+import zxingcpp
 from django.utils import timezone
 
 from shop.desk import intake
@@ -209,6 +211,18 @@ def test_readings_are_compared_first_to_last(bench):
         ["level volts", "", "2 V"],
     ]
     assert found[0].cells[4] == "not judged"
+
+
+@pytest.mark.parametrize("size", setting.LABELS)
+@pytest.mark.parametrize("dots_per_inch", [203, 300], ids="{} dpi".format)
+def test_the_code_of_a_label_is_read_off_the_print(job, settings, size, dots_per_inch):
+    """Drawn with the dots that printers of labels have, and read by a reader of its own (ZXing)."""
+    settings.ADDRESS = "https://bench.example.org"
+    page = pypdfium2.PdfDocument(printed(job, "label", size))[0]
+    drawn = page.render(scale=dots_per_inch / 72).to_pil()
+    [code] = zxingcpp.read_barcodes(drawn)
+    assert code.format == zxingcpp.BarcodeFormat.QRCode
+    assert code.text == f"https://bench.example.org/jobs/{job}/"
 
 
 class TestDealings:
