@@ -309,14 +309,49 @@ def test_the_limit_of_the_owner_shows_no_person_in_the_pages_of_others(people, b
     assert first.number != second.number
 
 
-def test_every_page_by_link_is_marked_as_such():
-    found = {
+def by_link():
+    """Every view that a link opens, from the map of addresses."""
+    return {
         pattern.name
         for resolver in get_resolver().url_patterns
         for pattern in getattr(resolver, "url_patterns", [])
         if getattr(pattern.callback, "by_link", False)
     }
-    assert found == {"your-unit", "your-answer", "your-question", "your-photo"}
+
+
+def test_every_page_by_link_is_known_here():
+    assert by_link() == {"your-unit", "your-answer", "your-question", "your-photo"}
+
+
+@pytest.mark.parametrize("holder", ["revoked", "expired", "forged", "of another job"])
+@pytest.mark.parametrize("name", sorted(by_link()))
+def test_every_page_for_every_holder(owner, people, bench, job, link, now, name, holder):
+    sent(bench, job, line("Of this job"), at=now)
+    photo = snap(job, by=bench.by, of=About(caption="Of this job"))
+    number = bench.receive()
+    token = keys.token(link)
+    if holder == "of another job":
+        token = keys.token(keys.link_for(bench.job(number), now=now))
+    elif holder == "revoked":
+        keys.revoke(bench.job(job), by=people.desk, at=now)
+    elif holder == "expired":
+        OwnerLink.objects.update(expires_at=now)
+    else:
+        token = token[:-2] + "xx"
+    more = [photo.pk, "small"] if name == "your-photo" else []
+    path, body = (
+        reverse(name, args=[token, *more]),
+        {"answer": "yes", "version": "1", "question": "?"},
+    )
+    before = bench.kinds(job)
+
+    answers = [owner.get(path), owner.post(path, body)]
+
+    assert bench.kinds(job) == before
+    for answer in answers:
+        assert "Of this job" not in answer.content.decode(errors="replace")
+        if holder != "of another job":
+            assert answer.status_code in (404, 405)
 
 
 def test_money_on_the_page_is_that_of_the_estimate(owner, bench, job, link, now):
