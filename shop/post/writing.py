@@ -6,6 +6,7 @@ or written to by letter becomes an entry for a person to do. Everybody else hear
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
@@ -28,6 +29,8 @@ from shop.link import keys
 from shop.post.models import Message
 from shop.post.wording import fill, words_for
 
+log = logging.getLogger(__name__)
+
 # What is older is no news: nothing is said of it, such as after the mail was switched on.
 NEWS = timedelta(days=2)
 _LEAVING = timedelta(days=60)
@@ -35,11 +38,17 @@ _TEXT = CharField()
 
 
 def write_due(*, now: datetime) -> int:
-    """Write every message that is due and not written; returns how many are new."""
+    """Write every message that is due and not written; returns how many are new.
+
+    A job that fails is logged, tried again next round, and stops no other.
+    """
     made = 0
     for about, jobs, key in _occasions(now):
         for job in _untold(jobs, key):
-            made += write(job, about, job.message_key, now=now)  # type: ignore[attr-defined]
+            try:
+                made += write(job, about, job.message_key, now=now)  # type: ignore[attr-defined]
+            except Exception:
+                log.exception("the owner of job %s could not be written to", job.pk)
     return made
 
 

@@ -175,6 +175,22 @@ class TestOnce:
             assert round_(at("2026-11-25T23:00")) == 0
         assert round_(at("2026-11-26T09:00")) == 1
 
+    def test_a_job_that_fails_stops_no_other(self, take, monkeypatch):
+        first, second = take(), take(name="Bo", email="bo@example.org")
+        real = writing.values_for
+
+        def fails(job, now):
+            if job.pk == first:
+                raise RuntimeError("broken")
+            return real(job, now)
+
+        monkeypatch.setattr(writing, "values_for", fails)
+        assert round_() == 1
+        assert (told(first), told(second)) == ([], ["received"])
+        monkeypatch.setattr(writing, "values_for", real)
+        round_(MORNING + timedelta(minutes=1))
+        assert told(first) == ["received"]
+
 
 class TestWhoIsReached:
     def test_without_consent_nobody_is_written_to(self, take):
