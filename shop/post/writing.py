@@ -38,18 +38,21 @@ _TEXT = CharField()
 
 
 def write_due(*, now: datetime) -> int:
-    """Write every message that is due and not written; returns how many are new.
+    """Write every message that is due and not written; returns how many are new."""
+    return sum(
+        try_to_write(job, about, job.message_key, now=now)  # type: ignore[attr-defined]
+        for about, jobs, key in _occasions(now)
+        for job in _untold(jobs, key)
+    )
 
-    A job that fails is logged, tried again next round, and stops no other.
-    """
-    made = 0
-    for about, jobs, key in _occasions(now):
-        for job in _untold(jobs, key):
-            try:
-                made += write(job, about, job.message_key, now=now)  # type: ignore[attr-defined]
-            except Exception:
-                log.exception("the owner of job %s could not be written to", job.pk)
-    return made
+
+def try_to_write(job: Job, about: str, key: str, *, now: datetime) -> int:
+    """Write one message as `write` does; a job that fails is logged and stops no other."""
+    try:
+        return write(job, about, key, now=now)
+    except Exception:
+        log.exception("the owner of job %s could not be written to", job.pk)
+        return 0
 
 
 def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:

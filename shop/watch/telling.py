@@ -11,7 +11,7 @@ from shop.watch.causes import parcels_late
 def parts_late(*, now: datetime) -> int:
     """Tell the owners whose units wait for a parcel that should have come; once for each order."""
     return sum(
-        writing.write(matter.job, "parts-late", matter.cause, now=now)
+        writing.try_to_write(matter.job, "parts-late", matter.cause, now=now)
         for matter in parcels_late(now)
         if not matter.job.messages.filter(key=matter.cause).exists()
     )
