@@ -5,7 +5,8 @@
   const finder = document.getElementById("finder");
   const said = document.getElementById("camera-said");
   const field = document.getElementById("code");
-  field.select();
+  // A code that is there already is typed over; what a scanner has begun to type is not.
+  if (field.value === field.defaultValue) field.select();
   if (!("BarcodeDetector" in window) || !navigator.mediaDevices) return;
   button.hidden = false;
 
