@@ -32,7 +32,11 @@ def test_a_script_that_comes_late_takes_nothing_back(signed_in, live_server, cre
     """The scanner types while the script is still on its way."""
     number = Bench(crew.technician).receive(make="Corvane")
     held = []
-    signed_in.route("**/scan.js", held.append)
+
+    def hold(route):
+        held.append(route)
+
+    signed_in.route("**/scan.js", hold)
     signed_in.goto(f"{live_server.url}/scan/", wait_until="commit")
     expect(signed_in.get_by_label("Label, job number")).to_be_focused()
     signed_in.keyboard.type("/jobs/")
