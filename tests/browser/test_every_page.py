@@ -16,8 +16,11 @@ from shop.link import keys
 from shop.link.models import OwnerLink
 from shop.parts.models import Order
 from shop.search import indexing
+from shop.service.models import ModelSheet
 from shop.watch import reminding
 from tests.browser.conftest import DESK, PHONE, faults_of, no_sideways_scrolling
+from tests.factories import PartFactory
+from tests.helpers import Bench
 
 # 1280 px at 200 %, and 320 px: WCAG 2.2, 1.4.4 and 1.4.10.
 ZOOMED = {"width": 640, "height": 450}
@@ -125,3 +128,38 @@ def test_every_page_fits_when_it_is_made_larger(signed_in, live_server, shop, si
     for path in shop.values():
         signed_in.goto(live_server.url + path)
         no_sideways_scrolling(signed_in)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, scheme):
+    before = Bench(crew.technician).receive(make="Corvane", model="C 4")
+    sheet = ModelSheet.objects.create(make="Corvane", model="C 4")
+    part = PartFactory()
+    now = timezone.now()
+    back = Job.objects.create(
+        unit=Job.objects.get(pk=before).unit,
+        returned_from_id=before,
+        received_at=now,
+        stage_since=now,
+    )
+    page.emulate_media(color_scheme=scheme)
+    page.set_viewport_size(PHONE)
+    page.goto(f"{live_server.url}/sign-in/")
+    assert faults_of(page) == []
+    page.fill("[name=username]", "owner")
+    page.fill("[name=password]", "bench-in-test")
+    page.click("button.go")
+    for path in (
+        "/carry/",
+        "/account/sign-ins/",
+        "/account/password/",
+        "/house-rules/write/",
+        f"/jobs/{back.number}/earlier/",
+        f"/models/{sheet.pk}/",
+        f"/parts/{part.pk}/values/",
+        f"/parts/{part.pk}/substitutes/",
+    ):
+        page.goto(live_server.url + path)
+        no_sideways_scrolling(page)
+        assert page.locator("h1").count() == 1, path
+        assert faults_of(page) == [], path
