@@ -53,6 +53,5 @@ def _seal() -> MultiFernet:
 
 def _derived(key: str) -> bytes:
     """Return a key of its own purpose, so that no two uses of the signing key meet."""
-    digest = hashlib.blake2b(key.encode()[:64], person=b"second-factor", digest_size=32)
-    digest.update(key.encode())
+    digest = hashlib.blake2b(key.encode(), person=b"second-factor", digest_size=32)
     return base64.urlsafe_b64encode(digest.digest())

@@ -22,7 +22,7 @@ class SignIn(models.Model):
     )
 
     person = models.ForeignKey(User, on_delete=models.CASCADE, null=True, related_name="sign_ins")
-    # As typed, when it is nobody's name.
+    # As typed where nobody got in: `person` is empty then.
     name = models.CharField(max_length=150, blank=True)
     what = models.CharField(max_length=8, choices=WHAT)
     how = models.CharField(max_length=60, blank=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -15,7 +16,10 @@ from shop.lib.people import needs
 @require_GET
 @needs("read")
 def account(request: HttpRequest) -> HttpResponse:
-    own = SignIn.objects.filter(person=request.user.pk)[:10]
+    # Tries that were refused stand under the name alone.
+    own = SignIn.objects.filter(Q(person=request.user.pk) | Q(name=request.user.get_username()))[
+        :10
+    ]
     return render(request, "people/account.html", {"sign_ins": own})
 
 

@@ -225,8 +225,11 @@ class TestRecord:
         assert forget(now=now + KEPT * 1.01) == 1
 
     def test_everybody_sees_their_own_and_the_owner_all(self, client, people, person):
+        sign_in(Client(), password="wrong")
         sign_in(client)
-        assert "signed in" in client.get(reverse("account")).content.decode()
+        page = client.get(reverse("account")).content.decode()
+        assert "signed in" in page
+        assert ": refused" in page, "a try under their name is theirs to know of"
         client.force_login(people.owner)
         assert "technician" in client.get(reverse("sign-ins")).content.decode()
 
