@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from django.http import HttpRequest
-from django.utils import timezone
 
 from shop.desk.models import Intake
 from shop.jobs.models import Job
-from shop.lib import uploads
-from shop.lib.people import signed_in
-from shop.lib.refusals import BadInput, Refused
-from shop.photos import developing, keeping
+from shop.photos import taking
 from shop.photos.keeping import About
 from shop.photos.models import Photo
 
@@ -23,11 +19,4 @@ def take_pictures(request: HttpRequest, job: Job) -> list[str]:
     arrival = Intake.objects.filter(job=job).first()
     parcel = arrival is not None and arrival.came_by == Intake.PARCEL
     about = About(Photo.PARCEL if parcel else Photo.UNIT)
-    refused = [str(developing.too_large(name)) for name in uploads.dropped(request)]
-    for file in request.FILES.getlist("photo"):
-        try:
-            made = developing.develop(file.name or "The file", file.read())
-            keeping.add(job.number, made, about, by=signed_in(request), at=timezone.now())
-        except (BadInput, Refused) as error:
-            refused.append(str(error))
-    return refused
+    return taking.take(request, job.number, about).refused

@@ -111,7 +111,8 @@ def email(field: str, given: str) -> str:
     return kept
 
 
-_READ = {
+# How each field of an owner or an arrival is read; `owners.change` reads by them too.
+READ: dict[str, Callable[[str, str], str]] = {
     "name": _text(200),
     "email": email,
     "phone": _text(60),
@@ -128,7 +129,7 @@ def _taken(given: Coming) -> Coming:
     """Return it with every field checked; BadInput names all that are wrong at once."""
     problems: list[tuple[str, str]] = []
     kept: dict[str, Any] = {"agreed_to_mail": given.agreed_to_mail}
-    for name, read in _READ.items():
+    for name, read in READ.items():
         try:
             kept[name] = read(f"owner.{name}", getattr(given, name))
         except BadInput as error:

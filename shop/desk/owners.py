@@ -12,7 +12,7 @@ from django.db.models import Count, Max, Q, QuerySet
 from shop.desk import intake
 from shop.desk.models import Intake, Owner
 from shop.jobs.models import Job
-from shop.lib import people, text
+from shop.lib import people
 from shop.lib.refusals import refuse
 from shop.photos import keeping
 
@@ -38,10 +38,8 @@ def jobs_of(owner: Owner) -> QuerySet[Job]:
 def change(owner: Owner, given: dict[str, Any], *, by: User, at: datetime) -> Owner:
     """Keep what was typed; consent is noted with the moment it was given, or taken back."""
     people.require(by, "receive")
-    for name, longest in (("name", 200), ("phone", 60), ("address", 1000)):
-        setattr(owner, name, text.take(f"owner.{name}", given.get(name, ""), longest))
-    owner.email = intake.email("owner.email", given.get("email", ""))
-    owner.contact_by = given.get("contact_by", "")
+    for name in PERSONAL:
+        setattr(owner, name, intake.READ[name](f"owner.{name}", given.get(name, "")))
     agreed = bool(given.get("agreed_to_mail"))
     owner.agreed_to_mail_at = (owner.agreed_to_mail_at or at) if agreed else None
     owner.save()

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -13,10 +12,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from shop.jobs import queries
 from shop.jobs.queries import Traveller
-from shop.lib import uploads
 from shop.lib.people import needs, require, signed_in
-from shop.lib.refusals import BadInput, Refused
-from shop.photos import developing, keeping
+from shop.lib.refusals import BadInput
+from shop.photos import developing, keeping, taking
 from shop.photos.models import Photo
 from shop.photos.subjects import groups, subjects
 
@@ -45,33 +43,21 @@ def add(request: HttpRequest, number: int) -> HttpResponse:
     The script of the page sends them one by one and is answered in JSON.
     """
     sheet = Traveller.of(queries.job(number, timezone.now()))
-    files = request.FILES.getlist("photo")
-    kept, refused = 0, [str(developing.too_large(name)) for name in uploads.dropped(request)]
-    for file in files:
-        try:
-            _add(request, sheet, file)
-            kept += 1
-        except (BadInput, Refused) as error:
-            refused.append(str(error))
-    if not files and not refused:
-        refused.append("No picture was chosen.")
-    if request.headers.get("Accept") == "application/json":
-        return JsonResponse({"kept": kept, "refused": refused}, status=422 if refused else 200)
-    if refused:
-        return _page(request, number, refused=refused, kept=kept, status=422)
-    messages.success(request, f"{kept} picture{'' if kept == 1 else 's'} kept.")
-    return redirect("photos", number)
-
-
-def _add(request: HttpRequest, sheet: Traveller, file: UploadedFile) -> None:
-    name = file.name or "The file"
-    # `about` comes first: what a picture shows is cheap to judge, the picture is not.
     said = (request.POST.get(field, "") for field in ("of", "caption", "before"))
-    of = keeping.about(sheet, *said)
-    if (file.size or 0) > developing.LARGEST_FILE:
-        raise developing.too_large(name)
-    made = developing.develop(name, file.read())
-    keeping.add(sheet.job.number, made, of, by=signed_in(request), at=timezone.now())
+    try:
+        # What they show comes first: it is cheap to judge, a picture is not.
+        done = taking.take(request, number, keeping.about(sheet, *said))
+    except BadInput as error:
+        done = taking.Taken(refused=[str(error)])
+    if not done.kept and not done.refused:
+        done.refused.append("No picture was chosen.")
+    if request.headers.get("Accept") == "application/json":
+        told = {"kept": done.kept, "refused": done.refused}
+        return JsonResponse(told, status=422 if done.refused else 200)
+    if done.refused:
+        return _page(request, number, refused=done.refused, kept=done.kept, status=422)
+    messages.success(request, f"{done.kept} picture{'' if done.kept == 1 else 's'} kept.")
+    return redirect("photos", number)
 
 
 @require_GET
