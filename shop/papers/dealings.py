@@ -89,7 +89,7 @@ def packing(sheet: Traveller) -> dict[str, Any]:
         raise refuse("not-closed", said)
     arrival = Intake.objects.select_related("owner").filter(job=sheet.job).first()
     gone = sheet.record.of_kind("shipped")
-    things = [*([str(sheet.job.unit)]), *(arrival.things if arrival else [])]
+    things = [str(sheet.job.unit), *(arrival.things if arrival else [])]
     papers = ["release record"] if sheet.job.stage == "released" else ["hand-back note"]
     return common(sheet, "Packing list") | {
         "things": [*things, *papers, "parts taken out, if the owner wants them"],
