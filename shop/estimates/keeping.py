@@ -21,7 +21,7 @@ from shop.jobs.models import Job
 from shop.jobs.record import AnyRow, Record
 from shop.lib import people, text
 from shop.lib.money import rounded, said
-from shop.lib.refusals import refuse
+from shop.lib.refusals import Refused, refuse
 
 LONGEST_WORDS = 4000
 MOST_LINES = 60
@@ -88,7 +88,7 @@ def save(
     lines = [one | {"words": text.take("words", one["words"], 500, needed=True)} for one in lines]
     estimate = Estimate.objects.filter(job=_open_job(number), sent_at=None).first()
     if estimate is None:
-        raise refuse("no-draft", "The draft has been sent since; start the next version.")
+        raise no_draft()
     if seen is not None and seen != digest(estimate):
         raise refuse("changed", "Somebody changed the draft since you opened it. Yours is below.")
     estimate.words = kept
@@ -98,6 +98,11 @@ def save(
         Line(estimate=estimate, place=place, **line) for place, line in enumerate(lines)
     )
     return estimate
+
+
+def no_draft() -> Refused:
+    """Return the reason against changing what has been sent."""
+    return refuse("no-draft", "The draft has been sent since; start the next version.")
 
 
 def digest(estimate: Estimate) -> str:

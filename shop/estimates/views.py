@@ -15,7 +15,7 @@ from shop.estimates.forms import WordsForm, lines_form, lines_from
 from shop.estimates.models import Estimate
 from shop.jobs import moves, queries
 from shop.lib.people import needs, signed_in
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import BadInput, Refused, bad
 
 
 @require_GET
@@ -31,7 +31,7 @@ def start(request: HttpRequest, number: int) -> HttpResponse:
     try:
         keeping.draft(number, by=signed_in(request), at=timezone.now())
     except Refused as error:
-        return _page(request, number, refused=error.sentence, status=409)
+        return _page(request, number, error)
     return redirect("estimate", number)
 
 
@@ -42,25 +42,20 @@ def change(request: HttpRequest, number: int) -> HttpResponse:
     queries.job(number, timezone.now())
     current = Estimate.objects.filter(job=number, sent_at=None).first()
     if current is None:
-        said = "The draft has been sent since; start the next version."
-        return _page(request, number, refused=said, status=409)
+        return _page(request, number, keeping.no_draft())
     words, lines = WordsForm(request.POST), lines_form(current, request.POST)
     if not (words.is_valid() and lines.is_valid()):
-        forms = {"words": words, "lines": lines}
-        return _page(request, number, refused=_wrong(lines), status=422, **forms)
+        return _page(request, number, _wrong(lines), words=words, lines=lines)
     try:
         _keep(request, number, words.cleaned_data["words"], lines_from(lines))
-    except BadInput as error:
-        return _page(request, number, refused=str(error), status=422, words=words, lines=lines)
-    except Refused as error:
-        forms = {"words": words, "lines": lines}
-        return _page(request, number, refused=error.sentence, status=409, **forms)
+    except (BadInput, Refused) as error:
+        return _page(request, number, error, words=words, lines=lines)
     return redirect("estimate", number)
 
 
-def _wrong(lines: Any) -> str:
+def _wrong(lines: Any) -> BadInput:
     said = [str(error) for error in lines.non_form_errors()]
-    return " ".join(["Nothing is sent or lost: see the fields marked below.", *said])
+    return bad("lines", " ".join(["Nothing is sent or lost: see the fields marked below.", *said]))
 
 
 def _keep(request: HttpRequest, number: int, words: str, lines: list[dict[str, Any]]) -> None:
@@ -97,16 +92,14 @@ def _record(
 ) -> HttpResponse:
     try:
         moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
-    except BadInput as error:
-        return _page(request, number, refused=str(error), status=422)
-    except Refused as error:
-        return _page(request, number, refused=error.sentence, status=409)
+    except (BadInput, Refused) as error:
+        return _page(request, number, error)
     messages.success(request, done)
     return redirect("estimate", number)
 
 
 def _page(
-    request: HttpRequest, number: int, *, refused: str = "", status: int = 200, **forms: Any
+    request: HttpRequest, number: int, error: BadInput | Refused | None = None, **forms: Any
 ) -> HttpResponse:
     job = queries.job(number, timezone.now())
     record = queries.record_of(job)
@@ -117,7 +110,7 @@ def _page(
         "beyond": record.beyond,
         "sent": keeping.sent(record),
         "draft": current,
-        "refused": refused,
+        "refused": str(error) if error else "",
         "typed": request.POST,
     }
     if current is not None:
@@ -127,4 +120,6 @@ def _page(
             "totals": current.totals(),
             "seen": keeping.digest(current),
         }
-    return render(request, "estimates/estimate.html", context, status=status)
+    return render(
+        request, "estimates/estimate.html", context, status=error.status if error else 200
+    )

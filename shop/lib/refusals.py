@@ -30,7 +30,9 @@ class Refusal:
 
 
 class Refused(Exception):
-    """A move that is not made. Nothing has been written."""
+    """A move that is not made. Nothing has been written. `status` is what HTTP calls it."""
+
+    status = 409
 
     def __init__(self, refusals: Sequence[Refusal]) -> None:
         self.refusals = list(refusals)
@@ -58,6 +60,8 @@ def refuse(code: str, sentence: str) -> Refused:
 
 class BadInput(ValueError):
     """Input that cannot be taken: one (field, sentence) for each fault."""
+
+    status = 422
 
     def __init__(self, problems: Sequence[tuple[str, str]]) -> None:
         self.problems = list(problems)

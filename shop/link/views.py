@@ -103,10 +103,8 @@ def _take(request: HttpRequest, link: OwnerLink, act: Callable[[], object]) -> H
         return _slowly(request)
     try:
         act()
-    except BadInput as error:
-        return _page(request, link, refused=str(error), status=422)
-    except Refused as error:
-        return _page(request, link, refused=error.sentence, status=409)
+    except (BadInput, Refused) as error:
+        return _page(request, link, refused=str(error), status=error.status)
     return redirect("your-unit", keys.token(link))
 
 

@@ -69,10 +69,8 @@ def _record(
     job = queries.job(number, timezone.now())
     try:
         moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
-    except BadInput as error:
-        return _page(request, job, refused=str(error), status=422)
-    except Refused as error:
-        return _page(request, job, refused=error.sentence, status=409)
+    except (BadInput, Refused) as error:
+        return _page(request, job, refused=str(error), status=error.status)
     said.success(request, done)
     return redirect("owner-side", number)
 
