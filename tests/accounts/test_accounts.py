@@ -63,6 +63,11 @@ class TestPassword:
         client.post("/sign-out/")
         assert what() == [("refused", "technician"), ("in", "technician"), ("out", "technician")]
 
+    def test_nothing_stands_above_what_has_mains(self, client, person):
+        """No word of having signed in: the first page begins with what is dangerous."""
+        sign_in(client)
+        assert 'class="said"' not in client.get("/").content.decode()
+
     def test_what_is_wrong_is_not_told_apart(self, client, person):
         nobody = sign_in(client, name="nobody-here").content.decode()
         wrong = sign_in(client, password="wrong").content.decode()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.files.uploadhandler import TemporaryFileUploadHandler
 from django.test import Client
 from django.urls import reverse
 
@@ -68,15 +69,23 @@ def test_a_file_of_a_hundred_megabytes_is_stopped_on_its_way(desk, job, settings
     assert Photo.objects.count() == 1
 
 
-def test_a_stranger_fills_no_disk(client, job, tmp_path, settings):
-    settings.FILE_UPLOAD_TEMP_DIR = str(tmp_path)
-    seen = []
-    file = SimpleUploadedFile("a.jpg", picture(), "image/jpeg")
+def test_a_stranger_fills_no_disk(client, people, job, monkeypatch):
+    """Files on disk are gone after the request, so what counts is whether one was begun."""
+    begun = []
+    real = TemporaryFileUploadHandler.new_file
+
+    def begin(self, *args, **kwargs):
+        begun.append(args)
+        real(self, *args, **kwargs)
+
+    monkeypatch.setattr(TemporaryFileUploadHandler, "new_file", begin)
     strict = Client(enforce_csrf_checks=True)  # which reads the form before anybody is asked
-    answer = strict.post("/sign-in/", {"username": "x", "photo": file})
-    seen += list(tmp_path.iterdir())
-    assert answer.status_code == 403
-    assert seen == []
+    body = {"username": "x", "photo": SimpleUploadedFile("a.jpg", picture(), "image/jpeg")}
+    assert strict.post("/sign-in/", body).status_code == 403
+    assert begun == []
+    client.force_login(people.desk)
+    upload(client, job, ("a.jpg", picture()))
+    assert len(begun) == 1
 
 
 def test_no_file_is_a_sentence(desk, job):
