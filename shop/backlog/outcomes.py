@@ -12,6 +12,7 @@ from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
 from shop.bench.intermittent import FaultRate, fault_rate
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import Stage
+from shop.jobs.templatetags.words import spaced
 
 SPAN = timedelta(days=730)
 SHOWN = 20
@@ -71,4 +72,4 @@ def _counted(jobs: Any) -> Iterable[dict[str, object]]:
 
 def _outcome(row: dict[str, object], unnamed: str) -> Outcome:
     counts = (int(str(row[name])) for name in ("released", "cured", "came_back"))
-    return Outcome(str(row["name"]).replace("-", " ") or unnamed, *counts)
+    return Outcome(spaced(row["name"]) or unnamed, *counts)

@@ -74,10 +74,6 @@ def _read(whole: zipfile.ZipFile, found: dict[str, list[dict[str, Any]]]) -> dic
     _take_roles(found[tables.label(User)])
     # Every reference is looked at now; only then can triggers be put back.
     connection.check_constraints()
-    if connection.vendor == "postgresql":
-        with connection.cursor() as cursor:
-            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
-            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
     for one in last_words:
         one.install(connection)
     _count_on()

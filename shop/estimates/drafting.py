@@ -9,6 +9,7 @@ from django.conf import settings
 from shop.estimates.models import Estimate, Line
 from shop.jobs.models import JobPart
 from shop.jobs.record import Record
+from shop.jobs.templatetags.words import spaced
 from shop.parts.models import PriceBreak
 
 HOUR = 60
@@ -74,7 +75,7 @@ def _minutes(record: Record) -> dict[str, Decimal]:
 
 def _labour(work: str, minutes: Decimal) -> Line:
     hours = (minutes / HOUR).quantize(_CENT, ROUND_HALF_UP)
-    return _hour(work.replace("-", " ").capitalize(), hours, work)
+    return _hour(spaced(work).capitalize(), hours, work)
 
 
 def _hour(words: str = LEAST_LABOUR, hours: Decimal = Decimal(1), work: str = "") -> Line:

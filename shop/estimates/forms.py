@@ -10,6 +10,7 @@ from django.conf import settings
 from checklists.engine.vocabulary import WORK
 from shop.estimates.keeping import LONGEST_WORDS, MOST_LINES
 from shop.estimates.models import Estimate, Line
+from shop.jobs.forms import words as choices_of
 
 EMPTY_LINES = 2
 _COLUMNS = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")
@@ -43,7 +44,7 @@ class LineForm(forms.Form):
     work = forms.ChoiceField(
         label="Covers this work",
         required=False,
-        choices=[("", "no one kind"), *((word, word.replace("-", " ")) for word in WORK)],
+        choices=choices_of(WORK, "no one kind"),
     )
     need = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
 

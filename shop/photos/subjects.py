@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shop.jobs.queries import Traveller
+from shop.jobs.templatetags.words import spaced
 from shop.photos.models import Photo
 
 
@@ -29,9 +30,9 @@ def subjects(sheet: Traveller) -> list[tuple[str, str]]:
     """Return what can be chosen, as value and words."""
     found = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
     for row in sheet.record.of_kind("finding_recorded"):
-        section = f" ({_spaced(row.data['section'])})" if row.data.get("section") else ""
+        section = f" ({spaced(row.data['section'])})" if row.data.get("section") else ""
         found.append(
-            (f"finding-{row.sequence}", f"Finding: {_spaced(row.data['finding'])}{section}")
+            (f"finding-{row.sequence}", f"Finding: {spaced(row.data['finding'])}{section}")
         )
     steps = [(f"step-{one.key}", f"Step: {one.step.title}") for one in sheet.checklist.steps]
     return found + steps
@@ -46,7 +47,7 @@ def groups(sheet: Traveller, photos: Sequence[Photo]) -> list[Group]:
             firsts.setdefault(_value(photo), []).append(Pair(photo, _after(photo)))
     known = [Group(titles[value], firsts.pop(value)) for value in list(titles) if value in firsts]
     # A step that is no longer on the list keeps its pictures.
-    return known + [Group(_spaced(value), pairs) for value, pairs in firsts.items()]
+    return known + [Group(spaced(value), pairs) for value, pairs in firsts.items()]
 
 
 def _after(photo: Photo) -> Photo | None:
@@ -57,7 +58,3 @@ def _after(photo: Photo) -> Photo | None:
 def _value(photo: Photo) -> str:
     name = photo.row if photo.subject == Photo.FINDING else photo.step
     return f"{photo.subject}-{name}" if name else photo.subject
-
-
-def _spaced(word: object) -> str:
-    return str(word).replace("-", " ")

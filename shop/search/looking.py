@@ -11,6 +11,7 @@ from django.db.models.functions import Length
 from rapidfuzz import fuzz, process
 
 from shop.jobs.models import Job, JobCause, JobPart
+from shop.jobs.templatetags.words import spaced
 from shop.search import stores
 from shop.search.models import Word
 from shop.search.words import phrases_of, words_of
@@ -116,7 +117,7 @@ def _earlier(job: Job) -> QuerySet[Job]:
 def _told(chosen: dict[Job, str]) -> list[Alike]:
     causes: dict[int, list[str]] = {}
     for cause in JobCause.objects.filter(job__in=chosen):
-        causes.setdefault(cause.job_id, []).append(cause.suspect.replace("-", " "))
+        causes.setdefault(cause.job_id, []).append(spaced(cause.suspect))
     parts: dict[int, list[str]] = {}
     for part in JobPart.objects.filter(job__in=chosen, fitted=True):
         parts.setdefault(part.job_id, []).append(part.spec)
