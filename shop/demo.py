@@ -54,8 +54,8 @@ def _combo_with_hum(by: User, now: datetime) -> None:
     story = Story(
         by,
         now - timedelta(days=6),
-        make="Ravelin",
-        model="Kestrel 30 combo",
+        make="Ravelund",
+        model="Thatch 30 combo",
         serial="K30-0417",
         complaint="Hums louder since the winter, also with the volume at nought. Glows fine.",
         coming=Coming(
@@ -104,7 +104,7 @@ def _loudspeaker_that_ticks(by: User, now: datetime) -> None:
     story = Story(
         by,
         now - timedelta(days=3),
-        make="Odalin",
+        make="Odalvik",
         model="Quarry 6 active",
         serial="Q6A-22051",
         complaint="Ticks about once a second, lamp blinks, no sound. One of a pair.",
@@ -145,9 +145,9 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
     story = Story(
         by,
         now - timedelta(days=9),
-        make="Halvard & Lunt",
-        model="Meridian Court 70",
-        serial="MC70-8812",
+        make="Halvenholt",
+        model="Court 70",
+        serial="C70-8812",
         complaint="Plays for half an hour, then clicks off. Comes back after it has cooled.",
         coming=Coming(
             name="Tobias Ferreira",
@@ -200,8 +200,8 @@ def _deck_on_soak(by: User, now: datetime) -> None:
     story = Story(
         by,
         now - timedelta(days=12),
-        make="Corvane",
-        model="CT-3 cassette deck",
+        make="Corvenby",
+        model="Spool 3 cassette deck",
         serial="3-110984",
         complaint="Wow, then stops by itself after a minute.",
         facts={
@@ -249,7 +249,7 @@ def _mixer_waiting_for_faders(by: User, now: datetime) -> None:
     story = Story(
         by,
         now - timedelta(days=15),
-        make="Brightwell Audio",
+        make="Brassow",
         model="Loom 12 mixer",
         serial="L12-0093",
         complaint="Channel 5 crackles when the fader moves, sometimes drops out altogether.",
@@ -294,9 +294,9 @@ def _player_just_in(by: User, now: datetime) -> None:
     Story(
         by,
         now - timedelta(hours=2),
-        make="Sondergaard",
-        model="SD-2 disc player",
-        serial="SD2-55120",
+        make="Sorngaard",
+        model="Pebble disc player",
+        serial="PB-55120",
         complaint="Reads some discs, skips on others, worse when cold.",
         facts={
             "unit.kind": "disc-player",
@@ -311,8 +311,8 @@ def _tuner_left_lying(by: User, now: datetime) -> None:
     Story(
         by,
         now - timedelta(days=20),
-        make="Ostrava Works",
-        model="Lyra tuner",
+        make="Ostrevik Works",
+        model="Lantern tuner",
         serial="T-8830",
         complaint="Display dark, plays. Smelled hot once.",
         facts={

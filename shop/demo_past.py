@@ -21,10 +21,10 @@ from shop.parts.orders import Wanted
 
 _LEFT = 16
 _MODELS = (
-    ("Corvane", "CT-3 cassette deck", "cassette-deck"),
-    ("Brightwell Audio", "Loom 12 mixer", "mixer"),
-    ("Ostrava Works", "Lyra tuner", "tuner"),
-    ("Sondergaard", "SD-2 disc player", "disc-player"),
+    ("Corvenby", "Spool 3 cassette deck", "cassette-deck"),
+    ("Brassow", "Loom 12 mixer", "mixer"),
+    ("Ostrevik Works", "Lantern tuner", "tuner"),
+    ("Sorngaard", "Pebble disc player", "disc-player"),
 )
 _BELT = "Belt, square 1.2 mm, inner length 214 mm"
 _FADER = "Fader 60 mm, 10 kohm logarithmic, dual, PCB pins"
@@ -58,7 +58,7 @@ def _suppliers() -> tuple[Supplier, Supplier]:
         name="Nordhafen Components", postage=Decimal("5.90"), free_above=Decimal(60), usual_days=4
     )
     south = Supplier.objects.create(
-        name="Mill Lane Spares", postage=Decimal("3.50"), minimum=Decimal(10), usual_days=2
+        name="Hollow Lane Spares", postage=Decimal("3.50"), minimum=Decimal(10), usual_days=2
     )
     return north, south
 

@@ -157,7 +157,7 @@ def example(now: datetime) -> dict[str, str]:
     until = timezone.localtime(now) + timedelta(days=settings.WARRANTY_DAYS)
     return {
         "owner": "Mirela Dobson",
-        "unit": "Ravelin Kestrel 30",
+        "unit": "Ravelund Thatch 30",
         "job": "12",
         "shop": settings.SHOP_NAME,
         "link": f"{settings.ADDRESS}/your-unit/example/",

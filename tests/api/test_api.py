@@ -35,7 +35,7 @@ def test_a_job_is_received_listed_and_looked_at(api):
     status, job = api.post(
         "jobs/",
         {
-            "unit": {"make": "Ravelin", "model": "Kestrel", "serial": "7"},
+            "unit": {"make": "Ravelund", "model": "Thatch", "serial": "7"},
             "facts": {"unit.kind": "instrument-combo", "unit.rail_volts": 420},
             "complaint": {"text": "brummt"},
             "owner": {"name": "Mirela", "email": "mirela@example.org"},

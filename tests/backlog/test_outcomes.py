@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 def repaired(now, kind="receiver", cause="", *, again=False, days=10):
     """A released job, long past the door; with `again` it went back from the soak to the bench."""
-    unit = Unit.objects.create(make="Corvane", model="C 4")
+    unit = Unit.objects.create(make="Corvenby", model="C 4")
     closed = now - timedelta(days=days)
     job = Job.objects.create(
         unit=unit,
@@ -96,13 +96,13 @@ def test_the_page_says_it(client, people, now):
 
 class TestThenAndNow:
     def test_readings_stand_side_by_side_with_their_change(self, bench, now):
-        first = bench.receive(make="Corvane", model="C 4", serial="S1")
+        first = bench.receive(make="Corvenby", model="C 4", serial="S1")
         for value in (80.0, 50.0):
             bench.record(
                 first, "reading_taken", quantity="offset_millivolts", value=value, unit="mV"
             )
         bench.record(first, "reading_taken", quantity="earth_ohms", value=0.1, unit="ohm")
-        second = bench.receive(make="Corvane", model="C 4")
+        second = bench.receive(make="Corvenby", model="C 4")
         bench.record(second, "reading_taken", quantity="offset_millivolts", value=75.0, unit="mV")
         bench.record(second, "reading_taken", quantity="rail_volts", value=40.0, unit="V")
         told = beside(bench.job(second), bench.job(first))

@@ -132,7 +132,7 @@ def test_a_parcel_is_unpacked_and_nothing_typed_is_lost(hands, bench, market):
 
 
 def test_one_tap_from_a_finding_and_from_the_kit(hands, bench):
-    unit = {"make": "Corvane", "model": "CT-3"}
+    unit = {"make": "Corvenby", "model": "Spool 3"}
     earlier = bench.receive(facts=amplifier(), **unit)
     bench.record(earlier, "part_needed", spec="Belt 214 mm", quantity=2)
     for kind in ("part_arrived", "part_fitted"):

@@ -151,7 +151,7 @@ def test_a_picture_that_is_none_is_named_and_the_other_is_kept(
 def test_a_call_is_taken_down_from_the_first_two_sheets(signed_in, live_server, quiet):
     page = signed_in
     page.goto(f"{live_server.url}/receive/")
-    page.get_by_label("Make").fill("Corvane")
+    page.get_by_label("Make").fill("Corvenby")
     page.get_by_label("What the owner says").fill("No sound on the left")
     page.get_by_label("Owner", exact=True).fill("Ada")
     page.get_by_label("Telephone").fill("0815")
@@ -182,8 +182,8 @@ def test_the_menu_opens_by_the_keyboard(signed_in, live_server):
 
 
 def test_a_search_finds_while_it_is_typed(signed_in, live_server, bench, quiet):
-    bench.receive(make="Corvane", complaint="Hums")
+    bench.receive(make="Corvenby", complaint="Hums")
     signed_in.goto(f"{live_server.url}/search/")
     signed_in.keyboard.type("korvane")
     expect(signed_in.locator("#found")).to_contain_text("stands nowhere")
-    expect(signed_in.locator("#found")).to_contain_text("Corvane")
+    expect(signed_in.locator("#found")).to_contain_text("Corvenby")

@@ -132,8 +132,8 @@ def test_every_page_fits_when_it_is_made_larger(signed_in, live_server, shop, si
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, scheme):
-    before = Bench(crew.technician).receive(make="Corvane", model="C 4")
-    sheet = ModelSheet.objects.create(make="Corvane", model="C 4")
+    before = Bench(crew.technician).receive(make="Corvenby", model="C 4")
+    sheet = ModelSheet.objects.create(make="Corvenby", model="C 4")
     part = PartFactory()
     now = timezone.now()
     back = Job.objects.create(

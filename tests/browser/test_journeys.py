@@ -19,13 +19,13 @@ no_javascript = pytest.mark.browser_context_args(java_script_enabled=False)
 @journey
 def test_a_unit_is_received(face, signed_in, live_server):
     signed_in.get_by_role("link", name="Receive", exact=True).click()
-    signed_in.get_by_label("Make").fill("Corvane")
+    signed_in.get_by_label("Make").fill("Corvenby")
     signed_in.get_by_label("What the owner says").fill("Пищит, 嗡嗡")
     signed_in.get_by_label("Kind of unit").select_option("cassette-deck")
     signed_in.get_by_label("mechanical").check()
     signed_in.get_by_role("button", name="Receive it").click()
 
-    expect(signed_in.get_by_role("heading", level=1)).to_have_text("Corvane")
+    expect(signed_in.get_by_role("heading", level=1)).to_have_text("Corvenby")
     expect(signed_in.locator(".said")).to_contain_text("is open.")
     assert Job.objects.get().complaint == "Пищит, 嗡嗡"
     no_sideways_scrolling(signed_in)
@@ -42,7 +42,7 @@ def sign_next(page: Page, readings: dict[str, str] | None = None) -> None:
 
 @journey
 def test_mains_is_refused_then_granted_and_taken_off(face, signed_in, live_server, crew, quiet):
-    number = Bench(crew.technician).receive(make="Halvard", facts=amplifier())
+    number = Bench(crew.technician).receive(make="Halvenholt", facts=amplifier())
     signed_in.goto(f"{live_server.url}/jobs/{number}/")
 
     signed_in.get_by_role("button", name="Mains on: limited").click()
@@ -166,7 +166,7 @@ def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
 @journey
 def test_an_owner_writes_and_publishes_a_house_rule(face, page, live_server, crew, quiet, shoot):
     bench = Bench(crew.technician)
-    number = bench.receive(make="Ravelin", facts=amplifier())
+    number = bench.receive(make="Ravelund", facts=amplifier())
     page.goto(f"{live_server.url}/sign-in/")
     page.fill("[name=username]", "owner")
     page.fill("[name=password]", "bench-in-test")
@@ -183,7 +183,7 @@ def test_an_owner_writes_and_publishes_a_house_rule(face, page, live_server, cre
     page.locator("[name=because]").fill("High rails: {unit.rail_volts}.")
     page.get_by_role("button", name="Look what it touches").click()
     expect(page.locator("section.next")).to_contain_text("unit.rail_volts > 70.0")
-    expect(page.locator("section.next")).to_contain_text("Ravelin")
+    expect(page.locator("section.next")).to_contain_text("Ravelund")
     shoot(page, "house-look", full_page=True)
     page.get_by_role("button", name="Keep it in the draft").click()
     expect(page.locator("section.next")).to_contain_text("+ house-gloves")

@@ -20,17 +20,17 @@ CAMERA = """(code) => {
 
 @journey
 def test_a_scanner_that_types_opens_the_job(face, signed_in, live_server, crew, quiet):
-    number = Bench(crew.technician).receive(make="Corvane")
+    number = Bench(crew.technician).receive(make="Corvenby")
     signed_in.get_by_role("link", name="Scan", exact=True).click()
     expect(signed_in.get_by_label("Label, job number")).to_be_focused()
     signed_in.keyboard.type(f"/jobs/{number}/")
     signed_in.keyboard.press("Enter")
-    expect(signed_in.get_by_role("heading", level=1)).to_contain_text("Corvane")
+    expect(signed_in.get_by_role("heading", level=1)).to_contain_text("Corvenby")
 
 
 def test_a_script_that_comes_late_takes_nothing_back(signed_in, live_server, crew, quiet):
     """The scanner types while the script is still on its way."""
-    number = Bench(crew.technician).receive(make="Corvane")
+    number = Bench(crew.technician).receive(make="Corvenby")
     held = []
 
     def hold(route):
@@ -47,7 +47,7 @@ def test_a_script_that_comes_late_takes_nothing_back(signed_in, live_server, cre
 
 
 def test_a_code_that_is_there_already_is_typed_over(signed_in, live_server, crew):
-    for make in ("Corvane", "Ravelin"):
+    for make in ("Corvenby", "Ravelund"):
         Bench(crew.technician).receive(make=make, serial="S1")
     signed_in.goto(f"{live_server.url}/scan/?code=S1")
     expect(signed_in.get_by_label("Label, job number")).to_be_focused()
@@ -57,7 +57,7 @@ def test_a_code_that_is_there_already_is_typed_over(signed_in, live_server, crew
 
 
 def test_the_camera_opens_the_job(signed_in, live_server, crew, quiet):
-    number = Bench(crew.technician).receive(make="Corvane")
+    number = Bench(crew.technician).receive(make="Corvenby")
     signed_in.add_init_script(f"({CAMERA})('/jobs/{number}/')")
     signed_in.goto(f"{live_server.url}/scan/")
     signed_in.get_by_role("button", name="Use the camera").click()

@@ -33,7 +33,7 @@ def nothing_was_kept():
 def test_rows_become_jobs_with_derived_checklists(load, people):
     outcome = load(
         "reference,make,model,serial,year,problem,unit.supply,complaint.symptoms,owner_name\n"
-        'A1,Corvane,CT-3,17,1987,"stops, then hums",linear,mechanical hum,Tobias\n'
+        'A1,Corvenby,Spool 3,17,1987,"stops, then hums",linear,mechanical hum,Tobias\n'
     )
 
     assert (outcome.rows, outcome.errors) == (1, [])

@@ -17,39 +17,39 @@ def take(people):
 
 
 def test_a_new_unit_of_a_new_owner_has_none(take):
-    take(make="Corvane", serial="K-1", owner_name="Ada", owner_email="ada@example.org")
-    assert hints(take(make="Ravelin", serial="K-2", owner_name="Bo")) == []
+    take(make="Corvenby", serial="K-1", owner_name="Ada", owner_email="ada@example.org")
+    assert hints(take(make="Ravelund", serial="K-2", owner_name="Bo")) == []
 
 
 def test_without_serial_number_and_owner_nothing_is_like_anything(take):
-    take(make="Corvane")
-    assert hints(take(make="Corvane")) == []
+    take(make="Corvenby")
+    assert hints(take(make="Corvenby")) == []
 
 
 def test_a_unit_that_is_here_is_named(take):
-    first = take(make="Corvane", model="A", serial="K-1")
-    again = take(make="Corvane", model="A", serial="K-1")
+    first = take(make="Corvenby", model="A", serial="K-1")
+    again = take(make="Corvenby", model="A", serial="K-1")
     assert hints(again) == [f"This unit is here already: job {first.number} is open."]
 
 
 def test_a_unit_that_was_here_is_named(take, bench):
-    first = take(make="Corvane", model="A", serial="K-1")
+    first = take(make="Corvenby", model="A", serial="K-1")
     bench.pass_gate(first.number, "hand-back")
     bench.stage(first.number, "withdrawn")
-    again = take(make="Corvane", model="A", serial="K-1")
+    again = take(make="Corvenby", model="A", serial="K-1")
     assert hints(again) == [f"This unit was here before, as job {first.number}."]
 
 
 def test_the_same_serial_number_under_another_spelling(take):
-    first = take(make="Corvane", model="A", serial="k-1")
+    first = take(make="Corvenby", model="A", serial="k-1")
     again = take(make="Corvan", model="A", serial="K-1")
-    said = f"The same serial number under another name: job {first.number} (Corvane A)."
+    said = f"The same serial number under another name: job {first.number} (Corvenby A)."
     assert hints(again) == [said]
 
 
 def test_the_same_address_under_another_name(take):
-    first = take(make="Corvane", owner_name="Ada", owner_email="ada@example.org")
-    again = take(make="Ravelin", owner_name="A. Lund", owner_email="ADA@example.org")
+    first = take(make="Corvenby", owner_name="Ada", owner_email="ada@example.org")
+    again = take(make="Ravelund", owner_name="A. Lund", owner_email="ADA@example.org")
     assert hints(again) == [
         f"The same e-mail under another name: job {first.number} ({first.unit})."
     ]
@@ -58,8 +58,8 @@ def test_the_same_address_under_another_name(take):
 
 
 def test_the_page_says_it(client, people, take):
-    first = take(make="Corvane", model="A", serial="K-1")
+    first = take(make="Corvenby", model="A", serial="K-1")
     client.force_login(people.technician)
-    body = {"make": "Corvane", "model": "A", "serial": "K-1"}
+    body = {"make": "Corvenby", "model": "A", "serial": "K-1"}
     answer = client.post("/receive/", body, follow=True)
     assert f"This unit is here already: job {first.number} is open." in answer.content.decode()

@@ -36,7 +36,7 @@ WHOLE = {
 
 @pytest.fixture
 def take(people, now):
-    def receive(facts=None, make="Corvane", serial="", **coming):
+    def receive(facts=None, make="Corvenby", serial="", **coming):
         unit = {"make": make, "serial": serial, "facts": facts or {}}
         return intake.receive(by=people.desk, at=now, coming=Coming(**coming), **unit)
 
@@ -127,7 +127,7 @@ class TestPages:
         client.force_login(people.desk)
         body = {f"owner_{name}": value for name, value in WHOLE.items()}
         body["owner_agreed_to_mail"] = "on"
-        answer = client.post(reverse("receive"), {"make": "Corvane"} | body)
+        answer = client.post(reverse("receive"), {"make": "Corvenby"} | body)
         assert answer.status_code == 302
         owner = Owner.objects.get()
         assert (owner.name, owner.contact_by) == ("Ада Лунд", "telephone")
@@ -135,7 +135,7 @@ class TestPages:
     @pytest.mark.parametrize("field", ["owner_email", "owner_ring_above"])
     def test_a_wrong_field_is_marked_and_the_rest_kept(self, client, people, field):
         client.force_login(people.desk)
-        body = {"make": "Corvane", "owner_name": "Ada", field: "nonsense"}
+        body = {"make": "Corvenby", "owner_name": "Ada", field: "nonsense"}
         answer = client.post(reverse("receive"), body)
         page = answer.content.decode()
         assert answer.status_code == 422
@@ -149,7 +149,7 @@ class TestPages:
             SimpleUploadedFile("ok.jpg", picture(), "image/jpeg"),
             SimpleUploadedFile("x.svg", b"<svg/>", "image/jpeg"),
         ]
-        body = {"make": "Corvane", "owner_came_by": "parcel", "photo": sent}
+        body = {"make": "Corvenby", "owner_came_by": "parcel", "photo": sent}
         page = client.post(reverse("receive"), body, follow=True).content.decode()
         assert "x.svg: The file is no picture" in page
         assert [one.subject for one in Photo.objects.all()] == ["parcel"]

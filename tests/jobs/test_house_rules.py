@@ -39,15 +39,15 @@ def post(client, act="keep", **changes):
 
 
 def test_a_rule_is_written_looked_at_kept_and_published(owner, bench):
-    hit = bench.receive(make="Ravelin", facts=amplifier())
-    missed = bench.receive(make="Corvane", facts=amplifier(unit__kind="mixer"))
-    unsure = bench.receive(make="Odalin", facts={})
+    hit = bench.receive(make="Ravelund", facts=amplifier())
+    missed = bench.receive(make="Corvenby", facts=amplifier(unit__kind="mixer"))
+    unsure = bench.receive(make="Odalvik", facts={})
 
     looked = post(owner, act="look").content.decode()
     assert "unit.kind == &quot;integrated-amplifier&quot;" in looked
-    assert f"Job {hit}: Ravelin" in looked
-    assert f"Job {unsure}: Odalin" in looked
-    assert f"Job {missed}: Corvane" not in looked
+    assert f"Job {hit}: Ravelund" in looked
+    assert f"Job {unsure}: Odalvik" in looked
+    assert f"Job {missed}: Corvenby" not in looked
     assert "Typical: class AB amplifier of 1988" in looked
     assert not HouseEdition.objects.exists(), "looking keeps nothing"
 

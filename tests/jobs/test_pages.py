@@ -415,8 +415,8 @@ def test_facts_are_recorded_on_the_page(hands, bench, number, name, value, statu
 
 def test_receiving_on_the_page(hands):
     body = {
-        "make": "Corvane",
-        "model": "CT-3",
+        "make": "Corvenby",
+        "model": "Spool 3",
         "complaint": "وقفة",
         "unit.kind": "cassette-deck",
         "unit.has_laser": "no",
@@ -447,11 +447,11 @@ def test_receiving_on_the_page(hands):
     ],
 )
 def test_a_bad_field_at_intake_is_named_and_the_rest_is_kept(hands, field, value, said):
-    answer = hands.post("/receive/", {"make": "Corvane", field: value})
+    answer = hands.post("/receive/", {"make": "Corvenby", field: value})
     text = answer.content.decode()
     assert answer.status_code == 422
     assert said in text
-    assert 'value="Corvane"' in text
+    assert 'value="Corvenby"' in text
     assert not Job.objects.exists()
 
 

@@ -78,13 +78,13 @@ def test_the_viewer_receives_nothing(people):
 
 
 def test_a_unit_that_was_released_comes_back_as_a_new_job(bench):
-    first = bench.receive(make="Corvane", model="CT-3", serial="1", facts=amplifier())
+    first = bench.receive(make="Corvenby", model="Spool 3", serial="1", facts=amplifier())
     bench.soak(first)
     bench.power(first, "isolated")
     bench.pass_gate(first, "release")
     bench.stage(first, "released")
 
-    again = bench.receive(make="Corvane", model="CT-3", serial="1", facts=amplifier())
+    again = bench.receive(make="Corvenby", model="Spool 3", serial="1", facts=amplifier())
 
     assert bench.job(again).returned_from_id == first
     assert bench.traveller(again).record.facts["job.returned"] is True
@@ -92,8 +92,8 @@ def test_a_unit_that_was_released_comes_back_as_a_new_job(bench):
 
 
 def test_the_same_make_and_model_without_a_serial_is_another_unit(bench):
-    one = bench.receive(make="Corvane", model="CT-3", serial="")
-    two = bench.receive(make="Corvane", model="CT-3", serial="")
+    one = bench.receive(make="Corvenby", model="Spool 3", serial="")
+    two = bench.receive(make="Corvenby", model="Spool 3", serial="")
     assert bench.job(one).unit_id != bench.job(two).unit_id
 
 

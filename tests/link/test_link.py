@@ -301,10 +301,10 @@ def test_the_shop_makes_shows_and_ends_it(client, people, job):
 
 
 def test_the_limit_of_the_owner_shows_no_person_in_the_pages_of_others(people, bench, now, owner):
-    first = intake.receive(by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvane")
-    second = intake.receive(by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelin")
+    first = intake.receive(by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby")
+    second = intake.receive(by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelund")
     text = page(owner, keys.link_for(second, now=now))
-    assert "Corvane" not in text
+    assert "Corvenby" not in text
     assert "Ada" not in text
     assert first.number != second.number
 

@@ -51,7 +51,7 @@ def millimetres(pdf):
 @pytest.fixture
 def released(bench):
     number = bench.receive(
-        make="Corvane", model="A-9", serial="K-77", complaint="Hums", facts=amplifier()
+        make="Corvenby", model="A-9", serial="K-77", complaint="Hums", facts=amplifier()
     )
     bench.open_up(number)
     bench.record(number, "finding_recorded", finding="joint-cracked", section="left output")
@@ -71,7 +71,7 @@ def test_the_release_record_says_what_was_found_done_read_and_signed(released):
     sheet = sheet_of(released)
     said = flat(printed(released, "release"))
     for words in (
-        "Corvane A-9, serial K-77",
+        "Corvenby A-9, serial K-77",
         "Hums",
         "joint cracked; left output",
         "joints reflowed; 25 min; all of the board",

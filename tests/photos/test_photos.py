@@ -180,7 +180,7 @@ def test_an_after_whose_before_is_gone_stands_alone(people, bench, job, now):
 
 def test_erasing_the_owner_takes_the_parcels_along(people, bench, now):
     number = intake.receive(
-        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvane", facts=amplifier()
+        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby", facts=amplifier()
     ).number
     snap(number, by=bench.by, of=About(Photo.PARCEL))
     kept = snap(number, by=bench.by)

@@ -46,7 +46,7 @@ def morning():
 def take(people):
     def receive(when=MORNING, **coming):
         told = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | coming
-        unit = {"make": "Corvane", "model": "C 4", "complaint": "hums", "facts": amplifier()}
+        unit = {"make": "Corvenby", "model": "C 4", "complaint": "hums", "facts": amplifier()}
         return intake.receive(by=people.desk, at=when, coming=Coming(**told), **unit).number
 
     return receive
@@ -78,7 +78,7 @@ class TestOccasions:
         assert round_() == 1
         [letter] = mail.outbox
         assert letter.to == ["ada@example.org"]
-        assert letter.subject == f"Your Corvane C 4 is here (job {number})"
+        assert letter.subject == f"Your Corvenby C 4 is here (job {number})"
         assert "Hello Ада" in letter.body
         assert "hums" in letter.body
         assert "https://bench.example.org/your-unit/" in letter.body
@@ -254,8 +254,8 @@ class TestWords:
         wording.keep("received", "Da: {unit}", "Guten Tag {owner}, {unit} ist da.", by=people.desk)
         take()
         round_()
-        assert mail.outbox[0].subject == "Da: Corvane C 4"
-        assert mail.outbox[0].body == "Guten Tag Ада, Corvane C 4 ist da."
+        assert mail.outbox[0].subject == "Da: Corvenby C 4"
+        assert mail.outbox[0].body == "Guten Tag Ада, Corvenby C 4 ist da."
 
     @pytest.mark.parametrize(
         ("subject", "words", "said"),
@@ -289,7 +289,7 @@ class TestWords:
         path = reverse("wording", args=["ready"])
         body = {"subject": "Fertig: {unit}", "text": "Hallo {owner} <i>"}
         looked = client.post(path, body | {"act": "look"}).content.decode()
-        assert "Fertig: Ravelin Kestrel 30" in looked
+        assert "Fertig: Ravelund Thatch 30" in looked
         assert "&lt;i&gt;" in looked
         assert not Wording.objects.exists()
         client.post(path, body | {"act": "keep"})

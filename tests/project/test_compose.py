@@ -98,7 +98,7 @@ def shop(tmp_path):
 @pytest.mark.skipif(not settings.REDIS_URL, reason="no services in this run (services-test)")
 def test_several_page_servers_and_workers_are_one_shop(shop, tmp_path):
     bench = Bench(PersonFactory(username="bea", role="technician"))
-    number = bench.receive(make="Corvane")
+    number = bench.receive(make="Corvenby")
     Job.objects.filter(pk=number).update(due_at=timezone.now() - timedelta(hours=1))
 
     shop.up()
@@ -112,7 +112,7 @@ def test_several_page_servers_and_workers_are_one_shop(shop, tmp_path):
             f"http://127.0.0.1:{port}/jobs/{number}/", headers={"Cookie": cookie}
         )
         with urllib.request.urlopen(request, timeout=10) as page:
-            assert "Corvane" in page.read().decode()
+            assert "Corvenby" in page.read().decode()
 
     until = time.monotonic() + 40
     while time.monotonic() < until and not Reminder.objects.exists():

@@ -78,7 +78,7 @@ def test_two_workers_tell_an_owner_once(bench, settings):
     now = timezone.now()
     coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)
     for _ in range(4):
-        intake.receive(by=bench.by, at=now, coming=coming, make="Corvane")
+        intake.receive(by=bench.by, at=now, coming=coming, make="Corvenby")
     later = now + timedelta(days=1)
     assert unexpected(together(*[partial(writing.write_due, now=now)] * 3)) == []
     assert Message.objects.count() == 4

@@ -57,8 +57,8 @@ class TestWords:
 @pytest.fixture
 def jobs(bench):
     return {
-        "hum": bench.receive(make="Corvane", model="C 4", serial="K30-0417", complaint="Hums"),
-        "relay": bench.receive(make="Ravelin", model="R 1", complaint="Left side drops out"),
+        "hum": bench.receive(make="Corvenby", model="C 4", serial="K30-0417", complaint="Hums"),
+        "relay": bench.receive(make="Ravelund", model="R 1", complaint="Left side drops out"),
         "script": bench.receive(make="Müller", model="蜂音機", complaint="左の音が出ない"),
     }
 
@@ -145,7 +145,7 @@ class TestIndexing:
         assert found("hums") == [jobs["hum"]]
 
     def test_the_person_is_not_in_it(self, people, now):
-        intake.receive(by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvane")
+        intake.receive(by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvenby")
         indexing.follow(now=None)
         assert not Word.objects.filter(word__startswith="zebulon").exists()
 
@@ -173,10 +173,10 @@ class TestSimilar:
     def test_same_model_first_then_same_kind_with_what_cured_them(self, bench):
         facts = amplifier()
         kind = self.closed(bench, make="Other", model="X", complaint="Drops out", facts=facts)
-        model = self.closed(bench, make="Corvane", model="C 4", complaint="Dark", facts=facts)
+        model = self.closed(bench, make="Corvenby", model="C 4", complaint="Dark", facts=facts)
         self.closed(bench, make="Foreign", model="Y", complaint="Skips discs")
         job = bench.job(
-            bench.receive(make="Corvane", model="C 4", complaint="drops out", facts=facts)
+            bench.receive(make="Corvenby", model="C 4", complaint="drops out", facts=facts)
         )
         indexing.follow(now=None)
         alike = looking.similar(job, ["one-channel"])
@@ -216,7 +216,7 @@ class TestPages:
         client.force_login(people.viewer)
         page = client.get(reverse("search"), {"q": "corvnae"}).content.decode()
         assert "stands nowhere" in page
-        assert "Corvane" in page
+        assert "Corvenby" in page
 
     def test_nothing_found_says_what_to_do(self, client, people, jobs):
         client.force_login(people.viewer)
