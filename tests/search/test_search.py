@@ -65,7 +65,7 @@ def jobs(bench):
 
 class TestFinding:
     def test_by_make_model_serial_and_complaint(self, jobs):
-        assert found("corvane") == [jobs["hum"]]
+        assert found("corvenby") == [jobs["hum"]]
         assert found("C 4") == [jobs["hum"]]
         assert found("k30-0417") == [jobs["hum"]]
         assert found("K300417") == [jobs["hum"]]
@@ -80,11 +80,11 @@ class TestFinding:
 
     def test_all_words_must_be_there_and_a_beginning_is_enough(self, jobs):
         assert found("corv hum") == [jobs["hum"]]
-        assert found("corvane drops") == []
+        assert found("corvenby drops") == []
 
     def test_the_unit_weighs_more_than_a_note(self, bench, jobs):
-        bench.record(jobs["relay"], "note_added", text="like that corvane of last year")
-        assert found("corvane") == [jobs["hum"], jobs["relay"]]
+        bench.record(jobs["relay"], "note_added", text="like that corvenby of last year")
+        assert found("corvenby") == [jobs["hum"], jobs["relay"]]
 
     def test_accents_and_case_do_not_count(self, jobs):
         assert found("MULLER") == found("müller") == [jobs["script"]]
@@ -116,14 +116,14 @@ def test_no_query_makes_the_search_fall_over(db, query):
 
 
 class TestSlips:
-    @pytest.mark.parametrize("slip", ["corvnae", "korvane", "corvaane", "covane"])
+    @pytest.mark.parametrize("slip", ["corvneby", "korvenby", "corveenby", "covenby"])
     def test_a_wrong_letter_is_forgiven_and_said(self, jobs, slip):
         assert found(slip) == [jobs["hum"]]
-        assert looking.look(slip).instead == {slip: ["corvane"]}
+        assert looking.look(slip).instead == {slip: ["corvenby"]}
 
     def test_a_word_that_stands_is_never_taken_for_another(self, bench, jobs):
-        bench.record(jobs["relay"], "note_added", text="corvine")
-        assert found("corvine") == [jobs["relay"]]
+        bench.record(jobs["relay"], "note_added", text="corvenbo")
+        assert found("corvenbo") == [jobs["relay"]]
 
     def test_short_words_and_strange_ones_are_not_guessed(self, jobs):
         assert found("zz") == []
