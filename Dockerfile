@@ -16,7 +16,7 @@ COPY manage.py pyproject.toml LICENSE ./
 COPY shop shop
 COPY checklists checklists
 COPY templates templates
-ENV PATH=/venv/bin:$PATH PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 BENCHWARDEN_DATA=/data
+ENV PATH=/venv/bin:$PATH PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 BENCHTAG_DATA=/data
 USER bench
 EXPOSE 8000
 CMD ["granian", "--interface", "wsgi", "--host", "0.0.0.0", "--port", "8000", "shop.wsgi:application"]

@@ -1,9 +1,9 @@
-# Benchwarden: everything goes through here.  Needs Python 3.11 or newer with venv, and make.
+# Benchtag: everything goes through here.  Needs Python 3.11 or newer with venv, and make.
 PYTHON ?= python3
 PORT ?= 8000
 VENV := .venv
 BIN := $(VENV)/bin
-SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchwarden
+SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchtag
 SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 
 .PHONY: setup demo test services-test bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
@@ -29,8 +29,8 @@ test: $(VENV)/.developer ## the whole suite on SQLite
 	$(BIN)/python -m pytest
 
 services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
-	BENCHWARDEN_DATABASE_URL=$(SERVICES_DATABASE) BENCHWARDEN_REDIS_URL=$(SERVICES_REDIS) \
-	BENCHWARDEN_SEQUENCES=$${BENCHWARDEN_SEQUENCES:-300} $(BIN)/python -m pytest
+	BENCHTAG_DATABASE_URL=$(SERVICES_DATABASE) BENCHTAG_REDIS_URL=$(SERVICES_REDIS) \
+	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-300} $(BIN)/python -m pytest
 
 bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM, pages at 100,000 jobs
 	$(BIN)/python -m tests.benchmarks.derive
@@ -61,7 +61,7 @@ lint: $(VENV)/.developer ## style, types, layers, migrations, rules and their pr
 	$(BIN)/python manage.py rules prove
 
 screenshots: $(VENV)/.developer ## the pictures of docs/, taken by the browser tests
-	BENCHWARDEN_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page
+	BENCHTAG_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page
 
 pins: ## pin the dependencies of pyproject.toml anew (needs uv)
 	uv pip compile pyproject.toml --python-version 3.11 --generate-hashes --no-header -q -o requirements.txt

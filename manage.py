@@ -1,5 +1,5 @@
 #!/usr/bin/env python
-"""The command line of Benchwarden."""
+"""The command line of Benchtag."""
 
 import os
 import sys

@@ -14,7 +14,8 @@ from typing import Any
 from django.conf import settings
 from django.db import connection
 
-_DATED = re.compile(r"benchwarden-\d{8}-\d{6}\.backup")
+# Backups made under the project's old name count among those to be left.
+_DATED = re.compile(r"(?:benchtag|benchwarden)-\d{8}-\d{6}\.backup")
 
 
 class BackupError(Exception):
@@ -44,9 +45,12 @@ def backup_into(folder: Path, *, keep: int, now: datetime) -> Path:
         raise BackupError(f"keep is {keep}; it must be 1 or more.")
     if not folder.is_dir():
         raise BackupError(f"{folder} is no folder.")
-    file = folder / f"benchwarden-{now:%Y%m%d-%H%M%S}.backup"
+    file = folder / f"benchtag-{now:%Y%m%d-%H%M%S}.backup"
     backup(file)
-    dated = sorted(f for f in folder.iterdir() if _DATED.fullmatch(f.name))
+    dated = sorted(
+        (f for f in folder.iterdir() if _DATED.fullmatch(f.name)),
+        key=lambda f: f.name.partition("-")[2],
+    )
     for old in dated[:-keep]:
         old.unlink()
     return file
@@ -84,7 +88,7 @@ def _restore_sqlite(file: Path) -> None:
             sound = False
     check.close()
     if not sound:
-        raise BackupError(f"{file} is no sound backup of Benchwarden.")
+        raise BackupError(f"{file} is no sound backup of Benchtag.")
     target = Path(str(settings.DATABASES["default"]["NAME"]))
     if target.exists():
         raise BackupError(f"{target} is there already; restore into another data folder.")

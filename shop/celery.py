@@ -8,7 +8,7 @@ from celery import Celery, signals
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 
-app = Celery("benchwarden")
+app = Celery("benchtag")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(["shop.watch"])
 

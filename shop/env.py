@@ -12,7 +12,10 @@ from urllib.parse import unquote, urlsplit
 import holidays
 from moneyed import CurrencyDoesNotExist, get_currency
 
-PREFIX = "BENCHWARDEN_"
+PREFIX = "BENCHTAG_"
+# What the project was called before; its variables are still read, and named at the start.
+OLD_PREFIX = "BENCHWARDEN_"
+DATABASE_FILE, OLD_DATABASE_FILE = "benchtag.sqlite3", "benchwarden.sqlite3"
 
 
 class BadSetting(ValueError):
@@ -21,7 +24,12 @@ class BadSetting(ValueError):
 
 def text(name: str, default: str = "") -> str:
     """Return a setting as text; an empty one counts as not set."""
-    return os.environ.get(PREFIX + name) or default
+    return os.environ.get(PREFIX + name) or os.environ.get(OLD_PREFIX + name) or default
+
+
+def old_names() -> list[str]:
+    """Return the variables that are set under the project's old name."""
+    return sorted(name for name in os.environ if name.startswith(OLD_PREFIX))
 
 
 def flag(name: str, *, default: bool = False) -> bool:
@@ -170,7 +178,7 @@ def data_folder() -> Path:
 
 
 def take_data_folder(argv: list[str]) -> None:
-    """Let `quickstart --data DIR` override BENCHWARDEN_DATA before settings are read."""
+    """Let `quickstart --data DIR` override BENCHTAG_DATA before settings are read."""
     if len(argv) < 2 or argv[1] != "quickstart":
         return
     for place, word in enumerate(argv):
@@ -201,7 +209,7 @@ def secret_key(folder: Path) -> str:
 def database(url: str, folder: Path) -> dict[str, object]:
     """Return Django's database setting for a postgres:// address, or for SQLite in the data folder."""
     if not url:
-        return _sqlite(folder / "benchwarden.sqlite3")
+        return _sqlite(_database_file(folder))
     parts = urlsplit(url)
     if parts.scheme not in ("postgres", "postgresql"):
         raise BadSetting(f"{PREFIX}DATABASE_URL starts with {parts.scheme!r}; use postgres://.")
@@ -215,6 +223,13 @@ def database(url: str, folder: Path) -> dict[str, object]:
         "CONN_MAX_AGE": 60,
         "CONN_HEALTH_CHECKS": True,
     }
+
+
+def _database_file(folder: Path) -> Path:
+    """Return the shop's database; one that was made under the old name keeps its name."""
+    old = folder / OLD_DATABASE_FILE
+    fresh = folder / DATABASE_FILE
+    return old if old.exists() and not fresh.exists() else fresh
 
 
 def _sqlite(file: Path) -> dict[str, object]:

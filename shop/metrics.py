@@ -33,22 +33,22 @@ class _Shop:
     def collect(self) -> Iterator[Metric]:
         """Yield every gauge."""
         open_jobs = Job.objects.filter(closed_at=None)
-        yield _by("benchwarden_jobs_open", "Open jobs by stage.", "stage", open_jobs)
+        yield _by("benchtag_jobs_open", "Open jobs by stage.", "stage", open_jobs)
         yield _by(
-            "benchwarden_jobs_waiting", "Open jobs by what they wait on.", "waiting_on", open_jobs
+            "benchtag_jobs_waiting", "Open jobs by what they wait on.", "waiting_on", open_jobs
         )
         energised = Job.objects.exclude(power=Power.ISOLATED.value).count()
-        yield GaugeMetricFamily("benchwarden_units_energised", "Units with mains.", energised)
+        yield GaugeMetricFamily("benchtag_units_energised", "Units with mains.", energised)
         follow, every = queries.following(published.current().digest)
         yield GaugeMetricFamily(
-            "benchwarden_jobs_behind_rules",
+            "benchtag_jobs_behind_rules",
             "Open jobs not derived under the rules in force.",
             every - follow,
         )
         said = Reminder.objects.filter(cleared_at=None, job__closed_at=None)
-        yield _by("benchwarden_reminders_open", "Reminders not settled.", "topic", said)
+        yield _by("benchtag_reminders_open", "Reminders not settled.", "topic", said)
         late = Order.objects.filter(orders.overdue(timezone.localdate())).count()
-        yield GaugeMetricFamily("benchwarden_parcels_late", "Orders that should have come.", late)
+        yield GaugeMetricFamily("benchtag_parcels_late", "Orders that should have come.", late)
         yield from _letters()
 
 
@@ -65,13 +65,9 @@ def _letters() -> Iterator[Metric]:
     told = waiting.aggregate(n=Count("pk"), oldest=Min("send_after"))
     given_up = Letter.objects.filter(~Q(given_up_at=None)).count()
     age = (timezone.now() - told["oldest"]).total_seconds() if told["oldest"] else 0.0
-    yield GaugeMetricFamily("benchwarden_letters_waiting", "Letters due and not sent.", told["n"])
-    yield GaugeMetricFamily(
-        "benchwarden_letters_oldest_seconds", "How long the oldest is due.", age
-    )
-    yield GaugeMetricFamily(
-        "benchwarden_letters_given_up", "Letters that never went out.", given_up
-    )
+    yield GaugeMetricFamily("benchtag_letters_waiting", "Letters due and not sent.", told["n"])
+    yield GaugeMetricFamily("benchtag_letters_oldest_seconds", "How long the oldest is due.", age)
+    yield GaugeMetricFamily("benchtag_letters_given_up", "Letters that never went out.", given_up)
 
 
 @require_GET

@@ -1,4 +1,4 @@
-"""Settings of Benchwarden: one file, from the environment, working with nothing set."""
+"""Settings of Benchtag: one file, from the environment, working with nothing set."""
 
 from __future__ import annotations
 
@@ -118,7 +118,7 @@ MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 # One step of clocks that differ, as RFC 6238 recommends.
 MFA_TOTP_TOLERANCE = 1
-MFA_TOTP_ISSUER = "Benchwarden"
+MFA_TOTP_ISSUER = "Benchtag"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "bench"
 LOGOUT_REDIRECT_URL = "sign-in"
@@ -198,7 +198,7 @@ LINK_DAYS = env.number("LINK_DAYS", 90, low=1, high=3650)
 # E-mail of the watch; without an address of a mail server nobody is written to.
 MAIL_ON = bool(env.secret("EMAIL_URL"))
 vars().update(env.mail("EMAIL_URL"))
-DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "Benchwarden <benchwarden@localhost>")
+DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "Benchtag <benchtag@localhost>")
 DIGEST_HOUR = env.number("DIGEST_HOUR", 8, high=23)
 ADDRESS = env.text("ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
@@ -210,7 +210,7 @@ if REDIS_URL:
         "default": {
             "BACKEND": "shop.lib.caches.ForgetfulCache",
             "LOCATION": REDIS_URL,
-            "KEY_PREFIX": "benchwarden",
+            "KEY_PREFIX": "benchtag",
         }
     }
 CELERY_BROKER_URL = REDIS_URL or "memory://"

@@ -131,7 +131,11 @@ def _kill_group(pid: int) -> None:
 
 
 def _substituted(value: str) -> str:
-    return re.sub(r"\$\{(\w+):-([^}]*)\}", lambda m: os.environ.get(m[1]) or m[2], value)
+    before = ""
+    while before != value:  # a default may hold a variable of its own
+        before = value
+        value = re.sub(r"\$\{(\w+):-([^${}]*)\}", lambda m: os.environ.get(m[1]) or m[2], value)
+    return value
 
 
 def in_order(services: dict[str, Any]) -> list[str]:

@@ -20,7 +20,7 @@ TRIGGERS = [
 settings.register_profile(
     "default",
     deadline=None,
-    max_examples=int(os.environ.get("BENCHWARDEN_EXAMPLES", "100")),
+    max_examples=int(os.environ.get("BENCHTAG_EXAMPLES", "100")),
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 settings.load_profile("default")

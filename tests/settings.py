@@ -3,8 +3,8 @@
 import os
 import tempfile
 
-_DATA = tempfile.mkdtemp(prefix="benchwarden-tests-")
-os.environ["BENCHWARDEN_DATA"] = _DATA
+_DATA = tempfile.mkdtemp(prefix="benchtag-tests-")
+os.environ["BENCHTAG_DATA"] = _DATA
 # Playwright's sync face runs an event loop in the thread of the test.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from google.protobuf import any_pb2, descriptor_pb2, descriptor_pool, message_factory
 
-_PACKAGE = "benchwarden.cel"
+_PACKAGE = "benchtag.cel"
 _MESSAGES: dict[str, list[tuple[str, int, str, bool]]] = {
     # name: [(field, number, type, repeated)]
     "Constant": [
@@ -50,7 +50,7 @@ _ONE_OF = {"Constant": 0, "Expr": 1}  # message: index of the first field of its
 
 def _checked_expression_class() -> Any:
     file = descriptor_pb2.FileDescriptorProto(
-        name="benchwarden/cel.proto", package=_PACKAGE, syntax="proto3"
+        name="benchtag/cel.proto", package=_PACKAGE, syntax="proto3"
     )
     for name, fields in _MESSAGES.items():
         message = file.message_type.add(name=name)

@@ -37,7 +37,7 @@ class Session(SessionAuth):
 
 
 api = NinjaAPI(
-    title="Benchwarden",
+    title="Benchtag",
     version="1",
     description="Jobs of a repair bench. Every refusal is JSON with a sentence in `reason`.",
     docs_url=None,

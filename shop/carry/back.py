@@ -50,7 +50,7 @@ def read(file: Path) -> dict[str, int]:
 
 def _tables_of(whole: zipfile.ZipFile) -> dict[str, list[dict[str, Any]]]:
     bundle = json.loads(whole.read(out.BUNDLE))
-    if not isinstance(bundle, dict) or bundle.get("format") != out.FORMAT:
+    if not isinstance(bundle, dict) or bundle.get("format") not in (out.FORMAT, out.OLD_FORMAT):
         raise CarryError("The file holds no bundle of a shop.")
     if bundle.get("version") != out.VERSION:
         raise CarryError(

@@ -15,7 +15,8 @@ from django.db.models import Model
 from shop.carry import tables
 from shop.lib.snapshots import snapshot
 
-FORMAT, VERSION = "benchwarden-bundle", 1
+FORMAT, VERSION = "benchtag-bundle", 1
+OLD_FORMAT = "benchwarden-bundle"
 BUNDLE = "bundle.json"
 # A spreadsheet takes a cell that begins so for a formula, and runs it: OWASP, CSV injection.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")

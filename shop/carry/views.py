@@ -27,4 +27,4 @@ def everything(request: HttpRequest) -> FileResponse:
     file = tempfile.TemporaryFile()  # noqa: SIM115 - closed by the response
     out.write(file, now=now)
     file.seek(0)
-    return FileResponse(file, as_attachment=True, filename=f"benchwarden-{now:%Y%m%d-%H%M}.zip")
+    return FileResponse(file, as_attachment=True, filename=f"benchtag-{now:%Y%m%d-%H%M}.zip")

@@ -56,7 +56,7 @@ def _unset(message: str) -> Exception:
     return bad(
         "paper",
         f"The fonts at hand cannot set {lacking[1][:40]!r}; put a font that can into the folder "
-        "that BENCHWARDEN_FONTS names.",
+        "that BENCHTAG_FONTS names.",
     )
 
 

@@ -12,7 +12,7 @@ import tempfile
 import timeit
 from pathlib import Path
 
-os.environ.setdefault("BENCHWARDEN_DATA", tempfile.mkdtemp(prefix="benchwarden-bench-"))
+os.environ.setdefault("BENCHTAG_DATA", tempfile.mkdtemp(prefix="benchtag-bench-"))
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 
 from checklists.engine import cel, reading_packs

@@ -11,9 +11,9 @@ import tempfile
 import time
 from datetime import datetime, timedelta
 
-os.environ["BENCHWARDEN_DATA"] = tempfile.mkdtemp(prefix="benchwarden-bench-")
+os.environ["BENCHTAG_DATA"] = tempfile.mkdtemp(prefix="benchtag-bench-")
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
-os.environ.pop("BENCHWARDEN_DATABASE_URL", None)
+os.environ.pop("BENCHTAG_DATABASE_URL", None)
 
 import django
 

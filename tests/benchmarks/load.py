@@ -23,18 +23,18 @@ from urllib.parse import urlsplit
 
 import psycopg
 
-BASE = os.environ.get("BENCHWARDEN_DATABASE_URL") or "postgres://root@127.0.0.1:5432/postgres"
-REDIS = os.environ.get("BENCHWARDEN_REDIS_URL") or "redis://127.0.0.1:6379/8"
+BASE = os.environ.get("BENCHTAG_DATABASE_URL") or "postgres://root@127.0.0.1:5432/postgres"
+REDIS = os.environ.get("BENCHTAG_REDIS_URL") or "redis://127.0.0.1:6379/8"
 NAME = "bench_load"
 JOBS = int(os.environ.get("JOBS", "100000"))
 OPEN, PEOPLE, SECONDS, THINK = 2000, 200, int(os.environ.get("SECONDS_OF_LOAD", "60")), 8.0
 URL = urlsplit(BASE)._replace(path=f"/{NAME}").geturl()
 
-os.environ["BENCHWARDEN_DATA"] = tempfile.mkdtemp(prefix="benchwarden-load-")
-os.environ["BENCHWARDEN_DATABASE_URL"] = URL
-os.environ["BENCHWARDEN_REDIS_URL"] = REDIS
-os.environ["BENCHWARDEN_SECRET_KEY"] = "load-test-only-" + "x" * 40
-os.environ["BENCHWARDEN_WATCH_SECONDS"] = "10"
+os.environ["BENCHTAG_DATA"] = tempfile.mkdtemp(prefix="benchtag-load-")
+os.environ["BENCHTAG_DATABASE_URL"] = URL
+os.environ["BENCHTAG_REDIS_URL"] = REDIS
+os.environ["BENCHTAG_SECRET_KEY"] = "load-test-only-" + "x" * 40
+os.environ["BENCHTAG_WATCH_SECONDS"] = "10"
 os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
 
 PAGES = {
@@ -196,17 +196,17 @@ def main() -> None:
 
     make_database()
     cookies, tokens, numbers = fill()
-    secret = os.environ["BENCHWARDEN_SECRET_KEY"]
+    secret = os.environ["BENCHTAG_SECRET_KEY"]
     given = {
-        "BENCHWARDEN_DATA": os.environ["BENCHWARDEN_DATA"],
-        "BENCHWARDEN_DATABASE_URL": URL,
-        "BENCHWARDEN_REDIS_URL": REDIS,
-        "BENCHWARDEN_SECRET_KEY": secret,
-        "BENCHWARDEN_HTTPS": "no",
-        "BENCHWARDEN_WATCH_SECONDS": "10",
-        "BENCHWARDEN_LOG_LEVEL": "WARNING",
+        "BENCHTAG_DATA": os.environ["BENCHTAG_DATA"],
+        "BENCHTAG_DATABASE_URL": URL,
+        "BENCHTAG_REDIS_URL": REDIS,
+        "BENCHTAG_SECRET_KEY": secret,
+        "BENCHTAG_HTTPS": "no",
+        "BENCHTAG_WATCH_SECONDS": "10",
+        "BENCHTAG_LOG_LEVEL": "WARNING",
     }
-    shop = composed.Composed(Path(os.environ["BENCHWARDEN_DATA"]), given, ("backup", "migrate"))
+    shop = composed.Composed(Path(os.environ["BENCHTAG_DATA"]), given, ("backup", "migrate"))
     try:
         shop.up()
         print(f"{JOBS:,} jobs, {OPEN:,} open; {PEOPLE} people for {SECONDS} s", flush=True)

@@ -10,7 +10,7 @@ import statistics
 import tempfile
 import time
 
-os.environ.setdefault("BENCHWARDEN_DATA", tempfile.mkdtemp(prefix="benchwarden-bench-"))
+os.environ.setdefault("BENCHTAG_DATA", tempfile.mkdtemp(prefix="benchtag-bench-"))
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 
 import django

@@ -17,7 +17,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-os.environ.setdefault("BENCHWARDEN_DATA", tempfile.mkdtemp(prefix="benchwarden-bench-"))
+os.environ.setdefault("BENCHTAG_DATA", tempfile.mkdtemp(prefix="benchtag-bench-"))
 
 import clips
 import rule_engine

@@ -1,7 +1,7 @@
 """Search among 100,000 jobs: time to read them, and to find by rare, common and mistyped words.
 
 Run by `make bench-search`, on SQLite in a folder of its own, or on the empty database that
-BENCHWARDEN_DATABASE_URL names. Words are made up and fall as words do (Zipf).
+BENCHTAG_DATABASE_URL names. Words are made up and fall as words do (Zipf).
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import sys
 import tempfile
 import time
 
-os.environ["BENCHWARDEN_DATA"] = tempfile.mkdtemp(prefix="benchwarden-bench-")
+os.environ["BENCHTAG_DATA"] = tempfile.mkdtemp(prefix="benchtag-bench-")
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 
 import django

@@ -13,7 +13,7 @@ from tests.helpers import TestPeople
 CHROMIUM = (
     os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 )
-SCREENSHOTS = os.environ.get("BENCHWARDEN_SCREENSHOTS")
+SCREENSHOTS = os.environ.get("BENCHTAG_SCREENSHOTS")
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1280, "height": 900}
 
@@ -114,7 +114,7 @@ def faults_of(page):
 
 @pytest.fixture
 def shoot(request):
-    """Write a screenshot for the documents when asked for by BENCHWARDEN_SCREENSHOTS."""
+    """Write a screenshot for the documents when asked for by BENCHTAG_SCREENSHOTS."""
 
     def shoot(page, name: str, *, full_page: bool = False) -> None:
         if SCREENSHOTS:

@@ -34,8 +34,8 @@ from shop.jobs.stages import Stage
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import Bench, amplifier, reading_outside, reading_within
 
-SEQUENCES = int(os.environ.get("BENCHWARDEN_SEQUENCES", "2000"))
-STEPS = int(os.environ.get("BENCHWARDEN_SEQUENCE_STEPS", "14"))
+SEQUENCES = int(os.environ.get("BENCHTAG_SEQUENCES", "2000"))
+STEPS = int(os.environ.get("BENCHTAG_SEQUENCE_STEPS", "14"))
 
 UNITS = [
     amplifier(),

@@ -92,17 +92,17 @@ def test_hours_between_never_exceed_the_clock(start, end):
     ],
 )
 def test_a_calendar_that_makes_no_sense_stops_the_start(monkeypatch, read, value, said):
-    monkeypatch.setenv("BENCHWARDEN_X", value)
+    monkeypatch.setenv("BENCHTAG_X", value)
     with pytest.raises(env.BadSetting, match=said):
         read()
 
 
 def test_the_calendar_is_read(monkeypatch):
-    monkeypatch.setenv("BENCHWARDEN_X", "2026-12-30..2027-01-02 2027-05-14")
+    monkeypatch.setenv("BENCHTAG_X", "2026-12-30..2027-01-02 2027-05-14")
     assert len(env.days("X")) == 5
-    monkeypatch.setenv("BENCHWARDEN_X", "Tue, Sat")
+    monkeypatch.setenv("BENCHTAG_X", "Tue, Sat")
     assert env.weekdays("X", "mon") == {1, 5}
-    monkeypatch.setenv("BENCHWARDEN_X", "smtp+tls://u%40x:p@mail.example.org")
+    monkeypatch.setenv("BENCHTAG_X", "smtp+tls://u%40x:p@mail.example.org")
     found = env.mail("X")
     assert (found["EMAIL_PORT"], found["EMAIL_HOST_USER"]) == (587, "u@x")
     assert found["EMAIL_USE_TLS"] is True

@@ -189,7 +189,7 @@ def test_the_page_says_what_no_font_can_set(bench, client, people):
     number = bench.receive(complaint="It says 嗡嗡")
     answer = client.get(f"/jobs/{number}/papers/traveller/a4/")
     assert answer.status_code == 422
-    assert "BENCHWARDEN_FONTS" in answer.content.decode()
+    assert "BENCHTAG_FONTS" in answer.content.decode()
     assert client.get(f"/jobs/{number}/papers/release/a4/").status_code == 409
     assert client.get(f"/jobs/{number}/papers/invoice/a4/").status_code == 404
 

@@ -17,7 +17,7 @@ from django.conf import settings
 
 from shop import backups
 
-URL = os.environ.get("BENCHWARDEN_DATABASE_URL", "")
+URL = os.environ.get("BENCHTAG_DATABASE_URL", "")
 
 WRITER = """
 import os, sys, time
@@ -53,11 +53,15 @@ class Place:
 
     @property
     def environment(self):
-        clean = {k: v for k, v in os.environ.items() if not k.startswith(("BENCHWARDEN", "DJANGO"))}
+        clean = {
+            k: v
+            for k, v in os.environ.items()
+            if not k.startswith(("BENCHTAG", "BENCHWARDEN", "DJANGO"))
+        }
         return {
             **clean,
-            "BENCHWARDEN_DATA": str(self.folder),
-            "BENCHWARDEN_DATABASE_URL": self.url,
+            "BENCHTAG_DATA": str(self.folder),
+            "BENCHTAG_DATABASE_URL": self.url,
         }
 
     def run(self, *words):
@@ -75,7 +79,7 @@ class Place:
         if self.url:
             with psycopg.connect(self.url) as link:
                 return link.execute(query).fetchall()
-        with sqlite3.connect(self.folder / "benchwarden.sqlite3") as link:
+        with sqlite3.connect(self.folder / "benchtag.sqlite3") as link:
             return link.execute(query).fetchall()
 
     def remove(self):
@@ -142,16 +146,16 @@ def test_what_is_no_backup_is_refused_and_leaves_the_place_empty(places, tmp_pat
 
 def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
     monkeypatch.setattr(backups, "backup", lambda file: file.write_text("x"))
-    (tmp_path / "benchwarden-notes.txt").write_text("mine")
+    (tmp_path / "benchtag-notes.txt").write_text("mine")
     now = datetime(2026, 11, 25, 3, tzinfo=UTC)
     for day in range(5):
         newest = backups.backup_into(tmp_path, keep=3, now=now + timedelta(days=day))
     names = sorted(f.name for f in tmp_path.iterdir())
     assert names == [
-        "benchwarden-20261127-030000.backup",
-        "benchwarden-20261128-030000.backup",
-        "benchwarden-20261129-030000.backup",
-        "benchwarden-notes.txt",
+        "benchtag-20261127-030000.backup",
+        "benchtag-20261128-030000.backup",
+        "benchtag-20261129-030000.backup",
+        "benchtag-notes.txt",
     ]
     assert newest.name == names[2]
     with pytest.raises(backups.BackupError, match="keep is 0"):

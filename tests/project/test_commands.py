@@ -266,7 +266,7 @@ def test_manage_exits_2_for_a_bad_facts_file(tmp_path):
         capture_output=True,
         text=True,
         check=False,
-        env={"BENCHWARDEN_DATA": str(tmp_path), "PATH": ""},
+        env={"BENCHTAG_DATA": str(tmp_path), "PATH": ""},
     )
     assert done.returncode == 2
     assert "'unit.colour' is not a fact of the vocabulary." in done.stderr

@@ -40,7 +40,7 @@ def test_each_of_our_services_runs_with_as_little_as_it_needs(name):
     assert service["read_only"] is True
     assert service["cap_drop"] == ["ALL"]
     assert "no-new-privileges:true" in service["security_opt"]
-    assert service["environment"]["BENCHWARDEN_SECRET_KEY_FILE"].startswith("/run/secrets/")
+    assert service["environment"]["BENCHTAG_SECRET_KEY_FILE"].startswith("/run/secrets/")
 
 
 @pytest.mark.parametrize("name", OURS)
@@ -80,13 +80,13 @@ def shop(tmp_path):
         tmp_path,
         {
             "DJANGO_SETTINGS_MODULE": "shop.settings",
-            "BENCHWARDEN_DATA": str(tmp_path),
-            "BENCHWARDEN_SECRET_KEY": settings.SECRET_KEY,
-            "BENCHWARDEN_DATABASE_URL": f"postgres://{given['USER']}@{where}/{given['NAME']}",
-            "BENCHWARDEN_REDIS_URL": f"{settings.REDIS_URL.rpartition('/')[0]}/7",
-            "BENCHWARDEN_WATCH_SECONDS": "1",
-            "BENCHWARDEN_HTTPS": "no",
-            "BENCHWARDEN_LOG_LEVEL": "INFO",
+            "BENCHTAG_DATA": str(tmp_path),
+            "BENCHTAG_SECRET_KEY": settings.SECRET_KEY,
+            "BENCHTAG_DATABASE_URL": f"postgres://{given['USER']}@{where}/{given['NAME']}",
+            "BENCHTAG_REDIS_URL": f"{settings.REDIS_URL.rpartition('/')[0]}/7",
+            "BENCHTAG_WATCH_SECONDS": "1",
+            "BENCHTAG_HTTPS": "no",
+            "BENCHTAG_LOG_LEVEL": "INFO",
         },
         leave_out=("backup", "migrate"),
     )

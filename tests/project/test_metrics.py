@@ -28,10 +28,10 @@ def test_the_monitor_reads_the_shop(client, settings, bench):
     bench.limited(number)
     bench.receive(facts=amplifier())
     found = figures(client, authorization="Bearer m0nitor")
-    assert found["benchwarden_jobs_open", "received"] == 2
-    assert found["benchwarden_units_energised",] == 1
-    assert found["benchwarden_letters_waiting",] == 0
-    assert found["benchwarden_jobs_behind_rules",] == 0
+    assert found["benchtag_jobs_open", "received"] == 2
+    assert found["benchtag_units_energised",] == 1
+    assert found["benchtag_letters_waiting",] == 0
+    assert found["benchtag_jobs_behind_rules",] == 0
 
 
 @pytest.mark.parametrize("sent", ["", "Bearer wrong", "Bearer "])
@@ -44,7 +44,7 @@ def test_strangers_read_nothing(client, settings, sent):
 
 def test_somebody_signed_in_reads_it(client, people):
     client.force_login(people.viewer)
-    assert ("benchwarden_parcels_late",) in figures(client)
+    assert ("benchtag_parcels_late",) in figures(client)
 
 
 def test_the_queries_do_not_grow(client, people, bench, django_assert_num_queries):

@@ -88,13 +88,13 @@ def test_deploy_checks_are_clean_in_services_mode(tmp_path):
     secret.write_text("k" * 30 + "0123456789abcdefghijklmnopqrstuvwxyz")
     given = {
         "PATH": "/usr/bin:/bin",
-        "BENCHWARDEN_DATA": str(tmp_path),
-        "BENCHWARDEN_HTTPS": "yes",
-        "BENCHWARDEN_HOSTS": "bench.example.org",
-        "BENCHWARDEN_ORIGINS": "https://bench.example.org",
-        "BENCHWARDEN_SECRET_KEY_FILE": str(secret),
-        "BENCHWARDEN_DATABASE_URL": "postgres://bench@127.0.0.1:5432/bench",
-        "BENCHWARDEN_REDIS_URL": "redis://127.0.0.1:6379/0",
+        "BENCHTAG_DATA": str(tmp_path),
+        "BENCHTAG_HTTPS": "yes",
+        "BENCHTAG_HOSTS": "bench.example.org",
+        "BENCHTAG_ORIGINS": "https://bench.example.org",
+        "BENCHTAG_SECRET_KEY_FILE": str(secret),
+        "BENCHTAG_DATABASE_URL": "postgres://bench@127.0.0.1:5432/bench",
+        "BENCHTAG_REDIS_URL": "redis://127.0.0.1:6379/0",
     }
     command = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
     done = subprocess.run(command, cwd=ROOT, env=given, capture_output=True, text=True, check=False)
@@ -113,21 +113,21 @@ def test_deploy_checks_are_clean_in_services_mode(tmp_path):
     ],
 )
 def test_a_setting_that_makes_no_sense_stops_the_start(monkeypatch, read, value, said):
-    monkeypatch.setenv("BENCHWARDEN_X", value)
+    monkeypatch.setenv("BENCHTAG_X", value)
     with pytest.raises(env.BadSetting, match=said):
         read()
 
 
 @pytest.mark.parametrize("value", ["-1", "much", "NaN", "1000001"])
 def test_an_amount_that_makes_no_sense_stops_the_start(monkeypatch, value):
-    monkeypatch.setenv("BENCHWARDEN_HOURLY_RATE", value)
+    monkeypatch.setenv("BENCHTAG_HOURLY_RATE", value)
     with pytest.raises(env.BadSetting, match="HOURLY_RATE"):
         env.amount("HOURLY_RATE", "60")
 
 
 def test_a_currency_is_a_code_of_iso_4217(monkeypatch):
     assert env.currency("CURRENCY", "EUR") == "EUR"
-    monkeypatch.setenv("BENCHWARDEN_CURRENCY", "gold")
+    monkeypatch.setenv("BENCHTAG_CURRENCY", "gold")
     with pytest.raises(env.BadSetting, match="ISO 4217"):
         env.currency("CURRENCY", "EUR")
 
@@ -135,13 +135,13 @@ def test_a_currency_is_a_code_of_iso_4217(monkeypatch):
 def test_settings_are_read_with_their_types(monkeypatch, tmp_path):
     file = tmp_path / "secret"
     file.write_text("s3cret\n")
-    monkeypatch.setenv("BENCHWARDEN_A", "yes")
-    monkeypatch.setenv("BENCHWARDEN_B", "7")
-    monkeypatch.setenv("BENCHWARDEN_C", " a, b ,")
-    monkeypatch.setenv("BENCHWARDEN_D_FILE", str(file))
+    monkeypatch.setenv("BENCHTAG_A", "yes")
+    monkeypatch.setenv("BENCHTAG_B", "7")
+    monkeypatch.setenv("BENCHTAG_C", " a, b ,")
+    monkeypatch.setenv("BENCHTAG_D_FILE", str(file))
     assert (env.flag("A"), env.number("B", 1), env.words("C")) == (True, 7, ["a", "b"])
     assert env.secret("D") == "s3cret"
-    monkeypatch.setenv("BENCHWARDEN_D_FILE", str(tmp_path / "none"))
+    monkeypatch.setenv("BENCHTAG_D_FILE", str(tmp_path / "none"))
     with pytest.raises(env.BadSetting, match="cannot be read"):
         env.secret("D")
 
@@ -153,14 +153,14 @@ def test_a_database_address_is_taken_apart(tmp_path):
 
 
 def test_the_secret_key_is_made_once_and_kept_private(tmp_path, monkeypatch):
-    monkeypatch.delenv("BENCHWARDEN_SECRET_KEY", raising=False)
+    monkeypatch.delenv("BENCHTAG_SECRET_KEY", raising=False)
     key = env.secret_key(tmp_path / "new")
     assert env.secret_key(tmp_path / "new") == key
     assert (tmp_path / "new" / "secret-key").stat().st_mode & 0o077 == 0
 
 
 def test_the_data_folder_of_quickstart_wins(monkeypatch):
-    monkeypatch.setenv("BENCHWARDEN_DATA", "one")
+    monkeypatch.setenv("BENCHTAG_DATA", "one")
     env.take_data_folder(["manage.py", "migrate", "--data", "two"])
     assert env.text("DATA") == "one"
     env.take_data_folder(["manage.py", "quickstart", "--data", "two"])

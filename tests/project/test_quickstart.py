@@ -23,7 +23,7 @@ def start(tmp_path):
     def start(*options: str) -> tuple[subprocess.Popen, int, list[str]]:
         port = free_port()
         environment = {
-            k: v for k, v in os.environ.items() if not k.startswith(("BENCHWARDEN_", "DJANGO_"))
+            k: v for k, v in os.environ.items() if not k.startswith(("BENCHTAG_", "DJANGO_"))
         }
         command = [sys.executable, "manage.py", "quickstart", "--port", str(port), *options]
         child = subprocess.Popen(
@@ -80,7 +80,7 @@ def test_quickstart_serves_prints_the_sign_in_and_ends_all_of_it(start, tmp_path
     assert f"http://127.0.0.1:{port}/" in told
     assert re.search(r"Sign in as owner, password: \S+", told)
     assert answers(port)
-    assert (tmp_path / "shop" / "benchwarden.sqlite3").exists()
+    assert (tmp_path / "shop" / "benchtag.sqlite3").exists()
     below = children_of(child.pid)
     assert len(below) == 2
 
@@ -120,7 +120,7 @@ def test_a_port_in_use_is_a_sentence(tmp_path):
         done = subprocess.run(
             [sys.executable, "manage.py", "quickstart", "--port", str(port)],
             cwd=settings.ROOT,
-            env={"PATH": os.environ["PATH"], "BENCHWARDEN_DATA": str(tmp_path)},
+            env={"PATH": os.environ["PATH"], "BENCHTAG_DATA": str(tmp_path)},
             capture_output=True,
             text=True,
             check=False,

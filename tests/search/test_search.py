@@ -214,7 +214,7 @@ class TestPages:
 
     def test_the_slip_is_told(self, client, people, jobs):
         client.force_login(people.viewer)
-        page = client.get(reverse("search"), {"q": "corvnae"}).content.decode()
+        page = client.get(reverse("search"), {"q": "corvneby"}).content.decode()
         assert "stands nowhere" in page
         assert "Corvenby" in page
 

@@ -68,10 +68,10 @@ def start(tmp_path, redis):
     environment = {
         **os.environ,
         "DJANGO_SETTINGS_MODULE": "shop.settings",
-        "BENCHWARDEN_DATA": str(tmp_path),
-        "BENCHWARDEN_WATCH_SECONDS": "1",
-        "BENCHWARDEN_REDIS_URL": f"redis://127.0.0.1:{redis.port}/0",
-        "BENCHWARDEN_DATABASE_URL": f"postgres://{given['USER']}@{where}/{given['NAME']}",
+        "BENCHTAG_DATA": str(tmp_path),
+        "BENCHTAG_WATCH_SECONDS": "1",
+        "BENCHTAG_REDIS_URL": f"redis://127.0.0.1:{redis.port}/0",
+        "BENCHTAG_DATABASE_URL": f"postgres://{given['USER']}@{where}/{given['NAME']}",
     }
 
     def start(*command):

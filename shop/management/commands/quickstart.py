@@ -28,7 +28,7 @@ START_SECONDS = 60.0
 class Command(BaseCommand):
     """Migrates, fills in the demo, serves pages and worker; SIGTERM or Ctrl-C ends all of it."""
 
-    help = "Start Benchwarden on this machine, with a demo shop unless --empty."
+    help = "Start Benchtag on this machine, with a demo shop unless --empty."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -67,7 +67,7 @@ class Command(BaseCommand):
 
     def _greet(self, bind: str, port: int, password: str, *, empty: bool) -> None:
         names = "owner" if empty else "owner, technician, desk or viewer"
-        self.stdout.write(f"\nBenchwarden is at http://{_shown(bind)}:{port}/")
+        self.stdout.write(f"\nBenchtag is at http://{_shown(bind)}:{port}/")
         self.stdout.write(f"Sign in as {names}, password: {password}")
         if bind not in ("127.0.0.1", "localhost", "::1"):
             self.stdout.write("Anybody on this network can reach it, over plain http.")
@@ -108,11 +108,11 @@ def _accounts(*, demo_people: bool) -> str:
 
 
 def _start(children: Children, bind: str, port: int) -> None:
-    environment = {**os.environ, "BENCHWARDEN_DATA": str(settings.DATA)}
-    hosts = os.environ.get("BENCHWARDEN_HOSTS", "")
+    environment = {**os.environ, "BENCHTAG_DATA": str(settings.DATA)}
+    hosts = os.environ.get("BENCHTAG_HOSTS", "")
     # Reachable from other machines only when asked for, and then under any name of this one.
     if bind not in ("127.0.0.1", "localhost", "::1") and not hosts:
-        environment["BENCHWARDEN_HOSTS"] = "*" if bind in ("0.0.0.0", "::") else bind
+        environment["BENCHTAG_HOSTS"] = "*" if bind in ("0.0.0.0", "::") else bind
     manage = str(settings.ROOT / "manage.py")
     serve = ["granian", "--interface", "wsgi", "--workers", "1", "--blocking-threads", "4"]
     where = ["--host", bind, "--port", str(port), "--no-access-log", "--log-level", "warning"]

@@ -1,0 +1,86 @@
+"""A shop made before the project was called Benchtag opens, restores and imports, every chain intact.
+
+The files were written by the release before the renaming: its demo shop as a backup of SQLite,
+and as a bundle with everything.
+"""
+
+from __future__ import annotations
+
+import lzma
+import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+OLD = Path(__file__).parent.parent / "fixtures" / "before-benchtag"
+ROWS = 1181
+
+
+@pytest.fixture
+def shop(tmp_path):
+    """Run commands on a data folder, without any setting but the folder."""
+    clean = {
+        k: v
+        for k, v in os.environ.items()
+        if not k.startswith(("BENCHTAG", "BENCHWARDEN", "DJANGO"))
+    }
+
+    def run(*words, prefix="BENCHTAG"):
+        done = subprocess.run(
+            [sys.executable, "manage.py", *words],
+            cwd=settings.ROOT,
+            env={**clean, f"{prefix}_DATA": str(tmp_path)},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout + done.stderr
+
+    return run
+
+
+def unpack(target):
+    target.write_bytes(lzma.decompress((OLD / "backup.sqlite3.xz").read_bytes()))
+    return target
+
+
+def chains(file):
+    with sqlite3.connect(file) as link:
+        query = "SELECT job_id, sequence, hash FROM jobs_ledgerrow ORDER BY job_id, sequence"
+        return link.execute(query).fetchall()
+
+
+def test_the_data_folder_of_an_old_shop_opens_unchanged(shop, tmp_path):
+    file = unpack(tmp_path / "benchwarden.sqlite3")
+    before = chains(file)
+    shop("migrate")
+    assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify")
+    assert chains(file) == before
+    assert not (tmp_path / "benchtag.sqlite3").exists()
+
+
+def test_a_backup_of_an_old_shop_is_restored(shop, tmp_path):
+    file = unpack(tmp_path / "old.backup")
+    shop("restore", str(file))
+    shop("migrate")
+    assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify")
+    assert chains(tmp_path / "benchtag.sqlite3") == chains(file)
+
+
+def test_a_bundle_of_an_old_shop_is_taken_in(shop):
+    shop("migrate")
+    shop("carry", "in", str(OLD / "bundle.zip"))
+    assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify")
+
+
+def test_a_variable_under_the_old_name_is_read_and_named(shop, tmp_path):
+    unpack(tmp_path / "benchtag.sqlite3")
+    shop("migrate", prefix="BENCHWARDEN")
+    assert f"{ROWS} rows" in shop("ledger", "verify", prefix="BENCHWARDEN")
+    said = shop("check", prefix="BENCHWARDEN")
+    assert "BENCHWARDEN_DATA is read for now; its name is BENCHTAG_DATA." in said
