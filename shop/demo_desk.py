@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 from shop.demo_story import Story
 from shop.estimates import keeping
 from shop.estimates.models import Line
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.link import keys
 from shop.photos import developing
 from shop.photos import keeping as photos
@@ -34,9 +34,13 @@ def asked(story: Story) -> None:
     sent = keeping.send(story.number, by=story.by, at=story.at)
     keys.link_for(queries.job(story.number, story.at), now=story.at)
     question = "Will it keep its old knobs?"
-    moves.hear(story.number, "question", version=sent.version, note=question, at=story.at)
+    commands.record_estimate_answer(
+        story.number, "question", version=sent.version, note=question, at=story.at
+    )
     story.wrote("question_replied", text="Yes. Nothing on the outside is changed.")
-    moves.hear(story.number, "yes", version=sent.version, note="", at=story.later(hours=5).at)
+    commands.record_estimate_answer(
+        story.number, "yes", version=sent.version, note="", at=story.later(hours=5).at
+    )
 
 
 def _line(sort: str, words: str, quantity: str, price: str) -> dict[str, object]:

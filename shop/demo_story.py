@@ -11,11 +11,11 @@ from django.utils import timezone
 
 from checklists.engine.checklist import Checklist
 from shop.desk import intake
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 
 
 class Story:
-    """One unit's way through the shop, told through the same moves that people make."""
+    """One unit's way through the shop, told through the same commands that people give."""
 
     def __init__(self, by: User, begins: datetime, **unit: Any) -> None:
         self.by = by
@@ -38,12 +38,12 @@ class Story:
 
     def wrote(self, kind: str, **data: Any) -> Story:
         """Record something."""
-        moves.record(self.number, kind, data, by=self.by, at=self._now())
+        commands.record(self.number, kind, data, by=self.by, at=self._now())
         return self
 
     def signed(self, key: str, result: str = "pass", note: str = "", **readings: float) -> Story:
         """Sign a step."""
-        moves.sign(
+        commands.sign(
             self.number,
             key,
             result=result,
@@ -70,9 +70,9 @@ class Story:
     def moved(self, **where: str) -> Story:
         """Move power, cover or stage."""
         doors: dict[str, Callable[..., Any]] = {
-            "power": moves.set_power,
-            "cover": moves.set_cover,
-            "stage": moves.set_stage,
+            "power": commands.set_power,
+            "cover": commands.set_cover,
+            "stage": commands.set_stage,
         }
         for what, to in where.items():
             doors[what](self.number, to, by=self.by, at=self._now())

@@ -69,7 +69,7 @@ def people(db):
 
 @pytest.fixture
 def bench(people):
-    """A technician's hands on the moves."""
+    """A technician's hands on the commands."""
     return Bench(people.technician)
 
 

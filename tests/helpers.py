@@ -6,7 +6,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from tests.factories import JobFactory, PersonFactory
 from tests.helpers_plain import amplifier
@@ -50,7 +50,7 @@ def reading_outside(reading: Any) -> float:
 
 
 class Bench:
-    """Hands on the moves, for tests: short verbs, always the same person, always now."""
+    """Hands on the commands, for tests: short verbs, always the same person, always now."""
 
     def __init__(self, by: User) -> None:
         self.by = by
@@ -74,23 +74,23 @@ class Bench:
         if "readings" not in more:
             step = self.step(number, key)
             more["readings"] = [(r.quantity, reading_within(r)) for r in step.readings]
-        return moves.sign(number, key, result=result, by=self.by, at=timezone.now(), **more)
+        return commands.sign(number, key, result=result, by=self.by, at=timezone.now(), **more)
 
     def pass_gate(self, number: int, gate: str) -> None:
         for step in self.traveller(number).checklist.unmet(gate):
             self.sign(number, step.key)
 
     def power(self, number: int, to: str) -> Job:
-        return moves.set_power(number, to, by=self.by, at=timezone.now())
+        return commands.set_power(number, to, by=self.by, at=timezone.now())
 
     def cover(self, number: int, to: str) -> Job:
-        return moves.set_cover(number, to, by=self.by, at=timezone.now())
+        return commands.set_cover(number, to, by=self.by, at=timezone.now())
 
     def stage(self, number: int, to: str) -> Job:
-        return moves.set_stage(number, to, by=self.by, at=timezone.now())
+        return commands.set_stage(number, to, by=self.by, at=timezone.now())
 
     def record(self, number: int, kind: str, **data: Any) -> Any:
-        return moves.record(number, kind, data, by=self.by, at=timezone.now())
+        return commands.record(number, kind, data, by=self.by, at=timezone.now())
 
     def kinds(self, number: int) -> list[str]:
         return list(self.job(number).ledger.order_by("sequence").values_list("kind", flat=True))

@@ -13,8 +13,8 @@ from ninja.security import HttpBearer, SessionAuth
 
 from checklists.engine.vocabulary import shown
 from shop.api.models import ApiToken, digest_of
+from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import StaleJob
-from shop.jobs.moves.signing import NotListed
 from shop.lib import people
 from shop.lib.refusals import BadInput, Forbidden, Refused
 

@@ -10,7 +10,7 @@ from ninja import Router, Status
 
 from shop.api import shapes
 from shop.api.faces import person
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 
 router = Router(tags=["ledger"])
 
@@ -30,7 +30,7 @@ def write(request: HttpRequest, number: int, payload: shapes.RowIn) -> Status[di
     caller = person(request)
     now = timezone.now()
     job = queries.job(number, now)
-    row = moves.record(job.number, payload.kind, payload.data, by=caller, at=now)
+    row = commands.record(job.number, payload.kind, payload.data, by=caller, at=now)
     return Status(201, shapes.row_out(row))
 
 

@@ -11,7 +11,7 @@ from ninja import Router
 
 from shop.api import shapes
 from shop.api.faces import person
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 
 router = Router(tags=["moves"])
@@ -33,16 +33,16 @@ def _move(request: HttpRequest, number: int, to: str, door: Callable[..., Job]) 
 @router.post("jobs/{int:number}/power/", response=_ANSWERS)
 def power(request: HttpRequest, number: int, payload: shapes.MoveIn) -> dict[str, Any]:
     """Apply limited or full power, or take mains off: that is never refused."""
-    return _move(request, number, payload.to, moves.set_power)
+    return _move(request, number, payload.to, commands.set_power)
 
 
 @router.post("jobs/{int:number}/cover/", response=_ANSWERS)
 def cover(request: HttpRequest, number: int, payload: shapes.MoveIn) -> dict[str, Any]:
     """Take the cover off or put it on."""
-    return _move(request, number, payload.to, moves.set_cover)
+    return _move(request, number, payload.to, commands.set_cover)
 
 
 @router.post("jobs/{int:number}/stage/", response=_ANSWERS)
 def stage(request: HttpRequest, number: int, payload: shapes.MoveIn) -> dict[str, Any]:
     """Move the job to another stage."""
-    return _move(request, number, payload.to, moves.set_stage)
+    return _move(request, number, payload.to, commands.set_stage)

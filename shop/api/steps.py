@@ -10,7 +10,7 @@ from ninja import Router
 
 from shop.api import shapes
 from shop.api.faces import person
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 
 router = Router(tags=["steps"])
 _ANSWERS = {
@@ -28,7 +28,7 @@ def sign(request: HttpRequest, number: int, key: str, payload: shapes.SignIn) ->
     caller = person(request, "sign")
     now = timezone.now()
     job = queries.job(number, now)
-    step = moves.sign(
+    step = commands.sign(
         job.number,
         key,
         result=payload.result,
@@ -48,4 +48,6 @@ def waive(request: HttpRequest, number: int, key: str, payload: shapes.WaiveIn) 
     caller = person(request, "sign")
     now = timezone.now()
     job = queries.job(number, now)
-    return shapes.step_out(moves.waive(job.number, key, reason=payload.reason, by=caller, at=now))
+    return shapes.step_out(
+        commands.waive(job.number, key, reason=payload.reason, by=caller, at=now)
+    )

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.jobs.models import Job, JobPart
 from shop.lib import people
 from shop.lib.refusals import BadInput, bad, refuse
@@ -45,7 +45,7 @@ def place(
             supplier, wanted, by=by, at=at, reference=reference, expected_on=expected_on
         )
         for job, need in needs:
-            moves.record(job, "part_ordered", {"need": need, "order": order.pk}, by=by, at=at)
+            commands.record(job, "part_ordered", {"need": need, "order": order.pk}, by=by, at=at)
     return order
 
 
@@ -82,7 +82,7 @@ def _hand_out(line: OrderLine, quantity: int, by: User, at: datetime, place: str
         taken = min(left, claim.to_come)
         if taken:
             row = {"need": claim.need, "quantity": taken, "bin": place}
-            moves.record(claim.job, "part_arrived", row, by=by, at=at)
+            commands.record(claim.job, "part_arrived", row, by=by, at=at)
             served.append(claim.job)
         left -= taken
     if left:
@@ -104,7 +104,7 @@ def give_up(
         lock_jobs(claim.job for line in lines for claim in _waiting(line))
         for line in lines:
             for job, need in orders.give_up(line.pk, counts[line.pk], at):
-                moves.record(job, "part_lost", {"need": need, "why": why}, by=by, at=at)
+                commands.record(job, "part_lost", {"need": need, "why": why}, by=by, at=at)
                 stranded.append(job)
     return sorted(set(stranded))
 

@@ -17,7 +17,7 @@ from shop.backlog import flow, ordering, outcomes, proposing, waiting
 from shop.backlog.forecasting import Forecaster, load
 from shop.backlog.forms import BasketForm, OneOrderForm, ParcelForm, WhichPartForm, counts_from
 from shop.backlog.next_up import next_up
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.jobs.models import JobPart
 from shop.lib import htmx
 from shop.lib.people import needs, signed_in
@@ -136,7 +136,7 @@ def _name_part(request: HttpRequest, need: JobPart, part: Part | None) -> Part:
     """Say which part of the list a need is; without one, its own words make a new part."""
     chosen = part or Part.objects.get_or_create(spec=need.spec)[0]
     row = {"need": need.need, "part": chosen.pk}
-    moves.record(need.job_id, "part_specified", row, by=signed_in(request), at=timezone.now())
+    commands.record(need.job_id, "part_specified", row, by=signed_in(request), at=timezone.now())
     return chosen
 
 

@@ -14,7 +14,7 @@ from django.db import transaction
 
 from checklists.engine.vocabulary import shown
 from shop.desk.models import Intake, Owner
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.lib import text
 from shop.lib.refusals import BadInput, bad
@@ -56,11 +56,11 @@ def receive(
     """
     kept = _taken(coming or Coming(name=owner_name, email=owner_email))
     with transaction.atomic():
-        job = moves.receive(by=by, at=at, **unit)
+        job = commands.receive(by=by, at=at, **unit)
         if any((kept.name, kept.email, kept.phone, kept.came_by, kept.parcel, kept.accessories)):
             _note(job, kept, by=by, at=at)
         if kept.ring_above:
-            moves.record(job.number, "limit_agreed", {"amount": kept.ring_above}, by=by, at=at)
+            commands.record(job.number, "limit_agreed", {"amount": kept.ring_above}, by=by, at=at)
     return Job.objects.get(pk=job.pk)
 
 
@@ -75,7 +75,7 @@ def _note(job: Job, kept: Coming, *, by: User, at: datetime) -> None:
     )
     said = _arrival_in_words(arrival)
     if said:
-        moves.record(job.number, "note_added", {"text": said}, by=by, at=at)
+        commands.record(job.number, "note_added", {"text": said}, by=by, at=at)
 
 
 def _arrival_in_words(arrival: Intake) -> str:

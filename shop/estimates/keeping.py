@@ -16,7 +16,7 @@ from moneyed import Money
 
 from shop.estimates.drafting import lines_for
 from shop.estimates.models import Estimate, Line
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from shop.jobs.record import AnyRow, Record
 from shop.lib import people, text
@@ -132,7 +132,7 @@ def send(number: int, *, by: User, at: datetime) -> Estimate:
         raise refuse("no-price", "The estimate comes to nothing; give its lines a price.")
     estimate.sent_at = at
     estimate.save(update_fields=["sent_at"])
-    moves.record(number, "estimate_sent", _covered(estimate, gross), by=by, at=at)
+    commands.record(number, "estimate_sent", _covered(estimate, gross), by=by, at=at)
     limit = queries.record_of(job).agreement.ring_above
     if limit and gross.amount <= Decimal(limit):
         _agree_within(estimate, limit, by=by, at=at)
@@ -157,7 +157,7 @@ def _agree_within(estimate: Estimate, limit: str, *, by: User, at: datetime) -> 
         "way": "within-limit",
         "note": f"The owner asked to be rung only above {amount}.",
     }
-    moves.record(estimate.job_id, "estimate_answered", answer, by=by, at=at)
+    commands.record(estimate.job_id, "estimate_answered", answer, by=by, at=at)
 
 
 def latest(job: Job) -> Estimate | None:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 from shop.estimates import keeping
 from shop.estimates.forms import WordsForm, lines_form, lines_from
 from shop.estimates.models import Estimate
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.lib.people import needs, signed_in
 from shop.lib.refusals import BadInput, Refused, bad
 
@@ -91,7 +91,7 @@ def _record(
     request: HttpRequest, number: int, kind: str, data: dict[str, Any], done: str
 ) -> HttpResponse:
     try:
-        moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
+        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
     except (BadInput, Refused) as error:
         return _page(request, number, error)
     messages.success(request, done)

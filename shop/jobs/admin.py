@@ -12,7 +12,7 @@ class ReadOnly(admin.ModelAdmin):  # type: ignore[type-arg]
     """A register that can be looked at."""
 
     def has_add_permission(self, request: HttpRequest, obj: object = None) -> bool:
-        """Never: jobs are written through the moves."""
+        """Never: jobs are written through the commands."""
         return False
 
     def has_change_permission(self, request: HttpRequest, obj: object = None) -> bool:

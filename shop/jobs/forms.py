@@ -1,4 +1,4 @@
-"""Forms of the traveller. They convert; the moves decide."""
+"""Forms of the traveller. They convert; the commands decide."""
 
 from __future__ import annotations
 

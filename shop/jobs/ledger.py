@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 class Row:
-    """What a visit needs of a stored row; a tenth of the cost of a model instance."""
+    """What a transaction needs of a stored row; a tenth of the cost of a model instance."""
 
     __slots__ = ("_data", "at", "body", "by_name", "hash", "kind", "sequence")
 

@@ -62,7 +62,7 @@ def cleared_for(target: str) -> Any:
 
 
 class Job(FSMModelMixin, models.Model):
-    """One stay of a unit. Written only through `shop.jobs.moves`."""
+    """One stay of a unit. Written only through `shop.jobs.commands`."""
 
     number = models.BigAutoField(primary_key=True)
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="jobs")

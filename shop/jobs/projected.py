@@ -1,4 +1,4 @@
-"""What lists across jobs need of the ledgers, kept by every move in its own transaction.
+"""What lists across jobs need of the ledgers, kept by every command in its own transaction.
 
 The ledger stays the truth: these rows are written anew from it and never by anybody else.
 """

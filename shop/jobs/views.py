@@ -13,10 +13,10 @@ from django.views.decorators.http import require_GET, require_POST
 from django_tables2 import RequestConfig
 
 from checklists.engine.vocabulary import VOCABULARY
-from shop.jobs import forms, ledger, moves, queries
+from shop.jobs import commands, forms, ledger, queries
+from shop.jobs.commands.signing import NotListed
 from shop.jobs.facts import value_from_text
 from shop.jobs.models import StaleJob
-from shop.jobs.moves.signing import NotListed
 from shop.jobs.presenting import sheet
 from shop.jobs.stages import OPEN, Power, Stage
 from shop.jobs.tables import JobTable, LedgerTable
@@ -108,7 +108,7 @@ def sign(request: HttpRequest, number: int, key: str) -> HttpResponse:
 
     def act() -> str:
         step = _listed_step(number, key)
-        signed = moves.sign(
+        signed = commands.sign(
             number,
             key,
             result=request.POST.get("result", ""),
@@ -143,7 +143,7 @@ def waive(request: HttpRequest, number: int, key: str) -> HttpResponse:
 
     def act() -> str:
         reason = request.POST.get("reason", "")
-        step = moves.waive(number, key, reason=reason, by=signed_in(request), at=timezone.now())
+        step = commands.waive(number, key, reason=reason, by=signed_in(request), at=timezone.now())
         return f"{step.step.title}: waived."
 
     return _answer(request, number, act)
@@ -156,7 +156,7 @@ def power(request: HttpRequest, number: int) -> HttpResponse:
 
     def act() -> str:
         to = request.POST.get("to", "")
-        job = moves.set_power(number, to, by=signed_in(request), at=timezone.now())
+        job = commands.set_power(number, to, by=signed_in(request), at=timezone.now())
         return "Mains is off." if job.power == Power.ISOLATED else f"Mains is on: {job.power}."
 
     return _answer(request, number, act)
@@ -169,7 +169,7 @@ def cover(request: HttpRequest, number: int) -> HttpResponse:
 
     def act() -> str:
         to = request.POST.get("to", "")
-        job = moves.set_cover(number, to, by=signed_in(request), at=timezone.now())
+        job = commands.set_cover(number, to, by=signed_in(request), at=timezone.now())
         return f"The cover is {job.cover}."
 
     return _answer(request, number, act)
@@ -182,7 +182,7 @@ def stage(request: HttpRequest, number: int) -> HttpResponse:
 
     def act() -> str:
         to = request.POST.get("to", "")
-        job = moves.set_stage(number, to, by=signed_in(request), at=timezone.now())
+        job = commands.set_stage(number, to, by=signed_in(request), at=timezone.now())
         return f"The job is {str(job.stage).replace('_', ' ')}."
 
     return _answer(request, number, act)
@@ -203,7 +203,7 @@ def record(request: HttpRequest, number: int, kind: str) -> HttpResponse:
         return _show(request, number, status=422, refused=said, form=form)
 
     def act() -> str:
-        moves.record(number, kind, form.data_for_row(), by=signed_in(request), at=timezone.now())
+        commands.record(number, kind, form.data_for_row(), by=signed_in(request), at=timezone.now())
         return f"Recorded: {kind.replace('_', ' ')}."
 
     return _answer(request, number, act, form)
@@ -236,7 +236,7 @@ def _record_plain(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     }
 
     def act() -> str:
-        moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
+        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
         return f"Recorded: {kind.replace('_', ' ')}."
 
     return _answer(request, number, act)
@@ -253,7 +253,7 @@ def facts(request: HttpRequest, number: int) -> HttpResponse:
         if name in VOCABULARY and not typed.strip():
             raise bad(name, f"{name} is empty; choose or type a value.")
         data = {"name": name, "value": value_from_text(name, typed)}
-        moves.record(number, "fact_recorded", data, by=signed_in(request), at=timezone.now())
+        commands.record(number, "fact_recorded", data, by=signed_in(request), at=timezone.now())
         return f"Recorded: {name}."
 
     return _answer(request, number, act)

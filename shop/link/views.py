@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.lib.limits import allow
 from shop.lib.refusals import BadInput, Refused, bad
 from shop.link import keys
@@ -85,7 +85,9 @@ def answer(request: HttpRequest, link: OwnerLink) -> HttpResponse:
     def act() -> None:
         if given == "question" and not note.strip():
             raise bad("note", "The question is empty; write it down.")
-        moves.hear(link.job_id, given, version=version, note=note, at=timezone.now())
+        commands.record_estimate_answer(
+            link.job_id, given, version=version, note=note, at=timezone.now()
+        )
 
     return _take(request, link, act)
 
@@ -95,7 +97,9 @@ def answer(request: HttpRequest, link: OwnerLink) -> HttpResponse:
 def ask(request: HttpRequest, link: OwnerLink) -> HttpResponse:
     """Take a question."""
     words = request.POST.get("question", "")
-    return _take(request, link, lambda: moves.ask(link.job_id, words, at=timezone.now()))
+    return _take(
+        request, link, lambda: commands.record_question(link.job_id, words, at=timezone.now())
+    )
 
 
 def _take(request: HttpRequest, link: OwnerLink, act: Callable[[], object]) -> HttpResponse:

@@ -20,7 +20,7 @@ from django.views.decorators.http import require_http_methods
 from shop.bench import audio, response, telling
 from shop.bench.units import unit_of
 from shop.bench.wav import Recording, read_wav
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.lib.charts import Scale, polyline
 from shop.lib.people import needs, signed_in
 from shop.lib.refusals import BadInput, Refused
@@ -181,7 +181,7 @@ def _write(
                 "source": source,
                 "note": " ".join(part for part in about if part),
             }
-            moves.record(number, "reading_taken", data, by=signed_in(request), at=timezone.now())
+            commands.record(number, "reading_taken", data, by=signed_in(request), at=timezone.now())
 
 
 def _chart(found: dict[str, Any]) -> dict[str, Any]:

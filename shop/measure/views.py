@@ -16,7 +16,7 @@ from shop.bench import registry, telling
 from shop.bench.calculations import Calculation
 from shop.bench.inputs import Doubtful
 from shop.bench.units import unit_of
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.lib.people import needs, require, signed_in
 from shop.lib.refusals import BadInput, Refused
 from shop.measure.forms import CalculationForm, ToJobForm
@@ -98,7 +98,7 @@ def _send(request: HttpRequest, one: Calculation) -> HttpResponse:
     try:
         queries.job(number, timezone.now())
         kind, data = _row(request.POST.get("as", ""), one, worked)
-        moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
+        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
     except (BadInput, Refused, Http404) as error:
         worked["refused"] = error.sentence if isinstance(error, Refused) else str(error)
         status = 409 if isinstance(error, Refused) else 422

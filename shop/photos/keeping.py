@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import QuerySet
 
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.lib import people, text
@@ -88,7 +88,7 @@ def add(number: int, made: Developed, of: About, *, by: User, at: datetime) -> P
             by=by,
         )
         Picture.objects.create(photo=photo, whole=made.whole, small=made.small)
-        moves.add_photo(number, _told(photo), by=by, at=at)
+        commands.add_photo(number, _told(photo), by=by, at=at)
     return photo
 
 

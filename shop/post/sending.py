@@ -10,7 +10,7 @@ from django.db import transaction
 from django.template.loader import render_to_string
 
 from shop.desk.models import Owner
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.lib import mailing, people
 from shop.lib.refusals import refuse
 from shop.post.models import Message
@@ -41,7 +41,7 @@ def as_html(text: str) -> str:
 
 def _note(key: int, now: datetime) -> None:
     message = Message.objects.get(pk=key)
-    moves.tell(message.job_id, message.about, way="e-mail", at=now)
+    commands.record_owner_told(message.job_id, message.about, way="e-mail", at=now)
 
 
 @transaction.atomic
@@ -52,7 +52,7 @@ def done(message: Message, *, by: User, at: datetime) -> None:
     if not mine.update(sent_at=at, given_up_at=None):
         raise refuse("told", "That the owner was told is noted already.")
     way = message.owner.get_contact_by_display() or "by hand"
-    moves.tell(message.job_id, message.about, way=way, at=at, by=by)
+    commands.record_owner_told(message.job_id, message.about, way=way, at=at, by=by)
 
 
 def try_again(message: Message, *, by: User, at: datetime) -> None:

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.desk.models import Intake, Owner
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from shop.lib.people import needs, signed_in
 from shop.lib.refusals import BadInput, Refused
@@ -68,7 +68,7 @@ def _record(
 ) -> HttpResponse:
     job = queries.job(number, timezone.now())
     try:
-        moves.record(number, kind, data, by=signed_in(request), at=timezone.now())
+        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
     except (BadInput, Refused) as error:
         return _page(request, job, refused=str(error), status=error.status)
     said.success(request, done)

@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from checklists import published
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.jobs.models import Job, StaleJob
 from shop.jobs.stages import Power
 
@@ -44,7 +44,7 @@ def follow(*, now: datetime, seconds: float = 20.0) -> int:
 
 def _refresh(number: int, now: datetime) -> bool:
     try:
-        return moves.refresh(number, at=now)
+        return commands.refresh(number, at=now)
     except StaleJob:
         log.info("job %s was written meanwhile; it is up to date by that", number)
     except Exception:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.lib import people, text
 from shop.lib.refusals import bad, refuse
@@ -52,7 +52,7 @@ def _say_all(topic: str, matters: list[Matter], now: datetime) -> int:
             made += _say(matter, last.get((matter.job.pk, matter.cause)), now)
         except Exception:
             log.exception("job %s could not be told of; pushed away", matter.job.pk)
-            moves.push_away(matter.job, until=now + PUSH_AWAY)
+            commands.defer(matter.job, until=now + PUSH_AWAY)
     return made
 
 

@@ -107,7 +107,7 @@ def _open_jobs() -> tuple[list[str], list[str], list[int]]:
     from django.utils import timezone  # noqa: PLC0415
 
     from shop.api.models import ApiToken  # noqa: PLC0415
-    from shop.jobs import moves  # noqa: PLC0415
+    from shop.jobs import commands  # noqa: PLC0415
     from shop.lib import people  # noqa: PLC0415
     from tests.helpers_plain import amplifier  # noqa: PLC0415
 
@@ -117,9 +117,9 @@ def _open_jobs() -> tuple[list[str], list[str], list[int]]:
     for n in range(OPEN):
         at = now - timedelta(hours=n % 400)
         facts = amplifier() | {"unit.year": 1960 + n % 60}
-        job = moves.receive(by=by, at=at, make="Maker", model=f"M{n % 90}", facts=facts)
+        job = commands.receive(by=by, at=at, make="Maker", model=f"M{n % 90}", facts=facts)
         if n % 5 == 0:
-            moves.record(job.number, "part_needed", {"spec": f"Relay {n % 50}"}, by=by, at=at)
+            commands.record(job.number, "part_needed", {"spec": f"Relay {n % 50}"}, by=by, at=at)
         numbers.append(job.number)
     print(f"{OPEN:,} open jobs in {time.perf_counter() - started:.0f} s", flush=True)
     cookies = []

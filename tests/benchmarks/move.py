@@ -22,7 +22,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from shop.desk.models import Owner
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.lib import people
 from shop.watch.models import Reminder
@@ -44,7 +44,7 @@ def main() -> None:
     call_command("migrate", verbosity=0)
     by = people.make("bench-mark", "technician")
     numbers = [
-        moves.receive(by=by, at=timezone.now(), make="B", facts=amplifier()).number
+        commands.receive(by=by, at=timezone.now(), make="B", facts=amplifier()).number
         for _ in range(TIMES)
     ]
     jobs = list(Job.objects.filter(pk__in=numbers))
@@ -62,10 +62,10 @@ def main() -> None:
             owner.save(update_fields=["name"])
 
     def note(place: int) -> None:
-        moves.record(numbers[place], "note_added", {"text": "x"}, by=by, at=timezone.now())
+        commands.record(numbers[place], "note_added", {"text": "x"}, by=by, at=timezone.now())
 
     def sign(place: int) -> None:
-        moves.sign(numbers[place], "visual-intake", result="pass", by=by, at=timezone.now())
+        commands.sign(numbers[place], "visual-intake", result="pass", by=by, at=timezone.now())
 
     floor, noted, signed = milliseconds(bare), milliseconds(note), milliseconds(sign)
     print(f"database                   {connection.vendor}")

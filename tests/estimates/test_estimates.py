@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from shop.estimates import keeping
 from shop.estimates.models import Estimate, Line
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import amplifier
@@ -210,32 +210,34 @@ class TestLimit:
 class TestHearing:
     def test_the_owner_answers_a_version_by_link(self, bench, job, now):
         version = sent(bench, job, line(), at=now).version
-        row = moves.hear(job, "question", version=version, note="Why so much?", at=now)
+        row = commands.record_estimate_answer(
+            job, "question", version=version, note="Why so much?", at=now
+        )
         assert (row.by, row.data["way"]) == (None, "link")
-        moves.hear(job, "yes", version=version, note="", at=now)
+        commands.record_estimate_answer(job, "yes", version=version, note="", at=now)
         assert queries.record_of(bench.job(job)).estimate == "yes"
 
     def test_an_older_version_is_refused(self, bench, job, now):
         sent(bench, job, line(), at=now)
         sent(bench, job, at=now)
         with pytest.raises(Refused, match="newer estimate"):
-            moves.hear(job, "yes", version=1, note="", at=now)
+            commands.record_estimate_answer(job, "yes", version=1, note="", at=now)
 
     def test_a_yes_is_not_taken_back_by_a_click(self, bench, job, now):
         version = agreed(bench, job, line(), at=now)
         with pytest.raises(Refused, match="said yes already"):
-            moves.hear(job, "no", version=version, note="", at=now)
+            commands.record_estimate_answer(job, "no", version=version, note="", at=now)
 
     def test_nothing_is_heard_before_anything_was_sent(self, bench, job, now):
         with pytest.raises(Refused, match="newer estimate"):
-            moves.hear(job, "yes", version=1, note="", at=now)
+            commands.record_estimate_answer(job, "yes", version=1, note="", at=now)
 
     def test_a_closed_job_hears_nothing(self, bench, job, now):
         version = sent(bench, job, line(), at=now).version
         bench.pass_gate(job, "hand-back")
         bench.stage(job, "withdrawn")
         with pytest.raises(Refused, match="left the bench"):
-            moves.hear(job, "yes", version=version, note="", at=now)
+            commands.record_estimate_answer(job, "yes", version=version, note="", at=now)
 
 
 def test_each_version_keeps_its_own_answer(bench, job, now):

@@ -28,8 +28,8 @@ from checklists import published
 from checklists.engine.derive import derive
 from checklists.engine.vocabulary import FINDINGS, WORK
 from shop.jobs import ledger
+from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job, LedgerRow, Permit
-from shop.jobs.moves.signing import NotListed
 from shop.jobs.stages import Stage
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import Bench, amplifier, reading_outside, reading_within

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from shop.jobs import moves, soaking
+from shop.jobs import commands, soaking
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import amplifier
@@ -126,11 +126,11 @@ class TestSoak:
     def run(self, bench, number, *readings, start=None, quantity="sink_celsius"):
         """A soak whose readings come every half hour."""
         at = start or timezone.now() - timedelta(hours=5)
-        moves.record(number, "soak_started", {}, by=bench.by, at=at)
+        commands.record(number, "soak_started", {}, by=bench.by, at=at)
         for place, value in enumerate(readings):
             data = {"quantity": quantity, "value": value}
             later = at + timedelta(minutes=30 * place)
-            moves.record(number, "soak_reading", data, by=bench.by, at=later)
+            commands.record(number, "soak_reading", data, by=bench.by, at=later)
 
     def found(self, bench, number):
         here = bench.traveller(number)

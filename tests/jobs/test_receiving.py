@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 from django.utils import timezone
 
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, Forbidden
 from tests.helpers import amplifier
@@ -74,7 +74,7 @@ def test_a_reference_is_taken_once(bench):
 
 def test_the_viewer_receives_nothing(people):
     with pytest.raises(Forbidden, match="You are viewer; this is for owner or technician or desk"):
-        moves.receive(by=people.viewer, at=timezone.now(), make="X")
+        commands.receive(by=people.viewer, at=timezone.now(), make="X")
 
 
 def test_a_unit_that_was_released_comes_back_as_a_new_job(bench):

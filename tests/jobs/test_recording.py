@@ -99,10 +99,10 @@ def test_every_fault_of_a_row_is_told_at_once(bench, job):
 
 @pytest.mark.parametrize("data", [None, [], "text", 3])
 def test_data_that_is_no_object_is_refused(people, job, now, data):
-    from shop.jobs import moves  # noqa: PLC0415
+    from shop.jobs import commands  # noqa: PLC0415
 
     with pytest.raises(BadInput, match="it must be an object"):
-        moves.record(job, "note_added", data, by=people.technician, at=now)
+        commands.record(job, "note_added", data, by=people.technician, at=now)
 
 
 @pytest.mark.parametrize("role", ["desk", "viewer", "nobody"])

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from shop.jobs.moves.signing import NotListed, waive
+from shop.jobs.commands.signing import NotListed, waive
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench, amplifier
 

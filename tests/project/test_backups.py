@@ -24,14 +24,14 @@ import os, sys, time
 os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
 import django; django.setup()
 from django.utils import timezone
-from shop.jobs import moves
+from shop.jobs import commands
 from shop.lib import people
 by = people.make("technician", "technician")
-jobs = [moves.receive(by=by, at=timezone.now(), make="M", model=f"{n}").number for n in range(4)]
+jobs = [commands.receive(by=by, at=timezone.now(), make="M", model=f"{n}").number for n in range(4)]
 print("ready", flush=True)
 while not os.path.exists(sys.argv[1]):
     for number in jobs:
-        moves.record(number, "note_added", {"text": "Пищит, 嗡嗡"}, by=by, at=timezone.now())
+        commands.record(number, "note_added", {"text": "Пищит, 嗡嗡"}, by=by, at=timezone.now())
 """
 
 

@@ -13,7 +13,7 @@ from shop.desk import intake
 from shop.desk.intake import Coming
 from shop.estimates import keeping
 from shop.estimates.models import Estimate
-from shop.jobs import moves, queries
+from shop.jobs import commands, queries
 from shop.link import keys
 from shop.link.models import OwnerLink
 from shop.post import sending, writing
@@ -56,8 +56,12 @@ def test_of_yes_and_no_at_once_one_is_heard(bench):
         keeping.save(number, "", [line()], by=bench.by)
         version = keeping.send(number, by=bench.by, at=now).version
         results = together(
-            partial(moves.hear, number, "yes", version=version, note="", at=now),
-            partial(moves.hear, number, "no", version=version, note="", at=now),
+            partial(
+                commands.record_estimate_answer, number, "yes", version=version, note="", at=now
+            ),
+            partial(
+                commands.record_estimate_answer, number, "no", version=version, note="", at=now
+            ),
         )
         assert unexpected(results) == []
         kinds = assert_intact(number)

@@ -215,13 +215,13 @@ def test_a_move_that_fails_half_way_leaves_nothing(bench, monkeypatch):
     assert_intact(number)
 
 
-def test_the_moves_module_takes_a_real_lock(bench):
+def test_the_commands_take_a_real_lock(bench):
     number = bench.receive()
     entered, leave = threading.Event(), threading.Event()
-    from shop.jobs.moves.visit import visit  # noqa: PLC0415
+    from shop.jobs.commands.transaction import job_transaction  # noqa: PLC0415
 
     def hold():
-        with visit(number, by=bench.by, at=timezone.now()) as here:
+        with job_transaction(number, by=bench.by, at=timezone.now()) as here:
             entered.set()
             leave.wait(10)
             here.write("note_added", {"text": "first"})

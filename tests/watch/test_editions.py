@@ -63,14 +63,14 @@ def test_one_job_that_cannot_be_derived_does_not_stop_the_rest(
 ):
     bad, good = bench.receive(), bench.receive()
     new_house_rule()
-    real = editions.moves.refresh
+    real = editions.commands.refresh
 
     def sometimes(number, *, at):
         if number == bad:
             raise RuntimeError("a bad row")
         return real(number, at=at)
 
-    monkeypatch.setattr(editions.moves, "refresh", sometimes)
+    monkeypatch.setattr(editions.commands, "refresh", sometimes)
     assert editions.follow(now=now) == 1
     assert Job.objects.get(pk=good).pack_digest != Job.objects.get(pk=bad).pack_digest
 
@@ -81,13 +81,13 @@ def test_many_jobs_are_brought_up_in_chunks_around_the_ones_that_fail(
     numbers = [bench.receive() for _ in range(9)]
     monkeypatch.setattr(editions, "BATCH", 2)
     new_house_rule()
-    real = editions.moves.refresh
+    real = editions.commands.refresh
 
     def sometimes(number, *, at):
         if number in numbers[:3]:
             raise RuntimeError("a bad row")
         return real(number, at=at)
 
-    monkeypatch.setattr(editions.moves, "refresh", sometimes)
+    monkeypatch.setattr(editions.commands, "refresh", sometimes)
     assert editions.follow(now=now) == 6
     assert editions.follow(now=now, seconds=0) == 0

@@ -10,9 +10,9 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, accept, shown
+from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.kinds import LONGEST_NOTE
 from shop.jobs.models import Job, Unit
-from shop.jobs.moves.visit import Visit
 from shop.jobs.stages import Stage
 from shop.lib import people, text
 from shop.lib.refusals import BadInput, bad
@@ -63,10 +63,10 @@ def _open(taken: dict[str, str], known: Facts, reference: str, *, by: User, at: 
         stage_since=at,
     )
     job.save(force_insert=True)
-    visit = Visit(job, [], by, at)
-    _write_intake(visit, taken, known)
-    _write_sheet(visit, taken, known)
-    visit.leave()
+    tx = JobTransaction(job, [], by, at)
+    _write_intake(tx, taken, known)
+    _write_sheet(tx, taken, known)
+    tx.leave()
     return job
 
 
@@ -118,28 +118,28 @@ def _free_reference(reference: str) -> str | None:
     return wanted or None
 
 
-def _write_intake(visit: Visit, taken: dict[str, str], facts: Facts) -> None:
+def _write_intake(tx: JobTransaction, taken: dict[str, str], facts: Facts) -> None:
     unit = {name: taken[name] for name in ("make", "model", "serial")}
-    returned = visit.job.returned_from_id
-    visit.write("received", unit | ({"returned_from": returned} if returned else {}))
+    returned = tx.job.returned_from_id
+    tx.write("received", unit | ({"returned_from": returned} if returned else {}))
     if taken["complaint"]:
-        visit.write("complaint_recorded", {"text": taken["complaint"]})
+        tx.write("complaint_recorded", {"text": taken["complaint"]})
     for name, value in facts.items():
         if name == "findings":
             for word in value if isinstance(value, list) else []:
-                visit.write("finding_recorded", {"finding": word, "section": "", "note": ""})
+                tx.write("finding_recorded", {"finding": word, "section": "", "note": ""})
         elif name == "work":
             for word in value if isinstance(value, list) else []:
-                visit.write("work_done", {"work": word, "section": "", "minutes": 0, "note": ""})
+                tx.write("work_done", {"work": word, "section": "", "minutes": 0, "note": ""})
         else:
-            visit.write("fact_recorded", {"name": name, "value": value})
+            tx.write("fact_recorded", {"name": name, "value": value})
     if taken["note"]:
-        visit.write("note_added", {"text": taken["note"]})
+        tx.write("note_added", {"text": taken["note"]})
 
 
-def _write_sheet(visit: Visit, taken: dict[str, str], given: Facts) -> None:
+def _write_sheet(tx: JobTransaction, taken: dict[str, str], given: Facts) -> None:
     """Write what the model sheet knows and nobody said otherwise, each fact with its source."""
     for name, (value, source) in sheets.facts_for(taken["make"], taken["model"]).items():
         if name not in given:
             row = {"name": name, "value": value, "source": f"model sheet: {source}"}
-            visit.write("fact_recorded", row)
+            tx.write("fact_recorded", row)

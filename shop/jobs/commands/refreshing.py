@@ -7,8 +7,8 @@ from datetime import datetime
 from django.db.models import F
 
 from checklists import published
+from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.models import Job
-from shop.jobs.moves.visit import visit
 
 
 def refresh(number: int, *, at: datetime) -> bool:
@@ -16,14 +16,14 @@ def refresh(number: int, *, at: datetime) -> bool:
 
     The patience of the job runs on: a new pack is nobody's work on it. A permit that no longer stands under the new rules falls, as with any other change.
     """
-    with visit(number, by=None, at=at) as here:
-        behind = here.job.pack_digest != published.current().digest
+    with job_transaction(number, by=None, at=at) as tx:
+        behind = tx.job.pack_digest != published.current().digest
         if behind:
-            here.changed("pack_digest")
+            tx.changed("pack_digest")
     return behind
 
 
-def push_away(job: Job, *, until: datetime) -> None:
+def defer(job: Job, *, until: datetime) -> None:
     """Look at the job again after `until`; somebody else's write in between wins."""
     same = Job.objects.filter(pk=job.number, version=job.version)
     same.update(due_at=until, version=F("version") + 1)

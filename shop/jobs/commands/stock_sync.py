@@ -1,10 +1,10 @@
-"""Part rows of a ledger and the pieces in the bins, kept in step within one visit."""
+"""Part rows of a ledger and the pieces in the bins, kept in step within one transaction."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from shop.jobs.moves.visit import Visit
+from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.record import Need
 from shop.lib.refusals import bad, refuse
 from shop.parts import orders, stock
@@ -18,15 +18,15 @@ def known_part(data: dict[str, Any]) -> None:
         raise bad("part", f"part is {number}; there is no part of that number.")
 
 
-def follow(here: Visit, kind: str, need: Need, data: dict[str, Any]) -> None:
+def follow(tx: JobTransaction, kind: str, need: Need, data: dict[str, Any]) -> None:
     """Move pieces and orders as the row about a need says, before it is written."""
-    hand = stock.Hand(here.by, here.at, here.job.number, need.sequence)
+    hand = stock.Hand(tx.by, tx.at, tx.job.number, need.sequence)
     if kind == "part_arrived":
         _arrived(hand, need, data)
     elif kind == "part_fitted":
         stock.fit(hand)
     elif kind == "part_lost":
-        orders.drop(here.job.number, here.at, need.sequence)
+        orders.drop(tx.job.number, tx.at, need.sequence)
         if data["why"] == "sent-back":
             stock.send_back(hand)
     elif kind == "part_specified":
@@ -60,7 +60,7 @@ def _respecified(need: Need, data: dict[str, Any]) -> None:
         )
 
 
-def let_go(here: Visit) -> None:
+def let_go(tx: JobTransaction) -> None:
     """Set free what was kept and ordered for a job that is closed."""
-    stock.release(stock.Hand(here.by, here.at, here.job.number))
-    orders.drop(here.job.number, here.at)
+    stock.release(stock.Hand(tx.by, tx.at, tx.job.number))
+    orders.drop(tx.job.number, tx.at)

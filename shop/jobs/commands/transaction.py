@@ -1,4 +1,4 @@
-"""One visit to a job: lock, read, write, and leave it so that power never outlives its permit."""
+"""One transaction on a job: lock, read, write, and leave it so that power never outlives its permit."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from django.db import transaction
 
 from checklists.engine.checklist import Checklist
 from shop.jobs import guards, ledger, sheets
+from shop.jobs.commands import projecting
 from shop.jobs.models import Job, LedgerRow, Permit
-from shop.jobs.moves import projecting
 from shop.jobs.record import Record
 from shop.jobs.stages import PATIENCE_HOURS, Power, Stage
 from shop.lib.clock import after_working_hours
@@ -45,7 +45,7 @@ _OF_READINGS = frozenset({"step_signed", "reading_taken"})
 _OF_STAGES = frozenset({"received", "stage_changed"})
 
 
-class Visit:
+class JobTransaction:
     """A locked job with its ledger. `checklist` and `record` follow what is written."""
 
     def __init__(
@@ -63,7 +63,7 @@ class Visit:
 
     @property
     def record(self) -> Record:
-        """The ledger as it stands now, rows of this visit included."""
+        """The ledger as it stands now, rows of this transaction included."""
         if self._record is None:
             self._record = Record(self.job, tuple(self._rows))
         return self._record
@@ -77,7 +77,7 @@ class Visit:
         return self._checklist
 
     def write(self, kind: str, data: dict[str, Any]) -> LedgerRow:
-        """Append a row; it is stored when the visit ends."""
+        """Append a row; it is stored when the transaction ends."""
         before = self._rows[-1] if self._rows else None
         row = ledger.next_row(self.job.number, before, kind, data, by=self.by, at=self.at)
         self._rows.append(row)
@@ -86,7 +86,7 @@ class Visit:
         return row
 
     def changed(self, *columns: str) -> None:
-        """Note columns of the job that this visit has set."""
+        """Note columns of the job that this transaction has set."""
         self._changed.update(columns)
         self.forget()
 
@@ -97,7 +97,7 @@ class Visit:
     def leave(self) -> None:
         """Withdraw a permit that no longer stands, then store rows and job.
 
-        A visit that wrote nothing leaves no trace.
+        A transaction that wrote nothing leaves no trace.
         """
         if not self._written and not self._changed:
             return
@@ -172,13 +172,13 @@ class Visit:
 
 
 @contextmanager
-def visit(number: int, *, by: User | None, at: datetime) -> Iterator[Visit]:
-    """Lock a job for one visit; Job.DoesNotExist when there is none. Nothing is kept on an error."""
+def job_transaction(number: int, *, by: User | None, at: datetime) -> Iterator[JobTransaction]:
+    """Lock a job for one transaction; Job.DoesNotExist when there is none. Nothing is kept on an error."""
     with transaction.atomic():
         job = Job.objects.select_for_update().get(pk=number)
-        here = Visit(job, list(ledger.read(number)), by, at)
-        yield here
-        here.leave()
+        tx = JobTransaction(job, list(ledger.read(number)), by, at)
+        yield tx
+        tx.leave()
 
 
 def check(refusals: list[Refusal]) -> None:

@@ -10,9 +10,9 @@ from django.contrib.auth.models import User
 
 from shop.bench.units import unit_of
 from shop.jobs import kinds, soaking
+from shop.jobs.commands import stock_sync
+from shop.jobs.commands.transaction import JobTransaction, job_transaction
 from shop.jobs.models import LedgerRow
-from shop.jobs.moves import keeping
-from shop.jobs.moves.visit import Visit, visit
 from shop.jobs.record import ABOUT_A_NEED, Need
 from shop.jobs.stages import Power, Stage
 from shop.lib import people
@@ -27,29 +27,29 @@ def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> Ledg
     """
     cleaned = kinds.clean(kind, data)
     people.require(by, kinds.KINDS[kind].ability)
-    with visit(number, by=by, at=at) as here:
-        if here.job.closed and not kinds.KINDS[kind].on_closed_job:
+    with job_transaction(number, by=by, at=at) as tx:
+        if tx.job.closed and not kinds.KINDS[kind].on_closed_job:
             raise refuse("closed", "The job is closed; only notes can be added.")
-        if kind == "shipped" and not here.job.closed:
+        if kind == "shipped" and not tx.job.closed:
             raise refuse("not-closed", "The unit is on the bench: release or withdraw it first.")
         if kind.startswith("part_"):
-            keeping.known_part(cleaned)
+            stock_sync.known_part(cleaned)
         if kind in ABOUT_A_NEED:
-            need = _which_need(here, kind, cleaned)
+            need = _which_need(tx, kind, cleaned)
             cleaned["need"] = need.sequence
-            keeping.follow(here, kind, need, cleaned)
+            stock_sync.follow(tx, kind, need, cleaned)
         if kind.startswith("soak_"):
-            _check_soak(here, kind)
+            _check_soak(tx, kind)
         if kind == "soak_reading":
             _require_unit(cleaned)
         if kind == "suspect_changed":
-            cleaned["suspect"] = _suspect_key(here, cleaned["suspect"])
+            cleaned["suspect"] = _suspect_key(tx, cleaned["suspect"])
         if kind == "soak_ended":
-            cleaned |= _judged_end(here, cleaned)
+            cleaned |= _judged_end(tx, cleaned)
         if kind == "complaint_recorded":
-            here.job.complaint = cleaned["text"]
-            here.changed("complaint")
-        return here.write(kind, cleaned)
+            tx.job.complaint = cleaned["text"]
+            tx.changed("complaint")
+        return tx.write(kind, cleaned)
 
 
 _STILL_OPEN: dict[str, Callable[[Need], bool]] = {
@@ -61,9 +61,9 @@ _STILL_OPEN: dict[str, Callable[[Need], bool]] = {
 }
 
 
-def _which_need(here: Visit, kind: str, data: dict[str, Any]) -> Need:
+def _which_need(tx: JobTransaction, kind: str, data: dict[str, Any]) -> Need:
     """Return the need that a part row speaks of: by number, by spec, or the only one there is."""
-    needs = here.record.needs
+    needs = tx.record.needs
     if "need" in data:
         found = [need for need in needs if need.sequence == data["need"]]
         if not found:
@@ -96,10 +96,10 @@ def _require_open(kind: str, need: Need) -> None:
     raise refuse("no-need", f"{need.spec} is here already.")
 
 
-def _check_soak(here: Visit, kind: str) -> None:
-    running = here.record.soak == "running"
+def _check_soak(tx: JobTransaction, kind: str) -> None:
+    running = tx.record.soak == "running"
     if kind == "soak_started":
-        if here.job.stage != Stage.SOAKING or here.job.power != Power.FULL:
+        if tx.job.stage != Stage.SOAKING or tx.job.power != Power.FULL:
             raise refuse(
                 "not-soaking", "A soak starts in stage soaking with power full; move there first."
             )
@@ -118,15 +118,15 @@ def _require_unit(data: dict[str, Any]) -> None:
         raise bad("unit", f"unit is {data['unit']}; {quantity} is read in {wanted}.")
 
 
-def _suspect_key(here: Visit, named: str) -> str:
+def _suspect_key(tx: JobTransaction, named: str) -> str:
     """Return the key of a suspect that the pack knows by this title; other names stay."""
-    known = {one.title: one.key for one in here.checklist.pack.suspicions}
+    known = {one.title: one.key for one in tx.checklist.pack.suspicions}
     return known.get(named, named)
 
 
-def _judged_end(here: Visit, data: dict[str, Any]) -> dict[str, Any]:
+def _judged_end(tx: JobTransaction, data: dict[str, Any]) -> dict[str, Any]:
     """Return the result of a soak by its readings: what failed cannot be written down as passed."""
-    run = soaking.soak_of(here.record, here.checklist)
+    run = soaking.soak_of(tx.record, tx.checklist)
     if run is None:
         return {}
     said = [*run.verdict.reasons, *run.verdict.doubts]

@@ -12,8 +12,8 @@ from checklists.engine import judging
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import shown
 from shop.jobs import guards
+from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.kinds import LONGEST_NOTE
-from shop.jobs.moves.visit import Visit, check, visit
 from shop.lib import people, text
 from shop.lib.refusals import BadInput, Forbidden, bad, refuse
 
@@ -45,43 +45,43 @@ def sign(
     people.require(by, "sign")
     _require_result(result)
     kept_note = text.take("note", note, LONGEST_NOTE, needed=result == judging.NOT_APPLICABLE)
-    with visit(number, by=by, at=at) as here:
-        step = _listed(here, key)
+    with job_transaction(number, by=by, at=at) as tx:
+        step = _listed(tx, key)
         _require_role(by, step)
-        _refuse_if_stale(here, step, substance, seen)
-        check(guards.against_signing(here.job, step, result))
+        _refuse_if_stale(tx, step, substance, seen)
+        check(guards.against_signing(tx.job, step, result))
         judged = _judged(step, result, readings)
         if result == judging.PASS:
             claimed = [one.value for one in judged if one.quantity == "clean_trials"]
-            check(guards.against_record(here.record, step, max(claimed, default=0.0)))
-        row = _row_for(here, step) | {
+            check(guards.against_record(tx.record, step, max(claimed, default=0.0)))
+        row = _row_for(tx, step) | {
             "result": judging.result(result, judged),
             "asked": result,
             "readings": [_reading_row(reading) for reading in judged],
             "note": kept_note,
         }
-        here.write("step_signed", row)
-        return here.checklist.by_key[key]
+        tx.write("step_signed", row)
+        return tx.checklist.by_key[key]
 
 
 def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> ListedStep:
     """Waive a step with a reason, where the pack lets this role do so, and return it."""
     people.require(by, "sign")
     kept = text.take("reason", reason, LONGEST_NOTE, needed=True)
-    with visit(number, by=by, at=at) as here:
-        step = _listed(here, key)
-        check(guards.against_waiving(here.job, step, people.role_of(by) or ""))
-        here.write("step_waived", _row_for(here, step) | {"result": "waived", "reason": kept})
-        return here.checklist.by_key[key]
+    with job_transaction(number, by=by, at=at) as tx:
+        step = _listed(tx, key)
+        check(guards.against_waiving(tx.job, step, people.role_of(by) or ""))
+        tx.write("step_waived", _row_for(tx, step) | {"result": "waived", "reason": kept})
+        return tx.checklist.by_key[key]
 
 
-def _row_for(here: Visit, step: ListedStep) -> dict[str, Any]:
+def _row_for(tx: JobTransaction, step: ListedStep) -> dict[str, Any]:
     """Return what every sign-off is bound to: the step, its substance, the edition of the pack."""
     return {
         "step": step.key,
         "title": step.step.title,
         "substance": step.substance,
-        "pack": here.checklist.pack.digest,
+        "pack": tx.checklist.pack.digest,
     }
 
 
@@ -98,10 +98,10 @@ def _reading_row(reading: judging.Judged) -> dict[str, Any]:
     }
 
 
-def _listed(here: Visit, key: str) -> ListedStep:
-    step = here.checklist.by_key.get(key)
+def _listed(tx: JobTransaction, key: str) -> ListedStep:
+    step = tx.checklist.by_key.get(key)
     if step is None:
-        raise NotListed(f"{shown(key)} is not on the checklist of job {here.job.number}.")
+        raise NotListed(f"{shown(key)} is not on the checklist of job {tx.job.number}.")
     return step
 
 
@@ -117,12 +117,14 @@ def _require_role(by: User, step: ListedStep) -> None:
         raise Forbidden(f"{step.step.title}: this is signed by {' or '.join(step.step.signed_by)}.")
 
 
-def _refuse_if_stale(here: Visit, step: ListedStep, substance: str, seen: int | None) -> None:
+def _refuse_if_stale(
+    tx: JobTransaction, step: ListedStep, substance: str, seen: int | None
+) -> None:
     if substance and substance != step.substance:
         raise refuse(
             "stale", f"{step.step.title}: the step has changed since you opened it. Read it again."
         )
-    if seen is not None and here.record.history.ended_after(seen, step.step.ended_by):
+    if seen is not None and tx.record.history.ended_after(seen, step.step.ended_by):
         raise refuse(
             "stale",
             f"{step.step.title}: something that ends this step was recorded since you opened it."

@@ -11,9 +11,9 @@ from django.contrib.auth.models import User
 
 from checklists.engine.vocabulary import shown
 from shop.jobs import guards, trials
+from shop.jobs.commands import stock_sync
+from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.models import Job, Permit
-from shop.jobs.moves import keeping
-from shop.jobs.moves.visit import Visit, check, visit
 from shop.jobs.stages import CLOSED, Cover, Power, Stage
 from shop.lib import people
 from shop.lib.refusals import bad
@@ -29,30 +29,30 @@ def set_power(number: int, to: str, *, by: User, at: datetime) -> Job:
     """
     wanted = _word("to", to, Power)
     people.require(by, "isolate" if wanted == Power.ISOLATED else "move")
-    with visit(number, by=by, at=at) as here:
+    with job_transaction(number, by=by, at=at) as tx:
         if wanted == Power.ISOLATED:
-            _isolate(here)
-        elif here.job.power != wanted:
-            _energise(here, wanted)
-        return here.job
+            _isolate(tx)
+        elif tx.job.power != wanted:
+            _energise(tx, wanted)
+        return tx.job
 
 
-def _isolate(here: Visit) -> None:
-    job = here.job
+def _isolate(tx: JobTransaction) -> None:
+    job = tx.job
     if job.energised:
-        here.take_mains_off(because="taken off by hand")
+        tx.take_mains_off(because="taken off by hand")
     elif job.unplug_due:
-        here.write("power_removed", {"from": "isolated", "because": "plug confirmed out"})
+        tx.write("power_removed", {"from": "isolated", "because": "plug confirmed out"})
     if job.unplug_due:
         job.unplug_due = False
 
 
-def _energise(here: Visit, to: Power) -> None:
-    job = here.job
-    check(guards.against_power(job, here.record, here.checklist, to))
-    gates = guards.gates_for(to, touched=here.record.history.touched)
+def _energise(tx: JobTransaction, to: Power) -> None:
+    job = tx.job
+    check(guards.against_power(job, tx.record, tx.checklist, to))
+    gates = guards.gates_for(to, touched=tx.record.history.touched)
     # The permit first: the database refuses power without one.
-    assert here.by is not None  # only people energise
+    assert tx.by is not None  # only people energise
     Permit.objects.update_or_create(
         job=job,
         ended_at=None,
@@ -60,33 +60,33 @@ def _energise(here: Visit, to: Power) -> None:
         create_defaults={
             "power": to.value,
             "gates": " ".join(gates),
-            "granted_at": here.at,
-            "granted_by": here.by,
+            "granted_at": tx.at,
+            "granted_by": tx.by,
         },
     )
-    here.write("permit_granted", {"power": to.value, "gates": list(gates)})
+    tx.write("permit_granted", {"power": to.value, "gates": list(gates)})
     job.clearance = to.value
     job.apply_full() if to == Power.FULL else job.apply_limited()
-    here.write("power_applied", {"power": to.value})
-    here.changed("power")
+    tx.write("power_applied", {"power": to.value})
+    tx.changed("power")
 
 
 def set_cover(number: int, to: str, *, by: User, at: datetime) -> Job:
     """Take the cover off (gate open-up, mains off) or put it on, and return the job."""
     wanted = _word("to", to, Cover)
     people.require(by, "move")
-    with visit(number, by=by, at=at) as here:
-        job = here.job
+    with job_transaction(number, by=by, at=at) as tx:
+        job = tx.job
         if job.cover == wanted:
             return job
         if wanted == Cover.OFF:
-            check(guards.against_cover_off(job, here.checklist))
+            check(guards.against_cover_off(job, tx.checklist))
             job.clearance = wanted.value
             job.take_cover_off()
         else:
             job.put_cover_on()
-        here.write("cover_removed" if wanted == Cover.OFF else "cover_fitted", {})
-        here.changed("cover")
+        tx.write("cover_removed" if wanted == Cover.OFF else "cover_fitted", {})
+        tx.changed("cover")
         return job
 
 
@@ -105,27 +105,27 @@ def set_stage(number: int, to: str, *, by: User, at: datetime) -> Job:
     """Move the job to a stage and return it; Refused says what is in the way."""
     wanted = _word("to", to, Stage)
     people.require(by, "move")
-    with visit(number, by=by, at=at) as here:
-        job, came_from = here.job, here.job.stage
+    with job_transaction(number, by=by, at=at) as tx:
+        job, came_from = tx.job, tx.job.stage
         if came_from == wanted:
             return job
-        check(guards.against_stage(job, here.record, here.checklist, wanted))
+        check(guards.against_stage(job, tx.record, tx.checklist, wanted))
         job.clearance = wanted.value
         _TRANSITIONS[wanted](job)
-        job.stage_since = here.at
-        here.changed("stage", "stage_since")
-        here.write("stage_changed", {"from": str(came_from), "to": wanted.value})
+        job.stage_since = tx.at
+        tx.changed("stage", "stage_since")
+        tx.write("stage_changed", {"from": str(came_from), "to": wanted.value})
         if wanted in CLOSED:
-            job.closed_at = here.at
-            here.changed("closed_at")
-            keeping.let_go(here)
-            here.write(wanted.value, {"pack": here.checklist.pack.digest} | _proof(here))
+            job.closed_at = tx.at
+            tx.changed("closed_at")
+            stock_sync.let_go(tx)
+            tx.write(wanted.value, {"pack": tx.checklist.pack.digest} | _proof(tx))
         return job
 
 
-def _proof(here: Visit) -> dict[str, Any]:
+def _proof(tx: JobTransaction) -> dict[str, Any]:
     """Return what the trials before and after the work show, for the record that goes out."""
-    found = trials.trials_of(here.record)
+    found = trials.trials_of(tx.record)
     if found.proof is None:
         return {}
     return {"proof": found.proof.says, "proved": found.proof.verdict, "clean_trials": found.clean}
