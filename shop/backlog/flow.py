@@ -10,7 +10,7 @@ from django.db.models import Count, DateField, Q
 from django.db.models.functions import TruncWeek
 from django.utils import timezone
 
-from shop.bench import flow as sums
+from shop.bench.statistics import flow as sums
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import OPEN, Stage
 from shop.lib.charts import Scale, polyline

@@ -13,9 +13,9 @@ from django.core.cache import cache
 from django.db.models import Count, DurationField, ExpressionWrapper, F, QuerySet, Sum
 from django.utils import timezone
 
-from shop.bench import forecast
-from shop.bench.flow import FEWEST
-from shop.bench.forecast import Stay
+from shop.bench.statistics import forecast
+from shop.bench.statistics.flow import FEWEST
+from shop.bench.statistics.forecast import Stay
 from shop.jobs.models import Job, JobPart, StageVisit
 from shop.jobs.stages import Stage
 from shop.lib.clock import open_day_from

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
 
-from shop.bench.intermittent import FaultRate, fault_rate
+from shop.bench.statistics.intermittent import FaultRate, fault_rate
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import Stage
 from shop.jobs.templatetags.words import spaced

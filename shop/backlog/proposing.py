@@ -13,9 +13,9 @@ from django.db import transaction
 from django.db.models import Prefetch, QuerySet
 
 from shop.backlog import ordering
-from shop.bench import basket_terms
-from shop.bench.basket import best_basket, line_by_line
-from shop.bench.basket_terms import Basket
+from shop.bench.purchasing import basket_terms
+from shop.bench.purchasing.basket import best_basket, line_by_line
+from shop.bench.purchasing.basket_terms import Basket
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad, refuse
 from shop.parts.models import Offer, Order, Part, Supplier

@@ -6,31 +6,27 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from shop.bench import (
-    audio,
+from shop.bench.audio import distortion, levels, response, tone
+from shop.bench.calculations import Calculation, Input
+from shop.bench.electrical import (
     bias,
     capacitors,
     contacts,
     discharge,
-    distortion,
     energy,
     fuses,
     heating,
-    intermittent,
-    lead_times,
-    levels,
     limiter,
     preferred_values,
-    response,
     safety_tests,
     soak,
-    suspects,
     thermal,
 )
-from shop.bench.calculations import Calculation, Input
+from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
+from shop.bench.electrical.substitution import Substitution, substitute
 from shop.bench.inputs import Doubtful
-from shop.bench.part_specs import PART_CLASSES, PartClass
-from shop.bench.substitution import Substitution, substitute
+from shop.bench.purchasing import cheapest_order, lead_times
+from shop.bench.statistics import flow, intermittent, suspects
 
 _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
     "Stored energy": (
@@ -103,15 +99,15 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
         ("full-scale", response.full_scale),
     ),
     "The shop": (
-        ("shelf-time", lead_times.shelf_time),
+        ("shelf-time", flow.shelf_time),
         ("lead-time", lead_times.lead_time),
-        ("finish-chance", lead_times.finish_chance),
-        ("cheapest-order", lead_times.cheapest_order),
+        ("finish-chance", flow.finish_chance),
+        ("cheapest-order", cheapest_order.cheapest_order),
     ),
 }
 _RECORDINGS: dict[str, Callable[..., Any]] = {
-    "tone": audio.tone,
-    "noise": audio.noise,
+    "tone": tone.tone,
+    "noise": tone.noise,
     "separation": response.separation,
     "frequency-response": response.response,
 }

@@ -7,7 +7,7 @@ from datetime import datetime
 
 import numpy as np
 
-from shop.bench import heating, soak
+from shop.bench.electrical import heating, soak
 from shop.bench.units import spoken, unit_of
 from shop.jobs.soaking import Soak
 from shop.jobs.trials import Trials

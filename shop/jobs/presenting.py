@@ -8,7 +8,7 @@ from typing import Any
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
-from shop.bench import registry, telling
+from shop.bench import formatting, registry
 from shop.jobs import forms, queries, suspecting
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
@@ -131,7 +131,7 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
     result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
     if result is None:
         return [], why_not
-    return [(line.name, line.amount) for line in telling.lines(result)], ""
+    return [(line.name, line.amount) for line in formatting.lines(result)], ""
 
 
 def _phases(

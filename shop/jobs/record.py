@@ -12,7 +12,7 @@ from django.conf import settings
 
 from checklists.engine.history import Happening, History
 from checklists.engine.vocabulary import Facts
-from shop.bench.intermittent import clean_trials
+from shop.bench.statistics.intermittent import clean_trials
 from shop.jobs.agreed import Agreement, Question, agreement, beyond, questions
 
 if TYPE_CHECKING:

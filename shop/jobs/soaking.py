@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from functools import cached_property
 
 from checklists.engine.checklist import Checklist
-from shop.bench import soak
+from shop.bench.electrical import soak
 from shop.jobs.record import AnyRow, Record
 
 # What people call the quantities that every soak reads.

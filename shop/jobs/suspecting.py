@@ -9,7 +9,7 @@ from django.db.models import Count
 
 from checklists.engine import suspects as rules
 from checklists.engine.checklist import Checklist
-from shop.bench import suspects as sums
+from shop.bench.statistics import suspects as sums
 from shop.jobs.models import JobCause
 from shop.jobs.record import Record
 from shop.jobs.stages import Stage

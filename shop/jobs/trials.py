@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shop.bench import intermittent
-from shop.bench.intermittent import BeforeAfter, FaultRate, Influences, Trial
+from shop.bench.statistics import intermittent
+from shop.bench.statistics.intermittent import BeforeAfter, FaultRate, Influences, Trial
 from shop.jobs.record import AnyRow, Record
 
 LONG_OFF_MINUTES, LONG_ON_MINUTES = 30.0, 10.0

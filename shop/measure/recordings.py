@@ -17,9 +17,10 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from shop.bench import audio, response, telling
+from shop.bench import formatting
+from shop.bench.audio import response, tone
+from shop.bench.audio.wav import Recording, read_wav
 from shop.bench.units import unit_of
-from shop.bench.wav import Recording, read_wav
 from shop.jobs import commands, queries
 from shop.lib.charts import Scale, polyline
 from shop.lib.people import needs, signed_in
@@ -114,7 +115,7 @@ def _measured(request: HttpRequest, number: int, form: RecordingForm) -> dict[st
         messages.success(request, f"Written into job {number}.")
     plain = {name: one for name, one in found.items() if not isinstance(one, list | tuple)}
     return {
-        "lines": telling.lines(plain),
+        "lines": formatting.lines(plain),
         "hints": found.get("hints", ()),
         "source": source,
         "chart": _chart(found) if given["what"] == "response" else None,
@@ -130,10 +131,10 @@ def _digest(upload: UploadedFile) -> str:
 
 def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     samples, band = sound.channel(given["channel"]), given["bandwidth_hertz"]
-    found = audio.tone_of(samples, sound.rate, band, given["full_scale_volts"])
+    found = tone.tone_of(samples, sound.rate, band, given["full_scale_volts"])
     if given["tone_volts"] and not given["full_scale_volts"]:
         scale = response.full_scale(given["tone_volts"], min(0.0, found.level_decibels))
-        found = audio.tone_of(samples, sound.rate, band, scale.full_scale_volts)
+        found = tone.tone_of(samples, sound.rate, band, scale.full_scale_volts)
         return asdict(found) | {"full_scale_volts": scale.full_scale_volts}
     return asdict(found)
 
@@ -141,7 +142,7 @@ def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
 def _noise(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     samples = sound.channel(given["channel"])
     mains = float(given["mains_hertz"])
-    found = audio.noise_of(
+    found = tone.noise_of(
         samples, sound.rate, given["bandwidth_hertz"], given["full_scale_volts"], mains
     )
     return asdict(found)

@@ -11,8 +11,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from shop.bench.part_specs import PART_CLASSES, PartClass
-from shop.bench.substitution import Candidate, Ranked, ranked, read_spec
+from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
+from shop.bench.electrical.substitution import Candidate, Ranked, ranked, read_spec
 from shop.bench.units import spoken
 from shop.lib.people import needs, require, signed_in
 from shop.parts import queries

@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from shop.bench import registry, telling
+from shop.bench import formatting, registry
 from shop.bench.calculations import Calculation
 from shop.bench.inputs import Doubtful
 from shop.bench.units import unit_of
@@ -61,8 +61,8 @@ def _worked(one: Calculation, form: CalculationForm) -> dict[str, Any]:
     return {
         "arguments": arguments,
         "result": result,
-        "lines": telling.lines(result),
-        "given": telling.lines(arguments),
+        "lines": formatting.lines(result),
+        "given": formatting.lines(arguments),
         "reasons": reasons,
     }
 
@@ -112,7 +112,7 @@ def _send(request: HttpRequest, one: Calculation) -> HttpResponse:
 
 def _row(wanted: str, one: Calculation, worked: dict[str, Any]) -> tuple[str, dict[str, Any]]:
     """Return the ledger row: one figure as a reading, or all of it as a note."""
-    told = telling.note(one.name, worked["arguments"], worked["result"])
+    told = formatting.note(one.name, worked["arguments"], worked["result"])
     value = worked["result"].get(wanted)
     if isinstance(value, float | int) and not isinstance(value, bool):
         data = {"quantity": wanted, "value": value, "unit": unit_of(wanted), "note": told}

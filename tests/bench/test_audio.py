@@ -13,7 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.io import wavfile
 
-from shop.bench import audio, registry, response, wav
+from shop.bench import registry
+from shop.bench.audio import response, tone, wav
 
 RATE = 48_000
 
@@ -50,7 +51,7 @@ def test_harmonics_put_in_are_found_again(hertz, amplitude, second, third, phase
     wave = sine(hertz, amplitude, phase=phase) + offset
     wave += sine(2 * hertz, amplitude * second, phase=1.0)
     wave += sine(3 * hertz, amplitude * third, phase=2.0)
-    found = audio.tone_of(wave, RATE)
+    found = tone.tone_of(wave, RATE)
     assert found.hertz == pytest.approx(hertz, rel=1e-6)
     assert found.second_percent == pytest.approx(100 * second, rel=1e-4)
     assert found.third_percent == pytest.approx(100 * third, rel=1e-4)
@@ -62,14 +63,14 @@ def test_harmonics_put_in_are_found_again(hertz, amplitude, second, third, phase
 @given(st.floats(0.01, 0.8))
 def test_loudness_changes_the_level_and_nothing_else(gain):
     wave = sine() + sine(1994, 0.005)
-    loud, soft = audio.tone_of(wave, RATE), audio.tone_of(gain * wave, RATE)
+    loud, soft = tone.tone_of(wave, RATE), tone.tone_of(gain * wave, RATE)
     assert soft.level_decibels == pytest.approx(loud.level_decibels + 20 * math.log10(gain))
     assert soft.thd_f_percent == pytest.approx(loud.thd_f_percent)
 
 
 def test_noise_of_a_known_power_is_measured():
     noise = np.random.default_rng(1).normal(0, 0.001, 2 * RATE)
-    found = audio.tone_of(sine(amplitude=0.5) + noise, RATE, 20_000)
+    found = tone.tone_of(sine(amplitude=0.5) + noise, RATE, 20_000)
     in_band = 0.001 * math.sqrt(20_000 / 24_000)
     assert found.snr_decibels == pytest.approx(
         20 * math.log10(0.5 / math.sqrt(2) / in_band), abs=0.15
@@ -80,7 +81,7 @@ def test_noise_of_a_known_power_is_measured():
 
 def test_a_narrower_band_lets_less_noise_through():
     noise = np.random.default_rng(2).normal(0, 0.001, 2 * RATE)
-    wide, narrow = (audio.tone_of(sine() + noise, RATE, band) for band in (20_000, 5_000))
+    wide, narrow = (tone.tone_of(sine() + noise, RATE, band) for band in (20_000, 5_000))
     assert narrow.thd_n_percent < wide.thd_n_percent / 1.8
     assert narrow.bandwidth_hertz == 5_000
 
@@ -91,21 +92,19 @@ def test_every_depth_is_read(dtype):
     scale = {np.int16: 32767, np.int32: 2**31 - 1, np.uint8: 127}.get(dtype, 1)
     lift = 128 if dtype is np.uint8 else 0
     recording = wav.read_wav(as_file(wave * scale + lift, dtype=dtype))
-    found = audio.tone_of(recording.channel(1), recording.rate)
+    found = tone.tone_of(recording.channel(1), recording.rate)
     assert found.level_decibels == pytest.approx(-6.02, abs=0.08)
 
 
 def test_24_bits_are_read():
     recording = wav.read_wav(twenty_four_bit(sine(seconds=0.5)))
-    assert audio.tone_of(recording.channel(1), RATE).level_decibels == pytest.approx(
-        -6.02, abs=0.01
-    )
+    assert tone.tone_of(recording.channel(1), RATE).level_decibels == pytest.approx(-6.02, abs=0.01)
 
 
 @pytest.mark.parametrize("rate", [8_000, 44_100, 96_000, 192_000])
 def test_every_rate_is_read(rate):
     recording = wav.read_wav(as_file(sine(1000, rate=rate), rate))
-    assert audio.tone_of(recording.channel(1), rate).hertz == pytest.approx(1000, rel=1e-6)
+    assert tone.tone_of(recording.channel(1), rate).hertz == pytest.approx(1000, rel=1e-6)
 
 
 def cut(made, keep):
@@ -154,11 +153,11 @@ def test_a_broken_file_never_breaks_more_than_itself(junk, place):
 )
 def test_samples_that_cannot_serve_get_a_sentence(samples, sentence):
     with pytest.raises(ValueError, match=sentence):
-        audio.tone_of(samples, RATE)
+        tone.tone_of(samples, RATE)
 
 
 def hints(samples):
-    return " ".join(audio.tone_of(samples, RATE).hints)
+    return " ".join(tone.tone_of(samples, RATE).hints)
 
 
 def test_what_a_tone_hints_at():
@@ -172,16 +171,16 @@ def test_what_a_tone_hints_at():
 def test_idle_hum_hints_at_a_loop_or_at_the_supply():
     def heard(hertz):
         quiet = np.random.default_rng(3).normal(0, 1e-5, 2 * RATE)
-        return audio.noise_of(quiet + sine(hertz, 1e-3), RATE)
+        return tone.noise_of(quiet + sine(hertz, 1e-3), RATE)
 
     assert "ground loop" in heard(50).hints[0]
     assert "rectifier ripple" in heard(100).hints[0]
-    assert audio.noise_of(np.random.default_rng(4).normal(0, 1e-3, 2 * RATE), RATE).hints == ()
+    assert tone.noise_of(np.random.default_rng(4).normal(0, 1e-3, 2 * RATE), RATE).hints == ()
     assert heard(50).fundamental_decibels == pytest.approx(-60, abs=0.1)
 
 
 def test_white_noise_measures_its_power():
-    found = audio.noise_of(np.random.default_rng(5).normal(0, 0.01, 4 * RATE), RATE, 20_000, 2.0)
+    found = tone.noise_of(np.random.default_rng(5).normal(0, 0.01, 4 * RATE), RATE, 20_000, 2.0)
     wanted = 0.01 * math.sqrt(2) * math.sqrt(20_000 / 24_000)
     assert found.noise_decibels == pytest.approx(20 * math.log10(wanted), abs=0.1)
     assert found.noise_volts == pytest.approx(2.0 * wanted, rel=0.02)

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shop.bench.basket import best_basket, line_by_line
-from shop.bench.basket_terms import Need, Offer, Terms, priced
+from shop.bench.purchasing.basket import best_basket, line_by_line
+from shop.bench.purchasing.basket_terms import Need, Offer, Terms, priced
 
 D = Decimal
 

@@ -8,12 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.bench import registry
-from shop.bench.discharge import discharge
-from shop.bench.energy import stored_energy
-from shop.bench.intermittent import clean_trials, trials_needed
-from shop.bench.limiter import lamp_limiter
-from shop.bench.preferred_values import E6, at_least
-from shop.bench.safety_tests import earth_limit
+from shop.bench.electrical.discharge import discharge
+from shop.bench.electrical.energy import stored_energy
+from shop.bench.electrical.limiter import lamp_limiter
+from shop.bench.electrical.preferred_values import E6, at_least
+from shop.bench.electrical.safety_tests import earth_limit
+from shop.bench.statistics.intermittent import clean_trials, trials_needed
 
 volts = st.floats(1, 5000)
 microfarads = st.floats(0.01, 1e6)

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.bench import flow, forecast
-from shop.bench.forecast import Stay
+from shop.bench.purchasing import lead_times
+from shop.bench.statistics import flow, forecast
+from shop.bench.statistics.forecast import Stay
 from shop.lib.charts import Scale, polyline
 
 DAYS = st.floats(0.01, 300)
@@ -74,8 +75,8 @@ def test_a_shelf_that_fills_up_shows():
         (lambda: flow.little_check([], 1, 1), "ends before it begins"),
         (lambda: flow.percentiles([]), "No finished stay"),
         (lambda: flow.days_to_finish(1, 0), "per_day is 0"),
-        (lambda: flow.lognormal_from_median(10, 9), "p90_days is 9"),
-        (lambda: flow.lognormal_from_mean(-1, 2), "mean_days is -1"),
+        (lambda: lead_times.lognormal_from_median(10, 9), "p90_days is 9"),
+        (lambda: lead_times.lognormal_from_mean(-1, 2), "mean_days is -1"),
         (lambda: flow.chance_of_finishing([], 1, 1), "No finished week"),
         (lambda: flow.littles_law(float("nan"), 1), "must be a number"),
         (lambda: forecast.remaining([], -1.0, seed=1), "age is -1"),
@@ -88,7 +89,7 @@ def test_what_makes_no_sense_is_a_sentence(act, said):
 
 @given(st.floats(0.1, 1e4), st.floats(1, 9))
 def test_a_lognormal_gives_back_what_it_was_made_from(median, factor):
-    made = flow.lognormal_from_median(median, median * factor)
+    made = lead_times.lognormal_from_median(median, median * factor)
     assert made.median == pytest.approx(median)
     assert made.percentile(90) == pytest.approx(median * factor, rel=1e-6)
 

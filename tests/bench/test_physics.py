@@ -10,25 +10,23 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from shop.bench import (
+from shop.bench.audio import distortion, levels
+from shop.bench.electrical import (
     bias,
     capacitors,
     contacts,
     discharge,
-    distortion,
     energy,
     fuses,
     heating,
-    intermittent,
-    levels,
     preferred_values,
     safety_tests,
     soak,
-    suspects,
     thermal,
 )
-from shop.bench.part_specs import PART_CLASSES
-from shop.bench.substitution import Candidate, ranked, substitute
+from shop.bench.electrical.part_specs import PART_CLASSES
+from shop.bench.electrical.substitution import Candidate, ranked, substitute
+from shop.bench.statistics import intermittent, suspects
 
 positive = st.floats(0.1, 1000)
 

@@ -15,7 +15,7 @@ from collections import defaultdict
 from datetime import datetime
 from pathlib import Path
 
-from shop.bench.forecast import Stay, range_of, remaining
+from shop.bench.statistics.forecast import Stay, range_of, remaining
 
 RECORD = Path(__file__).resolve().parents[3] / "shared" / "data" / "eventlog-incidents-2013.csv.gz"
 DAY = 86_400.0

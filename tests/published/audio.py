@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from shop.bench import audio, distortion, levels
+from shop.bench.audio import distortion, levels, tone
 from tests.published.checks import C, Check, M, P
 
 PAGES = "published derivations"
@@ -17,7 +17,7 @@ RATE = 192_000
 
 
 @cache
-def recorded(shape: str, hertz: float = 100.0) -> audio.Tone:
+def recorded(shape: str, hertz: float = 100.0) -> tone.Tone:
     """A second of a wave, sampled finely, taken apart as a recording would be."""
     place = np.arange(2 * RATE) / RATE
     sine = np.sin(2 * math.pi * hertz * place)
@@ -28,11 +28,11 @@ def recorded(shape: str, hertz: float = 100.0) -> audio.Tone:
         wave = sum(np.sin(2 * math.pi * hertz * n * place) / n for n in range(1, 959, 2))
     else:
         wave = np.clip(sine, -float(shape), float(shape))
-    return audio.tone_of(0.5 * wave, RATE, 96_000)
+    return tone.tone_of(0.5 * wave, RATE, 96_000)
 
 
 def _a(hertz: float) -> float:
-    return 20 * math.log10(float(audio.a_weighting(np.array([hertz]))[0]))
+    return 20 * math.log10(float(tone.a_weighting(np.array([hertz]))[0]))
 
 
 CHECKS = [

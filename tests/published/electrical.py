@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shop.bench import bias, discharge, energy, fuses, limiter, safety_tests
+from shop.bench.electrical import bias, discharge, energy, fuses, limiter, safety_tests
 from tests.published.checks import C, Check, M, P
 
 IEC62368 = "IEC 62368-1:2018 Table 4, read second-hand"

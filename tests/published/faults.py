@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from scipy.stats import binomtest
 
-from shop.bench import intermittent as faults
-from shop.bench import suspects
+from shop.bench.statistics import intermittent as faults
+from shop.bench.statistics import suspects
 from tests.published.checks import C, Check, M, P
 
 NIST = "inputs of NIST/SEMATECH handbook 7.2.4.2"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from shop.bench import heating, thermal
+from shop.bench.electrical import heating, thermal
 from tests.published.checks import C, Check, M, P
 
 STEGALL = "published heat sink design for a power IC"

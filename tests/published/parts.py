@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from shop.bench import capacitors as caps
-from shop.bench import contacts, fuses
-from shop.bench.preferred_values import SERIES, preferred_value
-from shop.bench.substitution import substitute
+from shop.bench.electrical import capacitors as caps
+from shop.bench.electrical import contacts, fuses
+from shop.bench.electrical.preferred_values import SERIES, preferred_value
+from shop.bench.electrical.substitution import substitute
 from tests.published.checks import C, Check, M, P
 
 COSEL = "a power supply maker's published answer"

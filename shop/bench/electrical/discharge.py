@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from shop.bench.energy import dc_class, joules
+from shop.bench.electrical.energy import dc_class, joules
+from shop.bench.electrical.preferred_values import at_least, at_most
 from shop.bench.inputs import within
-from shop.bench.preferred_values import at_least, at_most
 
 LARGEST_START_AMPS = 0.5  # common practice, as is a time constant of about a second
 

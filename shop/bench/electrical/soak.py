@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from scipy.stats import linregress
 from scipy.stats import t as student
 
-from shop.bench import heating
+from shop.bench.electrical import heating
 from shop.bench.inputs import within
 
 # Quantities that every soak reads, with their units; others may be added freely.

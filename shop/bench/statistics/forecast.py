@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from shop.bench.flow import FEWEST
 from shop.bench.inputs import within
+from shop.bench.statistics.flow import FEWEST
 
 Draws = NDArray[np.float64]
 DRAWS = 10_000

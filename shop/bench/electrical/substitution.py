@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from shop.bench.electrical.part_specs import PART_CLASSES, Parameter, PartClass
 from shop.bench.inputs import one_of, within
-from shop.bench.part_specs import PART_CLASSES, Parameter, PartClass
 from shop.bench.units import spoken
 
 Value: TypeAlias = float | str

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_matrix
 
-from shop.bench.basket_terms import Basket, Need, Offer, Terms, priced, unit_price
+from shop.bench.purchasing.basket_terms import Basket, Need, Offer, Terms, priced, unit_price
 
 Column = tuple[str, ...]
 

@@ -1,4 +1,4 @@
-"""Flow and parts sums as calculations of their own: plain numbers in, a frozen result out."""
+"""The cheapest order as a calculation: needs, offers and postage typed as short texts."""
 
 from __future__ import annotations
 
@@ -7,74 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from shop.bench import flow
-from shop.bench.basket import best_basket, line_by_line
-from shop.bench.basket_terms import Basket, Need, Offer, Terms
-from shop.bench.inputs import series, whole, within
-
-
-@dataclass(frozen=True, slots=True)
-class ShelfTime:
-    """Little's law both ways."""
-
-    inside: float
-    stay_days: float
-
-
-def shelf_time(inside: float, finished_per_day: float) -> ShelfTime:
-    """Return how long what is inside takes at the rate at which work is finished.
-
-    inside 0..1e9 units, finished_per_day 1e-9..1e9 a day.
-    Formula: W = L / lambda.
-    Caution: NOTICE. It holds for long averages of a steady shop, not for the next parcel.
-    Source: J. D. C. Little and S. C. Graves, "Building Intuition", chapter 5 (W12.1 to W12.4).
-    """
-    return ShelfTime(inside, flow.days_to_finish(inside, finished_per_day))
-
-
-@dataclass(frozen=True, slots=True)
-class LeadTime:
-    """A skewed delivery time."""
-
-    median_days: float
-    mean_days: float
-    p85_days: float
-    p95_days: float
-    sigma: float
-
-
-def lead_time(middle_days: float, slow_days: float) -> LeadTime:
-    """Return the delivery times to reckon with, from the middle one and the slowest of ten.
-
-    middle_days (half come sooner) above 0; slow_days (nine of ten come sooner) at least that.
-    Formula: lognormal, sigma = ln(p90/p50) / 1.28155.
-    Caution: NOTICE. Percentiles do not add: two parcels are not late by the sum of both.
-    Source: lognormal distribution (W12.5).
-    """
-    made = flow.lognormal_from_median(middle_days, slow_days)
-    return LeadTime(made.median, made.mean, made.percentile(85), made.percentile(95), made.sigma)
-
-
-@dataclass(frozen=True, slots=True)
-class FinishChance:
-    """The chance of finishing so many in time."""
-
-    chance_percent: float
-    weeks: int
-
-
-def finish_chance(finished_each_week: Sequence[float], wanted: float, weeks: float) -> FinishChance:
-    """Return the chance that so many units are finished in so many weeks, from past weeks.
-
-    finished_each_week 0..10,000 a week, at least one week; wanted 0..100,000; weeks 1..104.
-    Formula: past weeks drawn again and again, summed, counted.
-    Caution: NOTICE. Past weeks foretell only while the shop and its mix stay as they were.
-    Source: resampling; enumeration of W12.7.
-    """
-    past = [int(n) for n in series("finished_each_week", finished_each_week, 0, 10_000, "units")]
-    span = whole("weeks", weeks, 1, 104)
-    chance = flow.chance_of_finishing(past, whole("wanted", wanted, 0, 100_000), span)
-    return FinishChance(chance * 100, span)
+from shop.bench.inputs import whole, within
+from shop.bench.purchasing.basket import best_basket, line_by_line
+from shop.bench.purchasing.basket_terms import Basket, Need, Offer, Terms
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,8 @@ import numpy as np
 from scipy.signal import find_peaks
 from scipy.signal.windows import general_cosine
 
+from shop.bench.audio.wav import SILENT, Samples, read_wav
 from shop.bench.inputs import within
-from shop.bench.wav import SILENT, Samples, read_wav
 
 # Seven-term Blackman-Harris: side lobes below -180 dB.
 _TERMS = [

@@ -9,9 +9,9 @@ import numpy as np
 from scipy.signal import ShortTimeFFT, csd, welch
 from scipy.signal.windows import hann
 
-from shop.bench.audio import amplitude_at, middle_of, peaks_of, take_apart
+from shop.bench.audio.tone import amplitude_at, middle_of, peaks_of, take_apart
+from shop.bench.audio.wav import SILENT, Recording, Samples, read_wav
 from shop.bench.inputs import whole, within
-from shop.bench.wav import SILENT, Recording, Samples, read_wav
 
 # Third-octave centres, exact base ten (IEC 61260-1): 10^(n/10), 20 Hz to 20 kHz.
 CENTRES = tuple(10 ** (n / 10) for n in range(13, 44))

@@ -1,0 +1,1 @@
+"""Levels, distortion, and recordings taken apart: tone, noise, separation, response."""

@@ -1,0 +1,1 @@
+"""Stored energy, first power, bias, heat, parts and what may stand in for them, safety tests."""

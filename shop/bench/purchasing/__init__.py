@@ -1,0 +1,1 @@
+"""What to order where, and how long it takes to come."""

@@ -1,0 +1,1 @@
+"""Intermittent faults, the order of tests, the flow of work and when it will be done."""
