@@ -6,12 +6,12 @@ import sys
 
 from django.core.management import execute_from_command_line
 
-from shop import env
+from shop.site import env
 
 
 def main() -> None:
     """Run one command; `--data DIR` of quickstart must be known before settings are read."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
     env.take_data_folder(sys.argv)
     execute_from_command_line(sys.argv)
 

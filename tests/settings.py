@@ -8,8 +8,8 @@ os.environ["BENCHTAG_DATA"] = _DATA
 # Playwright's sync face runs an event loop in the thread of the test.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
-from shop.settings import *  # noqa: E402, F403
-from shop.settings import DATABASES  # noqa: E402
+from shop.site.settings import *  # noqa: E402, F403
+from shop.site.settings import DATABASES  # noqa: E402
 
 # Emptied before each test, which would take a broker on the same server with it.
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}

@@ -13,4 +13,4 @@ class AccountsConfig(AppConfig):
 
     def ready(self) -> None:
         """Listen for people who sign in and out; models are there only now."""
-        import_module("shop.accounts.noting")
+        import_module("shop.accounts.sign_in_log")

@@ -6,7 +6,7 @@ from allauth.mfa.models import Authenticator
 from django.contrib.auth.models import User
 
 from shop.accounts.models import SignIn
-from shop.accounts.noting import note
+from shop.accounts.sign_in_log import note
 
 
 def forget(person: User) -> int:

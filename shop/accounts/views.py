@@ -9,8 +9,8 @@ from django.views.decorators.http import require_GET
 from django_tables2 import RequestConfig
 
 from shop.accounts.models import SignIn
+from shop.accounts.roles import needs
 from shop.accounts.tables import SignInTable
-from shop.lib.people import needs
 
 
 @require_GET
@@ -20,7 +20,7 @@ def account(request: HttpRequest) -> HttpResponse:
     own = SignIn.objects.filter(Q(person=request.user.pk) | Q(name=request.user.get_username()))[
         :10
     ]
-    return render(request, "people/account.html", {"sign_ins": own})
+    return render(request, "accounts/account.html", {"sign_ins": own})
 
 
 @require_GET
@@ -28,4 +28,4 @@ def account(request: HttpRequest) -> HttpResponse:
 def sign_ins(request: HttpRequest) -> HttpResponse:
     table = SignInTable(SignIn.objects.select_related("person"))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "people/sign_ins.html", {"table": table})
+    return render(request, "accounts/sign_ins.html", {"table": table})

@@ -11,24 +11,25 @@ from django.utils import timezone
 from ninja import Router, Status
 from pydantic import Field
 
-from shop.api import shapes
-from shop.api.faces import person
-from shop.estimates import keeping
-from shop.estimates.keeping import Answered
+from shop.api import schemas
+from shop.api.app import person
+from shop.estimates import services as estimate_services
 from shop.estimates.models import Line
+from shop.estimates.services import Answered
 from shop.jobs import queries
-from shop.photos import keeping as photos
-from shop.search import indexing, looking
+from shop.photos import services as photos
+from shop.search import indexing
+from shop.search import queries as search_queries
 
 router = Router(tags=["desk"])
-Refusals = {403: shapes.Said, 404: shapes.Said, 409: shapes.Refusal409, 422: shapes.Refusal422}
+Refusals = {403: schemas.Said, 404: schemas.Said, 409: schemas.Refusal409, 422: schemas.Refusal422}
 LONGEST_QUERY = 200
 
 
-class Found(shapes.Strict):
+class Found(schemas.Strict):
     """What a search found, best first; `instead` says which words were taken for which others."""
 
-    jobs: list[shapes.JobOut]
+    jobs: list[schemas.JobOut]
     instead: dict[str, list[str]]
 
 
@@ -37,14 +38,14 @@ def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
     """Find jobs by words of units, complaints, findings, notes and parts; slips are forgiven."""
     person(request)
     indexing.catch_up()
-    looked = looking.look(q[:LONGEST_QUERY])
-    return {"jobs": [shapes.job_out(job) for job in looked.jobs], "instead": looked.instead}
+    looked = search_queries.look(q[:LONGEST_QUERY])
+    return {"jobs": [schemas.job_out(job) for job in looked.jobs], "instead": looked.instead}
 
 
 Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
 
 
-class LineIn(shapes.Strict):
+class LineIn(schemas.Strict):
     """A line: hours of labour, pieces of a part, or something else, at a price without tax."""
 
     sort: Literal["labour", "part", "other"] = "labour"
@@ -57,14 +58,14 @@ class LineIn(shapes.Strict):
     work: str = Field("", max_length=40)
 
 
-class EstimateIn(shapes.Strict):
+class EstimateIn(schemas.Strict):
     """A version to be sent."""
 
     words: str = ""
-    lines: list[LineIn] = Field(min_length=1, max_length=keeping.MOST_LINES)
+    lines: list[LineIn] = Field(min_length=1, max_length=estimate_services.MOST_LINES)
 
 
-class EstimateOut(shapes.Strict):
+class EstimateOut(schemas.Strict):
     """A version that was sent; amounts as text, exact. `answer` is sent while there is none."""
 
     version: int
@@ -78,12 +79,12 @@ class EstimateOut(shapes.Strict):
     answer: Literal["sent", "yes", "no", "question"]
 
 
-@router.get("jobs/{int:number}/estimates/", response={200: list[EstimateOut], 404: shapes.Said})
+@router.get("jobs/{int:number}/estimates/", response={200: list[EstimateOut], 404: schemas.Said})
 def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """List the versions that were sent, newest first."""
     person(request)
     record = queries.record_of(queries.job(number, timezone.now()))
-    return [_told(one) for one in keeping.sent(record)]
+    return [_told(one) for one in estimate_services.sent(record)]
 
 
 @router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **Refusals})
@@ -91,10 +92,10 @@ def send(request: HttpRequest, number: int, payload: EstimateIn) -> Status[dict[
     """Send a version to the owner; at or under their limit it is agreed at once."""
     by, now = person(request, "note"), timezone.now()
     job = queries.job(number, now)
-    keeping.draft(number, by=by, at=now)
-    keeping.save(number, payload.words, [line.dict() for line in payload.lines], by=by)
-    keeping.send(number, by=by, at=now)
-    return Status(201, _told(keeping.sent(queries.record_of(job))[0]))
+    estimate_services.draft(number, by=by, at=now)
+    estimate_services.save(number, payload.words, [line.dict() for line in payload.lines], by=by)
+    estimate_services.send(number, by=by, at=now)
+    return Status(201, _told(estimate_services.sent(queries.record_of(job))[0]))
 
 
 def _told(one: Answered) -> dict[str, Any]:
@@ -116,7 +117,7 @@ def _line(line: Line) -> dict[str, Any]:
     return {name: getattr(line, name) for name in LineIn.model_fields}
 
 
-class PhotoOut(shapes.Strict):
+class PhotoOut(schemas.Strict):
     """A picture; its bytes are at `address`."""
 
     number: int
@@ -130,7 +131,7 @@ class PhotoOut(shapes.Strict):
     address: str
 
 
-@router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: shapes.Said})
+@router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: schemas.Said})
 def photo_list(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """List the pictures of a job, oldest first."""
     by = person(request)

@@ -8,19 +8,19 @@ from django.http import HttpRequest
 from django.utils import timezone
 from ninja import Router, Status
 
-from shop.api import shapes
-from shop.api.faces import person
-from shop.desk import intake
+from shop.api import schemas
+from shop.api.app import person
+from shop.intake import services as intake_services
 from shop.jobs import queries
 
 router = Router(tags=["jobs"])
 MOST_LISTED = 1000
 
 
-@router.post("jobs/", response={201: shapes.JobOut, 403: shapes.Said, 422: shapes.Refusal422})
-def receive(request: HttpRequest, payload: shapes.JobIn) -> Status[dict[str, Any]]:
+@router.post("jobs/", response={201: schemas.JobOut, 403: schemas.Said, 422: schemas.Refusal422})
+def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[dict[str, Any]]:
     """Take a unit in. Facts that are left out stay unknown and keep their steps."""
-    job = intake.receive(
+    job = intake_services.receive(
         by=person(request, "receive"),
         at=timezone.now(),
         make=payload.unit.make,
@@ -32,15 +32,15 @@ def receive(request: HttpRequest, payload: shapes.JobIn) -> Status[dict[str, Any
         owner_name=payload.owner.name if payload.owner else "",
         owner_email=payload.owner.email if payload.owner else "",
     )
-    return Status(201, shapes.job_out(job))
+    return Status(201, schemas.job_out(job))
 
 
-@router.get("jobs/", response={200: list[shapes.JobOut], 422: shapes.Refusal422})
+@router.get("jobs/", response={200: list[schemas.JobOut], 422: schemas.Refusal422})
 def listing(
     request: HttpRequest,
-    stage: shapes.StageWord | None = None,
-    power: shapes.PowerWord | None = None,
-    waiting_on: shapes.WaitingWord | None = None,
+    stage: schemas.StageWord | None = None,
+    power: schemas.PowerWord | None = None,
+    waiting_on: schemas.WaitingWord | None = None,
     before: int | None = None,
     limit: int = 200,
 ) -> list[dict[str, Any]]:
@@ -51,20 +51,20 @@ def listing(
     found = found.filter(**{name: word for name, word in asked.items() if word})
     if before is not None:
         found = found.filter(pk__lt=min(before, queries.LARGEST_NUMBER))
-    return [shapes.job_out(job) for job in found[: max(1, min(limit, MOST_LISTED))]]
+    return [schemas.job_out(job) for job in found[: max(1, min(limit, MOST_LISTED))]]
 
 
-@router.get("jobs/{int:number}/", response={200: shapes.JobWithFacts, 404: shapes.Said})
+@router.get("jobs/{int:number}/", response={200: schemas.JobWithFacts, 404: schemas.Said})
 def one(request: HttpRequest, number: int) -> dict[str, Any]:
     """Look at one job and the facts on record; what is absent is not known."""
     person(request)
     job = queries.job(number, timezone.now())
-    return shapes.job_out(job) | {"facts": queries.record_of(job).facts}
+    return schemas.job_out(job) | {"facts": queries.record_of(job).facts}
 
 
-@router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: shapes.Said})
+@router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: schemas.Said})
 def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
     """Return the checklist as it stands, with the reason for every step."""
     person(request)
     job = queries.job(number, timezone.now())
-    return shapes.checklist_out(queries.Traveller.of(job).checklist)
+    return schemas.checklist_out(queries.Traveller.of(job).checklist)

@@ -8,8 +8,8 @@ from django import forms
 from django.conf import settings
 
 from checklists.engine.vocabulary import WORK
-from shop.estimates.keeping import LONGEST_WORDS, MOST_LINES
 from shop.estimates.models import Estimate, Line
+from shop.estimates.services import LONGEST_WORDS, MOST_LINES
 from shop.jobs.forms import words as choices_of
 
 EMPTY_LINES = 2

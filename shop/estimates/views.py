@@ -10,11 +10,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from shop.estimates import keeping
+from shop.accounts.roles import needs, signed_in
+from shop.estimates import services
 from shop.estimates.forms import WordsForm, lines_form, lines_from
 from shop.estimates.models import Estimate
 from shop.jobs import commands, queries
-from shop.lib.people import needs, signed_in
 from shop.lib.refusals import BadInput, Refused, bad
 
 
@@ -29,7 +29,7 @@ def estimate(request: HttpRequest, number: int) -> HttpResponse:
 def start(request: HttpRequest, number: int) -> HttpResponse:
     queries.job(number, timezone.now())
     try:
-        keeping.draft(number, by=signed_in(request), at=timezone.now())
+        services.draft(number, by=signed_in(request), at=timezone.now())
     except Refused as error:
         return _page(request, number, error)
     return redirect("estimate", number)
@@ -42,7 +42,7 @@ def change(request: HttpRequest, number: int) -> HttpResponse:
     queries.job(number, timezone.now())
     current = Estimate.objects.filter(job=number, sent_at=None).first()
     if current is None:
-        return _page(request, number, keeping.no_draft())
+        return _page(request, number, services.no_draft())
     words, lines = WordsForm(request.POST), lines_form(current, request.POST)
     if not (words.is_valid() and lines.is_valid()):
         return _page(request, number, _wrong(lines), words=words, lines=lines)
@@ -60,11 +60,11 @@ def _wrong(lines: Any) -> BadInput:
 
 def _keep(request: HttpRequest, number: int, words: str, lines: list[dict[str, Any]]) -> None:
     person = signed_in(request)
-    keeping.save(number, words, lines, by=person, seen=request.POST.get("seen"))
+    services.save(number, words, lines, by=person, seen=request.POST.get("seen"))
     if request.POST.get("act") != "send":
         messages.success(request, "The draft is kept.")
         return
-    sent = keeping.send(number, by=person, at=timezone.now())
+    sent = services.send(number, by=person, at=timezone.now())
     messages.success(request, f"Version {sent.version} is sent.")
 
 
@@ -108,7 +108,7 @@ def _page(
         "job": job,
         "agreement": record.agreement,
         "beyond": record.beyond,
-        "sent": keeping.sent(record),
+        "sent": services.sent(record),
         "draft": current,
         "refused": str(error) if error else "",
         "typed": request.POST,
@@ -118,7 +118,7 @@ def _page(
             "words": forms.get("words") or WordsForm(initial={"words": current.words}),
             "lines": forms.get("lines") or lines_form(current),
             "totals": current.totals(),
-            "seen": keeping.digest(current),
+            "seen": services.digest(current),
         }
     return render(
         request, "estimates/estimate.html", context, status=error.status if error else 200

@@ -1,259 +1,50 @@
-"""Pages of jobs: the list, the traveller, the ledger."""
+"""Pages of what proves a cure: the trials, and the soak."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
-from django_tables2 import RequestConfig
+from django.views.decorators.http import require_GET
 
-from checklists.engine.vocabulary import VOCABULARY
-from shop.jobs import commands, forms, ledger, queries
-from shop.jobs.commands.signing import NotListed
-from shop.jobs.facts import value_from_text
-from shop.jobs.models import StaleJob
-from shop.jobs.presenting import sheet
-from shop.jobs.stages import OPEN, Power, Stage
-from shop.jobs.tables import JobTable, LedgerTable
-from shop.lib import htmx
-from shop.lib.people import needs, signed_in
-from shop.lib.refusals import BadInput, Refused, bad
-
-_FILTERS = {
-    "stage": [stage.value for stage in Stage],
-    "power": [power.value for power in Power],
-    "waiting": ["hands", "owner", "parts", "soak-clock", "nobody"],
-}
+from shop.accounts.roles import needs
+from shop.jobs import charts, forms, queries, soaking
+from shop.jobs.trials import trials_of
+from shop.web import htmx
 
 
 @require_GET
 @needs("read")
-def job_list(request: HttpRequest) -> HttpResponse:
-    chosen = {n: request.GET[n] for n, ws in _FILTERS.items() if request.GET.get(n) in ws}
-    found = queries.jobs(timezone.now()).filter(**chosen)
-    if "stage" not in chosen and request.GET.get("closed") != "yes":
-        found = found.filter(stage__in=OPEN)
-    table = JobTable(found)
-    RequestConfig(request, paginate={"per_page": 30}).configure(table)
-    context = {"table": table, "filters": _FILTERS, "chosen": chosen}
-    return htmx.page(request, "jobs/list.html", "jobs/_list.html", context)
-
-
-@require_GET
-@needs("read")
-def traveller(request: HttpRequest, number: int) -> HttpResponse:
-    return _show(request, number)
-
-
-@require_GET
-@needs("read")
-def job_ledger(request: HttpRequest, number: int) -> HttpResponse:
+def trials(request: HttpRequest, number: int) -> HttpResponse:
+    """Every trial, how often the fault shows, which condition matters, and what the clean ones prove."""
     job = queries.job(number, timezone.now())
-    rows = queries.rows_of(job)
-    table = LedgerTable(rows, order_by="-sequence")
-    RequestConfig(request, paginate={"per_page": 100}).configure(table)
-    context = {"job": job, "table": table, "faults": ledger.faults(rows, job.head)}
-    return render(request, "jobs/ledger.html", context)
-
-
-def _show(
-    request: HttpRequest,
-    number: int,
-    *,
-    status: int = 200,
-    refused: str = "",
-    typed: dict[str, Any] | None = None,
-    form: forms.RowForm | None = None,
-) -> HttpResponse:
-    job = queries.job(number, timezone.now())
-    context = sheet(queries.Traveller.of(job), typed=typed or {}, form=form)
-    context |= {"refused": refused}
-    return htmx.page(request, "jobs/traveller.html", "jobs/_traveller.html", context, status)
-
-
-def _answer(
-    request: HttpRequest,
-    number: int,
-    act: Callable[[], str],
-    form: forms.RowForm | None = None,
-) -> HttpResponse:
-    """Make a move and show the sheet again; what was typed survives a refusal."""
-    try:
-        messages.success(request, act())
-    except BadInput as error:
-        return _show(
-            request, number, status=422, refused=str(error), typed=request.POST.dict(), form=form
-        )
-    except (Refused, StaleJob, NotListed) as error:
-        said = error.sentence if isinstance(error, Refused) else str(error)
-        return _show(
-            request, number, status=409, refused=said, typed=request.POST.dict(), form=form
-        )
-    if htmx.wants_fragment(request):
-        return _show(request, number)
-    # The page it was typed on, out of the few that record for a job.
-    after = request.POST.get("next", "")
-    return redirect(after if after in ("trials", "soak") else "traveller", number)
-
-
-@require_POST
-@needs("sign")
-def sign(request: HttpRequest, number: int, key: str) -> HttpResponse:
-    queries.job(number, timezone.now())
-
-    def act() -> str:
-        step = _listed_step(number, key)
-        signed = commands.sign(
-            number,
-            key,
-            result=request.POST.get("result", ""),
-            readings=forms.readings_from(step, request.POST) if step else [],
-            note=request.POST.get("note", ""),
-            substance=request.POST.get("substance", ""),
-            seen=_seen(request),
-            by=signed_in(request),
-            at=timezone.now(),
-        )
-        if signed.state == "failed" and request.POST.get("result") == "pass":
-            return f"{signed.step.title}: recorded as failed, a reading lies outside its limit."
-        return f"{signed.step.title}: {signed.state}."
-
-    return _answer(request, number, act)
-
-
-def _listed_step(number: int, key: str) -> Any:
-    job = queries.job(number, timezone.now())
-    return queries.Traveller.of(job).checklist.by_key.get(key)
-
-
-def _seen(request: HttpRequest) -> int | None:
-    typed = request.POST.get("seen", "")
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else None
-
-
-@require_POST
-@needs("sign")
-def waive(request: HttpRequest, number: int, key: str) -> HttpResponse:
-    queries.job(number, timezone.now())
-
-    def act() -> str:
-        reason = request.POST.get("reason", "")
-        step = commands.waive(number, key, reason=reason, by=signed_in(request), at=timezone.now())
-        return f"{step.step.title}: waived."
-
-    return _answer(request, number, act)
-
-
-@require_POST
-@needs("isolate")
-def power(request: HttpRequest, number: int) -> HttpResponse:
-    queries.job(number, timezone.now())
-
-    def act() -> str:
-        to = request.POST.get("to", "")
-        job = commands.set_power(number, to, by=signed_in(request), at=timezone.now())
-        return "Mains is off." if job.power == Power.ISOLATED else f"Mains is on: {job.power}."
-
-    return _answer(request, number, act)
-
-
-@require_POST
-@needs("move")
-def cover(request: HttpRequest, number: int) -> HttpResponse:
-    queries.job(number, timezone.now())
-
-    def act() -> str:
-        to = request.POST.get("to", "")
-        job = commands.set_cover(number, to, by=signed_in(request), at=timezone.now())
-        return f"The cover is {job.cover}."
-
-    return _answer(request, number, act)
-
-
-@require_POST
-@needs("move")
-def stage(request: HttpRequest, number: int) -> HttpResponse:
-    queries.job(number, timezone.now())
-
-    def act() -> str:
-        to = request.POST.get("to", "")
-        job = commands.set_stage(number, to, by=signed_in(request), at=timezone.now())
-        return f"The job is {str(job.stage).replace('_', ' ')}."
-
-    return _answer(request, number, act)
-
-
-@require_POST
-@needs("note")
-def record(request: HttpRequest, number: int, kind: str) -> HttpResponse:
-    queries.job(number, timezone.now())
-    form_class = forms.ROW_FORMS.get(kind)
-    if form_class is None:
-        return _record_plain(request, number, kind)
-    form = form_class(request.POST)
-    if not form.is_valid():
-        said = " ".join(
-            f"{form[n].label}: {' '.join(map(str, es))}" for n, es in form.errors.items()
-        )
-        return _show(request, number, status=422, refused=said, form=form)
-
-    def act() -> str:
-        commands.record(number, kind, form.data_for_row(), by=signed_in(request), at=timezone.now())
-        return f"Recorded: {kind.replace('_', ' ')}."
-
-    return _answer(request, number, act, form)
-
-
-def _whole(typed: str) -> Any:
-    """Return a whole number; what is none stays text, for the door to name."""
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else typed
-
-
-_PLAIN_FIELDS: dict[str, Callable[[str], Any]] = {
-    "need": _whole,
-    "quantity": _whole,
-    "part": _whole,
-    "from_stock": lambda typed: typed == "yes",
-    "why": str,
-    "bin": str,
-    "result": str,
-    "answer": str,
-    "note": str,
-}
-
-
-def _record_plain(request: HttpRequest, number: int, kind: str) -> HttpResponse:
-    """Record a row that has no form of its own: its few fields come as they are named."""
-    data: dict[str, Any] = {
-        name: read(request.POST[name])
-        for name, read in _PLAIN_FIELDS.items()
-        if request.POST.get(name)
+    found = trials_of(queries.record_of(job))
+    context = {
+        "job": job,
+        "trials": found,
+        "chart": charts.trial_chart(found),
+        "form": forms.ROW_FORMS["trial_run"](auto_id="trial_run-%s"),
     }
-
-    def act() -> str:
-        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
-        return f"Recorded: {kind.replace('_', ' ')}."
-
-    return _answer(request, number, act)
+    return render(request, "jobs/trials.html", context)
 
 
-@require_POST
-@needs("record")
-def facts(request: HttpRequest, number: int) -> HttpResponse:
-    queries.job(number, timezone.now())
-
-    def act() -> str:
-        name = request.POST.get("name", "")
-        typed = " ".join(request.POST.getlist("value"))
-        if name in VOCABULARY and not typed.strip():
-            raise bad(name, f"{name} is empty; choose or type a value.")
-        data = {"name": name, "value": value_from_text(name, typed)}
-        commands.record(number, "fact_recorded", data, by=signed_in(request), at=timezone.now())
-        return f"Recorded: {name}."
-
-    return _answer(request, number, act)
+@require_GET
+@needs("read")
+def soak(request: HttpRequest, number: int) -> HttpResponse:
+    """The soak as it runs: plan, readings due, chart, verdict."""
+    now = timezone.now()
+    job = queries.job(number, now)
+    traveller = queries.Traveller.of(job)
+    run = soaking.soak_of(traveller.record, traveller.checklist)
+    due = run.next_due(now) if run else None
+    context = {
+        "job": job,
+        "run": run,
+        "plan": soaking.plan_for(traveller.checklist),
+        "charts": charts.soak_charts(run, now) if run else [],
+        "due": due,
+        "late": bool(run and run.overdue(now)),
+        "minutes": run.run_minutes(now) if run else 0,
+        "form": forms.ROW_FORMS["soak_reading"](auto_id="soak_reading-%s"),
+    }
+    return htmx.page(request, "jobs/soak.html", "jobs/_soak.html", context)

@@ -10,14 +10,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_tables2 import RequestConfig
 
-from shop.lib import htmx
-from shop.lib.people import needs, signed_in
-from shop.lib.people import require as require_ability
+from shop.accounts.roles import needs, signed_in
+from shop.accounts.roles import require as require_ability
 from shop.lib.refusals import BadInput, Refused
 from shop.parts import queries, stock
 from shop.parts.forms import OfferForm, PartForm, StockForm, SupplierForm
 from shop.parts.models import Bin, Movement, Part, Stock, Supplier
 from shop.parts.tables import MovementTable, PartTable, SupplierTable
+from shop.web import htmx
 
 
 @require_http_methods(["GET", "POST"])

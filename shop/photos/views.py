@@ -10,11 +10,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from shop.accounts.roles import needs, require, signed_in
 from shop.jobs import queries
 from shop.jobs.queries import Traveller
-from shop.lib.people import needs, require, signed_in
 from shop.lib.refusals import BadInput
-from shop.photos import developing, keeping, taking
+from shop.photos import intake, processing, services
 from shop.photos.models import Photo
 from shop.photos.subjects import groups, subjects
 
@@ -30,7 +30,7 @@ def photos(request: HttpRequest, number: int) -> HttpResponse:
 def strip(request: HttpRequest, number: int) -> HttpResponse:
     """Show the newest pictures in small, for the sheet of the job."""
     job = queries.job(number, timezone.now())
-    found = keeping.seen_by(request.user, job)
+    found = services.seen_by(request.user, job)
     context = {"job": job, "photos": found[-6:], "count": len(found)}
     return render(request, "photos/_strip.html", context)
 
@@ -46,9 +46,9 @@ def add(request: HttpRequest, number: int) -> HttpResponse:
     said = (request.POST.get(field, "") for field in ("of", "caption", "before"))
     try:
         # What they show comes first: it is cheap to judge, a picture is not.
-        done = taking.take(request, number, keeping.about(sheet, *said))
+        done = intake.take(request, number, services.about(sheet, *said))
     except BadInput as error:
-        done = taking.Taken(refused=[str(error)])
+        done = intake.Taken(refused=[str(error)])
     if not done.kept and not done.refused:
         done.refused.append("No picture was chosen.")
     if request.headers.get("Accept") == "application/json":
@@ -96,7 +96,7 @@ def show(request: HttpRequest, key: int) -> HttpResponse:
 def remove(request: HttpRequest, key: int) -> HttpResponse:
     """Take a picture away for good."""
     photo = get_object_or_404(Photo, pk=key, removed_at=None)
-    keeping.remove(photo, by=signed_in(request), at=timezone.now())
+    services.remove(photo, by=signed_in(request), at=timezone.now())
     messages.success(request, "The picture is gone; that it was there stays in the ledger.")
     return redirect("photos", photo.job_id)
 
@@ -113,10 +113,10 @@ def _page(
     context: dict[str, Any] = {
         "job": sheet.job,
         "subjects": subjects(sheet),
-        "groups": groups(sheet, keeping.seen_by(request.user, sheet.job)),
+        "groups": groups(sheet, services.seen_by(request.user, sheet.job)),
         "refused": refused or [],
         "kept": kept,
         "typed": request.POST,
-        "largest": developing.LARGEST_FILE // 2**20,
+        "largest": processing.LARGEST_FILE // 2**20,
     }
     return render(request, "photos/photos.html", context, status=status)

@@ -10,9 +10,9 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
-from shop.search import stores
+from shop.search import backends
 from shop.search.models import Entry, Word
-from shop.search.words import words_of
+from shop.search.tokens import words_of
 
 BATCH = 200
 MOST_WORDS = 4000
@@ -52,7 +52,7 @@ def index(numbers: Sequence[int]) -> None:
     for row in LedgerRow.objects.filter(job__in=numbers).order_by("job", "sequence"):
         rows[row.job_id].append(row)
     made = [_fields(job, rows[job.pk]) for job in jobs]
-    stores.put(made)
+    backends.put(made)
     Entry.objects.bulk_create(
         [Entry(job=job, head=len(rows[job.pk])) for job in jobs],
         update_conflicts=True,
@@ -62,13 +62,13 @@ def index(numbers: Sequence[int]) -> None:
     _learn(made)
 
 
-def _learn(made: Iterable[stores.Fields]) -> None:
+def _learn(made: Iterable[backends.Fields]) -> None:
     """Note every word that was not there yet."""
-    words = {word for one in made for name in stores.FIELDS for word in getattr(one, name)}
+    words = {word for one in made for name in backends.FIELDS for word in getattr(one, name)}
     Word.objects.bulk_create([Word(word=word) for word in sorted(words)], ignore_conflicts=True)
 
 
-def _fields(job: Job, rows: Sequence[LedgerRow]) -> stores.Fields:
+def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
     unit = f"{job.unit.make} {job.unit.model} {job.unit.serial} {job.reference or ''}"
     serial = "".join(words_of(job.unit.serial))
     record = Record(job, rows)
@@ -77,7 +77,7 @@ def _fields(job: Job, rows: Sequence[LedgerRow]) -> stores.Fields:
     said = [str(row.data["text"]) for row in rows if row.kind in _SAID]
     said += [str(one) for one in symptoms] if isinstance(symptoms, list) else []
     rest = [str(facts.get("unit.kind", "")), *_noted(rows)]
-    return stores.Fields(
+    return backends.Fields(
         job.pk,
         [*words_of(unit), *([serial[:60]] if serial else [])][:MOST_WORDS],
         words_of(" ; ".join(said))[:MOST_WORDS],

@@ -9,13 +9,14 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from shop.desk import owners
-from shop.desk.scanning import jobs_for
+from shop.accounts.roles import may, needs
+from shop.customers import services as customer_services
 from shop.jobs import queries
-from shop.lib import htmx
-from shop.lib.people import may, needs
 from shop.parts.models import Part
-from shop.search import indexing, looking
+from shop.search import indexing
+from shop.search import queries as search_queries
+from shop.search.scan_views import jobs_for
+from shop.web import htmx
 
 LONGEST = 200
 SHOWN = 12
@@ -29,10 +30,10 @@ def search(request: HttpRequest) -> HttpResponse:
     context: dict[str, Any] = {"typed": typed}
     if typed:
         indexing.catch_up()
-        context |= {"looked": looking.look(typed), "scanned": jobs_for(typed)[:SHOWN]}
+        context |= {"looked": search_queries.look(typed), "scanned": jobs_for(typed)[:SHOWN]}
         context["parts"] = _parts(typed)
         if may(request.user, "note"):
-            context["owners"] = owners.listed(typed)[:SHOWN]
+            context["owners"] = customer_services.listed(typed)[:SHOWN]
     return htmx.page(request, "search/search.html", "search/_found.html", context)
 
 
@@ -51,5 +52,5 @@ def similar(request: HttpRequest, number: int) -> HttpResponse:
     indexing.catch_up()
     symptoms = queries.record_of(job).facts.get("complaint.symptoms", [])
     words = [str(one) for one in symptoms] if isinstance(symptoms, list) else []
-    context = {"job": job, "alike": looking.similar(job, words)}
+    context = {"job": job, "alike": search_queries.similar(job, words)}
     return render(request, "search/similar.html", context)

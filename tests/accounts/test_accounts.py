@@ -22,7 +22,7 @@ from django.utils import timezone
 
 from shop.accounts.adapters import SecretAdapter
 from shop.accounts.models import SignIn
-from shop.accounts.noting import KEPT, forget
+from shop.accounts.sign_in_log import KEPT, forget
 
 pytestmark = pytest.mark.django_db
 

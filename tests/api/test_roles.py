@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from shop.backlog import ordering
 from shop.parts.orders import Wanted
+from shop.planning import ordering
 from tests.api.conftest import caller_for
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import amplifier

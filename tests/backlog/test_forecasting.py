@@ -6,11 +6,11 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from shop.backlog import forecasting, ordering
-from shop.backlog.forecasting import Forecaster
 from shop.jobs.models import Job, StageVisit, Unit
 from shop.parts.models import Order
 from shop.parts.orders import Wanted
+from shop.planning import forecasting, ordering
+from shop.planning.forecasting import Forecaster
 from tests.backlog.test_ordering import needing
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import amplifier

@@ -7,10 +7,10 @@ import pytest
 import time_machine
 from django.utils import timezone
 
-from shop.backlog import ordering
-from shop.backlog.next_up import next_up
 from shop.parts import stock
 from shop.parts.orders import Wanted
+from shop.planning import ordering
+from shop.planning.next_up import next_up
 from tests.backlog.test_ordering import needing, order
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import amplifier

@@ -5,11 +5,11 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from shop.backlog import ordering
 from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.parts.models import Claim, Order, Stock
 from shop.parts.orders import Wanted
+from shop.planning import ordering
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import Bench, amplifier
 

@@ -7,9 +7,9 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from shop.backlog import outcomes
+from shop.jobs.comparison_views import beside
 from shop.jobs.models import Job, JobCause, JobReading, StageVisit, Unit
-from shop.measure.earlier import beside
+from shop.planning import outcomes
 
 pytestmark = pytest.mark.django_db
 

@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.backlog import proposing, waiting
 from shop.jobs.models import JobPart
 from shop.parts.models import Order, OrderLine, Part, Stock
+from shop.planning import proposing, waiting
 from tests.backlog.test_forecasting import past
 from tests.backlog.test_ordering import needing, order
 from tests.factories import OfferFactory, PartFactory, SupplierFactory

@@ -13,7 +13,7 @@ import timeit
 from pathlib import Path
 
 os.environ.setdefault("BENCHTAG_DATA", tempfile.mkdtemp(prefix="benchtag-bench-"))
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
 
 from checklists.engine import cel, reading_packs
 from checklists.engine.derive import derive, memory_of

@@ -12,7 +12,7 @@ import time
 from datetime import datetime, timedelta
 
 os.environ["BENCHTAG_DATA"] = tempfile.mkdtemp(prefix="benchtag-bench-")
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
 os.environ.pop("BENCHTAG_DATABASE_URL", None)
 
 import django
@@ -23,8 +23,8 @@ from django.core.management import call_command
 from django.test import Client
 from django.utils import timezone
 
+from shop.accounts import roles
 from shop.jobs.models import Job, Unit
-from shop.lib import people
 
 JOBS, OPEN_EVERY, TIMES = 100_000, 50, 15
 
@@ -58,7 +58,7 @@ def main() -> None:
     for start in range(0, JOBS, 5000):
         Job.objects.bulk_create(job(place, unit, now) for place in range(start, start + 5000))
     client = Client(HTTP_HOST="localhost")
-    client.force_login(people.make("reader", "viewer"))
+    client.force_login(roles.make("reader", "viewer"))
     print(f"{JOBS:,} jobs, {JOBS // OPEN_EVERY:,} open")
     print(f"the bench now   {milliseconds(client, '/'):8.1f} ms   (budget 50)")
     print(f"list of jobs    {milliseconds(client, '/jobs/'):8.1f} ms")

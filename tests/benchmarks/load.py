@@ -35,7 +35,7 @@ os.environ["BENCHTAG_DATABASE_URL"] = URL
 os.environ["BENCHTAG_REDIS_URL"] = REDIS
 os.environ["BENCHTAG_SECRET_KEY"] = "load-test-only-" + "x" * 40
 os.environ["BENCHTAG_WATCH_SECONDS"] = "10"
-os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
+os.environ["DJANGO_SETTINGS_MODULE"] = "shop.site.settings"
 
 PAGES = {
     "the bench now": (40, "/"),
@@ -106,13 +106,13 @@ def _open_jobs() -> tuple[list[str], list[str], list[int]]:
     from django.test import Client  # noqa: PLC0415
     from django.utils import timezone  # noqa: PLC0415
 
+    from shop.accounts import roles  # noqa: PLC0415
     from shop.api.models import ApiToken  # noqa: PLC0415
     from shop.jobs import commands  # noqa: PLC0415
-    from shop.lib import people  # noqa: PLC0415
     from tests.helpers_plain import amplifier  # noqa: PLC0415
 
     started, now = time.perf_counter(), timezone.now()
-    by = people.make("technician", "technician")
+    by = roles.make("technician", "technician")
     numbers = []
     for n in range(OPEN):
         at = now - timedelta(hours=n % 400)
@@ -125,7 +125,7 @@ def _open_jobs() -> tuple[list[str], list[str], list[int]]:
     cookies = []
     for n in range(20):
         client = Client()
-        client.force_login(people.make(f"person{n}", "technician"))
+        client.force_login(roles.make(f"person{n}", "technician"))
         cookies.append(f"{settings.SESSION_COOKIE_NAME}={client.session.session_key}")
     return cookies, [ApiToken.make(by)], numbers
 

@@ -11,7 +11,7 @@ import tempfile
 import time
 
 os.environ.setdefault("BENCHTAG_DATA", tempfile.mkdtemp(prefix="benchtag-bench-"))
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
 
 import django
 
@@ -21,11 +21,11 @@ from django.core.management import call_command
 from django.db import connection, transaction
 from django.utils import timezone
 
-from shop.desk.models import Owner
+from shop.accounts import roles
+from shop.customers.models import Owner
 from shop.jobs import commands
 from shop.jobs.models import Job
-from shop.lib import people
-from shop.watch.models import Reminder
+from shop.reminders.models import Reminder
 from tests.helpers_plain import amplifier
 
 TIMES = 300
@@ -42,7 +42,7 @@ def milliseconds(act) -> float:
 
 def main() -> None:
     call_command("migrate", verbosity=0)
-    by = people.make("bench-mark", "technician")
+    by = roles.make("bench-mark", "technician")
     numbers = [
         commands.receive(by=by, at=timezone.now(), make="B", facts=amplifier()).number
         for _ in range(TIMES)

@@ -7,10 +7,10 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from shop.customers.links import keys
+from shop.customers.links.models import OwnerLink
 from shop.jobs import queries
 from shop.jobs.models import Job
-from shop.link import keys
-from shop.link.models import OwnerLink
 from shop.photos.models import Photo
 from tests.browser.conftest import faults_of, journey
 from tests.helpers import Bench, amplifier

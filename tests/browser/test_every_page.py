@@ -8,16 +8,16 @@ from urllib.parse import urlsplit
 import pytest
 from django.utils import timezone
 
-from shop import demo
-from shop.desk.models import Owner
-from shop.estimates import keeping
+from shop.customers.links import keys
+from shop.customers.links.models import OwnerLink
+from shop.customers.models import Owner
+from shop.demo import units
+from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
-from shop.link import keys
-from shop.link.models import OwnerLink
+from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order
+from shop.reminders import services as reminder_services
 from shop.search import indexing
-from shop.service.models import ModelSheet
-from shop.watch import reminding
 from tests.browser.conftest import DESK, PHONE, faults_of, no_sideways_scrolling
 from tests.factories import PartFactory
 from tests.helpers import Bench
@@ -92,10 +92,10 @@ def places():
 @pytest.fixture
 def shop(crew):
     """The demo shop; returns the addresses of its pages by name."""
-    demo.write()
+    units.write()
     first = Job.objects.filter(closed_at=None).order_by("number").first().number
-    reminding.remind(now=timezone.now())
-    keeping.draft(first + 4, by=crew.technician, at=timezone.now())
+    reminder_services.remind(now=timezone.now())
+    estimate_services.draft(first + 4, by=crew.technician, at=timezone.now())
     indexing.follow(now=timezone.now())
     known = places()
     shifted = {

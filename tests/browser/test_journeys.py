@@ -8,7 +8,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from shop.jobs.models import Job
-from shop.watch import reminding
+from shop.reminders import services as reminder_services
 from tests.browser.conftest import journey, no_sideways_scrolling
 from tests.factories import OfferFactory
 from tests.helpers import Bench, amplifier
@@ -234,7 +234,7 @@ def test_a_reminder_is_put_off_with_a_reason(face, signed_in, live_server, crew)
     bench = Bench(crew.technician)
     number = bench.receive(facts=amplifier())
     Job.objects.filter(pk=number).update(due_at=timezone.now() - timedelta(hours=1))
-    reminding.remind(now=timezone.now())
+    reminder_services.remind(now=timezone.now())
     signed_in.goto(f"{live_server.url}/reminders/")
     expect(signed_in.locator("article.snooze")).to_contain_text("nothing has happened")
     signed_in.get_by_text("Put off", exact=True).first.click()

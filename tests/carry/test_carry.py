@@ -16,11 +16,11 @@ from django.db import connection, connections, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from shop import demo
-from shop.carry import back, out, tables
+from shop.accounts import roles as persons
+from shop.demo import units
 from shop.jobs.models import Job, LedgerRow
-from shop.lib import people as persons
 from shop.photos.models import Picture
+from shop.transfer import bundle_import, export, tables
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
 
@@ -29,35 +29,35 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 def carried(now):
     file = io.BytesIO()
-    out.write(file, now=now)
+    export.write(file, now=now)
     return file.getvalue()
 
 
 def bundle_of(raw):
     with zipfile.ZipFile(io.BytesIO(raw)) as whole:
-        return json.loads(whole.read(out.BUNDLE))
+        return json.loads(whole.read(export.BUNDLE))
 
 
 def empty():
     """Leave the shop as `migrate` leaves it."""
-    for name in back._LAST_WORDS:
-        back.import_module(name).remove(connection)
+    for name in bundle_import._LAST_WORDS:
+        bundle_import.import_module(name).remove(connection)
     call_command("flush", interactive=False, verbosity=0)
-    for name in back._LAST_WORDS:
-        back.import_module(name).install(connection)
+    for name in bundle_import._LAST_WORDS:
+        bundle_import.import_module(name).install(connection)
 
 
 def put_back(raw, tmp_path):
     file = tmp_path / "shop.zip"
     file.write_bytes(raw)
-    return back.read(file)
+    return bundle_import.read(file)
 
 
 @pytest.fixture
 def shop(db):
     """The demo shop: every table that people fill has rows, one unit has mains."""
     people = persons.make("technician", "technician", "pass-word-here")
-    demo.write()
+    units.write()
     number = Job.objects.latest("pk").pk
     snap(number, by=people)
     return timezone.now()
@@ -109,11 +109,11 @@ def test_passwords_stay_here(shop, tmp_path):
 
 def test_a_shop_with_anything_in_it_takes_nothing(shop, tmp_path):
     raw = carried(shop)
-    with pytest.raises(back.CarryError, match="something here already"):
+    with pytest.raises(bundle_import.CarryError, match="something here already"):
         put_back(raw, tmp_path)
 
 
-def altered(raw, change, name=out.BUNDLE):
+def altered(raw, change, name=export.BUNDLE):
     """The same zip with one file changed."""
     source, target = zipfile.ZipFile(io.BytesIO(raw)), io.BytesIO()
     with zipfile.ZipFile(target, "w") as copy:
@@ -155,7 +155,7 @@ def falsify(bundle):
 def test_a_bundle_that_is_not_sound_leaves_nothing_behind(shop, tmp_path, change, said):
     raw = carried(shop)
     empty()
-    with pytest.raises(back.CarryError, match=said):
+    with pytest.raises(bundle_import.CarryError, match=said):
         put_back(altered(raw, in_bundle(change)), tmp_path)
     assert not any(model.objects.exists() for model in tables.tables())
     put_back(raw, tmp_path)
@@ -165,14 +165,14 @@ def test_a_picture_that_is_not_the_one_is_refused(shop, tmp_path):
     raw = carried(shop)
     key = Picture.objects.earliest("pk").pk
     empty()
-    with pytest.raises(back.CarryError, match=f"Picture {key}"):
-        put_back(altered(raw, lambda body: body + b"x", out.picture(key, "whole")), tmp_path)
+    with pytest.raises(bundle_import.CarryError, match=f"Picture {key}"):
+        put_back(altered(raw, lambda body: body + b"x", export.picture(key, "whole")), tmp_path)
     assert not Picture.objects.exists()
 
 
 @pytest.mark.parametrize("raw", [b"", b"PK\x03\x04", b"{}"])
 def test_what_is_no_zip_is_a_sentence(db, tmp_path, raw):
-    with pytest.raises(back.CarryError, match="no bundle, or is damaged"):
+    with pytest.raises(bundle_import.CarryError, match="no bundle, or is damaged"):
         put_back(raw, tmp_path)
 
 
@@ -193,7 +193,7 @@ def test_what_is_no_zip_is_a_sentence(db, tmp_path, raw):
 )
 def test_no_cell_is_a_formula(value, wanted):
     """OWASP, CSV injection: cells that begin with = + - @ tab or carriage return."""
-    assert out.cell(value) == wanted
+    assert export.cell(value) == wanted
 
 
 def test_the_csv_holds_the_rows_and_runs_nothing(bench, now):
@@ -246,7 +246,7 @@ def test_mains_goes_off_while_everything_goes_out(bench, now):
             return super().write(data)
 
     file = Slow()
-    out.write(file, now=now)
+    export.write(file, now=now)
     told = bundle_of(file.getvalue())["tables"]
     assert bench.job(number).power == "isolated"
     [job] = told["jobs.job"]

@@ -8,9 +8,9 @@ import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
 
-from shop.desk import imports
 from shop.jobs.models import Job, LedgerRow, Unit
 from shop.lib.refusals import BadInput, Forbidden
+from shop.transfer import job_import
 from tests.helpers import Bench
 
 SAMPLE = Path(settings.ROOT).parent / "shared" / "data" / "open-repair-sample.csv"
@@ -21,7 +21,7 @@ def load(people, tmp_path, now):
     def load(text: str | bytes, *, dry_run: bool = False, by=None):
         file = tmp_path / "jobs.csv"
         file.write_bytes(text if isinstance(text, bytes) else text.encode())
-        return imports.load(file, by=by or people.owner, at=now, dry_run=dry_run)
+        return job_import.load(file, by=by or people.owner, at=now, dry_run=dry_run)
 
     return load
 
@@ -158,15 +158,15 @@ def test_importing_is_for_owner_and_desk(load, people, role):
 
 def test_a_file_that_is_not_there_or_too_long_is_refused(people, now, tmp_path, monkeypatch):
     with pytest.raises(BadInput, match="cannot be read"):
-        imports.load(tmp_path / "none.csv", by=people.owner, at=now)
+        job_import.load(tmp_path / "none.csv", by=people.owner, at=now)
     file = tmp_path / "long.csv"
     file.write_text("make\nA\nB\nC\n")
-    monkeypatch.setattr(imports, "MOST_ROWS", 2)
+    monkeypatch.setattr(job_import, "MOST_ROWS", 2)
     with pytest.raises(BadInput, match="more than 2 rows"):
-        imports.load(file, by=people.owner, at=now)
-    monkeypatch.setattr(imports, "LARGEST_FILE", 5)
+        job_import.load(file, by=people.owner, at=now)
+    monkeypatch.setattr(job_import, "LARGEST_FILE", 5)
     with pytest.raises(BadInput, match="larger than"):
-        imports.load(file, by=people.owner, at=now)
+        job_import.load(file, by=people.owner, at=now)
     assert nothing_was_kept()
 
 

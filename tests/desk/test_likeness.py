@@ -5,15 +5,15 @@ from __future__ import annotations
 import pytest
 from django.utils import timezone
 
-from shop.desk import intake
-from shop.desk.likeness import hints
+from shop.intake import services as intake_services
+from shop.intake.likeness import hints
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
 def take(people):
-    return lambda **unit: intake.receive(by=people.technician, at=timezone.now(), **unit)
+    return lambda **unit: intake_services.receive(by=people.technician, at=timezone.now(), **unit)
 
 
 def test_a_new_unit_of_a_new_owner_has_none(take):

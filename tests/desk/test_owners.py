@@ -9,9 +9,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.desk import intake, owners
-from shop.desk.intake import Coming
-from shop.desk.models import Owner
+from shop.customers import services as customer_services
+from shop.customers.models import Owner
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.photos.models import Photo
@@ -38,7 +39,7 @@ WHOLE = {
 def take(people, now):
     def receive(facts=None, make="Corvenby", serial="", **coming):
         unit = {"make": make, "serial": serial, "facts": facts or {}}
-        return intake.receive(by=people.desk, at=now, coming=Coming(**coming), **unit)
+        return intake_services.receive(by=people.desk, at=now, coming=Coming(**coming), **unit)
 
     return receive
 
@@ -93,8 +94,8 @@ def test_what_is_wrong_is_named_and_nothing_is_received(take, field, value, said
 
 def test_what_is_given_out_is_everything_kept(take):
     job = take(**WHOLE)
-    told = owners.told(job.intake.owner)
-    assert {told[name] for name in owners.PERSONAL} >= {"Ада Лунд", "ada@example.org"}
+    told = customer_services.told(job.intake.owner)
+    assert {told[name] for name in customer_services.PERSONAL} >= {"Ада Лунд", "ada@example.org"}
     assert told["units"][0]["accessories"] == ["mains lead", "remote control"]
 
 
@@ -102,24 +103,24 @@ class TestErasing:
     def test_is_refused_while_a_unit_is_here(self, take, people, now):
         job = take(**WHOLE)
         with pytest.raises(Refused, match=f"Job {job.number} is open"):
-            owners.erase(job.intake.owner, by=people.owner, at=now)
+            customer_services.erase(job.intake.owner, by=people.owner, at=now)
 
     def test_takes_the_person_and_leaves_the_work(self, take, bench, people, now):
         job = take(facts=amplifier(), **WHOLE)
         bench.pass_gate(job.number, "hand-back")
         bench.stage(job.number, "withdrawn")
         before = [row.hash for row in queries.rows_of(job)]
-        gone = owners.erase(job.intake.owner, by=people.owner, at=now)
-        assert [getattr(gone, name) for name in owners.PERSONAL] == [""] * 5
+        gone = customer_services.erase(job.intake.owner, by=people.owner, at=now)
+        assert [getattr(gone, name) for name in customer_services.PERSONAL] == [""] * 5
         assert gone.agreed_to_mail_at is None
         assert [row.hash for row in queries.rows_of(job)] == before
         assert str(gone) == f"Owner {gone.pk}, erased"
-        assert gone not in owners.listed()
+        assert gone not in customer_services.listed()
 
     def test_is_for_the_owner_of_the_shop(self, people, now):
         known = Owner.objects.create(name="Ada")
         with pytest.raises(Forbidden):
-            owners.erase(known, by=people.technician, at=now)
+            customer_services.erase(known, by=people.technician, at=now)
 
 
 class TestPages:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from shop.desk.scanning import jobs_for
+from shop.search.scan_views import jobs_for
 
 pytestmark = pytest.mark.django_db
 

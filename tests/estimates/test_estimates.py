@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from shop.estimates import keeping
+from shop.estimates import services as estimate_services
 from shop.estimates.models import Estimate, Line
 from shop.jobs import commands, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
@@ -32,10 +32,10 @@ def line(words="Repair", quantity="1", price="100", **more):
 
 def sent(bench, number, *lines, at):
     """A version with these lines, sent."""
-    keeping.draft(number, by=bench.by, at=at)
+    estimate_services.draft(number, by=bench.by, at=at)
     if lines:
-        keeping.save(number, "", lines, by=bench.by)
-    return keeping.send(number, by=bench.by, at=at)
+        estimate_services.save(number, "", lines, by=bench.by)
+    return estimate_services.send(number, by=bench.by, at=at)
 
 
 def agreed(bench, number, *lines, at):
@@ -55,7 +55,7 @@ def test_a_draft_starts_from_needs_prices_and_work(bench, job, now, settings):
     bench.record(job, "part_needed", spec="A knob", required=False)
     bench.record(job, "work_done", work="relay-cleaned", minutes=20)
     bench.record(job, "work_done", work="relay-cleaned", minutes=25)
-    made = keeping.draft(job, by=bench.by, at=now)
+    made = estimate_services.draft(job, by=bench.by, at=now)
     told = [(one.sort, one.words, one.quantity, one.price) for one in made.lines.all()]
     assert told == [
         ("labour", "Relay cleaned", Decimal("0.75"), Decimal(72)),
@@ -64,17 +64,17 @@ def test_a_draft_starts_from_needs_prices_and_work(bench, job, now, settings):
 
 
 def test_a_draft_is_made_once(bench, job, now):
-    first = keeping.draft(job, by=bench.by, at=now)
-    assert keeping.draft(job, by=bench.by, at=now) == first
+    first = estimate_services.draft(job, by=bench.by, at=now)
+    assert estimate_services.draft(job, by=bench.by, at=now) == first
     assert first.version == 1
 
 
 def test_what_nobody_sells_is_drafted_at_nought_and_cannot_be_sent_alone(bench, job, now):
     bench.record(job, "part_needed", spec="A dial glass")
-    keeping.draft(job, by=bench.by, at=now)
-    keeping.save(job, "", [line("A dial glass", price="0")], by=bench.by)
+    estimate_services.draft(job, by=bench.by, at=now)
+    estimate_services.save(job, "", [line("A dial glass", price="0")], by=bench.by)
     with pytest.raises(Refused, match="comes to nothing"):
-        keeping.send(job, by=bench.by, at=now)
+        estimate_services.send(job, by=bench.by, at=now)
 
 
 def test_sending_writes_what_is_covered_into_the_ledger(bench, job, now):
@@ -95,15 +95,15 @@ def test_sending_writes_what_is_covered_into_the_ledger(bench, job, now):
 def test_a_sent_version_is_not_changed(bench, job, now):
     sent(bench, job, line(), at=now)
     with pytest.raises(Refused, match="has been sent since"):
-        keeping.save(job, "", [line(price="1")], by=bench.by)
+        estimate_services.save(job, "", [line(price="1")], by=bench.by)
     with pytest.raises(Refused, match="no draft"):
-        keeping.send(job, by=bench.by, at=now)
+        estimate_services.send(job, by=bench.by, at=now)
 
 
 def test_the_next_version_starts_from_the_last_and_adds_what_came_up(bench, job, now):
     agreed(bench, job, line("Repair"), at=now)
     need = bench.record(job, "part_needed", spec="A belt").sequence
-    second = keeping.draft(job, by=bench.by, at=now)
+    second = estimate_services.draft(job, by=bench.by, at=now)
     assert second.version == 2
     assert [(one.words, one.need) for one in second.lines.all()] == [
         ("Repair", None),
@@ -113,9 +113,9 @@ def test_the_next_version_starts_from_the_last_and_adds_what_came_up(bench, job,
 
 @pytest.mark.parametrize("words", ["a\0b", "", "\ud800", "x" * 501])
 def test_words_that_cannot_be_kept_are_named_and_the_draft_stays(bench, job, now, words):
-    made = keeping.draft(job, by=bench.by, at=now)
+    made = estimate_services.draft(job, by=bench.by, at=now)
     with pytest.raises(BadInput, match="words"):
-        keeping.save(job, "", [line("Good"), line(words)], by=bench.by)
+        estimate_services.save(job, "", [line("Good"), line(words)], by=bench.by)
     assert [one.words for one in made.lines.all()] == ["Finding the fault and repair"]
 
 
@@ -185,7 +185,10 @@ class TestLimit:
         bench.record(job, "limit_agreed", amount="100")
         sent(bench, job, line(price="100"), at=now)
         assert queries.record_of(bench.job(job)).estimate == "yes"
-        assert keeping.sent(queries.record_of(bench.job(job)))[0].row.data["way"] == "within-limit"
+        assert (
+            estimate_services.sent(queries.record_of(bench.job(job)))[0].row.data["way"]
+            == "within-limit"
+        )
 
     def test_a_cent_above_it_is_asked(self, bench, job, now):
         bench.record(job, "limit_agreed", amount="100")
@@ -244,13 +247,13 @@ def test_each_version_keeps_its_own_answer(bench, job, now):
     sent(bench, job, line(), at=now)
     bench.record(job, "estimate_answered", answer="no", note="too dear")
     agreed(bench, job, line(price="80"), at=now)
-    told = keeping.sent(queries.record_of(bench.job(job)))
+    told = estimate_services.sent(queries.record_of(bench.job(job)))
     assert [(one.estimate.version, one.answer) for one in told] == [(2, "yes"), (1, "no")]
 
 
 def test_who_may_only_look_drafts_nothing(people, job, now):
     with pytest.raises(Forbidden):
-        keeping.draft(job, by=people.viewer, at=now)
+        estimate_services.draft(job, by=people.viewer, at=now)
 
 
 def form(*lines, act="keep", words=""):
@@ -307,7 +310,7 @@ class TestPage:
         client.post(reverse("estimate-start", args=[job]))
         page = client.get(reverse("estimate", args=[job])).content.decode()
         seen = re.search(r'name="seen" value="(\w+)"', page)[1]
-        keeping.save(job, "", [line("By a colleague")], by=bench.by)
+        estimate_services.save(job, "", [line("By a colleague")], by=bench.by)
         path = reverse("estimate-change", args=[job])
         answer = client.post(path, form({"words": "Mine"}) | {"seen": seen})
         text = answer.content.decode()

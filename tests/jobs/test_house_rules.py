@@ -6,9 +6,9 @@ from django.db import IntegrityError, transaction
 from checklists import house, published
 from checklists.engine.pack import PackError
 from checklists.models import HouseEdition
-from shop.jobs.house_forms import HouseRuleForm
 from shop.lib.refusals import Refused
-from shop.watch import editions
+from shop.reminders import rule_updates
+from shop.rulebook.forms import HouseRuleForm
 from tests.helpers import amplifier
 
 RULE = {
@@ -77,7 +77,7 @@ def test_publishing_keeps_sign_offs_and_takes_mains_where_a_hold_is_added(owner,
     owner.post("/house-rules/publish/")
     assert "0 of 1 open jobs follow" in owner.get("/house-rules/").content.decode()
 
-    editions.follow(now=now)
+    rule_updates.follow(now=now)
 
     assert "1 of 1 open jobs follow" in owner.get("/house-rules/").content.decode()
     assert (bench.job(number).power, bench.job(number).unplug_due) == ("isolated", True)
@@ -197,7 +197,7 @@ def test_house_rules_that_can_no_longer_be_read_bar_all_mains(owner, bench, now)
     )
     published.look_again()
 
-    editions.follow(now=now)
+    rule_updates.follow(now=now)
     assert bench.job(number).power == "isolated", "mains off is never in the way"
     bench.power(number, "isolated")
     with pytest.raises(Refused, match="The shop's own rules cannot be read"):

@@ -7,15 +7,15 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from shop.backlog import ordering, proposing
-from shop.desk.models import Owner
-from shop.estimates import keeping
+from shop.customers.models import Owner
+from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
+from shop.messages.models import Message
+from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import Wanted
 from shop.photos.models import Photo
-from shop.post.models import Message
-from shop.service.models import ModelSheet
+from shop.planning import ordering, proposing
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
@@ -192,7 +192,7 @@ def number(bench):
     first = JobPart.objects.filter(job=job).first()
     lines = [Wanted(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
-    keeping.draft(job, by=bench.by, at=timezone.now())
+    estimate_services.draft(job, by=bench.by, at=timezone.now())
     return job
 
 

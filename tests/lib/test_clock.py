@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop import env
 from shop.lib import clock
+from shop.site import env
 from tests.watch.when import at
 
 

@@ -10,7 +10,8 @@ from django.urls import reverse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shop.link import keys, views
+from shop.customers.links import keys
+from shop.pages.customer import views
 from tests.estimates.test_estimates import line, sent
 
 pytestmark = pytest.mark.django_db

@@ -12,15 +12,16 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from shop.desk import intake
-from shop.desk.intake import Coming
-from shop.estimates import keeping
+from shop.customers.links import keys
+from shop.customers.links.models import OwnerLink
+from shop.estimates import services as estimate_services
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
 from shop.jobs import queries
-from shop.link import keys, views
-from shop.link.models import OwnerLink
-from shop.link.telling import shown
-from shop.photos.keeping import About
+from shop.pages.customer import views
+from shop.pages.customer.customer_view import shown
 from shop.photos.models import Photo
+from shop.photos.services import About
 from tests.estimates.test_estimates import line, sent
 from tests.photos.pictures import snap
 
@@ -61,8 +62,8 @@ class TestKeys:
             keys.token(link) + "x",
             Signer(sep=".", salt="other").sign(f"{link.pk}-{link.nonce}"),
             f"{link.pk}-{link.nonce}",
-            Signer(sep=".", salt="shop.link").sign(f"{link.pk}-{other.nonce}"),
-            Signer(sep=".", salt="shop.link").sign(f"{link.pk}-"),
+            Signer(sep=".", salt="shop.customers.links").sign(f"{link.pk}-{other.nonce}"),
+            Signer(sep=".", salt="shop.customers.links").sign(f"{link.pk}-"),
             "x" * 10_000,
             number,
         ):
@@ -172,8 +173,8 @@ class TestEstimate:
         assert bench.job(job).waiting_on == "hands"
 
     def test_a_draft_is_not_shown(self, owner, bench, job, link, now):
-        keeping.draft(job, by=bench.by, at=now)
-        keeping.save(job, "", [line("Not yet")], by=bench.by)
+        estimate_services.draft(job, by=bench.by, at=now)
+        estimate_services.save(job, "", [line("Not yet")], by=bench.by)
         assert "Not yet" not in page(owner, link)
 
     def test_a_stale_page_answers_nothing(self, owner, bench, job, link, now):
@@ -301,8 +302,12 @@ def test_the_shop_makes_shows_and_ends_it(client, people, job):
 
 
 def test_the_limit_of_the_owner_shows_no_person_in_the_pages_of_others(people, bench, now, owner):
-    first = intake.receive(by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby")
-    second = intake.receive(by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelund")
+    first = intake_services.receive(
+        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby"
+    )
+    second = intake_services.receive(
+        by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelund"
+    )
     text = page(owner, keys.link_for(second, now=now))
     assert "Corvenby" not in text
     assert "Ada" not in text

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from shop.jobs.models import JobPart
-from shop.measure.substitutes import candidates_for
+from shop.parts.substitute_views import candidates_for
 from tests.factories import OfferFactory, PartFactory
 
 pytestmark = pytest.mark.django_db

@@ -11,16 +11,16 @@ import pytest
 import zxingcpp
 from django.utils import timezone
 
-from shop.desk import intake
-from shop.desk.intake import Coming
-from shop.estimates import keeping
+from shop.customers.links import keys
+from shop.documents import contents, printing, typesetting
+from shop.estimates import services as estimate_services
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
+from shop.jobs import comparison as readings
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
-from shop.link import keys
-from shop.measure import comparing as readings
-from shop.papers import contents, printing, setting
-from shop.photos.keeping import About
 from shop.photos.models import Photo
+from shop.photos.services import About
 from tests.helpers import amplifier
 from tests.photos.pictures import snap
 
@@ -92,7 +92,7 @@ def test_the_soak_is_drawn_into_it(released):
     assert files["soak0.svg"].count("<circle") == 3
     without = contents.release(sheet_of(released)) | {"paper": "a4"}
     pictures = {"qr.svg": printing._code(printing.address(sheet_of(released)))}
-    bare = setting.set_paper("release", without, at=timezone.now(), pictures=pictures)
+    bare = typesetting.set_paper("release", without, at=timezone.now(), pictures=pictures)
     assert "The soak\n" not in text_of(bare)
     assert "over the hours" in flat(printed(released, "release"))
 
@@ -145,7 +145,7 @@ def test_the_traveller_shows_limits_and_state(bench):
 )
 def test_each_size_is_that_size_and_a_label_is_one_page(bench, name, size, wanted):
     long = "Грундлагенверке " * 7
-    job = intake.receive(
+    job = intake_services.receive(
         by=bench.by,
         at=timezone.now(),
         make=long.strip(),
@@ -213,7 +213,7 @@ def test_readings_are_compared_first_to_last(bench):
     assert found[0].cells[4] == "not judged"
 
 
-@pytest.mark.parametrize("size", setting.LABELS)
+@pytest.mark.parametrize("size", typesetting.LABELS)
 @pytest.mark.parametrize("dots_per_inch", [203, 300], ids="{} dpi".format)
 def test_the_code_of_a_label_is_read_off_the_print(job, settings, size, dots_per_inch):
     """Drawn with the dots that printers of labels have, and read by a reader of its own (ZXing)."""
@@ -239,9 +239,9 @@ class TestDealings:
     }
 
     def estimate(self, bench, number, now):
-        keeping.draft(number, by=bench.by, at=now)
-        keeping.save(number, "Plain words.", [self.LINE], by=bench.by)
-        keeping.send(number, by=bench.by, at=now)
+        estimate_services.draft(number, by=bench.by, at=now)
+        estimate_services.save(number, "Plain words.", [self.LINE], by=bench.by)
+        estimate_services.send(number, by=bench.by, at=now)
 
     def test_the_estimate(self, bench, job, now):
         with pytest.raises(Refused, match="No estimate"):
@@ -295,7 +295,9 @@ class TestDealings:
 
     def test_the_packing_list(self, people, bench, now):
         coming = Coming(name="Ada", address="1 Row\nTown", accessories="mains lead\nremote")
-        job = intake.receive(by=people.desk, at=now, coming=coming, make="C", facts=amplifier())
+        job = intake_services.receive(
+            by=people.desk, at=now, coming=coming, make="C", facts=amplifier()
+        )
         with pytest.raises(Refused, match="on the bench"):
             printed(job.number, "packing")
         bench.pass_gate(job.number, "hand-back")

@@ -11,9 +11,9 @@ import pillow_heif
 from django.utils import timezone
 from PIL import Image
 
-from shop.photos import keeping
-from shop.photos.developing import Developed
-from shop.photos.keeping import About
+from shop.photos import services as photo_services
+from shop.photos.processing import Developed
+from shop.photos.services import About
 
 pillow_heif.register_heif_opener()
 
@@ -57,4 +57,4 @@ def snap(number: int, *, by, of: About | None = None, whole: bytes | None = None
     small = whole or picture(size=(8, 6))
     digest = hashlib.sha256(small).hexdigest()
     made = Developed(small, small, 8, 6, digest, digest)
-    return keeping.add(number, made, of or About(), by=by, at=timezone.now())
+    return photo_services.add(number, made, of or About(), by=by, at=timezone.now())

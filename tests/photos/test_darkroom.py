@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from shop.lib.refusals import BadInput
-from shop.photos import darkroom, developing
+from shop.photos import decoder, processing
 from tests.photos.pictures import bomb, from_a_telephone, picture
 
 
@@ -20,14 +20,14 @@ def opened(made, which="whole"):
 
 @pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP", "HEIF"])
 def test_every_kind_that_is_taken_becomes_a_jpeg(form):
-    made = developing.develop("a", picture(form))
+    made = processing.develop("a", picture(form))
     assert opened(made).format == "JPEG"
     assert (made.width, made.height) == opened(made).size == (640, 480)
     assert max(opened(made, "small").size) == 480
 
 
 def test_it_is_upright_and_small_and_holds_only_pixels():
-    made = developing.develop("a.jpg", from_a_telephone((3000, 2000)))
+    made = processing.develop("a.jpg", from_a_telephone((3000, 2000)))
     image = opened(made)
     assert image.size == (1333, 2000)
     # Orientation 6: what lies left in the file stands on top; red was above and is right.
@@ -39,14 +39,14 @@ def test_it_is_upright_and_small_and_holds_only_pixels():
 
 
 def test_bytes_after_the_end_do_not_get_through():
-    made = developing.develop("a.jpg", picture() + b"<script>alert(1)</script>")
+    made = processing.develop("a.jpg", picture() + b"<script>alert(1)</script>")
     assert b"script" not in made.whole
 
 
 def test_what_shines_through_stands_on_white():
     out = BytesIO()
     Image.new("RGBA", (20, 20), (255, 0, 0, 0)).save(out, "PNG")
-    assert opened(developing.develop("a.png", out.getvalue())).getpixel((10, 10)) == (255, 255, 255)
+    assert opened(processing.develop("a.png", out.getvalue())).getpixel((10, 10)) == (255, 255, 255)
 
 
 @pytest.mark.parametrize(
@@ -67,32 +67,32 @@ def test_what_shines_through_stands_on_white():
 )
 def test_what_is_not_taken_is_refused_with_a_sentence_that_names_the_file(raw, said):
     with pytest.raises(BadInput, match=said) as refused:
-        developing.develop("board.jpg", raw)
+        processing.develop("board.jpg", raw)
     assert "board.jpg" in str(refused.value)
 
 
 def test_too_large_a_file_is_not_even_opened(monkeypatch):
-    monkeypatch.setattr(developing, "LARGEST_FILE", 100)
-    monkeypatch.setattr(developing, "_run", None)
+    monkeypatch.setattr(processing, "LARGEST_FILE", 100)
+    monkeypatch.setattr(processing, "_run", None)
     with pytest.raises(BadInput, match="larger than"):
-        developing.develop("a.jpg", picture())
+        processing.develop("a.jpg", picture())
 
 
 def test_a_decoder_that_dies_is_a_sentence(monkeypatch, tmp_path):
     died = tmp_path / "died.py"
     died.write_text("import os; os.abort()")
-    monkeypatch.setattr(darkroom, "__file__", str(died))
+    monkeypatch.setattr(decoder, "__file__", str(died))
     with pytest.raises(BadInput, match="cannot be read as a picture"):
-        developing.develop("a.jpg", picture())
+        processing.develop("a.jpg", picture())
 
 
 def test_a_decoder_that_hangs_is_a_sentence(monkeypatch, tmp_path):
     slow = tmp_path / "slow.py"
     slow.write_text("import time; time.sleep(60)")
-    monkeypatch.setattr(darkroom, "__file__", str(slow))
-    monkeypatch.setattr(developing, "PATIENCE_SECONDS", 0.5)
+    monkeypatch.setattr(decoder, "__file__", str(slow))
+    monkeypatch.setattr(processing, "PATIENCE_SECONDS", 0.5)
     with pytest.raises(BadInput, match="too long to read"):
-        developing.develop("a.jpg", picture())
+        processing.develop("a.jpg", picture())
 
 
 @settings(max_examples=60)
@@ -102,7 +102,7 @@ def test_a_damaged_picture_is_a_picture_or_a_sentence(data):
     for _ in range(data.draw(st.integers(1, 12))):
         raw[data.draw(st.integers(0, len(raw) - 1))] = data.draw(st.integers(0, 255))
     try:
-        whole, _ = darkroom.develop(bytes(raw))
-    except darkroom.Unfit:
+        whole, _ = decoder.develop(bytes(raw))
+    except decoder.Unfit:
         return
     assert whole.mode == "RGB"

@@ -8,13 +8,14 @@ from django.core.files.uploadhandler import TemporaryFileUploadHandler
 from django.test import Client
 from django.urls import reverse
 
-from shop.desk import intake, owners
-from shop.desk.intake import Coming
+from shop.customers import services as customer_services
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
 from shop.jobs import ledger, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
-from shop.photos import keeping
-from shop.photos.keeping import About, about
+from shop.photos import services as photo_services
 from shop.photos.models import Photo, Picture
+from shop.photos.services import About, about
 from shop.photos.subjects import groups, subjects
 from tests.helpers import amplifier
 from tests.photos.pictures import bomb, picture, snap
@@ -123,7 +124,7 @@ def test_before_and_after_make_a_pair(desk, bench, job):
     upload(desk, job, ("a.jpg", picture()), before=str(first.pk), of="")
     after = Photo.objects.get(before=first)
     assert (after.caption, after.subject) == ("The relay", "unit")
-    [group] = groups(bench.traveller(job), keeping.of_job(bench.job(job)))
+    [group] = groups(bench.traveller(job), photo_services.of_job(bench.job(job)))
     assert [(pair.first, pair.after) for pair in group.pairs] == [(first, after)]
     answer = upload(desk, job, ("b.jpg", picture()), before=str(first.pk))
     assert "has its answer already" in answer.content.decode()
@@ -162,8 +163,8 @@ def test_who_sees_no_owner_sees_no_parcel(client, people, bench, job):
 def test_removed_is_gone_but_the_ledger_remembers(people, bench, job, now, client):
     photo = snap(job, by=bench.by, of=About(caption="a face"))
     with pytest.raises(Forbidden):
-        keeping.remove(photo, by=people.technician, at=now)
-    keeping.remove(photo, by=people.owner, at=now)
+        photo_services.remove(photo, by=people.technician, at=now)
+    photo_services.remove(photo, by=people.owner, at=now)
     assert not Picture.objects.exists()
     client.force_login(people.owner)
     assert client.get(reverse("picture", args=[photo.pk, "whole"])).status_code == 404
@@ -173,20 +174,20 @@ def test_removed_is_gone_but_the_ledger_remembers(people, bench, job, now, clien
 def test_an_after_whose_before_is_gone_stands_alone(people, bench, job, now):
     first = snap(job, by=bench.by)
     second = snap(job, by=bench.by, of=About(before=first))
-    keeping.remove(first, by=people.owner, at=now)
-    [group] = groups(bench.traveller(job), keeping.of_job(bench.job(job)))
+    photo_services.remove(first, by=people.owner, at=now)
+    [group] = groups(bench.traveller(job), photo_services.of_job(bench.job(job)))
     assert [pair.first for pair in group.pairs] == [second]
 
 
 def test_erasing_the_owner_takes_the_parcels_along(people, bench, now):
-    number = intake.receive(
+    number = intake_services.receive(
         by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby", facts=amplifier()
     ).number
     snap(number, by=bench.by, of=About(Photo.PARCEL))
     kept = snap(number, by=bench.by)
     bench.pass_gate(number, "hand-back")
     bench.stage(number, "withdrawn")
-    owners.erase(bench.job(number).intake.owner, by=people.owner, at=now)
+    customer_services.erase(bench.job(number).intake.owner, by=people.owner, at=now)
     assert [row.photo_id for row in Picture.objects.all()] == [kept.pk]
 
 
@@ -199,7 +200,7 @@ def test_a_parcel_is_not_shown_to_the_owner_unless_wanted(desk, bench, job):
 
 
 def test_a_job_takes_so_many(bench, job, monkeypatch):
-    monkeypatch.setattr(keeping, "MOST_OF_A_JOB", 1)
+    monkeypatch.setattr(photo_services, "MOST_OF_A_JOB", 1)
     snap(job, by=bench.by)
     with pytest.raises(Refused, match="that is all it takes"):
         snap(job, by=bench.by)

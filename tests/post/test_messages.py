@@ -9,16 +9,16 @@ import time_machine
 from django.core import mail
 from django.urls import reverse
 
-from shop.backlog import ordering
-from shop.desk import intake
-from shop.desk.intake import Coming
-from shop.desk.models import Owner
+from shop.customers.links.models import OwnerLink
+from shop.customers.models import Owner
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
 from shop.lib.refusals import BadInput, Refused
-from shop.link.models import OwnerLink
+from shop.messages import composing, erasing, sending, wording
+from shop.messages.models import Message, Wording
 from shop.parts.orders import Wanted
-from shop.post import erasing, sending, wording, writing
-from shop.post.models import Message, Wording
-from shop.watch.telling import parts_late
+from shop.planning import ordering
+from shop.reminders.customer_notices import parts_late
 from tests.estimates.test_estimates import line, sent
 from tests.factories import OfferFactory
 from tests.helpers import Bench, amplifier
@@ -47,7 +47,9 @@ def take(people):
     def receive(when=MORNING, **coming):
         told = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | coming
         unit = {"make": "Corvenby", "model": "C 4", "complaint": "hums", "facts": amplifier()}
-        return intake.receive(by=people.desk, at=when, coming=Coming(**told), **unit).number
+        return intake_services.receive(
+            by=people.desk, at=when, coming=Coming(**told), **unit
+        ).number
 
     return receive
 
@@ -58,7 +60,7 @@ def hands(people):
 
 
 def round_(now=MORNING):
-    writing.write_due(now=now)
+    composing.write_due(now=now)
     parts_late(now=now)
     return sending.deliver(now=now)
 
@@ -164,7 +166,7 @@ class TestOnce:
 
     def test_the_same_mail_has_the_same_id(self, take):
         take()
-        writing.write_due(now=MORNING)
+        composing.write_due(now=MORNING)
         key = Message.objects.get().pk
         ids = {sending._mail(key).extra_headers["Message-ID"] for _ in range(2)}
         assert len(ids) == 1
@@ -177,17 +179,17 @@ class TestOnce:
 
     def test_a_job_that_fails_stops_no_other(self, take, monkeypatch):
         first, second = take(), take(name="Bo", email="bo@example.org")
-        real = writing.values_for
+        real = composing.values_for
 
         def fails(job, now):
             if job.pk == first:
                 raise RuntimeError("broken")
             return real(job, now)
 
-        monkeypatch.setattr(writing, "values_for", fails)
+        monkeypatch.setattr(composing, "values_for", fails)
         assert round_() == 1
         assert (told(first), told(second)) == ([], ["received"])
-        monkeypatch.setattr(writing, "values_for", real)
+        monkeypatch.setattr(composing, "values_for", real)
         round_(MORNING + timedelta(minutes=1))
         assert told(first) == ["received"]
 
@@ -278,7 +280,7 @@ class TestWords:
             assert wording.fill(words, {"owner": "Ada"}) == words
 
     def test_every_usual_wording_fills_all_its_places(self):
-        values = writing.example(MORNING)
+        values = composing.example(MORNING)
         assert set(values) == set(wording.PLACES)
         for words in wording.OCCASIONS.values():
             wording.check(words.subject, words.text)
@@ -307,7 +309,7 @@ class TestErasing:
         number = take()
         round_()
         leave(hands, number)
-        writing.write_due(now=MORNING)
+        composing.write_due(now=MORNING)
         erasing.erase(Owner.objects.get(), by=people.owner, at=MORNING)
         kept = Message.objects.get()
         assert (kept.about, kept.text, kept.subject) == ("received", "", "")

@@ -15,13 +15,13 @@ import psycopg
 import pytest
 from django.conf import settings
 
-from shop import backups
+from shop.site import backups
 
 URL = os.environ.get("BENCHTAG_DATABASE_URL", "")
 
 WRITER = """
 import os, sys, time
-os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
+os.environ["DJANGO_SETTINGS_MODULE"] = "shop.site.settings"
 import django; django.setup()
 from django.utils import timezone
 from shop.jobs import commands

@@ -245,10 +245,10 @@ def test_jobs_import_tells_rows_and_exits_2(people, tmp_path):
 
 
 def test_the_demo_tells_seven_units_in_different_stages(db):
-    from shop import demo  # noqa: PLC0415
+    from shop.demo import units  # noqa: PLC0415
     from shop.jobs.models import Job  # noqa: PLC0415
 
-    demo.write()
+    units.write()
     open_jobs = Job.objects.filter(closed_at=None)
     stages = set(open_jobs.values_list("stage", flat=True))
     assert (open_jobs.count(), Job.objects.count()) == (7, 23)

@@ -17,7 +17,7 @@ from django.test import Client
 from django.utils import timezone
 
 from shop.jobs.models import Job
-from shop.watch.models import Reminder
+from shop.reminders.models import Reminder
 from tests import composed
 from tests.factories import PersonFactory
 from tests.helpers import Bench
@@ -79,7 +79,7 @@ def shop(tmp_path):
     running = composed.Composed(
         tmp_path,
         {
-            "DJANGO_SETTINGS_MODULE": "shop.settings",
+            "DJANGO_SETTINGS_MODULE": "shop.site.settings",
             "BENCHTAG_DATA": str(tmp_path),
             "BENCHTAG_SECRET_KEY": settings.SECRET_KEY,
             "BENCHTAG_DATABASE_URL": f"postgres://{given['USER']}@{where}/{given['NAME']}",

@@ -11,7 +11,7 @@ from django.core import checks
 from django.core.management import call_command
 
 from checklists import published
-from shop import env
+from shop.site import env
 
 ROOT = Path(django_settings.ROOT)
 CODE = [f for folder in ("shop", "checklists") for f in (ROOT / folder).rglob("*.py")]
@@ -179,7 +179,7 @@ def test_health_answers(client, db, monkeypatch):
         raise DatabaseError
 
     with monkeypatch.context() as broken:
-        broken.setattr("shop.health.connection.cursor", gone)
+        broken.setattr("shop.site.health.connection.cursor", gone)
         answer = client.get("/healthz/ready")
     assert (answer.status_code, answer.json()["ready"]) == (503, False)
     assert client.get("/healthz/live").status_code == 200

@@ -9,16 +9,17 @@ import pytest
 from django.core import mail
 from django.utils import timezone
 
-from shop.desk import intake
-from shop.desk.intake import Coming
-from shop.estimates import keeping
+from shop.customers.links import keys
+from shop.customers.links.models import OwnerLink
+from shop.estimates import services as estimate_services
 from shop.estimates.models import Estimate
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
 from shop.jobs import commands, queries
-from shop.link import keys
-from shop.link.models import OwnerLink
-from shop.post import sending, writing
-from shop.post.models import Message
-from shop.search import indexing, looking
+from shop.messages import composing, sending
+from shop.messages.models import Message
+from shop.search import indexing
+from shop.search import queries as search_queries
 from tests.estimates.test_estimates import line
 from tests.races.test_races import ROUNDS, assert_intact, together, unexpected
 
@@ -28,11 +29,11 @@ pytestmark = pytest.mark.django_db(transaction=True)
 def test_a_draft_is_sent_once(bench, other):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
-        keeping.draft(number, by=bench.by, at=now)
-        keeping.save(number, "", [line()], by=bench.by)
+        estimate_services.draft(number, by=bench.by, at=now)
+        estimate_services.save(number, "", [line()], by=bench.by)
         results = together(
-            partial(keeping.send, number, by=bench.by, at=now),
-            partial(keeping.send, number, by=other.by, at=now),
+            partial(estimate_services.send, number, by=bench.by, at=now),
+            partial(estimate_services.send, number, by=other.by, at=now),
         )
         assert unexpected(results) == []
         assert assert_intact(number).count("estimate_sent") == 1
@@ -42,8 +43,8 @@ def test_two_who_draft_at_once_share_one_draft(bench, other):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
         results = together(
-            partial(keeping.draft, number, by=bench.by, at=now),
-            partial(keeping.draft, number, by=other.by, at=now),
+            partial(estimate_services.draft, number, by=bench.by, at=now),
+            partial(estimate_services.draft, number, by=other.by, at=now),
         )
         assert unexpected(results) == []
         assert Estimate.objects.filter(job=number).count() == 1
@@ -52,9 +53,9 @@ def test_two_who_draft_at_once_share_one_draft(bench, other):
 def test_of_yes_and_no_at_once_one_is_heard(bench):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
-        keeping.draft(number, by=bench.by, at=now)
-        keeping.save(number, "", [line()], by=bench.by)
-        version = keeping.send(number, by=bench.by, at=now).version
+        estimate_services.draft(number, by=bench.by, at=now)
+        estimate_services.save(number, "", [line()], by=bench.by)
+        version = estimate_services.send(number, by=bench.by, at=now).version
         results = together(
             partial(
                 commands.record_estimate_answer, number, "yes", version=version, note="", at=now
@@ -82,9 +83,9 @@ def test_two_workers_tell_an_owner_once(bench, settings):
     now = timezone.now()
     coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)
     for _ in range(4):
-        intake.receive(by=bench.by, at=now, coming=coming, make="Corvenby")
+        intake_services.receive(by=bench.by, at=now, coming=coming, make="Corvenby")
     later = now + timedelta(days=1)
-    assert unexpected(together(*[partial(writing.write_due, now=now)] * 3)) == []
+    assert unexpected(together(*[partial(composing.write_due, now=now)] * 3)) == []
     assert Message.objects.count() == 4
     mail.outbox.clear()
     results = together(*[partial(sending.deliver, now=later + timedelta(days=4))] * 3)
@@ -97,4 +98,4 @@ def test_two_readers_index_a_job_at_once(bench):
         number = bench.receive(complaint=f"word{place}")
         results = together(*[partial(indexing.index, [number])] * 3)
         assert unexpected(results) == []
-        assert [job.number for job in looking.look(f"word{place}").jobs] == [number]
+        assert [job.number for job in search_queries.look(f"word{place}").jobs] == [number]

@@ -9,12 +9,12 @@ from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
 
-from shop.backlog import ordering
 from shop.jobs.models import JobPart
 from shop.lib.refusals import Refused
 from shop.parts import stock
 from shop.parts.models import Movement, Promise, Stock
 from shop.parts.orders import Wanted
+from shop.planning import ordering
 from tests.factories import PartFactory, PersonFactory, SupplierFactory
 from tests.helpers import Bench, amplifier
 from tests.races.test_races import together, unexpected

@@ -14,8 +14,8 @@ from checklists.models import HouseEdition
 from shop.jobs import ledger
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
-from shop.watch import reminding
-from shop.watch.models import Reminder
+from shop.reminders import services as reminder_services
+from shop.reminders.models import Reminder
 from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -180,7 +180,7 @@ def test_two_workers_make_one_reminder(bench):
     numbers = [bench.receive() for _ in range(5)]
     later = timezone.now() + timezone.timedelta(days=30)
 
-    results = together(*[lambda: reminding.remind(now=later) for _ in range(4)])
+    results = together(*[lambda: reminder_services.remind(now=later) for _ in range(4)])
 
     assert unexpected(results) == []
     assert sum(results) == 5

@@ -7,11 +7,12 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.desk import intake
-from shop.desk.intake import Coming
-from shop.search import indexing, looking, stores
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
+from shop.search import backends, indexing
+from shop.search import queries as search_queries
 from shop.search.models import Entry, Word
-from shop.search.words import phrases_of, words_of
+from shop.search.tokens import phrases_of, words_of
 from tests.factories import PartFactory
 from tests.helpers import amplifier
 
@@ -20,7 +21,7 @@ pytestmark = pytest.mark.django_db
 
 def found(query):
     indexing.follow(now=None)
-    return [job.number for job in looking.look(query).jobs]
+    return [job.number for job in search_queries.look(query).jobs]
 
 
 class TestWords:
@@ -112,14 +113,14 @@ class TestFinding:
 
 @given(st.text(max_size=60))
 def test_no_query_makes_the_search_fall_over(db, query):
-    looking.look(query)
+    search_queries.look(query)
 
 
 class TestSlips:
     @pytest.mark.parametrize("slip", ["corvneby", "korvenby", "corveenby", "covenby"])
     def test_a_wrong_letter_is_forgiven_and_said(self, jobs, slip):
         assert found(slip) == [jobs["hum"]]
-        assert looking.look(slip).instead == {slip: ["corvenby"]}
+        assert search_queries.look(slip).instead == {slip: ["corvenby"]}
 
     def test_a_word_that_stands_is_never_taken_for_another(self, bench, jobs):
         bench.record(jobs["relay"], "note_added", text="corvenbo")
@@ -145,7 +146,9 @@ class TestIndexing:
         assert found("hums") == [jobs["hum"]]
 
     def test_the_person_is_not_in_it(self, people, now):
-        intake.receive(by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvenby")
+        intake_services.receive(
+            by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvenby"
+        )
         indexing.follow(now=None)
         assert not Word.objects.filter(word__startswith="zebulon").exists()
 
@@ -156,7 +159,7 @@ class TestIndexing:
         assert found("w12") == [jobs["hum"]]
 
     def test_a_number_that_is_no_job_any_more_is_left_out(self, jobs):
-        stores.put([stores.Fields(10**9, ["phantom"], [], [])])
+        backends.put([backends.Fields(10**9, ["phantom"], [], [])])
         assert found("phantom") == []
 
 
@@ -179,24 +182,24 @@ class TestSimilar:
             bench.receive(make="Corvenby", model="C 4", complaint="drops out", facts=facts)
         )
         indexing.follow(now=None)
-        alike = looking.similar(job, ["one-channel"])
+        alike = search_queries.similar(job, ["one-channel"])
         assert [one.job.number for one in alike] == [model, kind]
         assert (alike[0].causes, alike[0].parts) == (["output relay"], ["Relay 24 V"])
 
     def test_open_jobs_and_itself_are_not_like(self, bench, job):
         bench.receive(make="Test Works", model=bench.job(job).unit.model, complaint="hums")
         indexing.follow(now=None)
-        assert looking.similar(bench.job(job), []) == []
+        assert search_queries.similar(bench.job(job), []) == []
 
     def test_nothing_known_is_like_nothing(self, bench):
         indexing.follow(now=None)
-        assert looking.similar(bench.job(bench.receive(model="", complaint="")), []) == []
+        assert search_queries.similar(bench.job(bench.receive(model="", complaint="")), []) == []
 
 
 class TestPages:
     def test_search_finds_jobs_parts_and_owners(self, client, people, now):
         PartFactory(spec="Belt 214 mm")
-        job = intake.receive(
+        job = intake_services.receive(
             by=people.desk, at=now, coming=Coming(name="Beltrane"), complaint="belt"
         )
         client.force_login(people.desk)

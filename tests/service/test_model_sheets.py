@@ -3,10 +3,10 @@ from __future__ import annotations
 import pytest
 from django.utils import timezone
 
-from shop.jobs.past import strips
+from shop.jobs.earlier_readings import strips
 from shop.lib.refusals import BadInput, Forbidden
-from shop.service import sheets
-from shop.service.models import Figure
+from shop.model_sheets import services as model_sheet_services
+from shop.model_sheets.models import Figure
 from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db
@@ -14,13 +14,15 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def sheet(people):
-    return sheets.open_sheet("Nordlicht", "A 20", by=people.technician)
+    return model_sheet_services.open_sheet("Nordlicht", "A 20", by=people.technician)
 
 
 @pytest.fixture
 def keep(sheet, people):
     def write(name, value, source="service manual, page 3"):
-        return sheets.keep(sheet, name, value, source, by=people.technician, at=timezone.now())
+        return model_sheet_services.keep(
+            sheet, name, value, source, by=people.technician, at=timezone.now()
+        )
 
     return write
 
@@ -78,14 +80,14 @@ def test_a_figure_written_again_takes_the_place_of_the_old(keep):
 
 def test_the_desk_writes_no_figures(sheet, people):
     with pytest.raises(Forbidden):
-        sheets.keep(sheet, "unit.year", 1980, "p", by=people.desk, at=timezone.now())
+        model_sheet_services.keep(sheet, "unit.year", 1980, "p", by=people.desk, at=timezone.now())
 
 
 def test_a_figure_the_vocabulary_no_longer_takes_is_left_out(sheet, bench):
     Figure.objects.create(
         sheet=sheet, name="unit.supply", value="steam", source="p", at=timezone.now()
     )
-    assert sheets.facts_for("Nordlicht", "A 20") == {}
+    assert model_sheet_services.facts_for("Nordlicht", "A 20") == {}
     assert bench.receive(make="Nordlicht", model="A 20")
 
 

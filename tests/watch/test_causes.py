@@ -5,12 +5,13 @@ from decimal import Decimal
 import pytest
 import time_machine
 
-from shop.backlog import ordering
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.parts.models import Order
 from shop.parts.orders import Wanted
-from shop.watch import reading, reminding
-from shop.watch.models import Reminder, Snooze
+from shop.planning import ordering
+from shop.reminders import queries as reminder_queries
+from shop.reminders import services as reminder_services
+from shop.reminders.models import Reminder, Snooze
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import Bench, amplifier
 from tests.watch.when import at
@@ -20,8 +21,8 @@ pytestmark = pytest.mark.django_db
 
 def told(text):
     """A round of the watch; what holds then, by topic."""
-    reminding.remind(now=at(text))
-    return [row.topic for row in reading.open_reminders(at(text))]
+    reminder_services.remind(now=at(text))
+    return [row.topic for row in reminder_queries.open_reminders(at(text))]
 
 
 def during(text):
@@ -41,7 +42,7 @@ def test_mains_on_for_hours_is_said_until_it_is_off(bench, energised):
     assert told("2026-11-25T14:01") == ["permit-long"]
     with during("2026-11-25T14:05"):
         bench.power(energised, "isolated")
-    assert reading.open_reminders(at("2026-11-25T14:05")) == []
+    assert reminder_queries.open_reminders(at("2026-11-25T14:05")) == []
     assert told("2026-11-25T14:06") == []
 
 
@@ -143,7 +144,9 @@ def test_an_owner_who_does_not_answer(bench):
 def test_what_is_put_off_is_silent_until_then(bench, energised):
     until, now = at("2026-11-26T10:00"), at("2026-11-25T14:30")
     assert told("2026-11-25T14:01") == ["permit-long"]
-    reminding.snooze(energised, "permit-long", until=until, reason="burn-in", by=bench.by, at=now)
+    reminder_services.snooze(
+        energised, "permit-long", until=until, reason="burn-in", by=bench.by, at=now
+    )
     assert told("2026-11-25T14:31") == []
     assert "permit-long" not in told("2026-11-26T09:59")
     assert Reminder.objects.filter(topic="permit-long").count() == 1
@@ -152,7 +155,7 @@ def test_what_is_put_off_is_silent_until_then(bench, energised):
 
 def test_mains_left_on_cannot_be_put_off(bench, energised):
     with pytest.raises(Refused, match="take mains off"):
-        reminding.snooze(
+        reminder_services.snooze(
             energised,
             "overnight",
             until=at("2026-11-26T10:00"),
@@ -175,12 +178,14 @@ def test_mains_left_on_cannot_be_put_off(bench, energised):
 def test_a_snooze_that_makes_no_sense_is_a_sentence(bench, energised, topic, until, reason, said):
     now = at("2026-11-25T12:00")
     with pytest.raises(BadInput, match=said):
-        reminding.snooze(energised, topic, until=at(until), reason=reason, by=bench.by, at=now)
+        reminder_services.snooze(
+            energised, topic, until=at(until), reason=reason, by=bench.by, at=now
+        )
 
 
 def test_a_viewer_cannot_put_anything_off(people, energised):
     with pytest.raises(Forbidden):
-        reminding.snooze(
+        reminder_services.snooze(
             energised,
             "stalled",
             until=at("2026-11-26T10:00"),
@@ -193,7 +198,7 @@ def test_a_viewer_cannot_put_anything_off(people, energised):
 def test_the_page_puts_off_and_says_what_is_wrong(client, people, energised):
     client.force_login(people.technician)
     with during("2026-11-25T14:01"):
-        reminding.remind(now=at("2026-11-25T14:01"))
+        reminder_services.remind(now=at("2026-11-25T14:01"))
         page = client.get("/reminders/").content.decode()
         assert "limited mains since 10:00" in page
         body = {"topic": "permit-long", "days": "1", "reason": "burn-in"}

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from shop.jobs.models import Job
-from shop.watch import editions
+from shop.reminders import rule_updates
 from tests.engine.packs import rule, step, write
 from tests.helpers import amplifier
 
@@ -26,17 +26,17 @@ def new_house_rule(settings, tmp_path):
 
 def test_open_jobs_follow_a_new_pack(bench, now, new_house_rule):
     number = bench.receive(facts=amplifier())
-    assert editions.follow(now=now) == 0
+    assert rule_updates.follow(now=now) == 0
     before = bench.job(number)
 
     new_house_rule()
 
-    assert editions.follow(now=now) == 1
+    assert rule_updates.follow(now=now) == 1
     after = bench.job(number)
     assert after.pack_digest != before.pack_digest
     assert after.holds_open == before.holds_open + 1
     assert after.due_at == before.due_at, "a new pack is nobody's work on the job"
-    assert editions.follow(now=now) == 0
+    assert rule_updates.follow(now=now) == 0
 
 
 def test_a_permit_that_does_not_stand_under_new_rules_falls(bench, now, new_house_rule):
@@ -44,7 +44,7 @@ def test_a_permit_that_does_not_stand_under_new_rules_falls(bench, now, new_hous
     bench.limited(number)
     new_house_rule()
 
-    editions.follow(now=now)
+    rule_updates.follow(now=now)
 
     job = bench.job(number)
     assert (job.power, job.unplug_due) == ("isolated", True)
@@ -55,7 +55,7 @@ def test_closed_jobs_are_left_as_they_were(bench, job, now, new_house_rule):
     bench.pass_gate(job, "hand-back")
     bench.stage(job, "withdrawn")
     new_house_rule()
-    assert editions.follow(now=now) == 0
+    assert rule_updates.follow(now=now) == 0
 
 
 def test_one_job_that_cannot_be_derived_does_not_stop_the_rest(
@@ -63,15 +63,15 @@ def test_one_job_that_cannot_be_derived_does_not_stop_the_rest(
 ):
     bad, good = bench.receive(), bench.receive()
     new_house_rule()
-    real = editions.commands.refresh
+    real = rule_updates.commands.refresh
 
     def sometimes(number, *, at):
         if number == bad:
             raise RuntimeError("a bad row")
         return real(number, at=at)
 
-    monkeypatch.setattr(editions.commands, "refresh", sometimes)
-    assert editions.follow(now=now) == 1
+    monkeypatch.setattr(rule_updates.commands, "refresh", sometimes)
+    assert rule_updates.follow(now=now) == 1
     assert Job.objects.get(pk=good).pack_digest != Job.objects.get(pk=bad).pack_digest
 
 
@@ -79,15 +79,15 @@ def test_many_jobs_are_brought_up_in_chunks_around_the_ones_that_fail(
     bench, now, new_house_rule, monkeypatch
 ):
     numbers = [bench.receive() for _ in range(9)]
-    monkeypatch.setattr(editions, "BATCH", 2)
+    monkeypatch.setattr(rule_updates, "BATCH", 2)
     new_house_rule()
-    real = editions.commands.refresh
+    real = rule_updates.commands.refresh
 
     def sometimes(number, *, at):
         if number in numbers[:3]:
             raise RuntimeError("a bad row")
         return real(number, at=at)
 
-    monkeypatch.setattr(editions.commands, "refresh", sometimes)
-    assert editions.follow(now=now) == 6
-    assert editions.follow(now=now, seconds=0) == 0
+    monkeypatch.setattr(rule_updates.commands, "refresh", sometimes)
+    assert rule_updates.follow(now=now) == 6
+    assert rule_updates.follow(now=now, seconds=0) == 0

@@ -18,10 +18,11 @@ import time_machine
 from aiosmtpd.controller import Controller
 from django.db import connection, connections
 
-from shop.lib import mailing
-from shop.watch import letters, reminding
-from shop.watch.duties import DUTIES
-from shop.watch.models import Letter, MailWish, Reminder
+from shop.messages import mail_queue
+from shop.reminders import emails
+from shop.reminders import services as reminder_services
+from shop.reminders.models import Letter, MailWish, Reminder
+from shop.reminders.periodic import DUTIES
 from tests.composed import free_port
 from tests.factories import PersonFactory
 from tests.helpers import Bench, amplifier
@@ -30,7 +31,7 @@ from tests.watch.when import at
 pytestmark = pytest.mark.django_db(transaction=True)
 
 NOW = at("2026-11-27T10:00")
-LATER = NOW + mailing.LEASE + timedelta(seconds=1)
+LATER = NOW + mail_queue.LEASE + timedelta(seconds=1)
 
 
 class Postbox:
@@ -160,15 +161,15 @@ def test_killed_between_any_two_steps_nothing_is_lost_and_nothing_is_said_twice(
 
 
 def test_two_workers_at_once_send_each_letter_once(overdue, postbox):
-    reminding.remind(now=NOW)
-    letters.write_digests(now=NOW)
+    reminder_services.remind(now=NOW)
+    emails.write_digests(now=NOW)
     connections.close_all()
     children = []
     for _ in range(4):
         child = os.fork()
         if child == 0:
             apart()
-            letters.deliver(now=NOW)
+            emails.deliver(now=NOW)
             os._exit(0)
         children.append(child)
     for child in children:
@@ -177,7 +178,7 @@ def test_two_workers_at_once_send_each_letter_once(overdue, postbox):
 
 
 def test_a_lease_that_has_not_run_out_is_respected(overdue, postbox):
-    reminding.remind(now=NOW)
+    reminder_services.remind(now=NOW)
     Letter.objects.update(lease_until=NOW + timedelta(minutes=1))
-    assert letters.deliver(now=NOW) == 0
-    assert letters.deliver(now=NOW + timedelta(minutes=2)) == 2
+    assert emails.deliver(now=NOW) == 0
+    assert emails.deliver(now=NOW + timedelta(minutes=2)) == 2

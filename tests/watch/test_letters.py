@@ -4,9 +4,10 @@ import pytest
 import time_machine
 from django.core import mail
 
-from shop.lib import mailing
-from shop.watch import letters, reminding
-from shop.watch.models import Letter, MailWish
+from shop.messages import mail_queue
+from shop.reminders import emails
+from shop.reminders import services as reminder_services
+from shop.reminders.models import Letter, MailWish
 from tests.helpers import amplifier
 from tests.watch.when import at
 
@@ -33,9 +34,9 @@ def quiet_job(bench):
 
 def round_(text):
     now = at(text)
-    reminding.remind(now=now)
-    letters.write_digests(now=now)
-    return letters.deliver(now=now)
+    reminder_services.remind(now=now)
+    emails.write_digests(now=now)
+    return emails.deliver(now=now)
 
 
 def sent_to():
@@ -126,32 +127,32 @@ def test_a_letter_that_fails_waits_longer_each_time_and_stops_no_other(
 ):
     with time_machine.travel(at("2026-11-25T09:30"), tick=False):
         bench.receive()  # this one is written to the owner
-    real = letters._message
+    real = emails._message
 
     def refuses(key, now):
         if Letter.objects.get(pk=key).person == people.technician:
             raise OSError("mailbox full")
         return real(key, now)
 
-    monkeypatch.setattr(letters, "_message", refuses)
+    monkeypatch.setattr(emails, "_message", refuses)
     assert round_("2026-11-27T10:00") == 1
     failed = Letter.objects.get(person=people.technician)
     assert (failed.tries, failed.last_error) == (1, "OSError: mailbox full")
     assert failed.send_after == at("2026-11-27T10:02")
 
     monkeypatch.undo()
-    assert letters.deliver(now=at("2026-11-27T10:01")) == 0
-    assert letters.deliver(now=at("2026-11-27T10:02")) == 1
+    assert emails.deliver(now=at("2026-11-27T10:01")) == 0
+    assert emails.deliver(now=at("2026-11-27T10:02")) == 1
 
 
 def test_a_letter_that_never_goes_out_is_given_up_and_shown(client, people, quiet_job, monkeypatch):
     def refuses(key, now):
         raise OSError("no such host")
 
-    monkeypatch.setattr(letters, "_message", refuses)
-    reminding.remind(now=at("2026-11-27T10:00"))
+    monkeypatch.setattr(emails, "_message", refuses)
+    reminder_services.remind(now=at("2026-11-27T10:00"))
     for hour in range(12, 48):
-        letters.deliver(now=at(f"2026-11-{27 + hour // 24}T{hour % 24:02}:00"))
+        emails.deliver(now=at(f"2026-11-{27 + hour // 24}T{hour % 24:02}:00"))
     letter = Letter.objects.get()
     assert (letter.tries, letter.given_up_at is not None) == (8, True)
     client.force_login(people.owner)
@@ -183,14 +184,14 @@ def test_a_slow_server_does_not_eat_up_the_leases_of_later_letters(people, bench
         for _ in range(3):
             bench.receive()
     now = at("2026-11-27T10:00")
-    reminding.remind(now=now)
+    reminder_services.remind(now=now)
     leases, clock = [], iter(range(0, 10_000, 100))
-    monkeypatch.setattr(mailing.time, "monotonic", lambda: next(clock))
+    monkeypatch.setattr(mail_queue.time, "monotonic", lambda: next(clock))
 
     def send(mails, key, *_):
         leases.append(mails.get(pk=key).lease_until - now)
         return True
 
-    monkeypatch.setattr(mailing, "_send", send)
-    assert letters.deliver(now=now) == 3
+    monkeypatch.setattr(mail_queue, "_send", send)
+    assert emails.deliver(now=now) == 3
     assert [lease.total_seconds() for lease in leases] == [220, 320, 420]

@@ -17,7 +17,7 @@ from django.db import connection
 from django.utils import timezone
 
 from shop.jobs.models import Job
-from shop.watch.models import Reminder
+from shop.reminders.models import Reminder
 from tests.composed import free_port
 from tests.factories import PersonFactory
 from tests.helpers import Bench
@@ -67,7 +67,7 @@ def start(tmp_path, redis):
     where = f"{given['HOST'] or '127.0.0.1'}:{given['PORT'] or 5432}"
     environment = {
         **os.environ,
-        "DJANGO_SETTINGS_MODULE": "shop.settings",
+        "DJANGO_SETTINGS_MODULE": "shop.site.settings",
         "BENCHTAG_DATA": str(tmp_path),
         "BENCHTAG_WATCH_SECONDS": "1",
         "BENCHTAG_REDIS_URL": f"redis://127.0.0.1:{redis.port}/0",
@@ -76,7 +76,7 @@ def start(tmp_path, redis):
 
     def start(*command):
         child = subprocess.Popen(
-            [sys.executable, "-m", "celery", "-A", "shop.celery", *command],
+            [sys.executable, "-m", "celery", "-A", "shop.site.celery", *command],
             env=environment,
             cwd=settings.ROOT,
             stdout=subprocess.DEVNULL,

@@ -7,9 +7,18 @@ import pytest
 import time_machine
 from django.core.management import call_command
 
-from shop.watch import embedded, reading, reminding, tasks
-from shop.watch.duties import DUTIES
-from shop.watch.models import Reminder
+from shop.reminders import (
+    queries as reminder_queries,
+)
+from shop.reminders import (
+    services as reminder_services,
+)
+from shop.reminders import (
+    tasks,
+    worker,
+)
+from shop.reminders.models import Reminder
+from shop.reminders.periodic import DUTIES
 from tests.watch.when import at
 
 
@@ -21,11 +30,11 @@ def quiet_job(bench):
 
 
 def remind(text):
-    return reminding.remind(now=at(text))
+    return reminder_services.remind(now=at(text))
 
 
 def open_now(text):
-    return reading.open_reminders(at(text))
+    return reminder_queries.open_reminders(at(text))
 
 
 def test_a_job_past_its_patience_gets_one_reminder(quiet_job):
@@ -77,16 +86,16 @@ def test_a_closed_job_is_left_in_peace(bench, quiet_job):
 def test_one_bad_job_is_pushed_away_and_does_not_stop_the_rest(bench, quiet_job, monkeypatch):
     with time_machine.travel(at("2026-11-25T09:30"), tick=False):
         others = [bench.receive() for _ in range(2)]
-    real = reminding._say
+    real = reminder_services._say
 
     def sometimes(matter, last, now):
         if matter.job.number == quiet_job:
             raise RuntimeError("a bad row")
         return real(matter, last, now)
 
-    monkeypatch.setattr(reminding, "_say", sometimes)
+    monkeypatch.setattr(reminder_services, "_say", sometimes)
     now = at("2026-11-30T10:00")
-    assert reminding.remind(now=now) == 2
+    assert reminder_services.remind(now=now) == 2
     assert bench.job(quiet_job).due_at == now + timedelta(hours=1)
     assert sorted(r.job_id for r in Reminder.objects.all()) == others
 
@@ -98,7 +107,7 @@ def test_a_topic_that_fails_does_not_stop_the_others(quiet_job, monkeypatch):
     def broken(now):
         raise RuntimeError("no")
 
-    monkeypatch.setitem(reminding.FINDERS, "overnight", broken)
+    monkeypatch.setitem(reminder_services.FINDERS, "overnight", broken)
     assert remind("2026-11-30T10:00") == 1
 
 
@@ -129,8 +138,8 @@ def test_a_duty_that_fails_is_tried_again_and_the_others_run(monkeypatch, db):
     def broken(*, now):
         raise RuntimeError("no")
 
-    monkeypatch.setattr(embedded, "DUTIES", {"a": broken, "b": lambda *, now: ran.append(now)})
-    embedded.run_once()
+    monkeypatch.setattr(worker, "DUTIES", {"a": broken, "b": lambda *, now: ran.append(now)})
+    worker.run_once()
     assert len(ran) == 1
     assert ran[0].tzinfo is UTC
 
@@ -143,9 +152,9 @@ def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(monkeypat
         ran.append("first, to its end")
 
     monkeypatch.setattr(
-        embedded, "DUTIES", {"first": first, "second": lambda *, now: ran.append("second")}
+        worker, "DUTIES", {"first": first, "second": lambda *, now: ran.append("second")}
     )
-    embedded.keep(stop)
+    worker.keep(stop)
     assert ran == ["first, to its end"]
 
 

@@ -7,10 +7,11 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
+from shop.accounts import roles
 from shop.jobs import kinds
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.models import LedgerRow
-from shop.lib import people, text
+from shop.lib import text
 from shop.lib.refusals import refuse
 
 LONGEST_QUESTION = 2000
@@ -56,6 +57,6 @@ def record_owner_told(
 
 def add_photo(number: int, told: dict[str, Any], *, by: User, at: datetime) -> LedgerRow:
     """Note a picture: what it shows and the SHA-256 by which it can be told; also when closed."""
-    people.require(by, "note")
+    roles.require(by, "note")
     with job_transaction(number, by=by, at=at) as tx:
         return tx.write("photo_added", told)

@@ -10,13 +10,14 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, accept, shown
+from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.kinds import LONGEST_NOTE
 from shop.jobs.models import Job, Unit
 from shop.jobs.stages import Stage
-from shop.lib import people, text
+from shop.lib import text
 from shop.lib.refusals import BadInput, bad
-from shop.service import sheets
+from shop.model_sheets import services as model_sheet_services
 
 _TYPED_AT_INTAKE = ("findings", "work")
 
@@ -38,7 +39,7 @@ def receive(
     A unit with the same make, model and serial that was released before makes this a returned
     job. Facts that are not given stay unknown. BadInput names every field that is wrong.
     """
-    people.require(by, "receive")
+    roles.require(by, "receive")
     taken = _taken(make=make, model=model, serial=serial, complaint=complaint, note=note)
     known = _facts(facts or {})
     try:
@@ -139,7 +140,9 @@ def _write_intake(tx: JobTransaction, taken: dict[str, str], facts: Facts) -> No
 
 def _write_sheet(tx: JobTransaction, taken: dict[str, str], given: Facts) -> None:
     """Write what the model sheet knows and nobody said otherwise, each fact with its source."""
-    for name, (value, source) in sheets.facts_for(taken["make"], taken["model"]).items():
+    for name, (value, source) in model_sheet_services.facts_for(
+        taken["make"], taken["model"]
+    ).items():
         if name not in given:
             row = {"name": name, "value": value, "source": f"model sheet: {source}"}
             tx.write("fact_recorded", row)

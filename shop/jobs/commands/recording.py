@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
+from shop.accounts import roles
 from shop.bench.units import unit_of
 from shop.jobs import kinds, soaking
 from shop.jobs.commands import stock_sync
@@ -15,7 +16,6 @@ from shop.jobs.commands.transaction import JobTransaction, job_transaction
 from shop.jobs.models import LedgerRow
 from shop.jobs.record import ABOUT_A_NEED, Need
 from shop.jobs.stages import Power, Stage
-from shop.lib import people
 from shop.lib.refusals import bad, refuse
 
 
@@ -26,7 +26,7 @@ def record(number: int, kind: str, data: Any, *, by: User, at: datetime) -> Ledg
     with it. BadInput for bad data, Refused when the job cannot take the row now.
     """
     cleaned = kinds.clean(kind, data)
-    people.require(by, kinds.KINDS[kind].ability)
+    roles.require(by, kinds.KINDS[kind].ability)
     with job_transaction(number, by=by, at=at) as tx:
         if tx.job.closed and not kinds.KINDS[kind].on_closed_job:
             raise refuse("closed", "The job is closed; only notes can be added.")

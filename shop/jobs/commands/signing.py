@@ -11,10 +11,11 @@ from django.contrib.auth.models import User
 from checklists.engine import judging
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import shown
+from shop.accounts import roles
 from shop.jobs import guards
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.kinds import LONGEST_NOTE
-from shop.lib import people, text
+from shop.lib import text
 from shop.lib.refusals import BadInput, Forbidden, bad, refuse
 
 
@@ -42,7 +43,7 @@ def sign(
     step was changed, or an event that ends it came, after the signer looked.
     NotListed when the step is not on the list; Refused when it cannot be signed so now.
     """
-    people.require(by, "sign")
+    roles.require(by, "sign")
     _require_result(result)
     kept_note = text.take("note", note, LONGEST_NOTE, needed=result == judging.NOT_APPLICABLE)
     with job_transaction(number, by=by, at=at) as tx:
@@ -66,11 +67,11 @@ def sign(
 
 def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> ListedStep:
     """Waive a step with a reason, where the pack lets this role do so, and return it."""
-    people.require(by, "sign")
+    roles.require(by, "sign")
     kept = text.take("reason", reason, LONGEST_NOTE, needed=True)
     with job_transaction(number, by=by, at=at) as tx:
         step = _listed(tx, key)
-        check(guards.against_waiving(tx.job, step, people.role_of(by) or ""))
+        check(guards.against_waiving(tx.job, step, roles.role_of(by) or ""))
         tx.write("step_waived", _row_for(tx, step) | {"result": "waived", "reason": kept})
         return tx.checklist.by_key[key]
 
@@ -112,7 +113,7 @@ def _require_result(result: object) -> None:
 
 
 def _require_role(by: User, step: ListedStep) -> None:
-    role = people.role_of(by)
+    role = roles.role_of(by)
     if role not in step.step.signed_by:
         raise Forbidden(f"{step.step.title}: this is signed by {' or '.join(step.step.signed_by)}.")
 

@@ -10,12 +10,12 @@ from typing import Any, TypeVar
 from django.contrib.auth.models import User
 
 from checklists.engine.vocabulary import shown
+from shop.accounts import roles
 from shop.jobs import guards, trials
 from shop.jobs.commands import stock_sync
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.models import Job, Permit
 from shop.jobs.stages import CLOSED, Cover, Power, Stage
-from shop.lib import people
 from shop.lib.refusals import bad
 
 Word = TypeVar("Word", bound=StrEnum)
@@ -28,7 +28,7 @@ def set_power(number: int, to: str, *, by: User, at: datetime) -> Job:
     that the plug is out after a permit fell. Refused lists every hold step that keeps it off.
     """
     wanted = _word("to", to, Power)
-    people.require(by, "isolate" if wanted == Power.ISOLATED else "move")
+    roles.require(by, "isolate" if wanted == Power.ISOLATED else "move")
     with job_transaction(number, by=by, at=at) as tx:
         if wanted == Power.ISOLATED:
             _isolate(tx)
@@ -74,7 +74,7 @@ def _energise(tx: JobTransaction, to: Power) -> None:
 def set_cover(number: int, to: str, *, by: User, at: datetime) -> Job:
     """Take the cover off (gate open-up, mains off) or put it on, and return the job."""
     wanted = _word("to", to, Cover)
-    people.require(by, "move")
+    roles.require(by, "move")
     with job_transaction(number, by=by, at=at) as tx:
         job = tx.job
         if job.cover == wanted:
@@ -104,7 +104,7 @@ _TRANSITIONS: dict[Stage, Callable[[Job], None]] = {
 def set_stage(number: int, to: str, *, by: User, at: datetime) -> Job:
     """Move the job to a stage and return it; Refused says what is in the way."""
     wanted = _word("to", to, Stage)
-    people.require(by, "move")
+    roles.require(by, "move")
     with job_transaction(number, by=by, at=at) as tx:
         job, came_from = tx.job, tx.job.stage
         if came_from == wanted:

@@ -1,0 +1,126 @@
+"""The API itself: who may call, and how every refusal is said."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.core.exceptions import RequestDataTooBig
+from django.http import Http404, HttpRequest, HttpResponse
+from ninja import NinjaAPI
+from ninja.errors import AuthenticationError, HttpError, ValidationError
+from ninja.security import HttpBearer, SessionAuth
+
+from checklists.engine.vocabulary import shown
+from shop.accounts import roles
+from shop.api.models import ApiToken, digest_of
+from shop.jobs.commands.signing import NotListed
+from shop.jobs.models import StaleJob
+from shop.lib.refusals import BadInput, Forbidden, Refused
+
+
+class Token(HttpBearer):
+    """`Authorization: Bearer TOKEN`, as printed by `manage.py api-token`."""
+
+    def authenticate(self, request: HttpRequest, token: str) -> User | None:
+        """Return the token's owner, or None."""
+        found = ApiToken.objects.select_related("user").filter(digest=digest_of(token)).first()
+        return found.user if found and found.user.is_active else None
+
+
+class Session(SessionAuth):
+    """A signed-in browser; strangers are told to sign in before anything about CSRF."""
+
+    def __call__(self, request: HttpRequest) -> Any:
+        """Return the person, or None for a stranger."""
+        return super().__call__(request) if request.user.is_authenticated else None
+
+
+api = NinjaAPI(
+    title="Benchtag",
+    version="1",
+    description="Jobs of a repair bench. Every refusal is JSON with a sentence in `reason`.",
+    docs_url=None,
+    auth=[Token(), Session()],
+    urls_namespace="api",
+)
+
+
+def person(request: HttpRequest, ability: str = "read") -> User:
+    """Return the caller, or raise Forbidden when the role lacks the ability."""
+    caller: User = request.auth  # type: ignore[attr-defined]
+    roles.require(caller, ability)
+    return caller
+
+
+def _say(request: HttpRequest, status: int, reason: str, **more: Any) -> HttpResponse:
+    return api.create_response(request, {"reason": reason, **more}, status=status)
+
+
+@api.exception_handler(Refused)
+def _refused(request: HttpRequest, error: Refused) -> HttpResponse:
+    unmet = [refusal.as_dict() for refusal in error.unmet]
+    codes = [refusal.code for refusal in error.refusals]
+    return _say(request, 409, error.sentence, unmet=unmet, codes=codes)
+
+
+@api.exception_handler(StaleJob)
+def _stale(request: HttpRequest, error: StaleJob) -> HttpResponse:
+    return _say(request, 409, str(error), unmet=[], codes=["stale"])
+
+
+@api.exception_handler(BadInput)
+def _bad_input(request: HttpRequest, error: BadInput) -> HttpResponse:
+    problems = [{"field": field, "sentence": sentence} for field, sentence in error.problems]
+    return _say(request, 422, str(error), problems=problems)
+
+
+@api.exception_handler(ValidationError)
+def _wrong_shape(request: HttpRequest, error: ValidationError) -> HttpResponse:
+    problems = [_problem(found) for found in error.errors]
+    reason = " ".join(problem["sentence"] for problem in problems)
+    return _say(request, 422, reason, problems=problems)
+
+
+def _problem(found: dict[str, Any]) -> dict[str, str]:
+    place = [str(part) for part in found["loc"] if part not in ("body", "payload", "query", "path")]
+    field = ".".join(place) or "body"
+    if found["type"] == "missing":
+        return {"field": field, "sentence": f"{field} is missing."}
+    if found["type"] == "extra_forbidden":
+        return {"field": field, "sentence": f"{field} is not known here."}
+    wanted = found["msg"].removeprefix("Input should be ").removeprefix("a valid ")
+    given = f" {shown(found['input'])}" if "input" in found else " not usable"
+    return {"field": field, "sentence": f"{field} is{given}; it must be {wanted}."}
+
+
+@api.exception_handler(Forbidden)
+def _forbidden(request: HttpRequest, error: Forbidden) -> HttpResponse:
+    return _say(request, 403, str(error))
+
+
+@api.exception_handler(AuthenticationError)
+def _unknown_caller(request: HttpRequest, error: AuthenticationError) -> HttpResponse:
+    return _say(request, 401, "Sign in, or send Authorization: Bearer with a token.")
+
+
+@api.exception_handler(NotListed)
+def _not_listed(request: HttpRequest, error: NotListed) -> HttpResponse:
+    return _say(request, 404, str(error))
+
+
+@api.exception_handler(Http404)
+def _not_there(request: HttpRequest, error: Http404) -> HttpResponse:
+    return _say(request, 404, str(error) or "There is nothing at this address.")
+
+
+@api.exception_handler(RequestDataTooBig)
+def _too_big(request: HttpRequest, error: RequestDataTooBig) -> HttpResponse:
+    return _say(request, 422, "The request is larger than 32 MB; send less.")
+
+
+@api.exception_handler(HttpError)
+def _unreadable(request: HttpRequest, error: HttpError) -> HttpResponse:
+    if error.status_code == 400:
+        return _say(request, 422, "The body is not readable as JSON; send one JSON object.")
+    return _say(request, error.status_code, str(error))

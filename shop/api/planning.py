@@ -1,0 +1,283 @@
+"""Parts that jobs wait for, orders and parcels, what is next, when a job will be done."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.http import Http404, HttpRequest
+from django.utils import timezone
+from ninja import Router, Schema, Status
+from pydantic import Field
+
+from shop.api import schemas
+from shop.api.app import person
+from shop.jobs import queries
+from shop.lib.refusals import bad
+from shop.parts import queries as part_queries
+from shop.parts.models import Order, Part, Supplier
+from shop.parts.orders import Wanted
+from shop.planning import next_up, ordering, waiting
+from shop.planning.forecasting import Forecaster
+
+router = Router(tags=["backlog"])
+Refusals = {403: schemas.Said, 404: schemas.Said, 409: schemas.Refusal409, 422: schemas.Refusal422}
+
+
+class Outstanding(Schema):
+    """A part that has not arrived."""
+
+    job: int
+    need: int
+    spec: str
+    required: bool
+    ordered: bool
+    since: datetime
+    part: int | None
+    quantity: int
+    arrived: int
+
+
+@router.get("backlog/parts/", response=list[Outstanding])
+def parts(request: HttpRequest) -> list[dict[str, object]]:
+    """List every outstanding part of the open jobs, longest wait first."""
+    person(request)
+    return queries.outstanding_parts()
+
+
+class PartOut(Schema):
+    """A part of the list, with how many lie in the bins, are free, and are on order."""
+
+    number: int
+    spec: str
+    lying: int
+    free: int
+    on_order: int
+
+
+@router.get("parts/", response=list[PartOut])
+def part_list(request: HttpRequest, q: str = "") -> list[dict[str, object]]:
+    """List parts whose words all hold `q`, 200 at most."""
+    person(request)
+    return [
+        {
+            "number": part.pk,
+            "spec": part.spec,
+            "lying": getattr(part, "lying", 0),
+            "free": getattr(part, "unpromised", 0),
+            "on_order": getattr(part, "coming", 0),
+        }
+        for part in part_queries.parts(q)[:200]
+    ]
+
+
+class NeedIn(schemas.Strict):
+    """A need that a line serves."""
+
+    job: int = Field(ge=1, lt=2**63)
+    need: int = Field(ge=1, lt=2**31)
+    quantity: int = Field(1, ge=1, le=9999)
+
+
+class LineIn(schemas.Strict):
+    """A line to order; money in the shop's currency."""
+
+    part: int = Field(ge=1, lt=2**63)
+    quantity: int = Field(ge=1, le=1_000_000)
+    price: Decimal = Field(Decimal(0), ge=0, max_digits=12, decimal_places=4)
+    needs: list[NeedIn] = []
+
+
+class OrderIn(schemas.Strict):
+    """An order at one supplier."""
+
+    supplier: int = Field(ge=1, lt=2**63)
+    lines: list[LineIn]
+    reference: str = ""
+    expected_on: date | None = None
+
+
+class LineOut(Schema):
+    """A line of an order."""
+
+    line: int
+    part: int
+    spec: str
+    quantity: int
+    arrived: int
+    given_up: int
+
+
+class OrderOut(Schema):
+    """An order with its lines, and the jobs that its parcel frees."""
+
+    number: int
+    supplier: str
+    expected_on: date
+    late_days: int
+    closed: bool
+    lines: list[LineOut]
+    frees: list[int]
+
+
+class ParcelIn(schemas.Strict):
+    """Pieces by order line, and the bin they go into."""
+
+    lines: dict[int, int]
+    bin: str = ""
+
+
+class GivenUpIn(schemas.Strict):
+    """Pieces by order line that nobody waits for any more, and why."""
+
+    lines: dict[int, int]
+    why: str
+
+
+class Served(Schema):
+    """The jobs that a parcel changed something for."""
+
+    jobs: list[int]
+
+
+def _order_out(order: Order, late_days: int = 0, frees: list[int] | None = None) -> dict[str, Any]:
+    lines = [
+        {
+            "line": line.pk,
+            "part": line.part_id,
+            "spec": line.part.spec,
+            "quantity": line.quantity,
+            "arrived": line.arrived,
+            "given_up": line.given_up,
+        }
+        for line in order.lines.all()
+    ]
+    return {
+        "number": order.pk,
+        "supplier": order.supplier.name,
+        "expected_on": order.expected_on,
+        "late_days": late_days,
+        "closed": order.closed_at is not None,
+        "lines": lines,
+        "frees": frees or [],
+    }
+
+
+@router.get("backlog/orders/", response=list[OrderOut])
+def orders(request: HttpRequest) -> list[dict[str, Any]]:
+    """List the open orders, late ones first, with the jobs that each parcel frees."""
+    person(request)
+    return [
+        _order_out(parcel.order, parcel.late_days, [job.number for job in parcel.frees])
+        for parcel in waiting.parcels(timezone.now())
+    ]
+
+
+@router.post("backlog/orders/", response={201: OrderOut, **Refusals})
+def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
+    """Note an order; every need on it counts as ordered."""
+    caller = person(request, "order")
+    supplier = Supplier.objects.filter(pk=payload.supplier).first()
+    if supplier is None:
+        raise bad("supplier", f"supplier is {payload.supplier}; there is none of that number.")
+    made = ordering.place(
+        supplier,
+        [_wanted(line) for line in payload.lines],
+        by=caller,
+        at=timezone.now(),
+        reference=payload.reference,
+        expected_on=payload.expected_on,
+    )
+    return Status(201, _order_out(made))
+
+
+def _wanted(line: LineIn) -> Wanted:
+    part = Part.objects.filter(pk=line.part).first()
+    if part is None:
+        raise bad("part", f"part is {line.part}; there is no part of that number.")
+    needs = tuple(((need.job, need.need), need.quantity) for need in line.needs)
+    if sum(quantity for _, quantity in needs) > line.quantity:
+        raise bad("quantity", f"quantity is {line.quantity}; the needs on the line ask for more.")
+    return Wanted(part, line.quantity, line.price, needs)
+
+
+@router.post("backlog/orders/{int:number}/arrived/", response={200: Served, **Refusals})
+def arrived(request: HttpRequest, number: int, payload: ParcelIn) -> dict[str, Any]:
+    """Take in what a parcel holds; pieces go to the needs that ordered them, oldest first."""
+    caller = person(request, "order")
+    jobs = ordering.arrive(
+        _known(number), payload.lines, by=caller, at=timezone.now(), place=payload.bin
+    )
+    return {"jobs": jobs}
+
+
+@router.post("backlog/orders/{int:number}/given-up/", response={200: Served, **Refusals})
+def given_up(request: HttpRequest, number: int, payload: GivenUpIn) -> dict[str, Any]:
+    """Stop waiting for pieces: lost, wrong or cancelled. Their needs are to be ordered again."""
+    caller = person(request, "order")
+    if payload.why not in ("lost", "wrong", "cancelled"):
+        raise bad("why", f"why is {payload.why!r}; it must be one of lost, wrong, cancelled.")
+    at = timezone.now()
+    jobs = ordering.give_up(_known(number), payload.lines, why=payload.why, by=caller, at=at)
+    return {"jobs": jobs}
+
+
+def _known(number: int) -> int:
+    if not Order.objects.filter(pk=min(number, queries.LARGEST_NUMBER)).exists():
+        raise Http404(f"There is no order {number}.")
+    return number
+
+
+class ActionOut(Schema):
+    """One thing that hands can do now."""
+
+    what: str
+    job: int | None
+    minutes: int
+    why: list[str]
+
+
+class NextUpOut(Schema):
+    """What takes a few minutes, and what takes the bench."""
+
+    quick: list[ActionOut]
+    bench: list[ActionOut]
+
+
+@router.get("backlog/next/", response=NextUpOut)
+def whats_next(request: HttpRequest) -> dict[str, Any]:
+    """Say what hands can do now, in order, with the reason for the place."""
+    person(request)
+    found = next_up.next_up(timezone.now())
+    return {
+        name: [
+            {
+                "what": action.what,
+                "job": action.job.number if action.job else None,
+                "minutes": action.minutes,
+                "why": action.why,
+            }
+            for action in actions
+        ]
+        for name, actions in (("quick", found.quick), ("bench", found.bench))
+    }
+
+
+class FinishOut(Schema):
+    """When a job will be done: words always, days when history is enough."""
+
+    words: str
+    likely: date | None
+    half: tuple[date, date] | None
+    most: tuple[date, date] | None
+    basis: str
+
+
+@router.get("jobs/{int:number}/finish/", response={200: FinishOut, 404: schemas.Said})
+def finish(request: HttpRequest, number: int) -> Any:
+    """Say when a job will be done: half of such jobs end in `half`, 85 of 100 in `most`."""
+    person(request)
+    now = timezone.now()
+    job = queries.job(number, now)
+    return Forecaster(now, [job]).finish(job)

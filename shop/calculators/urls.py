@@ -1,0 +1,11 @@
+"""Addresses of calculators and recordings."""
+
+from django.urls import path
+
+from shop.calculators import recording_views, views
+
+urlpatterns = [
+    path("calculators/", views.calculators, name="calculators"),
+    path("calculators/<slug:name>/", views.calculator, name="calculator"),
+    path("jobs/<int:number>/recording/", recording_views.recording, name="recording"),
+]

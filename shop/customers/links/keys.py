@@ -1,0 +1,86 @@
+"""Make, read and end the owner's links.
+
+What stands in the address is the link's number and 256 random bits, signed with the shop's key:
+without the key none can be made, and without the row none is good. It ends by its date or by
+being revoked.
+"""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.core.signing import BadSignature, Signer
+from django.db import transaction
+from django.urls import reverse
+
+from shop.accounts import roles
+from shop.customers.links.models import OwnerLink
+from shop.jobs.models import Job
+
+LONGEST_TOKEN = 200
+
+
+def link_for(job: Job, *, now: datetime, by: User | None = None) -> OwnerLink:
+    """Return the live link of a job, its days counted anew; one is made when there is none.
+
+    Two at once make one: the job is locked meanwhile.
+    """
+    if by is not None:
+        roles.require(by, "note")
+    expires = now + timedelta(days=settings.LINK_DAYS)
+    with transaction.atomic():
+        Job.objects.select_for_update().get(pk=job.pk)
+        live = live_link(job, now=now)
+        if live is None:
+            nonce = secrets.token_urlsafe(32)
+            return OwnerLink.objects.create(
+                job=job, nonce=nonce, made_at=now, made_by=by, expires_at=expires
+            )
+        live.expires_at = expires
+        live.save(update_fields=["expires_at"])
+        return live
+
+
+def live_link(job: Job, *, now: datetime) -> OwnerLink | None:
+    """Return the link of a job that works now."""
+    found = OwnerLink.objects.filter(job=job, revoked_at=None, expires_at__gt=now)
+    return found.order_by("-pk").first()
+
+
+def revoke(job: Job, *, by: User, at: datetime) -> int:
+    """End all links of a job; returns how many were live."""
+    roles.require(by, "note")
+    live = OwnerLink.objects.filter(job=job, revoked_at=None, expires_at__gt=at)
+    return live.update(revoked_at=at)
+
+
+def address(link: OwnerLink) -> str:
+    """Return the whole address of a link."""
+    return settings.ADDRESS + reverse("your-unit", args=[token(link)])
+
+
+def _signer() -> Signer:
+    return Signer(sep=".", salt="shop.customers.links")
+
+
+def token(link: OwnerLink) -> str:
+    """Return what stands in the address."""
+    return _signer().sign(f"{link.pk}-{link.nonce}")
+
+
+def opened(given: str, *, now: datetime) -> OwnerLink | None:
+    """Return the link of a token; None for one that is forged, revoked or past its day."""
+    if len(given) > LONGEST_TOKEN:
+        return None
+    try:
+        number, _, nonce = _signer().unsign(given).partition("-")
+    except BadSignature:
+        return None
+    link = OwnerLink.objects.select_related("job__unit").filter(pk=int(number)).first()
+    if link is None or not hmac.compare_digest(link.nonce, nonce):
+        return None
+    return link if link.revoked_at is None and link.expires_at > now else None

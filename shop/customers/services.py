@@ -1,0 +1,90 @@
+"""What is kept of an owner: given out on request, changed, and taken away on request."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Count, Max, Q, QuerySet
+
+from shop.accounts import roles
+from shop.customers.models import Intake, Owner
+from shop.intake import services as intake_services
+from shop.jobs.models import Job
+from shop.lib.refusals import refuse
+from shop.photos import services as photo_services
+
+PERSONAL = ("name", "email", "phone", "address", "contact_by")
+
+
+def listed(typed: str = "") -> QuerySet[Owner]:
+    """Return owners by name, each with `units` and `last`, those that hold all words typed."""
+    found = Owner.objects.filter(erased_at=None)
+    for word in typed.split():
+        found = found.filter(
+            Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word)
+        )
+    counted = found.annotate(units=Count("intakes"), last=Max("intakes__job__received_at"))
+    return counted.order_by("name", "email", "pk")
+
+
+def jobs_of(owner: Owner) -> QuerySet[Job]:
+    """Return the jobs of an owner, newest first."""
+    return Job.objects.filter(intake__owner=owner).select_related("unit").order_by("-number")
+
+
+def change(owner: Owner, given: dict[str, Any], *, by: User, at: datetime) -> Owner:
+    """Keep what was typed; consent is noted with the moment it was given, or taken back."""
+    roles.require(by, "receive")
+    for name in PERSONAL:
+        setattr(owner, name, intake_services.READ[name](f"owner.{name}", given.get(name, "")))
+    agreed = bool(given.get("agreed_to_mail"))
+    owner.agreed_to_mail_at = (owner.agreed_to_mail_at or at) if agreed else None
+    owner.save()
+    return owner
+
+
+def told(owner: Owner) -> dict[str, Any]:
+    """Return everything kept of a person, to be handed out: the person, and their units' jobs.
+
+    What the bench found is about the unit; its record goes with the release papers.
+    """
+    kept: dict[str, Any] = {name: getattr(owner, name) for name in PERSONAL}
+    kept["agreed_to_mail_at"] = owner.agreed_to_mail_at
+    rows = Intake.objects.filter(owner=owner).select_related("job__unit").order_by("job")
+    kept["units"] = [
+        {
+            "job": row.job_id,
+            "make": row.job.unit.make,
+            "model": row.job.unit.model,
+            "serial": row.job.unit.serial,
+            "received_at": row.job.received_at,
+            "closed_at": row.job.closed_at,
+            "complaint": row.job.complaint,
+            "came_by": row.came_by,
+            "accessories": row.things,
+        }
+        for row in rows
+    ]
+    return kept
+
+
+@transaction.atomic
+def erase(owner: Owner, *, by: User, at: datetime) -> Owner:
+    """Take away everything personal; the jobs and their ledgers keep the facts of the work.
+
+    Refused while a unit of theirs is here: it could not be given back.
+    """
+    roles.require(by, "persons")
+    owner = Owner.objects.select_for_update().get(pk=owner.pk)
+    here = jobs_of(owner).filter(closed_at=None).first()
+    if here is not None:
+        raise refuse("unit-here", f"Job {here.number} is open: give the unit back first.")
+    for name in PERSONAL:
+        setattr(owner, name, "")
+    owner.agreed_to_mail_at, owner.erased_at = None, at
+    owner.save()
+    photo_services.remove_parcels(jobs_of(owner), at=at)
+    return owner

@@ -1,0 +1,30 @@
+"""Tables of the desk."""
+
+from __future__ import annotations
+
+import django_tables2 as tables
+
+from shop.customers.models import Owner
+
+
+class OwnerTable(tables.Table):
+    """Owners with how many units of theirs were here."""
+
+    who = tables.Column(
+        accessor="pk",
+        verbose_name="Owner",
+        order_by=("name",),
+        linkify=("owner", {"key": tables.A("pk")}),
+    )
+    phone = tables.Column(verbose_name="Telephone", default="")
+    email = tables.Column(verbose_name="E-mail", default="")
+    units = tables.Column(verbose_name="Units")
+    last = tables.DateColumn(format="Y-m-d", verbose_name="Last here")
+
+    class Meta:
+        model = Owner
+        fields = ("who", "phone", "email", "units", "last")
+        empty_text = "Nobody fits. Owners come with the units that are received."
+
+    def render_who(self, record: Owner) -> str:
+        return str(record)

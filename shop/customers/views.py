@@ -1,0 +1,83 @@
+"""Pages of owners."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+from django_tables2 import RequestConfig
+
+from shop.accounts.roles import needs, signed_in
+from shop.customers import services as keeping
+from shop.customers.models import Owner
+from shop.customers.tables import OwnerTable
+from shop.intake.forms import OwnerForm
+from shop.lib.refusals import BadInput
+
+LONGEST_SEARCH = 200
+
+
+@require_GET
+@needs("note")
+def owners(request: HttpRequest) -> HttpResponse:
+    """List owners, those that hold the words typed."""
+    typed = request.GET.get("q", "")[:LONGEST_SEARCH].replace("\0", "")
+    table = OwnerTable(keeping.listed(typed))
+    RequestConfig(request, paginate={"per_page": 30}).configure(table)
+    return render(request, "customers/customers.html", {"table": table, "typed": typed})
+
+
+@require_GET
+@needs("note")
+def owner(request: HttpRequest, key: int) -> HttpResponse:
+    """Show what is kept of an owner, and their units."""
+    return _page(request, get_object_or_404(Owner, pk=key))
+
+
+@require_POST
+@needs("receive")
+def change(request: HttpRequest, key: int) -> HttpResponse:
+    """Keep what was typed."""
+    known = get_object_or_404(Owner, pk=key, erased_at=None)
+    form = OwnerForm(request.POST)
+    if form.is_valid():
+        try:
+            keeping.change(known, form.cleaned_data, by=signed_in(request), at=timezone.now())
+        except BadInput as error:
+            for field, sentence in error.problems:
+                name = field.removeprefix("owner.")
+                form.add_error(name if name in form.fields else None, sentence)
+        else:
+            messages.success(request, "Kept.")
+            return redirect("owner", key)
+    known.refresh_from_db()
+    return _page(request, known, form=form, status=422)
+
+
+@require_GET
+@needs("note")
+def data(request: HttpRequest, key: int) -> HttpResponse:
+    """Hand out everything kept of a person."""
+    told = keeping.told(get_object_or_404(Owner, pk=key))
+    answer = JsonResponse(told, json_dumps_params={"ensure_ascii": False, "indent": 1})
+    answer["Content-Disposition"] = f'attachment; filename="owner-{key}.json"'
+    return answer
+
+
+def _page(
+    request: HttpRequest,
+    known: Owner,
+    *,
+    form: OwnerForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    stored = {name: getattr(known, name) for name in keeping.PERSONAL}
+    stored["agreed_to_mail"] = known.agreed_to_mail_at is not None
+    context = {
+        "owner": known,
+        "form": form or OwnerForm(initial=stored),
+        "jobs": keeping.jobs_of(known)[:100],
+    }
+    return render(request, "customers/customer.html", context, status=status)

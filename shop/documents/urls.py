@@ -1,0 +1,10 @@
+"""Addresses of the papers."""
+
+from django.urls import path
+
+from shop.documents import views
+
+urlpatterns = [
+    path("jobs/<int:number>/papers/", views.papers, name="papers"),
+    path("jobs/<int:number>/papers/<slug:name>/<slug:size>/", views.paper, name="paper"),
+]

@@ -1,0 +1,188 @@
+"""Drafting, changing, sending and answering estimates."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.db import transaction
+from moneyed import Money
+
+from shop.accounts import roles
+from shop.estimates.drafting import lines_for
+from shop.estimates.models import Estimate, Line
+from shop.jobs import commands, queries
+from shop.jobs.models import Job
+from shop.jobs.record import AnyRow, Record
+from shop.lib import text
+from shop.lib.money import rounded, said
+from shop.lib.refusals import Refused, refuse
+
+LONGEST_WORDS = 4000
+MOST_LINES = 60
+
+
+@dataclass(frozen=True)
+class Answered:
+    """A sent version with the last answer to it; `answer` is sent while there is none."""
+
+    estimate: Estimate
+    answer: str
+    row: AnyRow | None
+
+
+@transaction.atomic
+def draft(number: int, *, by: User, at: datetime) -> Estimate:
+    """Return the draft of a job, made from what the job needs and has had done when there is none.
+
+    Refused for a closed job.
+    """
+    roles.require(by, "note")
+    job = _open_job(number)
+    existing = Estimate.objects.filter(job=job, sent_at=None).first()
+    if existing is not None:
+        return existing
+    last = latest(job)
+    made = Estimate.objects.create(
+        job=job,
+        version=last.version + 1 if last else 1,
+        currency=settings.CURRENCY,
+        tax_name=settings.TAX_NAME,
+        words=last.words if last else "",
+        made_at=at,
+        made_by=by,
+    )
+    Line.objects.bulk_create(lines_for(made, queries.record_of(job), last))
+    return made
+
+
+def _open_job(number: int) -> Job:
+    """Lock a job that takes estimates still."""
+    job = Job.objects.select_for_update().get(pk=number)
+    if job.closed:
+        raise refuse("closed", "The job is closed; an estimate comes before the work.")
+    return job
+
+
+@transaction.atomic
+def save(
+    number: int,
+    words: str,
+    lines: Sequence[dict[str, Any]],
+    *,
+    by: User,
+    seen: str | None = None,
+) -> Estimate:
+    """Put these lines in place of those of the draft.
+
+    `seen` is the digest of the draft that was looked at. Refused when the draft has been sent, or
+    changed by somebody else, since; BadInput for words that cannot be kept.
+    """
+    roles.require(by, "note")
+    kept = text.take("words", words, LONGEST_WORDS)
+    lines = [one | {"words": text.take("words", one["words"], 500, needed=True)} for one in lines]
+    estimate = Estimate.objects.filter(job=_open_job(number), sent_at=None).first()
+    if estimate is None:
+        raise no_draft()
+    if seen is not None and seen != digest(estimate):
+        raise refuse("changed", "Somebody changed the draft since you opened it. Yours is below.")
+    estimate.words = kept
+    estimate.save(update_fields=["words"])
+    estimate.lines.all().delete()
+    Line.objects.bulk_create(
+        Line(estimate=estimate, place=place, **line) for place, line in enumerate(lines)
+    )
+    return estimate
+
+
+def no_draft() -> Refused:
+    """Return the reason against changing what has been sent."""
+    return refuse("no-draft", "The draft has been sent since; start the next version.")
+
+
+def digest(estimate: Estimate) -> str:
+    """Return what a draft is told by: another one when anything of it was changed."""
+    lines = [
+        (line.sort, line.words, line.quantity, line.price, line.tax_rate, line.need, line.work)
+        for line in estimate.lines.all()
+    ]
+    told = repr((estimate.words, [[str(cell) for cell in line] for line in lines]))
+    return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+
+@transaction.atomic
+def send(number: int, *, by: User, at: datetime) -> Estimate:
+    """Close the draft and write it into the ledger, with what it covers.
+
+    At or under the price up to which the owner wants not to be asked, it is agreed at once.
+    Refused for a draft without lines or without a price.
+    """
+    roles.require(by, "note")
+    job = _open_job(number)
+    estimate = Estimate.objects.filter(job=job, sent_at=None).first()
+    if estimate is None:
+        raise refuse("no-draft", "There is no draft to send; start one first.")
+    gross = estimate.totals().gross
+    if not gross:
+        raise refuse("no-price", "The estimate comes to nothing; give its lines a price.")
+    estimate.sent_at = at
+    estimate.save(update_fields=["sent_at"])
+    commands.record(number, "estimate_sent", _covered(estimate, gross), by=by, at=at)
+    limit = queries.record_of(job).agreement.ring_above
+    if limit and gross.amount <= Decimal(limit):
+        _agree_within(estimate, limit, by=by, at=at)
+    return estimate
+
+
+def _covered(estimate: Estimate, gross: Money) -> dict[str, Any]:
+    lines = list(estimate.lines.all())
+    return {
+        "version": estimate.version,
+        "total": f"{gross.amount:f}",
+        "needs": [line.need for line in lines if line.need],
+        "work": list(dict.fromkeys(line.work for line in lines if line.work)),
+    }
+
+
+def _agree_within(estimate: Estimate, limit: str, *, by: User, at: datetime) -> None:
+    amount = said(rounded(Money(limit, estimate.currency)))
+    answer = {
+        "answer": "yes",
+        "version": estimate.version,
+        "way": "within-limit",
+        "note": f"The owner asked to be rung only above {amount}.",
+    }
+    commands.record(estimate.job_id, "estimate_answered", answer, by=by, at=at)
+
+
+def latest(job: Job) -> Estimate | None:
+    """Return the newest version that was sent."""
+    return Estimate.objects.filter(job=job, sent_at__isnull=False).order_by("-version").first()
+
+
+def sent(record: Record) -> list[Answered]:
+    """Return the versions that were sent, newest first, each with its last answer."""
+    answers = dict(_answers(record))
+    versions = Estimate.objects.filter(job=record.job, sent_at__isnull=False)
+    return [
+        Answered(one, row.data["answer"] if (row := answers.get(one.version)) else "sent", row)
+        for one in versions.prefetch_related("lines").order_by("-version")
+    ]
+
+
+def _answers(record: Record) -> list[tuple[int | None, Any]]:
+    """Return the answers with their versions; one that names none speaks of the last one sent."""
+    found: list[tuple[int | None, Any]] = []
+    version = None
+    for row in record.rows:
+        if row.kind == "estimate_sent":
+            version = row.data.get("version")
+        elif row.kind == "estimate_answered" and row.data.get("version", version) == version:
+            found.append((version, row))
+    return found

@@ -1,0 +1,126 @@
+"""The form that takes a unit in."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from django import forms
+
+from checklists.engine.vocabulary import VOCABULARY
+from shop.customers.models import Intake, Owner
+from shop.intake.services import Coming
+from shop.jobs.forms import FactsForm
+
+AGREES = "E-mails about this unit are welcome (asked and agreed)"
+WHOSE = (
+    "owner_name",
+    "owner_phone",
+    "owner_email",
+    "owner_contact_by",
+    "owner_ring_above",
+    "owner_agreed_to_mail",
+    "owner_address",
+)
+
+FIRST = (
+    "unit.kind",
+    "unit.supply",
+    "unit.protective_class",
+    "complaint.symptoms",
+    "complaint.intermittent",
+    "complaint.when",
+    "intake.damage",
+)
+
+
+def _email() -> forms.CharField:
+    # The door judges it: its sentence names the value, and nothing that was typed is lost.
+    return forms.CharField(
+        label="Owner's e-mail",
+        max_length=254,
+        required=False,
+        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+    )
+
+
+class ReceiveForm(FactsForm):
+    """A unit, its complaint, its owner and what is known of it."""
+
+    make = forms.CharField(max_length=120, required=False)
+    model = forms.CharField(max_length=120, required=False)
+    serial = forms.CharField(label="Serial number", max_length=120, required=False)
+    complaint = forms.CharField(
+        label="What the owner says", required=False, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    owner_name = forms.CharField(label="Owner", max_length=200, required=False)
+    owner_phone = forms.CharField(
+        label="Telephone",
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"}),
+    )
+    owner_email = _email()
+    owner_contact_by = forms.ChoiceField(
+        label="Wants to hear by", choices=[("", "not asked"), *Owner.WAYS], required=False
+    )
+    owner_ring_above = forms.CharField(
+        label="Ring above this price, tax included",
+        max_length=20,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+    owner_agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
+    owner_address = forms.CharField(
+        label="Address to send it back to",
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    owner_came_by = forms.ChoiceField(
+        label="It came", choices=[("", "not noted"), *Intake.CAME_BY], required=False
+    )
+    owner_parcel = forms.ChoiceField(
+        label="The parcel was", choices=[("", "not noted"), *Intake.PARCELS], required=False
+    )
+    owner_accessories = forms.CharField(
+        label="What came with it, one thing a line",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+    def coming(self) -> Coming:
+        """Return whose it is and how it came."""
+        names = (field.name for field in dataclasses.fields(Coming))
+        return Coming(**{name: self.cleaned_data[f"owner_{name}"] for name in names})
+
+    def whose(self) -> list[Any]:
+        """The fields of the owner."""
+        return [self[name] for name in self.fields if name in WHOSE]
+
+    def how(self) -> list[Any]:
+        """The fields of the arrival."""
+        return [self[name] for name in ("owner_came_by", "owner_parcel", "owner_accessories")]
+
+    def first_facts(self) -> list[Any]:
+        """The facts to ask at the counter."""
+        return [self[name] for name in FIRST]
+
+    def more_facts(self) -> list[Any]:
+        """The facts that the rating plate and the service sheet give."""
+        return [self[name] for name in self.fields if name in VOCABULARY and name not in FIRST]
+
+
+class OwnerForm(forms.Form):
+    """What is kept of an owner."""
+
+    name = forms.CharField(max_length=200, required=False)
+    phone = forms.CharField(label="Telephone", max_length=60, required=False)
+    email = _email()
+    contact_by = forms.ChoiceField(
+        label="Wants to hear by", choices=[("", "not asked"), *Owner.WAYS], required=False
+    )
+    agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
+    address = forms.CharField(
+        max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 3})
+    )

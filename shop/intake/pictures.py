@@ -1,0 +1,22 @@
+"""Pictures that are taken while a unit comes in."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest
+
+from shop.customers.models import Intake
+from shop.jobs.models import Job
+from shop.photos import intake
+from shop.photos.models import Photo
+from shop.photos.services import About
+
+
+def take_pictures(request: HttpRequest, job: Job) -> list[str]:
+    """Keep the pictures that came with the form; returns a sentence for each that is not kept.
+
+    The unit is in whatever becomes of its pictures. What came by parcel is pictured as a parcel.
+    """
+    arrival = Intake.objects.filter(job=job).first()
+    parcel = arrival is not None and arrival.came_by == Intake.PARCEL
+    about = About(Photo.PARCEL if parcel else Photo.UNIT)
+    return intake.take(request, job.number, about).refused

@@ -1,0 +1,152 @@
+"""Taking in a unit together with its owner."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+from django.db import transaction
+
+from checklists.engine.vocabulary import shown
+from shop.customers.models import Intake, Owner
+from shop.jobs import commands
+from shop.jobs.models import Job
+from shop.lib import text
+from shop.lib.refusals import BadInput, bad
+
+
+@dataclass(frozen=True)
+class Coming:
+    """Whose unit it is and how it came, as typed; empty is not known.
+
+    `ring_above` is the price up to which the owner wants not to be asked; `agreed_to_mail` that
+    e-mails about the unit are welcome.
+    """
+
+    name: str = ""
+    email: str = ""
+    phone: str = ""
+    address: str = ""
+    contact_by: str = ""
+    agreed_to_mail: bool = False
+    came_by: str = ""
+    parcel: str = ""
+    accessories: str = ""
+    ring_above: str = ""
+
+
+def receive(
+    *,
+    by: User,
+    at: datetime,
+    owner_name: str = "",
+    owner_email: str = "",
+    coming: Coming | None = None,
+    **unit: Any,
+) -> Job:
+    """Open a job (see `moves.receive`) and note whose unit it is and how it came.
+
+    The owner's name and address stay out of the ledger; how the parcel looked and what came
+    along go in. BadInput names what is wrong.
+    """
+    kept = _taken(coming or Coming(name=owner_name, email=owner_email))
+    with transaction.atomic():
+        job = commands.receive(by=by, at=at, **unit)
+        if any((kept.name, kept.email, kept.phone, kept.came_by, kept.parcel, kept.accessories)):
+            _note(job, kept, by=by, at=at)
+        if kept.ring_above:
+            commands.record(job.number, "limit_agreed", {"amount": kept.ring_above}, by=by, at=at)
+    return Job.objects.get(pk=job.pk)
+
+
+def _note(job: Job, kept: Coming, *, by: User, at: datetime) -> None:
+    known = kept.name or kept.email or kept.phone
+    arrival = Intake.objects.create(
+        job=job,
+        owner=_owner(kept, at) if known else None,
+        came_by=kept.came_by,
+        parcel=kept.parcel,
+        accessories=kept.accessories,
+    )
+    said = _arrival_in_words(arrival)
+    if said:
+        commands.record(job.number, "note_added", {"text": said}, by=by, at=at)
+
+
+def _arrival_in_words(arrival: Intake) -> str:
+    came = f"Came {arrival.get_came_by_display()}." if arrival.came_by else ""
+    parcel = f"The parcel was {arrival.get_parcel_display()}." if arrival.parcel else ""
+    things = f"With it: {', '.join(arrival.things)}." if arrival.things else ""
+    return " ".join(filter(None, (came, parcel, things)))
+
+
+def _text(longest: int) -> Callable[[str, str], str]:
+    return lambda field, value: text.take(field, value, longest)
+
+
+def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
+    known = dict(choices)
+
+    def read(field: str, value: str) -> str:
+        if value and value not in known:
+            raise bad(field, f"{field} is {shown(value)}; it must be one of {', '.join(known)}.")
+        return value
+
+    return read
+
+
+def email(field: str, given: str) -> str:
+    """Return an e-mail address or nothing; BadInput for what is none."""
+    kept = text.take(field, given, 254)
+    if kept:
+        try:
+            validate_email(kept)
+        except ValidationError:
+            raise bad(field, f"{field} is {shown(kept)}; write it like name@example.org.") from None
+    return kept
+
+
+# How each field of an owner or an arrival is read; `owners.change` reads by them too.
+READ: dict[str, Callable[[str, str], str]] = {
+    "name": _text(200),
+    "email": email,
+    "phone": _text(60),
+    "address": _text(1000),
+    "contact_by": _word(Owner.WAYS),
+    "came_by": _word(Intake.CAME_BY),
+    "parcel": _word(Intake.PARCELS),
+    "accessories": _text(4000),
+    "ring_above": _text(20),
+}
+
+
+def _taken(given: Coming) -> Coming:
+    """Return it with every field checked; BadInput names all that are wrong at once."""
+    problems: list[tuple[str, str]] = []
+    kept: dict[str, Any] = {"agreed_to_mail": given.agreed_to_mail}
+    for name, read in READ.items():
+        try:
+            kept[name] = read(f"owner.{name}", getattr(given, name))
+        except BadInput as error:
+            problems += error.problems
+    if problems:
+        raise BadInput(problems)
+    return Coming(**kept)
+
+
+def _owner(kept: Coming, at: datetime) -> Owner:
+    """Return the owner of this name and address, what was not known of them added."""
+    owner = Owner.objects.filter(email__iexact=kept.email, name=kept.name).first()
+    if owner is None or not kept.email:
+        owner = Owner(name=kept.name, email=kept.email)
+    for name in ("phone", "address", "contact_by"):
+        setattr(owner, name, getattr(kept, name) or getattr(owner, name))
+    if kept.agreed_to_mail and owner.agreed_to_mail_at is None:
+        owner.agreed_to_mail_at = at
+    owner.save()
+    return owner

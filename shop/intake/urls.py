@@ -1,0 +1,10 @@
+"""Addresses of taking a unit in."""
+
+from django.urls import path
+
+from shop.intake import views
+
+urlpatterns = [
+    path("receive/", views.receive, name="receive"),
+    path("receive/hints/", views.hints, name="receive-hints"),
+]

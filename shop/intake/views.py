@@ -1,0 +1,66 @@
+"""Pages of the desk: a unit comes in."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.accounts.roles import needs, signed_in
+from shop.intake import likeness, pictures, services
+from shop.intake.forms import ReceiveForm
+from shop.jobs import facts
+from shop.jobs.models import Job
+from shop.lib.refusals import BadInput
+
+_PLAIN = ("make", "model", "serial", "complaint")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs("receive")
+def receive(request: HttpRequest) -> HttpResponse:
+    form = ReceiveForm(request.POST or None)
+    if request.method != "POST":
+        return render(request, "intake/receive.html", {"form": form})
+    if form.is_valid():
+        try:
+            job = services.receive(
+                by=signed_in(request),
+                at=timezone.now(),
+                facts=facts.from_text(form.given()),
+                coming=form.coming(),
+                **{name: form.cleaned_data[name] for name in _PLAIN},
+            )
+        except BadInput as error:
+            for field, sentence in error.problems:
+                _add_error(form, field, sentence)
+        else:
+            _greet(request, job)
+            return redirect("traveller", job.number)
+    return render(request, "intake/receive.html", {"form": form}, status=422)
+
+
+def _greet(request: HttpRequest, job: Job) -> None:
+    """Say what there is to say of a job that was just opened, its pictures taken in."""
+    messages.success(request, f"Job {job.number} is open.")
+    for hint in likeness.hints(job):
+        messages.info(request, hint)
+    for sentence in pictures.take_pictures(request, job):
+        messages.warning(request, sentence)
+
+
+@require_GET
+@needs("receive")
+def hints(request: HttpRequest) -> HttpResponse:
+    """Say while it is typed whether unit or owner may have been here."""
+    found = likeness.before(
+        request.GET.get("serial", "").strip(), request.GET.get("owner_email", "").strip()
+    )
+    return render(request, "intake/_hints.html", {"found": found})
+
+
+def _add_error(form: ReceiveForm, field: str, sentence: str) -> None:
+    name = "owner_ring_above" if field == "amount" else field.replace("owner.", "owner_")
+    form.add_error(name if name in form.fields else None, sentence)

@@ -1,0 +1,24 @@
+"""Forms of the post."""
+
+from __future__ import annotations
+
+from django import forms
+
+from shop.messages.wording import LONGEST_TEXT
+
+
+class WordingForm(forms.Form):
+    """The words of an occasion."""
+
+    subject = forms.CharField(max_length=200)
+    text = forms.CharField(max_length=LONGEST_TEXT, widget=forms.Textarea(attrs={"rows": 14}))
+
+
+class ShippedForm(forms.Form):
+    """The unit has left the house."""
+
+    carrier = forms.CharField(max_length=200, required=False)
+    tracking = forms.CharField(label="Their number", max_length=200, required=False)
+    note = forms.CharField(
+        label="Note", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2})
+    )

@@ -1,0 +1,54 @@
+"""Messages to owners, and the shop's wording of them."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from shop.customers.models import Owner
+from shop.jobs.models import Job
+from shop.messages.mail_queue import Mail
+
+
+class Message(Mail):
+    """Something an owner is told once: by e-mail, or by hand where they want it so.
+
+    Unique on (job, key). The words are those of the moment it was written; they go when the
+    owner is erased.
+    """
+
+    EMAIL, HAND = "email", "hand"
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="messages")
+    owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="messages")
+    about = models.CharField(max_length=20)
+    way = models.CharField(max_length=5, default=EMAIL)
+    subject = models.CharField(max_length=200, blank=True)
+    text = models.TextField(blank=True)
+    written_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["job", "key"], name="message_written_once"),
+        ]
+        indexes = [
+            models.Index(
+                fields=["way", "send_after"],
+                name="message_waiting",
+                condition=Q(sent_at__isnull=True, given_up_at__isnull=True),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.about} of job {self.job_id}"
+
+
+class Wording(models.Model):
+    """The shop's own words for an occasion; without it the words that come along are used."""
+
+    about = models.CharField(max_length=20, unique=True)
+    subject = models.CharField(max_length=200)
+    text = models.TextField()
+
+    def __str__(self) -> str:
+        return self.about

@@ -1,0 +1,69 @@
+"""Messages leave the house: by e-mail when their time has come, by hand when somebody says so."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.contrib.auth.models import User
+from django.core.mail import EmailMultiAlternatives
+from django.db import transaction
+from django.template.loader import render_to_string
+
+from shop.accounts import roles
+from shop.customers.models import Owner
+from shop.jobs import commands
+from shop.lib.refusals import refuse
+from shop.messages import mail_queue
+from shop.messages.models import Message
+
+
+def deliver(*, now: datetime) -> int:
+    """Send the e-mails that are due; returns how many went out. Each is noted in its ledger."""
+    mails = Message.objects.filter(way=Message.EMAIL)
+    return mail_queue.deliver(mails, _mail, now=now, sent=lambda key: _note(key, now))
+
+
+def _mail(key: int) -> EmailMultiAlternatives:
+    message = Message.objects.select_related("owner").get(pk=key)
+    mail = EmailMultiAlternatives(
+        message.subject,
+        message.text,
+        to=[message.owner.email],
+        headers={"Message-ID": mail_queue.message_id(f"message/{message.job_id}/{message.key}")},
+    )
+    mail.attach_alternative(as_html(message.text), "text/html")
+    return mail
+
+
+def as_html(text: str) -> str:
+    """Return the same words as HTML: nothing of them is markup, and addresses can be clicked."""
+    return render_to_string("messages/mail.html", {"text": text})
+
+
+def _note(key: int, now: datetime) -> None:
+    message = Message.objects.get(pk=key)
+    commands.record_owner_told(message.job_id, message.about, way="e-mail", at=now)
+
+
+@transaction.atomic
+def done(message: Message, *, by: User, at: datetime) -> None:
+    """Note that a person has told the owner; Refused when that was noted already."""
+    roles.require(by, "note")
+    mine = Message.objects.filter(pk=message.pk, sent_at=None)
+    if not mine.update(sent_at=at, given_up_at=None):
+        raise refuse("told", "That the owner was told is noted already.")
+    way = message.owner.get_contact_by_display() or "by hand"
+    commands.record_owner_told(message.job_id, message.about, way=way, at=at, by=by)
+
+
+def try_again(message: Message, *, by: User, at: datetime) -> None:
+    """Put a message that was given up back in line."""
+    roles.require(by, "note")
+    again = Message.objects.filter(pk=message.pk, sent_at=None, given_up_at__isnull=False)
+    again.update(given_up_at=None, tries=0, send_after=at, lease_until=None)
+
+
+def forget(owner: Owner) -> None:
+    """Take the words of messages away, and send what waits no longer."""
+    owner.messages.filter(sent_at=None).delete()
+    owner.messages.update(subject="", text="", last_error="")

@@ -1,0 +1,12 @@
+"""Addresses of the owner's pages."""
+
+from django.urls import path
+
+from shop.pages.customer import views
+
+urlpatterns = [
+    path("your-unit/<str:token>/", views.your_unit, name="your-unit"),
+    path("your-unit/<str:token>/answer/", views.answer, name="your-answer"),
+    path("your-unit/<str:token>/ask/", views.ask, name="your-question"),
+    path("your-unit/<str:token>/photos/<int:key>/<slug:size>.jpg", views.photo, name="your-photo"),
+]

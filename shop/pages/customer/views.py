@@ -1,0 +1,125 @@
+"""The owner's pages: no account, one job, the same few things whoever holds the address."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from shop.customers.links import keys
+from shop.customers.links.models import OwnerLink
+from shop.jobs import commands
+from shop.lib.limits import allow
+from shop.lib.refusals import BadInput, Refused, bad
+from shop.pages.customer.customer_view import shown
+from shop.photos.models import Photo
+from shop.photos.views import answer_with
+
+# For one link and minute, answers for one link and hour, and wrong addresses a minute in all:
+# far above what a person does.
+LOOKS, ANSWERS, GUESSES = 120, 20, 60
+_MINUTE, _HOUR = 60, 3600
+
+
+def by_link(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Mark a view that is opened by the token in its address, and guard what leaves it."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponse:
+        link = keys.opened(token, now=timezone.now())
+        if link is None:
+            answer = _gone(request)
+        elif not allow(f"link/{link.pk}", LOOKS, seconds=_MINUTE):
+            answer = _slowly(request)
+        else:
+            answer = view(request, link, **more)
+        # Nothing to other places; a form of the page itself must still say where it comes from.
+        answer["Referrer-Policy"] = "same-origin"
+        answer["X-Robots-Tag"] = "noindex"
+        if "Cache-Control" not in answer:
+            answer["Cache-Control"] = "no-store"
+        return answer
+
+    guarded.by_link = True  # type: ignore[attr-defined]
+    return guarded
+
+
+def _gone(request: HttpRequest) -> HttpResponse:
+    if not allow("link-guesses", GUESSES, seconds=_MINUTE):
+        return _slowly(request)
+    return render(request, "pages/customer/gone.html", status=404)
+
+
+def _slowly(request: HttpRequest) -> HttpResponse:
+    return render(request, "pages/customer/slowly.html", status=429)
+
+
+@require_GET
+@by_link
+def your_unit(request: HttpRequest, link: OwnerLink) -> HttpResponse:
+    OwnerLink.objects.filter(pk=link.pk).update(seen_at=timezone.now())
+    return _page(request, link)
+
+
+@require_GET
+@by_link
+def photo(request: HttpRequest, link: OwnerLink, key: int, size: str) -> HttpResponse:
+    """Give out a picture of this job that is shown to the owner."""
+    known = get_object_or_404(Photo, pk=key, job=link.job, shown=True, removed_at=None)
+    return answer_with(known, size)
+
+
+@require_POST
+@by_link
+def answer(request: HttpRequest, link: OwnerLink) -> HttpResponse:
+    """Take a yes, a no or a question to the estimate."""
+    typed = request.POST.get("version", "")
+    version = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 9 else 0
+    given, note = request.POST.get("answer", ""), request.POST.get("note", "")
+
+    def act() -> None:
+        if given == "question" and not note.strip():
+            raise bad("note", "The question is empty; write it down.")
+        commands.record_estimate_answer(
+            link.job_id, given, version=version, note=note, at=timezone.now()
+        )
+
+    return _take(request, link, act)
+
+
+@require_POST
+@by_link
+def ask(request: HttpRequest, link: OwnerLink) -> HttpResponse:
+    """Take a question."""
+    words = request.POST.get("question", "")
+    return _take(
+        request, link, lambda: commands.record_question(link.job_id, words, at=timezone.now())
+    )
+
+
+def _take(request: HttpRequest, link: OwnerLink, act: Callable[[], object]) -> HttpResponse:
+    if not allow(f"link-answers/{link.pk}", ANSWERS, seconds=_HOUR):
+        return _slowly(request)
+    try:
+        act()
+    except (BadInput, Refused) as error:
+        return _page(request, link, refused=str(error), status=error.status)
+    return redirect("your-unit", keys.token(link))
+
+
+def _page(
+    request: HttpRequest, link: OwnerLink, *, refused: str = "", status: int = 200
+) -> HttpResponse:
+    link.job.refresh_from_db()
+    context = {
+        "shown": shown(link.job, timezone.now()),
+        "token": keys.token(link),
+        "refused": refused,
+        "typed": request.POST,
+    }
+    return render(request, "pages/customer/your_unit.html", context, status=status)

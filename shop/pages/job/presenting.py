@@ -1,0 +1,218 @@
+"""What the traveller shows, put together from a job's record and checklist."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from checklists.engine.checklist import ListedStep
+from checklists.engine.vocabulary import VOCABULARY, Value
+from checklists.engine.words import PHASES
+from shop.bench import formatting, registry
+from shop.jobs import forms, queries, suspecting
+from shop.jobs.earlier_readings import Strip, strips
+from shop.jobs.facts import TYPED, label
+from shop.jobs.kits import spec_for
+from shop.jobs.models import Job
+from shop.jobs.queries import GateView, Traveller
+from shop.jobs.record import Need
+from shop.jobs.stages import PHASES_NOW, Stage
+from shop.parts import stock
+
+WORTH_FINDING_OUT = 5
+LATEST_ROWS = 8
+_SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PARTS)
+
+# The line of stations, each with the gates that stand before it.
+_LINE = (
+    (Stage.RECEIVED, ()),
+    (Stage.REPRODUCING, ("first-power",)),
+    (Stage.OPENED, ("open-up",)),
+    (Stage.REASSEMBLED, ("limited-power", "full-power")),
+    (Stage.SOAKING, ("soak",)),
+    (Stage.RELEASED, ("release",)),
+)
+
+
+@dataclass(frozen=True)
+class Station:
+    """A stage on the line, with the gates before it."""
+
+    name: str
+    gates: list[GateView]
+    here: bool
+    passed: bool
+    beside: str = ""
+
+
+@dataclass(frozen=True)
+class StepView:
+    """A step with its plan worked out and what was typed before a refusal."""
+
+    listed: ListedStep
+    plan: list[tuple[str, str]]
+    plan_missing: str
+    inputs: list[tuple[Any, str, Strip | None]]
+    note: str = ""
+
+    @property
+    def key(self) -> str:
+        """The step's key."""
+        return self.listed.key
+
+
+def sheet(
+    traveller: Traveller, *, typed: dict[str, Any], form: forms.RowForm | None
+) -> dict[str, Any]:
+    """Return the context of the traveller page."""
+    job, checklist = traveller.job, traveller.checklist
+    following = traveller.next_step
+    asked = {r.quantity for step in checklist.steps for r in step.readings}
+    past = strips(job.unit.make, job.unit.model, asked, but=job.number)
+    return {
+        "job": job,
+        "traveller": traveller,
+        "stations": stations(traveller),
+        "next": step_view(following, typed, past) if following else None,
+        "phases": _phases(job, checklist.steps, typed, past),
+        "worth": _worth(checklist.missing_facts),
+        "facts": [(label(f), _said(checklist.facts.get(f.name))) for f in TYPED],
+        "all_facts": TYPED,
+        "row_forms": _row_forms(form),
+        "sections": forms.SECTIONS,
+        "latest": list(reversed(traveller.record.rows[-LATEST_ROWS:])),
+        "pack": checklist.pack,
+        "findings": _findings(checklist.facts.get("findings")),
+        "parts": _parts(traveller),
+        "search": _search(traveller),
+        "kit": queries.kit_for(job) if not job.closed else [],
+        "absent": [s for key, s in checklist.pack.steps.items() if key not in checklist.by_key],
+    }
+
+
+def stations(traveller: Traveller) -> list[Station]:
+    """Return the line of stations with this job's place on it."""
+    now = Stage(traveller.job.stage)
+    on_line = Stage.OPENED if now == Stage.AWAITING_PARTS else now
+    places = [stage for stage, _ in _LINE]
+    reached = places.index(on_line) if on_line in places else -1
+    gates = traveller.gates
+    return [
+        Station(
+            stage.value,
+            [gates[name] for name in names],
+            stage == on_line,
+            place < reached,
+            "awaiting parts" if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
+        )
+        for place, (stage, names) in enumerate(_LINE)
+    ]
+
+
+def step_view(
+    step: ListedStep, typed: dict[str, Any], past: dict[str, Strip] | None = None
+) -> StepView:
+    """Return a step ready to be shown; `typed` refills the form it came from."""
+    mine = typed if typed.get("step") == step.key else {}
+    inputs = [
+        (r, mine.get(f"reading-{r.quantity}", ""), (past or {}).get(r.quantity))
+        for r in step.readings
+    ]
+    plan, missing = _plan(step)
+    return StepView(step, plan, missing, inputs, mine.get("note", ""))
+
+
+def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
+    if step.plan is None:
+        return [], ""
+    if step.plan.missing:
+        wanted = ", ".join(label(VOCABULARY[name]) for name in step.plan.missing)
+        return [], f"Record this first, then the plan is worked out here: {wanted}."
+    result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
+    if result is None:
+        return [], why_not
+    return [(line.name, line.amount) for line in formatting.lines(result)], ""
+
+
+def _phases(
+    job: Job, steps: tuple[ListedStep, ...], typed: dict[str, Any], past: dict[str, Strip]
+) -> list[dict[str, Any]]:
+    """Group the steps; the phases of this stage, and whatever failed, are unfolded."""
+    found = []
+    current = PHASES_NOW[Stage(job.stage)]
+    for phase in PHASES:
+        views = [step_view(step, typed, past) for step in steps if step.step.phase == phase]
+        done = sum(1 for view in views if view.listed.stands)
+        if views:
+            failed = any(view.listed.state == "failed" for view in views)
+            now = failed or (phase in current and done < len(views))
+            found.append(
+                {"name": phase, "steps": views, "done": done, "all": len(views), "now": now}
+            )
+    return found
+
+
+def _worth(missing: list[str]) -> list[tuple[str, str, Any]]:
+    chosen = [VOCABULARY[name] for name in missing[:WORTH_FINDING_OUT]]
+    form = forms.FactsForm(facts=tuple(chosen), auto_id="worth-%s")
+    found = []
+    for fact in chosen:
+        bound = form[fact.name]
+        found.append((fact.name, label(fact), bound))
+    return found
+
+
+def _search(traveller: Traveller) -> suspecting.Search | None:
+    """Return the suspects while there is a cause to be found; nothing once it is together again."""
+    if Stage(traveller.job.stage) not in _SEARCHING:
+        return None
+    return suspecting.search_of(traveller.record, traveller.checklist)
+
+
+def _findings(value: Value | None) -> list[tuple[str, str]]:
+    words = value if isinstance(value, list) else []
+    return [(word, spec_for(word)) for word in words]
+
+
+@dataclass(frozen=True)
+class PartView:
+    """A part need on the sheet, with how many of it lie free in the bins."""
+
+    need: Need
+    free: int
+
+
+def _parts(traveller: Traveller) -> list[PartView]:
+    needs = traveller.record.needs
+    wanted = [need.part for need in needs if need.part and need.outstanding]
+    free = stock.free_of(wanted) if wanted else {}
+    return [PartView(need, free.get(need.part or 0, 0)) for need in needs]
+
+
+def _said(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(value) or "none"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _row_forms(form: forms.RowForm | None) -> list[dict[str, Any]]:
+    titles = {
+        "finding_recorded": "A finding",
+        "work_done": "Work done",
+        "trial_run": "A trial",
+        "part_needed": "A part needed",
+        "suspect_changed": "A suspect",
+        "promise_made": "A promised day",
+        "soak_reading": "A soak reading",
+        "note_added": "A note",
+    }
+    made = []
+    for kind, title in titles.items():
+        open_now = form is not None and form.kind == kind
+        shown = form if open_now else forms.ROW_FORMS[kind](auto_id=f"{kind}-%s")
+        made.append({"kind": kind, "title": title, "form": shown, "open": open_now})
+    return made

@@ -1,0 +1,132 @@
+"""What could stand in for a part, out of the shop's own bins and price lists."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.db.models import Min
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shop.accounts.roles import needs, require, signed_in
+from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
+from shop.bench.electrical.substitution import Candidate, Ranked, ranked, read_spec
+from shop.bench.units import spoken
+from shop.parts import queries
+from shop.parts.models import Part
+
+MOST = 400
+
+
+class ValuesForm(forms.Form):
+    """The values of one class of part; empty means not known."""
+
+    def __init__(self, part_class: PartClass, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for one in part_class.parameters:
+            unit = f" ({one.unit})" if one.unit else ""
+            label = f"{spoken(one.name).capitalize()}{unit}"
+            self.fields[one.name] = (
+                forms.ChoiceField(
+                    label=label,
+                    required=False,
+                    choices=[("", "not known"), *((word, word) for word in one.words)],
+                )
+                if one.words
+                else forms.CharField(
+                    label=label,
+                    required=False,
+                    max_length=30,
+                    widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+                )
+            )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs("read")
+def part_values(request: HttpRequest, number: int) -> HttpResponse:
+    """The values that substitution compares: choose the class, then fill in what is known."""
+    part = get_object_or_404(Part, pk=number)
+    if request.method == "POST":
+        require(signed_in(request), "order")
+        return _keep(request, part)
+    chosen = PART_CLASSES.get(request.GET.get("part_class", part.part_class))
+    return _values_page(request, part, chosen)
+
+
+def _values_page(
+    request: HttpRequest, part: Part, chosen: PartClass | None, status: int = 200, **more: Any
+) -> HttpResponse:
+    known = part.figures if chosen and chosen.name == part.part_class else {}
+    context = {
+        "part": part,
+        "classes": PART_CLASSES.values(),
+        "chosen": chosen,
+        "form": ValuesForm(chosen, initial=known) if chosen else None,
+    }
+    return render(request, "parts/part_values.html", context | more, status=status)
+
+
+def _keep(request: HttpRequest, part: Part) -> HttpResponse:
+    chosen = PART_CLASSES.get(request.POST.get("part_class", ""))
+    if chosen is None:
+        said = f"part_class is not one of {', '.join(PART_CLASSES)}."
+        return _values_page(request, part, None, 422, refused=said)
+    form = ValuesForm(chosen, request.POST)
+    typed = {one.name: request.POST.get(one.name, "").strip() for one in chosen.parameters}
+    try:
+        part.figures = read_spec(chosen.name, typed)
+    except ValueError as error:
+        return _values_page(request, part, chosen, 422, refused=str(error), form=form)
+    part.part_class = chosen.name
+    part.save(update_fields=["part_class", "figures"])
+    messages.success(request, "The values are kept.")
+    return redirect("substitutes", part.pk)
+
+
+@require_GET
+@needs("read")
+def part_substitutes(request: HttpRequest, number: int) -> HttpResponse:
+    """Candidates of the same class, ranked, each with every reason."""
+    part = get_object_or_404(Part, pk=number)
+    context: dict[str, Any] = {"part": part, "ranked": None}
+    if part.part_class in PART_CLASSES and part.figures:
+        context["ranked"] = candidates_for(part)
+        context["caution"] = PART_CLASSES[part.part_class].caution.split(". ", 1)
+    wanted = {name: request.GET.get(name, "") for name in ("job", "need")}
+    if all(value.isascii() and value.isdigit() and len(value) < 10 for value in wanted.values()):
+        context |= {name: int(value) for name, value in wanted.items()}
+    return render(request, "parts/substitutes.html", context)
+
+
+def candidates_for(part: Part) -> list[tuple[Part, Ranked]]:
+    """Return the other parts of the class, best first; one query. ValueError never: bad specs are left out."""
+    others = (
+        queries.parts()
+        .filter(part_class=part.part_class)
+        .exclude(pk=part.pk)
+        .annotate(price=Min("offers__breaks__price"))[:MOST]
+    )
+    by_name = {str(other.pk): other for other in others}
+    offered = [
+        Candidate(key, other.figures, getattr(other, "unpromised", 0), _price(other.price))
+        for key, other in by_name.items()
+        if _sound(other)
+    ]
+    return [
+        (by_name[one.candidate.name], one) for one in ranked(part.part_class, part.figures, offered)
+    ]
+
+
+def _price(price: Any) -> float | None:
+    return None if price is None else float(price)
+
+
+def _sound(part: Part) -> bool:
+    try:
+        return bool(read_spec(part.part_class, part.figures))
+    except ValueError:
+        return False

@@ -1,0 +1,38 @@
+"""Pictures that came with a form: each that is good is kept, each other one is named."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from django.http import HttpRequest
+from django.utils import timezone
+
+from shop.accounts.roles import signed_in
+from shop.lib.refusals import BadInput, Refused
+from shop.photos import processing, services
+from shop.photos.services import About
+from shop.web import uploads
+
+
+@dataclass
+class Taken:
+    """How many were kept, and a sentence for each that was not."""
+
+    kept: int = 0
+    refused: list[str] = field(default_factory=list)
+
+
+def take(request: HttpRequest, number: int, of: About) -> Taken:
+    """Keep the pictures of a form, in its files under `photo`, for a job."""
+    done = Taken(refused=[str(processing.too_large(name)) for name in uploads.dropped(request)])
+    for file in request.FILES.getlist("photo"):
+        name = file.name or "The file"
+        try:
+            if (file.size or 0) > processing.LARGEST_FILE:
+                raise processing.too_large(name)
+            made = processing.develop(name, file.read())
+            services.add(number, made, of, by=signed_in(request), at=timezone.now())
+            done.kept += 1
+        except (BadInput, Refused) as error:
+            done.refused.append(str(error))
+    return done

@@ -1,0 +1,142 @@
+"""Orders across jobs: placed, arrived, given up; the ledger of every job follows.
+
+One transaction each. Jobs are locked first, in the order of their numbers, then the order, its
+lines, and stock: two people at two parcels wait for each other and never lock each other out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from shop.accounts import roles
+from shop.jobs import commands
+from shop.jobs.models import Job, JobPart
+from shop.lib.refusals import BadInput, bad, refuse
+from shop.parts import orders, stock
+from shop.parts.models import Claim, Order, OrderLine, Supplier
+from shop.parts.orders import Wanted
+
+
+def place(
+    supplier: Supplier,
+    wanted: Sequence[Wanted],
+    *,
+    by: User,
+    at: datetime,
+    reference: str = "",
+    expected_on: date | None = None,
+) -> Order:
+    """Place one order and write it into the ledger of every job it is for.
+
+    Refused when a need is on order or here already; nothing is written then.
+    """
+    roles.require(by, "order")
+    if not wanted:
+        raise bad("lines", "The order is empty; choose at least one part.")
+    needs = [need for line in wanted for need, _ in line.needs]
+    with transaction.atomic():
+        lock_jobs(job for job, _ in needs)
+        _require_open(needs)
+        order = orders.place(
+            supplier, wanted, by=by, at=at, reference=reference, expected_on=expected_on
+        )
+        for job, need in needs:
+            commands.record(job, "part_ordered", {"need": need, "order": order.pk}, by=by, at=at)
+    return order
+
+
+def _require_open(needs: Sequence[tuple[int, int]]) -> None:
+    for job, need in needs:
+        part = JobPart.objects.filter(job=job, need=need, outstanding=True).first()
+        if part is None:
+            raise refuse("not-needed", f"Need {need} of job {job} is not outstanding any more.")
+
+
+def arrive(
+    order_id: int, counts: Mapping[int, int], *, by: User, at: datetime, place: str = ""
+) -> list[int]:
+    """Take in what a parcel holds, pieces by order line; returns the jobs that got something.
+
+    Pieces go to the needs that ordered them, oldest first; the rest lies free in the bin.
+    """
+    roles.require(by, "order")
+    lines = _lines_of(order_id, counts)
+    served: list[int] = []
+    with transaction.atomic():
+        lock_jobs(claim.job for line in lines for claim in _waiting(line))
+        for line in lines:
+            served += _hand_out(line, counts[line.pk], by, at, place)
+    return sorted(set(served))
+
+
+def _hand_out(line: OrderLine, quantity: int, by: User, at: datetime, place: str) -> list[int]:
+    line.refresh_from_db()
+    if quantity > line.to_come:
+        raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
+    served, left = [], quantity
+    for claim in _waiting(line):
+        taken = min(left, claim.to_come)
+        if taken:
+            row = {"need": claim.need, "quantity": taken, "bin": place}
+            commands.record(claim.job, "part_arrived", row, by=by, at=at)
+            served.append(claim.job)
+        left -= taken
+    if left:
+        orders.take_in(line.pk, left, stock.Hand(by, at), place)
+    return served
+
+
+def give_up(
+    order_id: int, counts: Mapping[int, int], *, why: str, by: User, at: datetime
+) -> list[int]:
+    """Stop waiting for pieces of a parcel (lost, wrong, cancelled); returns the jobs without a part now.
+
+    Their needs count as not ordered again.
+    """
+    roles.require(by, "order")
+    lines = _lines_of(order_id, counts)
+    stranded: list[int] = []
+    with transaction.atomic():
+        lock_jobs(claim.job for line in lines for claim in _waiting(line))
+        for line in lines:
+            for job, need in orders.give_up(line.pk, counts[line.pk], at):
+                commands.record(job, "part_lost", {"need": need, "why": why}, by=by, at=at)
+                stranded.append(job)
+    return sorted(set(stranded))
+
+
+def _waiting(line: OrderLine) -> list[Claim]:
+    live = line.claims.filter(dropped_at=None).order_by("pk")
+    return [claim for claim in live if claim.to_come]
+
+
+def _lines_of(order_id: int, counts: Mapping[int, int]) -> list[OrderLine]:
+    """Return the lines that are spoken of, by part: everybody locks stock the same way round."""
+    if not Order.objects.filter(pk=order_id).exists():
+        raise bad("order", f"order is {order_id}; there is no order of that number.")
+    spoken_of = {line: quantity for line, quantity in counts.items() if quantity}
+    lines = list(OrderLine.objects.filter(order=order_id, pk__in=spoken_of).order_by("part_id"))
+    problems = [
+        ("lines", f"Line {line} is not on order {order_id}.")
+        for line in spoken_of.keys() - {line.pk for line in lines}
+    ]
+    problems += [
+        ("lines", f"quantity is {quantity}; it must be 1 or more.")
+        for quantity in spoken_of.values()
+        if quantity < 0
+    ]
+    if not spoken_of:
+        problems.append(("lines", "All quantities are empty; say how many pieces."))
+    if problems:
+        raise BadInput(problems)
+    return lines
+
+
+def lock_jobs(numbers: Iterable[int]) -> None:
+    """Lock jobs in the order of their numbers, before anything of theirs is touched."""
+    wanted = sorted(set(numbers))
+    list(Job.objects.select_for_update().filter(pk__in=wanted).order_by("number"))

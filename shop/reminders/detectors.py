@@ -1,0 +1,203 @@
+"""What there is to say about open jobs: one finder for each topic. Nothing here writes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.utils import timezone
+
+from shop.jobs import queries, soaking
+from shop.jobs.models import Job, JobPart, LedgerRow, Permit
+from shop.jobs.stages import Power
+from shop.lib.clock import after_working_hours, closing_before, is_open
+from shop.parts.models import Claim
+from shop.reminders.models import Reminder
+from shop.reminders.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER
+
+MOST_AT_ONCE = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """Something to say about a job; the same matter has the same cause however often it is found."""
+
+    job: Job
+    topic: str
+    cause: str
+    sentence: str
+
+
+def stalled(now: datetime) -> list[Matter]:
+    """Jobs that nobody has touched for longer than their stage's patience, and not told of just now."""
+    said = Reminder.objects.filter(
+        Q(next_at__isnull=True) | Q(next_at__gt=now),
+        job=OuterRef("pk"),
+        topic="stalled",
+        head=OuterRef("head"),
+    )
+    due = Job.objects.filter(~Exists(said), closed_at=None, due_at__lt=now)
+    touched = LedgerRow.objects.filter(job=OuterRef("pk")).order_by("-sequence").values("at")[:1]
+    rows = due.annotate(touched=Subquery(touched)).select_related("unit", "technician")
+    return [_stalled(job, now) for job in rows.order_by("due_at")[:MOST_AT_ONCE]]
+
+
+def _stalled(job: Job, now: datetime) -> Matter:
+    since: datetime = getattr(job, "touched", None) or job.received_at
+    stage = str(job.stage).replace("_", " ")
+    # The head names the visit after which nothing happened: a job that stalls again later
+    # is a new cause.
+    cause = f"stalled/{job.stage}/{job.head}"
+    return Matter(
+        job, "stalled", cause, f"nothing has happened for {_span(now - since)} in stage {stage}."
+    )
+
+
+def _span(passed: timedelta) -> str:
+    days = passed.days
+    return f"{days} day{'' if days == 1 else 's'}" if days else "some hours"
+
+
+def soak_readings(now: datetime) -> list[Matter]:
+    """Soaks on which a reading of the plan is overdue: the same plan that the soak's page shows."""
+    running = [(job, _overdue_reading(job, now)) for job in _open().filter(waiting_on="soak-clock")]
+    return [
+        Matter(
+            job,
+            "soak-reading",
+            f"soak-reading/{due:%Y-%m-%dT%H:%M}",
+            f"on soak: a reading was due at {timezone.localtime(due):%H:%M}.",
+        )
+        for job, due in running
+        if due is not None
+    ]
+
+
+def _overdue_reading(job: Job, now: datetime) -> datetime | None:
+    traveller = queries.Traveller.of(job)
+    run = soaking.soak_of(traveller.record, traveller.checklist)
+    return run.overdue(now) if run else None
+
+
+def permits_open_long(now: datetime) -> list[Matter]:
+    """Units that have had mains for hours, but for those on soak."""
+    live = _live_permits().exclude(job__waiting_on="soak-clock")
+    return [
+        Matter(
+            permit.job,
+            "permit-long",
+            f"permit-long/{permit.pk}",
+            f"{permit.power} mains since {timezone.localtime(permit.granted_at):%H:%M}.",
+        )
+        for permit in live.filter(granted_at__lt=now - PERMIT_LONG_AFTER)
+    ]
+
+
+def left_on_overnight(now: datetime) -> list[Matter]:
+    """Units that have had mains since before the shop closed."""
+    closed = closing_before(now)
+    if closed is None or is_open(now):
+        return []
+    return [
+        Matter(
+            permit.job,
+            "overnight",
+            f"overnight/{permit.pk}/{timezone.localtime(closed):%Y-%m-%d}",
+            f"{permit.power} mains is on and the shop is closed"
+            + (" (soak)." if permit.job.waiting_on == "soak-clock" else "."),
+        )
+        for permit in _live_permits().filter(granted_at__lt=closed)
+    ]
+
+
+def parcels_late(now: datetime) -> list[Matter]:
+    """Jobs that wait for a part on an order that should have come."""
+    today = timezone.localdate(now)
+    waits = JobPart.objects.filter(job=OuterRef("job"), need=OuterRef("need"), outstanding=True)
+    late = Claim.objects.filter(
+        Exists(waits),
+        dropped_at=None,
+        line__order__closed_at=None,
+        line__order__expected_on__lt=today,
+    )
+    found = {
+        (claim.job, claim.line.order_id): claim
+        for claim in late.select_related("line__order__supplier")
+    }
+    jobs = _open().in_bulk({job for job, _ in found})
+    return [
+        Matter(
+            jobs[number],
+            "parcel-late",
+            f"parcel-late/{order}",
+            f"{claim.line.order} is {_span_of(today - claim.line.order.expected_on)} late.",
+        )
+        for (number, order), claim in found.items()
+        if number in jobs
+    ]
+
+
+def _span_of(passed: timedelta) -> str:
+    return f"{passed.days} day{'' if passed.days == 1 else 's'}"
+
+
+def owners_silent(now: datetime) -> list[Matter]:
+    """Estimates that nobody has answered."""
+    waiting = _open().filter(waiting_on="owner", waiting_since__isnull=False)
+    # Working hours pass no faster than the clock: what was sent later cannot be due.
+    asked = waiting.filter(waiting_since__lt=now - timedelta(hours=OWNER_SILENT_HOURS))
+    return [
+        Matter(
+            job,
+            "owner-silent",
+            f"owner-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
+            f"the owner has not answered the estimate since {job.waiting_since:%-d %B}.",
+        )
+        for job in asked
+        if job.waiting_since and after_working_hours(job.waiting_since, OWNER_SILENT_HOURS) <= now
+    ]
+
+
+def parts_here(now: datetime) -> list[Matter]:
+    """Units on the shelf whose last required part has come."""
+    return [
+        Matter(
+            job,
+            "parts-here",
+            f"parts-here/{job.ready_since:%Y%m%dT%H%M%S}",
+            "all its parts are here; it can go back on the bench.",
+        )
+        for job in _open().filter(ready_since__isnull=False)
+    ]
+
+
+FINDERS: dict[str, Callable[[datetime], list[Matter]]] = {
+    "overnight": left_on_overnight,
+    "permit-long": permits_open_long,
+    "soak-reading": soak_readings,
+    "parts-here": parts_here,
+    "parcel-late": parcels_late,
+    "owner-silent": owners_silent,
+    "stalled": stalled,
+}
+
+# What must be true of the job for a reminder still to be worth showing.
+STILL: dict[str, Q] = {
+    "overnight": ~Q(job__power=Power.ISOLATED.value),
+    "permit-long": ~Q(job__power=Power.ISOLATED.value),
+    "soak-reading": Q(job__waiting_on="soak-clock", head=F("job__head")),
+    "parts-here": Q(job__ready_since__isnull=False),
+    "parcel-late": Q(job__parts__outstanding=True),
+    "owner-silent": Q(job__waiting_on="owner"),
+    "stalled": Q(head=F("job__head")),
+}
+
+
+def _open() -> QuerySet[Job]:
+    return Job.objects.filter(closed_at=None).select_related("unit", "technician")
+
+
+def _live_permits() -> QuerySet[Permit]:
+    return Permit.objects.filter(ended_at=None).select_related("job__unit", "job__technician")

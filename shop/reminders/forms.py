@@ -1,0 +1,55 @@
+"""Forms of the watch."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django import forms
+from django.contrib.auth.models import User
+
+from shop.reminders.models import MailWish
+
+
+class _Told(forms.Form):
+    @property
+    def told(self) -> str:
+        """All that is wrong in one line."""
+        return " ".join(
+            f"{self[name].label}: {' '.join(map(str, found))}"
+            for name, found in self.errors.items()
+        )
+
+
+class SnoozeForm(_Told):
+    """For how long, and why."""
+
+    days = forms.TypedChoiceField(
+        label="Put off for",
+        coerce=float,
+        choices=(
+            (0.125, "three hours"),
+            (1, "a day"),
+            (3, "three days"),
+            (7, "a week"),
+            (28, "four weeks"),
+        ),
+        initial=1,
+    )
+    reason = forms.CharField(label="Because", max_length=400)
+
+    def until(self, now: datetime) -> datetime:
+        """Return the moment it ends."""
+        return now + timedelta(days=self.cleaned_data["days"])
+
+
+class MailForm(_Told):
+    """How to be told by e-mail, and where."""
+
+    way = forms.ChoiceField(label="Write to me", choices=MailWish.WAYS)
+    email = forms.EmailField(label="Address", required=False, max_length=254)
+
+    def save(self, person: User) -> None:
+        """Keep the wish and the address."""
+        MailWish.objects.update_or_create(person=person, defaults={"way": self.cleaned_data["way"]})
+        person.email = self.cleaned_data["email"]
+        person.save(update_fields=["email"])

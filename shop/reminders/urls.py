@@ -1,0 +1,12 @@
+"""Addresses of the watch."""
+
+from django.urls import path
+
+from shop.reminders import views
+
+urlpatterns = [
+    path("", views.bench_now, name="bench"),
+    path("reminders/", views.reminders, name="reminders"),
+    path("reminders/mail/", views.mail, name="mail"),
+    path("reminders/<int:number>/snooze/", views.snooze, name="snooze"),
+]

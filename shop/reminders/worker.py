@@ -1,0 +1,37 @@
+"""The worker without a broker: one child process that keeps the schedule."""
+
+from __future__ import annotations
+
+import logging
+import threading
+
+from django.conf import settings
+from django.db import close_old_connections
+from django.utils import timezone
+
+from shop.reminders.periodic import DUTIES
+
+log = logging.getLogger(__name__)
+
+
+def run_once(stop: threading.Event | None = None) -> None:
+    """Run everything that is scheduled; what fails is logged and tried again next round.
+
+    Told to stop, it finishes the duty at hand and begins no other.
+    """
+    for name, duty in DUTIES.items():
+        if stop is not None and stop.is_set():
+            return
+        try:
+            duty(now=timezone.now())
+        except Exception:
+            log.exception("%s failed; next try in the next round", name)
+        finally:
+            close_old_connections()
+
+
+def keep(stop: threading.Event) -> None:
+    """Run the schedule until told to stop."""
+    while not stop.is_set():
+        run_once(stop)
+        stop.wait(settings.WATCH_SECONDS)

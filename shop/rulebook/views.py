@@ -1,0 +1,96 @@
+"""The rules as pages: every step and rule with its source."""
+
+from __future__ import annotations
+
+import contextlib
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from checklists import published
+from checklists.engine import explain, prove
+from checklists.engine.pack import Limit, Pack, Step
+from checklists.engine.vocabulary import Facts
+from checklists.engine.words import GATES, PHASES
+from shop.accounts.roles import needs
+from shop.jobs import queries
+
+PAGE_PATIENCE_MS = 2000
+
+
+@require_GET
+@needs("read")
+def pack_page(request: HttpRequest) -> HttpResponse:
+    pack = published.current()
+    ranked = sorted(pack.steps.values(), key=lambda step: pack.rank[step.key])
+    phases = [(phase, [s for s in ranked if s.phase == phase]) for phase in PHASES]
+    gates = [(name, meaning, _held(ranked, name)) for name, meaning in GATES.items()]
+    return render(
+        request,
+        "rulebook/pack.html",
+        {"pack": pack, "phases": [(p, ss) for p, ss in phases if ss], "gates": gates},
+    )
+
+
+@require_GET
+@needs("read")
+def step_page(request: HttpRequest, key: str) -> HttpResponse:
+    pack = published.current()
+    step = pack.steps.get(key)
+    if step is None:
+        raise Http404(f"There is no step {key} in the pack.")
+    context = {"pack": pack, "step": step, "limits": _limits(step), "rules": _requiring(pack, key)}
+    return render(request, "rulebook/step.html", context)
+
+
+@require_GET
+@needs("read")
+def why_page(request: HttpRequest, number: int) -> HttpResponse:
+    """Why a step is on a job's checklist, or why it is not and what would bring it."""
+    job = queries.job(number, timezone.now())
+    checklist = queries.Traveller.of(job).checklist
+    step = checklist.pack.steps.get(request.GET.get("step", ""))
+    if step is None:
+        raise Http404(f"There is no step {request.GET.get('step', '')} in the pack.")
+    listed = checklist.by_key.get(step.key)
+    smallest: Facts | None = None
+    if listed is None:
+        with contextlib.suppress(prove.NotTranslated):
+            smallest = prove.smallest_change(
+                checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_PATIENCE_MS
+            )
+    traces = explain.why(checklist.pack, checklist.facts, step.key)
+    context = {"job": job, "step": step, "listed": listed, "traces": traces, "smallest": smallest}
+    return render(request, "jobs/why.html", context)
+
+
+def _held(steps: list[Step], gate: str) -> list[Step]:
+    return [s for s in steps if s.hold and gate in (s.gate, s.gate_once_opened)]
+
+
+def _requiring(pack: Pack, key: str) -> list[object]:
+    return [rule for rule in pack.rules if key in rule.require]
+
+
+def _limits(step: Step) -> list[dict[str, str]]:
+    return [
+        {
+            "title": reading.title,
+            "unit": reading.unit,
+            "low": _end(reading.low),
+            "high": _end(reading.high),
+            "source": reading.source,
+            "needed": "needed" if reading.required else "optional",
+        }
+        for reading in step.readings
+    ]
+
+
+def _end(limit: Limit | None) -> str:
+    if limit is None:
+        return ""
+    if limit.worked_out is None:
+        return f"{limit.number:g}"
+    return f"{limit.worked_out.source} (unknown: {limit.number:g})"

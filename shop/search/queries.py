@@ -1,0 +1,127 @@
+"""Look for jobs by words, slips forgiven; and for earlier jobs like one that is open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from django.core.cache import cache
+from django.db.models import Q, QuerySet
+from django.db.models.functions import Length
+from rapidfuzz import fuzz, process
+
+from shop.jobs.models import Job, JobCause, JobPart
+from shop.jobs.templatetags.words import spaced
+from shop.search import backends
+from shop.search.models import Word
+from shop.search.tokens import phrases_of, words_of
+
+MOST = 50
+MOST_PHRASES = 12
+MOST_GUESSES = 4
+# How alike a word must be to be taken for a slip of another, of 100: one wrong letter of five.
+ALIKE = 79
+SHORTEST_SLIP = 4
+_KEPT_SECONDS = 60
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What was found, best first; `instead` says which words were taken for which others."""
+
+    jobs: list[Job]
+    instead: dict[str, list[str]] = field(default_factory=dict)
+
+
+def look(query: str, limit: int = MOST) -> Looked:
+    """Return the jobs that have all words of a query; each may be the beginning of a word.
+
+    A word that stands nowhere is looked for as the words it may be a slip of.
+    """
+    phrases = phrases_of(query)[:MOST_PHRASES]
+    groups, instead = _groups(phrases)
+    return Looked(_jobs(backends.find(groups, limit)), instead)
+
+
+def _groups(phrases: Sequence[list[str]]) -> tuple[list[backends.Group], dict[str, list[str]]]:
+    groups: list[backends.Group] = []
+    instead: dict[str, list[str]] = {}
+    for phrase in phrases:
+        guesses = _meant(phrase[0]) if len(phrase) == 1 else []
+        if guesses:
+            instead[phrase[0]] = guesses
+        groups.append([phrase, *([guess] for guess in guesses)])
+    return groups, instead
+
+
+def _meant(word: str) -> list[str]:
+    """Return the words that this one may be a slip of; none for a word that stands somewhere."""
+    if len(word) < SHORTEST_SLIP or Word.objects.filter(word__startswith=word).exists():
+        return []
+    alike = process.extract(
+        word, _known(), scorer=fuzz.ratio, score_cutoff=ALIKE, limit=MOST_GUESSES
+    )
+    return [found for found, _, _ in alike]
+
+
+def _known() -> list[str]:
+    """Return every word, as it was a minute ago."""
+    kept: list[str] | None = cache.get("search/words")
+    if kept is None:
+        longer = Word.objects.alias(letters=Length("word")).filter(letters__gte=SHORTEST_SLIP - 1)
+        kept = list(longer.values_list("word", flat=True))
+        cache.set("search/words", kept, _KEPT_SECONDS)
+    return kept
+
+
+def _jobs(numbers: Sequence[int]) -> list[Job]:
+    found = Job.objects.select_related("unit").in_bulk(numbers)
+    return [found[number] for number in numbers if number in found]
+
+
+@dataclass(frozen=True)
+class Alike:
+    """An earlier job like this one, and what cured it."""
+
+    job: Job
+    why: str
+    causes: list[str]
+    parts: list[str]
+
+
+def similar(job: Job, symptoms: Sequence[str], limit: int = 12) -> list[Alike]:
+    """Return closed jobs of the same model first, then of the same kind, like this complaint.
+
+    Of the same model all are like; of the same kind those that share words with the complaint.
+    """
+    words = [word for word in words_of(job.complaint) if len(word) >= SHORTEST_SLIP]
+    groups = [[[word]] for word in dict.fromkeys([*words, *words_of(" ".join(symptoms))])]
+    ranked = backends.find(groups[: 2 * MOST_PHRASES], 400, any_group=True)
+    place = {number: rank for rank, number in enumerate(ranked)}
+    same = _earlier(job).filter(unit__make=job.unit.make, unit__model=job.unit.model)
+    of_model = list(same[:50]) if job.unit.model else []
+    of_kind = list(_earlier(job).filter(kind=job.kind, pk__in=ranked)) if job.kind else []
+    of_model.sort(key=lambda one: place.get(one.pk, len(place)))
+    of_kind.sort(key=lambda one: place[one.pk])
+    chosen = dict.fromkeys(of_model, "the same model") | {
+        one: "the same kind, and words of the complaint" for one in of_kind if one not in of_model
+    }
+    return _told(dict(list(chosen.items())[:limit]))
+
+
+def _earlier(job: Job) -> QuerySet[Job]:
+    others = Job.objects.filter(Q(closed_at__isnull=False)).exclude(pk=job.pk)
+    return others.select_related("unit").order_by("-pk")
+
+
+def _told(chosen: dict[Job, str]) -> list[Alike]:
+    causes: dict[int, list[str]] = {}
+    for cause in JobCause.objects.filter(job__in=chosen):
+        causes.setdefault(cause.job_id, []).append(spaced(cause.suspect))
+    parts: dict[int, list[str]] = {}
+    for part in JobPart.objects.filter(job__in=chosen, fitted=True):
+        parts.setdefault(part.job_id, []).append(part.spec)
+    return [
+        Alike(job, why, causes.get(job.pk, []), parts.get(job.pk, []))
+        for job, why in chosen.items()
+    ]

@@ -1,0 +1,136 @@
+"""`manage.py rules check|prove|diff|table`: is the pack sound, and what would another change."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from checklists import published
+from checklists.engine import cases, prove, reading_packs, tables
+from checklists.engine.pack import Pack, PackError
+from checklists.engine.words import GATES
+from shop.rulebook import changes
+
+
+class Command(BaseCommand):
+    """Checks packs and compares them."""
+
+    help = "Check the pack with its cases, or show what another pack would change for open jobs."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Declare the subcommands."""
+        ways = parser.add_subparsers(dest="way", required=True)
+        check = ways.add_parser("check", help="load the pack and run its cases")
+        check.add_argument("--pack", metavar="DIR")
+        prove_ = ways.add_parser("prove", help="prove the pack's properties over every unit")
+        prove_.add_argument("--pack", metavar="DIR")
+        prove_.add_argument(
+            "--out", metavar="DIR", help="write counterexamples here as facts files"
+        )
+        ways.add_parser("table", help="which event ends which sign-off, in Markdown")
+        diff = ways.add_parser("diff", help="what a pack folder would change for open jobs")
+        diff.add_argument("folders", metavar="[OLD] NEW", nargs="+")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Run the subcommand; exit 2 when the pack is not sound."""
+        if options["way"] == "diff":
+            self._diff([Path(folder) for folder in options["folders"]])
+            return
+        if options["way"] == "table":
+            self.stdout.write(tables.steps_by_event(_published()), ending="")
+            return
+        folder = Path(options["pack"] or settings.PACK_FOLDER)
+        pack = _load(folder) if options["pack"] else _published()
+        if options["way"] == "check":
+            self._check(folder, pack)
+        else:
+            self._prove(folder, pack, Path(options["out"]) if options["out"] else None)
+
+    def _check(self, folder: Path, pack: Pack) -> None:
+        verdict = cases.run(pack, folder)
+        for problem in verdict.problems:
+            self.stderr.write(problem)
+        self._gates(folder, pack)
+        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {verdict.cases} cases"
+        if verdict.problems:
+            raise CommandError(f"{counted}: {len(verdict.problems)} faults.", returncode=2)
+        self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]}): {counted}, sound.")
+
+    def _gates(self, folder: Path, pack: Pack) -> None:
+        """Print the hold steps per gate of typical units; above nine is too long to be passed."""
+        units = cases.typical_units(folder)
+        if not units:
+            return
+        self.stdout.write("Hold steps at " + ", ".join(GATES) + ":")
+        for name, facts in units.items():
+            lengths = cases.gate_lengths(pack, facts)
+            self.stdout.write("  " + " ".join(f"{n:3}" for n in lengths.values()) + f"  {name}")
+        for line in cases.long_gates(pack, folder):
+            self.stderr.write(f"Warning: too long to be passed: {line}.")
+
+    def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
+        try:
+            properties = prove.read(folder, pack)
+        except prove.PropertyError as error:
+            raise CommandError(str(error), returncode=2) from None
+        prover = prove.Prover(pack)
+        counted = {prove.PROVED: 0, prove.REFUTED: 0, prove.OPEN: 0}
+        for place, wanted in enumerate(properties, 1):
+            found = prover.check(wanted)
+            counted[found.verdict] += 1
+            self.stdout.write(f"[{place}/{len(properties)}] {found.verdict:10} {found.id}")
+            self._tell(found, out)
+        for found in prover.structure():
+            counted[found.verdict] += 1
+            self._tell(found, out)
+        told = ", ".join(f"{count} {verdict}" for verdict, count in counted.items())
+        if counted[prove.REFUTED] or counted[prove.OPEN]:
+            raise CommandError(f"{told}.", returncode=2)
+        self.stdout.write(f"{told}: {len(properties)} properties and the structure of the pack.")
+
+    def _tell(self, found: prove.Finding, out: Path | None) -> None:
+        if found.verdict == prove.PROVED:
+            return
+        self.stderr.write(f"{found.verdict}: {found.id}: {found.says} ({found.why})")
+        if found.facts is None:
+            return
+        unit = json.dumps(found.facts, ensure_ascii=False, indent=2)
+        opened = ", opened earlier in the job" if found.touched else ""
+        self.stderr.write(f"The unit{opened}:\n{unit}")
+        if out is not None:
+            out.mkdir(parents=True, exist_ok=True)
+            (out / f"{found.id.replace('/', '-')}.json").write_text(unit + "\n", encoding="utf-8")
+
+    def _diff(self, folders: list[Path]) -> None:
+        if len(folders) > 2:
+            raise CommandError("Name one folder, or an old and a new one.", returncode=2)
+        then = _load(folders[-1])
+        now = _load(folders[0]) if len(folders) == 2 else published.current()
+        if now.digest == then.digest:
+            self.stdout.write("The two packs are the same; nothing would change.")
+            return
+        touched = 0
+        for change in changes.for_open_jobs(now, then):
+            touched += 1
+            for line in change.told:
+                self.stdout.write(f"job {change.job.number} ({change.job.unit}): {line}")
+        self.stdout.write(f"{touched} open jobs would change.")
+
+
+def _load(folder: Path) -> Pack:
+    try:
+        return reading_packs.load(folder)
+    except PackError as error:
+        raise CommandError(str(error), returncode=2) from None
+
+
+def _published() -> Pack:
+    try:
+        return published.pack()
+    except PackError as error:
+        raise CommandError(str(error), returncode=2) from None

@@ -1,0 +1,277 @@
+"""Settings of Benchtag: one file, from the environment, working with nothing set."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+
+from shop.site import env
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+DATA = env.data_folder()
+
+SECRET_KEY = env.secret_key(DATA)
+# What was signed or sealed with these is still read; parted by blanks.
+SECRET_KEY_FALLBACKS = env.secret("OLD_SECRET_KEYS").split()
+DEBUG = env.flag("DEBUG")
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.words("HOSTS")]
+CSRF_TRUSTED_ORIGINS = env.words("ORIGINS")
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.humanize",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_fsm",
+    "django_htmx",
+    "django_tables2",
+    "csp",
+    "ninja",
+    "checklists",
+    "shop.site",
+    "shop.parts",
+    "shop.model_sheets",
+    "shop.jobs",
+    "shop.planning",
+    "shop.calculators",
+    "shop.photos",
+    "shop.customers",
+    "shop.estimates",
+    "shop.customers.links",
+    "shop.messages",
+    "shop.search",
+    "shop.reminders",
+    "shop.accounts",
+    "shop.api",
+]
+
+MIDDLEWARE = [
+    "shop.web.request_log.RequestLogMiddleware",
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "shop.web.htmx.SignInMiddleware",
+    "shop.web.errors.RefusalMiddleware",
+    "shop.api.middleware.JsonRefusals",
+]
+
+ROOT_URLCONF = "shop.site.urls"
+WSGI_APPLICATION = "shop.site.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [ROOT / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "shop.accounts.roles.for_templates",
+                "shop.accounts.roles.shop_name",
+                "shop.pages.first_visit.for_templates",
+            ],
+        },
+    },
+]
+
+DATABASES = {"default": env.database(env.text("DATABASE_URL"), DATA)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+AUTHENTICATION_BACKENDS = [
+    "django.contrib.auth.backends.ModelBackend",
+    "allauth.account.auth_backends.AuthenticationBackend",
+]
+ACCOUNT_ADAPTER = "shop.accounts.adapters.ShopAdapter"
+ACCOUNT_FORMS = {"login": "shop.accounts.forms.SignInForm"}
+ACCOUNT_LOGIN_METHODS = {"username"}
+ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_PREVENT_ENUMERATION = True
+# Wrong passwords: from one address, and for one name whatever the address.
+ACCOUNT_RATE_LIMITS = {"login_failed": "20/5m/ip,5/5m/key"}
+ACCOUNT_REAUTHENTICATION_TIMEOUT = 900
+MFA_ADAPTER = "shop.accounts.adapters.SecretAdapter"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+# One step of clocks that differ, as RFC 6238 recommends.
+MFA_TOTP_TOLERANCE = 1
+MFA_TOTP_ISSUER = "Benchtag"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "bench"
+LOGOUT_REDIRECT_URL = "sign-in"
+
+LANGUAGE_CODE = "en"
+TIME_ZONE = env.text("TIME_ZONE", "Europe/London")
+USE_I18N = False
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA / "static"
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)
+# Served straight from the packages: no collecting step stands between a checkout and a page.
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_MAX_AGE = 3600
+
+HTTPS = env.flag("HTTPS")
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+# Health checks and monitors come over the inner network.
+SECURE_REDIRECT_EXEMPT = [r"^healthz/", r"^metrics$"]
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+# Other hosts of the domain are not this shop's to decide on, and neither is a browser's own list.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SESSION_COOKIE_HTTPONLY = True
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+# Room for a too long text to arrive whole, so that it can be refused with a sentence.
+FILE_UPLOAD_HANDLERS = ["shop.web.uploads.StopsAtLimit"]
+UPLOAD_LARGEST = 96 * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
+
+# The rules of the bench.
+PACK_FOLDER = ROOT / "checklists" / "packs"
+HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else None
+PRACTICE = env.choice("PRACTICE", ("after-repair", "iec", "us-service"))
+SECOND_PERSON = env.flag("SECOND_PERSON")
+
+# The calendar of the shop, for patience, reminders and forecasts.
+WORKDAY_START_HOUR = env.number("WORKDAY_START_HOUR", 9, high=23)
+WORKDAY_END_HOUR = env.number("WORKDAY_END_HOUR", 18, low=1, high=24)
+WORKDAYS = env.weekdays("WORKDAYS", "mon tue wed thu fri")
+HOLIDAYS = env.holidays_of("HOLIDAYS")
+CLOSED_DAYS = env.days("CLOSED_DAYS")
+HANDS = env.number("HANDS", 1, low=1, high=50)
+
+# Money is in one currency; a day that a unit waits costs so much when baskets are compared.
+CURRENCY = env.currency("CURRENCY", "EUR")
+# What estimates start from: an hour, the shop's share on parts, the tax. All three in the open
+# on the page before anything is sent.
+HOURLY_RATE = env.amount("HOURLY_RATE", "60")
+PARTS_MARKUP = env.amount("PARTS_MARKUP", "0", high=1000)
+TAX_NAME = env.text("TAX_NAME", "VAT")
+TAX_RATE = env.amount("TAX_RATE", "0", high=100)
+SHOP_NAME = env.text("SHOP_NAME", "Repair bench")
+# A folder of further fonts for the papers, and the family in it to use after our own.
+FONTS = env.text("FONTS", "")
+FONT = env.text("FONT", "")
+WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
+
+WARRANTY_DAYS = env.number("WARRANTY_DAYS", 180, low=0, high=3650)
+# How long an owner's link works after it was last sent.
+LINK_DAYS = env.number("LINK_DAYS", 90, low=1, high=3650)
+# E-mail of the watch; without an address of a mail server nobody is written to.
+MAIL_ON = bool(env.secret("EMAIL_URL"))
+vars().update(env.mail("EMAIL_URL"))
+DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "Benchtag <benchtag@localhost>")
+DIGEST_HOUR = env.number("DIGEST_HOUR", 8, high=23)
+ADDRESS = env.text("ADDRESS", "http://127.0.0.1:8000").rstrip("/")
+
+# Services mode has a broker; embedded mode has a child process that runs the same functions.
+REDIS_URL = env.secret("REDIS_URL")
+if REDIS_URL:
+    # Shared by all web processes: what is counted in one is counted in all.
+    CACHES = {
+        "default": {
+            "BACKEND": "shop.lib.caches.ForgetfulCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": "benchtag",
+        }
+    }
+CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 60,
+    "unacked_restore_interval": 5,
+    "unacked_restore_throttle": 1,
+}
+WATCH_SECONDS = env.number("WATCH_SECONDS", 60, low=1, high=3600)
+CELERY_BEAT_SCHEDULE = {
+    duty: {
+        "task": "shop.reminders.tasks.do",
+        "args": [duty],
+        "schedule": float(WATCH_SECONDS),
+        # A beat that nobody took in time is stale: the next one does the same.
+        "options": {"expires": 10 * WATCH_SECONDS},
+    }
+    for duty in (
+        "follow",
+        "remind",
+        "digests",
+        "deliver",
+        "messages",
+        "parts-late",
+        "post",
+        "index",
+        "forget",
+    )
+}
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat-schedule")
+CELERY_TIMEZONE = TIME_ZONE
+
+DJANGO_TABLES2_TEMPLATE = "tables/table.html"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "filters": {"number": {"()": "shop.web.request_log.NumberRequests"}},
+    "formatters": {
+        "line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"},
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "format": "%(asctime)s %(levelname)s %(name)s %(request_id)s %(message)s",
+            "rename_fields": {"asctime": "at", "levelname": "level", "name": "logger"},
+        },
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": env.choice("LOG_FORMAT", ("line", "json")),
+            "filters": ["number"],
+        }
+    },
+    "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "WARNING")},
+}
+# Celery would put handlers of its own in their place.
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+METRICS_TOKEN = env.secret("METRICS_TOKEN")

@@ -1,0 +1,38 @@
+"""All addresses."""
+
+from allauth.account.decorators import secure_admin_login
+from django.contrib import admin
+from django.urls import include, path
+
+from shop.pages import first_visit
+from shop.site import health, metrics
+
+# The administration has no door of its own past the second factor.
+admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
+
+urlpatterns = [
+    path("", include("shop.reminders.urls")),
+    path("", include("shop.pages.job.urls")),
+    path("", include("shop.jobs.urls")),
+    path("", include("shop.rulebook.urls")),
+    path("", include("shop.parts.urls")),
+    path("", include("shop.model_sheets.urls")),
+    path("", include("shop.planning.urls")),
+    path("", include("shop.calculators.urls")),
+    path("", include("shop.photos.urls")),
+    path("", include("shop.documents.urls")),
+    path("", include("shop.intake.urls")),
+    path("", include("shop.customers.urls")),
+    path("", include("shop.estimates.urls")),
+    path("", include("shop.search.urls")),
+    path("", include("shop.pages.customer.urls")),
+    path("", include("shop.messages.urls")),
+    path("", include("shop.transfer.urls")),
+    path("api/v1/", include("shop.api.urls")),
+    path("healthz/live", health.live, name="live"),
+    path("healthz/ready", health.ready, name="ready"),
+    path("metrics", metrics.metrics, name="metrics"),
+    path("", include("shop.accounts.urls")),
+    path("tour/", first_visit.put_away, name="tour"),
+    path("admin/", admin.site.urls),
+]

@@ -1,0 +1,168 @@
+"""Jobs from a CSV file: all of it or nothing, with a sentence for every row that is wrong.
+
+Header (any order, any case; every column is optional but one of make, model or problem):
+
+  reference (or id)     somebody else's number; importing it twice is an error
+  make, model, serial   the unit
+  category              kept as the model when there is none
+  year                  fact unit.year
+  problem (or complaint)  what the owner says, kept word for word
+  owner_name, owner_email
+  unit.kind, unit.supply, ...   any fact of the vocabulary that can be typed in
+  status, barrier, country, language   kept as a note on the job
+
+Any other column is an error that names it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from checklists.engine.vocabulary import shown
+from shop.accounts import roles
+from shop.intake import services as intake_services
+from shop.jobs import facts as facts_typed
+from shop.lib.refusals import BadInput, bad
+
+LARGEST_FILE = 64 * 1024 * 1024
+MOST_ROWS = 50_000
+
+_ALIASES = {"id": "reference", "complaint": "problem"}
+_PLAIN = ("reference", "make", "model", "serial", "category", "year", "problem")
+_OWNER = ("owner_name", "owner_email")
+_NOTED = ("status", "barrier", "country", "language")
+_FACTS = tuple(fact.name for fact in facts_typed.TYPED)
+COLUMNS = (*_PLAIN, *_OWNER, *_NOTED, *_FACTS)
+
+
+@dataclass
+class Outcome:
+    """What an import did or would do: job numbers in row order, and a sentence per bad row."""
+
+    rows: int = 0
+    numbers: list[int] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+
+class _Undo(Exception):
+    """Takes everything back: a dry run, or a row that is wrong."""
+
+
+def load(file: Path, *, by: User, at: datetime, dry_run: bool = False) -> Outcome:
+    """Import a CSV file and return what happened; with any error, or dry, nothing is kept.
+
+    BadInput when the file as a whole cannot be read.
+    """
+    roles.require(by, "import")
+    outcome = Outcome()
+    try:
+        with transaction.atomic():
+            for line, row in _rows(_text(file)):
+                _import_row(outcome, line, row, by=by, at=at)
+            if outcome.errors or dry_run:
+                raise _Undo
+    except _Undo:
+        outcome.numbers = [] if not dry_run else outcome.numbers
+    return outcome
+
+
+def _import_row(
+    outcome: Outcome, line: int, row: dict[str, str], *, by: User, at: datetime
+) -> None:
+    outcome.rows += 1
+    if outcome.rows > MOST_ROWS:
+        raise bad("file", f"The file has more than {MOST_ROWS:,} rows; split it.")
+    try:
+        # A savepoint: one bad row must not end the look at the others.
+        with transaction.atomic():
+            job = intake_services.receive(by=by, at=at, **_arguments(row))
+    except BadInput as error:
+        outcome.errors += [f"line {line}: {sentence}" for _, sentence in error.problems]
+    else:
+        outcome.numbers.append(job.number)
+
+
+def _arguments(row: dict[str, str]) -> dict[str, Any]:
+    if None in row:
+        raise bad(
+            "row", "There are more cells than columns in the header; quote cells with commas."
+        )
+    facts = facts_typed.from_text({name: row[name] for name in _FACTS if row.get(name)})
+    if row.get("year", "").strip():
+        facts.setdefault("unit.year", facts_typed.value_from_text("unit.year", row["year"]))
+    known = {name: (row.get(name) or "").strip() for name in (*_PLAIN, *_OWNER)}
+    if not (known["make"] or known["model"] or known["category"] or known["problem"]):
+        raise bad("row", "make, model, category and problem are all empty; say what came in.")
+    return {
+        "make": known["make"],
+        "model": known["model"] or known["category"],
+        "serial": known["serial"],
+        "complaint": known["problem"],
+        "reference": known["reference"],
+        "owner_name": known["owner_name"],
+        "owner_email": known["owner_email"],
+        "facts": facts,
+        "note": _note(row),
+    }
+
+
+def _note(row: dict[str, str]) -> str:
+    told = [f"{name}: {row[name].strip()}" for name in _NOTED if (row.get(name) or "").strip()]
+    return "Imported with " + "; ".join(told) if told else ""
+
+
+def _text(file: Path) -> str:
+    try:
+        raw = file.read_bytes() if file.stat().st_size <= LARGEST_FILE else None
+    except OSError as error:
+        raise bad("file", f"{file} cannot be read: {error.strerror}.") from None
+    if raw is None:
+        raise bad("file", f"{file} is larger than {LARGEST_FILE // 2**20} MB; split it.")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise bad(
+            "file", f"{file} is not UTF-8 text (byte {error.start}); save it as CSV UTF-8."
+        ) from None
+
+
+def _rows(content: str) -> Iterator[tuple[int, dict[str, str]]]:
+    # The csv module's own limit on a cell is below what the door will judge with a sentence.
+    csv.field_size_limit(LARGEST_FILE)
+    reader = csv.DictReader(io.StringIO(content, newline=""), strict=True)
+    try:
+        header = reader.fieldnames
+        if not header:
+            raise bad("header", "The file is empty; the first line must name the columns.")
+        reader.fieldnames = _columns(header)
+        for row in reader:
+            yield reader.line_num, row
+    except csv.Error as error:
+        raise bad("file", f"line {reader.line_num}: not readable as CSV: {error}.") from None
+
+
+def _columns(header: Any) -> list[str]:
+    named = [_ALIASES.get(name.strip().lower(), name.strip().lower()) for name in header]
+    problems = [
+        (name, f"column {shown(name)} is not known; use {', '.join(COLUMNS)}.")
+        for name in named
+        if name not in COLUMNS
+    ]
+    problems += [
+        (name, f"column {name} is there twice.") for name in set(named) if named.count(name) > 1
+    ]
+    if problems:
+        raise BadInput(problems)
+    return named
+
+
+__all__ = ["COLUMNS", "Outcome", "load"]

@@ -1,0 +1,30 @@
+"""The page that hands everything out."""
+
+from __future__ import annotations
+
+import tempfile
+
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from shop.accounts.roles import needs
+from shop.transfer import export
+
+
+@require_GET
+@needs("persons")
+def carry(request: HttpRequest) -> HttpResponse:
+    return render(request, "transfer/carry.html")
+
+
+@require_POST
+@needs("persons")
+def everything(request: HttpRequest) -> FileResponse:
+    """Hand out everything as one file."""
+    now = timezone.localtime()
+    file = tempfile.TemporaryFile()  # noqa: SIM115 - closed by the response
+    export.write(file, now=now)
+    file.seek(0)
+    return FileResponse(file, as_attachment=True, filename=f"benchtag-{now:%Y%m%d-%H%M}.zip")
