@@ -6,7 +6,7 @@ import factory
 from django.contrib.auth.models import Group, User
 from django.utils import timezone
 
-from shop.jobs import commands
+from shop.intake import services as intake_services
 from shop.jobs.models import Job
 from shop.parts.models import Offer, Part, PriceBreak, Supplier
 
@@ -40,7 +40,7 @@ class JobFactory(factory.Factory):
 
     @classmethod
     def _create(cls, model_class, *args, **kwargs):
-        return commands.receive(**kwargs)
+        return intake_services.receive(**kwargs)
 
 
 class PartFactory(factory.django.DjangoModelFactory):

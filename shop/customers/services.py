@@ -10,8 +10,8 @@ from django.db import transaction
 from django.db.models import Count, Max, Q, QuerySet
 
 from shop.accounts import roles
+from shop.customers.fields import READ
 from shop.customers.models import Intake, Owner
-from shop.intake import services as intake_services
 from shop.jobs.models import Job
 from shop.lib.refusals import refuse
 from shop.photos import services as photo_services
@@ -39,7 +39,7 @@ def change(owner: Owner, given: dict[str, Any], *, by: User, at: datetime) -> Ow
     """Keep what was typed; consent is noted with the moment it was given, or taken back."""
     roles.require(by, "receive")
     for name in PERSONAL:
-        setattr(owner, name, intake_services.READ[name](f"owner.{name}", given.get(name, "")))
+        setattr(owner, name, READ[name](f"owner.{name}", given.get(name, "")))
     agreed = bool(given.get("agreed_to_mail"))
     owner.agreed_to_mail_at = (owner.agreed_to_mail_at or at) if agreed else None
     owner.save()

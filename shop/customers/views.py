@@ -11,9 +11,9 @@ from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs, signed_in
 from shop.customers import services as keeping
+from shop.customers.forms import OwnerForm
 from shop.customers.models import Owner
 from shop.customers.tables import OwnerTable
-from shop.intake.forms import OwnerForm
 from shop.lib.refusals import BadInput
 
 LONGEST_SEARCH = 200

@@ -8,11 +8,11 @@ from typing import Any
 from django import forms
 
 from checklists.engine.vocabulary import VOCABULARY
+from shop.customers.forms import AGREES, email_field
 from shop.customers.models import Intake, Owner
 from shop.intake.services import Coming
 from shop.jobs.forms import FactsForm
 
-AGREES = "E-mails about this unit are welcome (asked and agreed)"
 WHOSE = (
     "owner_name",
     "owner_phone",
@@ -34,16 +34,6 @@ FIRST = (
 )
 
 
-def _email() -> forms.CharField:
-    # The door judges it: its sentence names the value, and nothing that was typed is lost.
-    return forms.CharField(
-        label="Owner's e-mail",
-        max_length=254,
-        required=False,
-        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
-    )
-
-
 class ReceiveForm(FactsForm):
     """A unit, its complaint, its owner and what is known of it."""
 
@@ -60,7 +50,7 @@ class ReceiveForm(FactsForm):
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"}),
     )
-    owner_email = _email()
+    owner_email = email_field()
     owner_contact_by = forms.ChoiceField(
         label="Wants to hear by", choices=[("", "not asked"), *Owner.WAYS], required=False
     )
@@ -109,18 +99,3 @@ class ReceiveForm(FactsForm):
     def more_facts(self) -> list[Any]:
         """The facts that the rating plate and the service sheet give."""
         return [self[name] for name in self.fields if name in VOCABULARY and name not in FIRST]
-
-
-class OwnerForm(forms.Form):
-    """What is kept of an owner."""
-
-    name = forms.CharField(max_length=200, required=False)
-    phone = forms.CharField(label="Telephone", max_length=60, required=False)
-    email = _email()
-    contact_by = forms.ChoiceField(
-        label="Wants to hear by", choices=[("", "not asked"), *Owner.WAYS], required=False
-    )
-    agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
-    address = forms.CharField(
-        max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 3})
-    )

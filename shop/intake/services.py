@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.core.exceptions import ValidationError
-from django.core.validators import validate_email
 from django.db import transaction
 
-from checklists.engine.vocabulary import shown
+from shop.customers.fields import READ
 from shop.customers.models import Intake, Owner
 from shop.jobs import commands
 from shop.jobs.models import Job
-from shop.lib import text
-from shop.lib.refusals import BadInput, bad
+from shop.lib.refusals import BadInput
+from shop.model_sheets import services as model_sheet_services
 
 
 @dataclass(frozen=True)
@@ -56,7 +53,7 @@ def receive(
     """
     kept = _taken(coming or Coming(name=owner_name, email=owner_email))
     with transaction.atomic():
-        job = commands.receive(by=by, at=at, **unit)
+        job = commands.receive(by=by, at=at, sheet_facts=model_sheet_services.facts_for, **unit)
         if any((kept.name, kept.email, kept.phone, kept.came_by, kept.parcel, kept.accessories)):
             _note(job, kept, by=by, at=at)
         if kept.ring_above:
@@ -83,46 +80,6 @@ def _arrival_in_words(arrival: Intake) -> str:
     parcel = f"The parcel was {arrival.get_parcel_display()}." if arrival.parcel else ""
     things = f"With it: {', '.join(arrival.things)}." if arrival.things else ""
     return " ".join(filter(None, (came, parcel, things)))
-
-
-def _text(longest: int) -> Callable[[str, str], str]:
-    return lambda field, value: text.take(field, value, longest)
-
-
-def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
-    known = dict(choices)
-
-    def read(field: str, value: str) -> str:
-        if value and value not in known:
-            raise bad(field, f"{field} is {shown(value)}; it must be one of {', '.join(known)}.")
-        return value
-
-    return read
-
-
-def email(field: str, given: str) -> str:
-    """Return an e-mail address or nothing; BadInput for what is none."""
-    kept = text.take(field, given, 254)
-    if kept:
-        try:
-            validate_email(kept)
-        except ValidationError:
-            raise bad(field, f"{field} is {shown(kept)}; write it like name@example.org.") from None
-    return kept
-
-
-# How each field of an owner or an arrival is read; `owners.change` reads by them too.
-READ: dict[str, Callable[[str, str], str]] = {
-    "name": _text(200),
-    "email": email,
-    "phone": _text(60),
-    "address": _text(1000),
-    "contact_by": _word(Owner.WAYS),
-    "came_by": _word(Intake.CAME_BY),
-    "parcel": _word(Intake.PARCELS),
-    "accessories": _text(4000),
-    "ring_above": _text(20),
-}
 
 
 def _taken(given: Coming) -> Coming:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeAlias
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
-from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, accept, shown
+from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept, shown
 from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.kinds import LONGEST_NOTE
@@ -17,7 +17,8 @@ from shop.jobs.models import Job, Unit
 from shop.jobs.stages import Stage
 from shop.lib import text
 from shop.lib.refusals import BadInput, bad
-from shop.model_sheets import services as model_sheet_services
+
+SheetFacts: TypeAlias = Callable[[str, str], Mapping[str, tuple[Value, str]]]
 
 _TYPED_AT_INTAKE = ("findings", "work")
 
@@ -33,18 +34,21 @@ def receive(
     facts: Mapping[str, Any] | None = None,
     reference: str = "",
     note: str = "",
+    sheet_facts: SheetFacts | None = None,
 ) -> Job:
     """Open a job for a unit and return it.
 
     A unit with the same make, model and serial that was released before makes this a returned
-    job. Facts that are not given stay unknown. BadInput names every field that is wrong.
+    job. Facts that are not given stay unknown, but for what `sheet_facts` says of the make
+    and model: the service data, each value with its source. BadInput names every field that is wrong.
     """
     roles.require(by, "receive")
     taken = _taken(make=make, model=model, serial=serial, complaint=complaint, note=note)
     known = _facts(facts or {})
     try:
         with transaction.atomic():
-            job = _open(taken, known, reference, by=by, at=at)
+            sheet = sheet_facts(taken["make"], taken["model"]) if sheet_facts else {}
+            job = _open(taken, known, sheet, reference, by=by, at=at)
     except IntegrityError as error:
         # Two imports of one file at once: the database let one of them through.
         if "reference" not in str(error):
@@ -53,7 +57,15 @@ def receive(
     return job
 
 
-def _open(taken: dict[str, str], known: Facts, reference: str, *, by: User, at: datetime) -> Job:
+def _open(
+    taken: dict[str, str],
+    known: Facts,
+    sheet: Mapping[str, tuple[Value, str]],
+    reference: str,
+    *,
+    by: User,
+    at: datetime,
+) -> Job:
     unit, earlier = _unit(taken["make"], taken["model"], taken["serial"])
     job = Job(
         unit=unit,
@@ -66,7 +78,7 @@ def _open(taken: dict[str, str], known: Facts, reference: str, *, by: User, at: 
     job.save(force_insert=True)
     tx = JobTransaction(job, [], by, at)
     _write_intake(tx, taken, known)
-    _write_sheet(tx, taken, known)
+    _write_sheet(tx, sheet, known)
     tx.leave()
     return job
 
@@ -138,11 +150,9 @@ def _write_intake(tx: JobTransaction, taken: dict[str, str], facts: Facts) -> No
         tx.write("note_added", {"text": taken["note"]})
 
 
-def _write_sheet(tx: JobTransaction, taken: dict[str, str], given: Facts) -> None:
+def _write_sheet(tx: JobTransaction, sheet: Mapping[str, tuple[Value, str]], given: Facts) -> None:
     """Write what the model sheet knows and nobody said otherwise, each fact with its source."""
-    for name, (value, source) in model_sheet_services.facts_for(
-        taken["make"], taken["model"]
-    ).items():
+    for name, (value, source) in sheet.items():
         if name not in given:
             row = {"name": name, "value": value, "source": f"model sheet: {source}"}
             tx.write("fact_recorded", row)

@@ -1,0 +1,52 @@
+"""What may stand in each field about a customer or an arrival, with a sentence for what may not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
+from checklists.engine.vocabulary import shown
+from shop.customers.models import Intake, Owner
+from shop.lib import text
+from shop.lib.refusals import bad
+
+
+def _text(longest: int) -> Callable[[str, str], str]:
+    return lambda field, value: text.take(field, value, longest)
+
+
+def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
+    known = dict(choices)
+
+    def read(field: str, value: str) -> str:
+        if value and value not in known:
+            raise bad(field, f"{field} is {shown(value)}; it must be one of {', '.join(known)}.")
+        return value
+
+    return read
+
+
+def email(field: str, given: str) -> str:
+    """Return an e-mail address or nothing; BadInput for what is none."""
+    kept = text.take(field, given, 254)
+    if kept:
+        try:
+            validate_email(kept)
+        except ValidationError:
+            raise bad(field, f"{field} is {shown(kept)}; write it like name@example.org.") from None
+    return kept
+
+
+READ: dict[str, Callable[[str, str], str]] = {
+    "name": _text(200),
+    "email": email,
+    "phone": _text(60),
+    "address": _text(1000),
+    "contact_by": _word(Owner.WAYS),
+    "came_by": _word(Intake.CAME_BY),
+    "parcel": _word(Intake.PARCELS),
+    "accessories": _text(4000),
+    "ring_above": _text(20),
+}
