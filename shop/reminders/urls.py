@@ -5,7 +5,6 @@ from django.urls import path
 from shop.reminders import views
 
 urlpatterns = [
-    path("", views.bench_now, name="bench"),
     path("reminders/", views.reminders, name="reminders"),
     path("reminders/mail/", views.mail, name="mail"),
     path("reminders/<int:number>/snooze/", views.snooze, name="snooze"),

@@ -1,9 +1,6 @@
-"""The bench now, and the reminders."""
+"""Pages of the reminders: what is open, what is put off, and how mail is wanted."""
 
 from __future__ import annotations
-
-from datetime import datetime
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -13,47 +10,12 @@ from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
 from shop.jobs import queries
-from shop.jobs.models import Job
-from shop.jobs.stages import Power
 from shop.lib.refusals import BadInput, Refused
-from shop.planning.next_up import next_up
 from shop.reminders import queries as reminder_queries
 from shop.reminders import services
 from shop.reminders.forms import MailForm, SnoozeForm
 from shop.reminders.models import Letter, MailWish, Snooze
 from shop.reminders.policy import TOPICS
-from shop.web import htmx
-
-SHOWN = 40
-_LONGEST_BAR_DAYS = 28
-
-
-@require_GET
-@needs("read")
-def bench_now(request: HttpRequest) -> HttpResponse:
-    return htmx.page(request, "pages/home.html", "pages/_home.html", _bench(timezone.now()))
-
-
-def _bench(now: datetime) -> dict[str, Any]:
-    # By closed_at, because the indexes of open jobs are built on it.
-    jobs = queries.jobs(now).filter(closed_at=None)
-    # One query for each heading: each has its own order, and each is short.
-    energised = jobs.exclude(power=Power.ISOLATED.value)
-    unplug = jobs.filter(unplug_due=True)
-    waiting = jobs.filter(waiting_on__in=("owner", "parts", "soak-clock", "carrier"))
-    return {
-        "energised": list(energised[:SHOWN]),
-        "unplug": list(unplug[:SHOWN]),
-        "now_list": next_up(now),
-        "waiting": [_wait(job, now) for job in waiting.order_by("waiting_since")[:SHOWN]],
-        "reminders": reminder_queries.open_reminders(now)[:SHOWN],
-        "topics": TOPICS,
-    }
-
-
-def _wait(job: Job, now: datetime) -> dict[str, Any]:
-    days = (now - (job.waiting_since or job.stage_since)).total_seconds() / 86_400
-    return {"job": job, "days": days, "bar": min(100.0, 100 * days / _LONGEST_BAR_DAYS)}
 
 
 @require_GET

@@ -11,7 +11,7 @@ from shop.site import health, metrics
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
-    path("", include("shop.reminders.urls")),
+    path("", include("shop.pages.home.urls")),
     path("", include("shop.pages.job.urls")),
     path("", include("shop.jobs.urls")),
     path("", include("shop.rulebook.urls")),
@@ -27,6 +27,7 @@ urlpatterns = [
     path("", include("shop.search.urls")),
     path("", include("shop.pages.customer.urls")),
     path("", include("shop.messages.urls")),
+    path("", include("shop.reminders.urls")),
     path("", include("shop.transfer.urls")),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),

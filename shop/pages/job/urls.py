@@ -5,9 +5,7 @@ from django.urls import path
 from shop.pages.job import views
 
 urlpatterns = [
-    path("jobs/", views.job_list, name="jobs"),
     path("jobs/<int:number>/", views.traveller, name="traveller"),
-    path("jobs/<int:number>/ledger/", views.job_ledger, name="ledger"),
     path("jobs/<int:number>/sign/<slug:key>/", views.sign, name="sign"),
     path("jobs/<int:number>/waive/<slug:key>/", views.waive, name="waive"),
     path("jobs/<int:number>/power/", views.power, name="power"),

@@ -1,4 +1,4 @@
-"""Pages of jobs: the list, the traveller, the ledger."""
+"""The job's page, and what is done on it."""
 
 from __future__ import annotations
 
@@ -7,58 +7,26 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
-from django_tables2 import RequestConfig
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.accounts.roles import needs, signed_in
-from shop.jobs import commands, forms, ledger, queries
+from shop.jobs import commands, forms, queries
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.facts import value_from_text
 from shop.jobs.models import StaleJob
-from shop.jobs.stages import OPEN, Power, Stage
-from shop.jobs.tables import JobTable, LedgerTable
+from shop.jobs.stages import Power
 from shop.lib.refusals import BadInput, Refused, bad
 from shop.pages.job.presenting import sheet
 from shop.web import htmx
-
-_FILTERS = {
-    "stage": [stage.value for stage in Stage],
-    "power": [power.value for power in Power],
-    "waiting": ["hands", "owner", "parts", "soak-clock", "nobody"],
-}
-
-
-@require_GET
-@needs("read")
-def job_list(request: HttpRequest) -> HttpResponse:
-    chosen = {n: request.GET[n] for n, ws in _FILTERS.items() if request.GET.get(n) in ws}
-    found = queries.jobs(timezone.now()).filter(**chosen)
-    if "stage" not in chosen and request.GET.get("closed") != "yes":
-        found = found.filter(stage__in=OPEN)
-    table = JobTable(found)
-    RequestConfig(request, paginate={"per_page": 30}).configure(table)
-    context = {"table": table, "filters": _FILTERS, "chosen": chosen}
-    return htmx.page(request, "jobs/list.html", "jobs/_list.html", context)
 
 
 @require_GET
 @needs("read")
 def traveller(request: HttpRequest, number: int) -> HttpResponse:
     return _show(request, number)
-
-
-@require_GET
-@needs("read")
-def job_ledger(request: HttpRequest, number: int) -> HttpResponse:
-    job = queries.job(number, timezone.now())
-    rows = queries.rows_of(job)
-    table = LedgerTable(rows, order_by="-sequence")
-    RequestConfig(request, paginate={"per_page": 100}).configure(table)
-    context = {"job": job, "table": table, "faults": ledger.faults(rows, job.head)}
-    return render(request, "jobs/ledger.html", context)
 
 
 def _show(

@@ -1,0 +1,50 @@
+"""Home: what has mains on it, what hands can do now, who waits on what, what has stalled."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from shop.accounts.roles import needs
+from shop.jobs import queries
+from shop.jobs.models import Job
+from shop.jobs.stages import Power
+from shop.planning.next_up import next_up
+from shop.reminders.policy import TOPICS
+from shop.reminders.queries import open_reminders
+from shop.web import htmx
+
+SHOWN = 40
+_LONGEST_BAR_DAYS = 28
+
+
+@require_GET
+@needs("read")
+def home(request: HttpRequest) -> HttpResponse:
+    return htmx.page(request, "pages/home.html", "pages/_home.html", _home(timezone.now()))
+
+
+def _home(now: datetime) -> dict[str, Any]:
+    # By closed_at, because the indexes of open jobs are built on it.
+    jobs = queries.jobs(now).filter(closed_at=None)
+    # One query for each heading: each has its own order, and each is short.
+    energised = jobs.exclude(power=Power.ISOLATED.value)
+    unplug = jobs.filter(unplug_due=True)
+    waiting = jobs.filter(waiting_on__in=("owner", "parts", "soak-clock", "carrier"))
+    return {
+        "energised": list(energised[:SHOWN]),
+        "unplug": list(unplug[:SHOWN]),
+        "now_list": next_up(now),
+        "waiting": [_wait(job, now) for job in waiting.order_by("waiting_since")[:SHOWN]],
+        "reminders": open_reminders(now)[:SHOWN],
+        "topics": TOPICS,
+    }
+
+
+def _wait(job: Job, now: datetime) -> dict[str, Any]:
+    days = (now - (job.waiting_since or job.stage_since)).total_seconds() / 86_400
+    return {"job": job, "days": days, "bar": min(100.0, 100 * days / _LONGEST_BAR_DAYS)}
