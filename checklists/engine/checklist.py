@@ -13,6 +13,7 @@ from checklists.engine.cel import Outcome
 from checklists.engine.history import History
 from checklists.engine.pack import Pack, Rule, Step
 from checklists.engine.reading_packs import QUOTED_FACT
+from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import VOCABULARY, Value
 
 
@@ -139,6 +140,11 @@ class ListedStep:
             wanted |= frozenset(name for reason in self.reasons for name in reason.missing)
         return wanted
 
+    def reading_with_role(self, role: ReadingRole) -> ListedReading:
+        """Return the reading of this role with its limits here; KeyError when none has it."""
+        wanted = self.step.reading_with_role(role).quantity
+        return {reading.quantity: reading for reading in self.readings}[wanted]
+
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form of design section 13."""
         step, caution = self.step, self.step.caution
@@ -191,6 +197,10 @@ class Checklist:
     def by_key(self) -> dict[str, ListedStep]:
         """The steps by key."""
         return {step.key: step for step in self.steps}
+
+    def with_role(self, role: StepRole) -> ListedStep | None:
+        """Return the step of this role, or None when no rule requires it of this unit."""
+        return self.by_key.get(self.pack.step_with_role(role).key)
 
     def gate(self, name: str) -> list[ListedStep]:
         """Return the hold steps of a gate."""

@@ -9,6 +9,7 @@ from functools import cached_property
 
 from checklists.engine import cel
 from checklists.engine.history import Ender
+from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.words import PHASES
 
 Bounds = tuple[float | None, float | None]
@@ -61,6 +62,7 @@ class Reading:
     low: Limit | None = None
     high: Limit | None = None
     required: bool = True
+    role: ReadingRole | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,11 @@ class Step:
     second_person: bool = False
     needs_power: tuple[str, ...] = ()
     source: str = ""
+    role: StepRole | None = None
+
+    def reading_with_role(self, role: ReadingRole) -> Reading:
+        """Return the reading that has this role; KeyError when none has."""
+        return {reading.role: reading for reading in self.readings}[role]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +171,14 @@ class Pack:
     def rank(self) -> dict[str, int]:
         """Place of each step in the one order all checklists follow."""
         return {key: place for place, key in enumerate(order(self.steps))}
+
+    @cached_property
+    def _by_role(self) -> dict[StepRole | None, Step]:
+        return {step.role: step for step in self.steps.values()}
+
+    def step_with_role(self, role: StepRole) -> Step:
+        """Return the step that has this role; every pack that was read from a folder has one."""
+        return self._by_role[role]
 
     def substance(self, step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -> str:
         """Return the hash of what is signed for: the text, the limits and the plan."""

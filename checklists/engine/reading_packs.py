@@ -6,10 +6,11 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-from checklists.engine import cel
+from checklists.engine import cel, checking_packs
 from checklists.engine.history import Ender
 from checklists.engine.pack import (
     Caution,
@@ -23,6 +24,7 @@ from checklists.engine.pack import (
     Step,
     Suspicion,
 )
+from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import FINDINGS, VOCABULARY, WORK
 from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
 
@@ -34,16 +36,17 @@ _RULE_KEYS = {"id", "when", "require", "because", "source", "limits"}
 _STEP_KEYS = {
     "key", "title", "instruction", "phase", "gate", "gate_once_opened", "hold", "after", "caution",
     "readings", "plan", "ended_by", "signed_by", "waivable_by", "not_applicable", "second_person",
-    "needs_power", "source",
+    "needs_power", "source", "role",
 }  # fmt: skip
 _SUSPECT_KEYS = {
     "key", "title", "when", "weight", "minutes", "test", "section", "more_when", "times", "source",
 }  # fmt: skip
-_READING_KEYS = {"quantity", "title", "unit", "source", "min", "max", "optional"}
+_READING_KEYS = {"quantity", "title", "unit", "source", "min", "max", "optional", "role"}
 _LIMIT_KEYS = {"step", "quantity", "source", "min", "max"}
 
 Table = Mapping[str, Any]
 T = TypeVar("T")
+R = TypeVar("R", bound=StrEnum)
 
 
 def load(folder: Path, house: Path | None = None, own: Table | None = None) -> Pack:
@@ -141,7 +144,7 @@ class _Reader:
                     )
 
     def pack(self) -> Pack:
-        problems = self.problems + _cross_check(self.rules, self.steps)
+        problems = [*self.problems, *checking_packs.problems(self.rules, self.steps)]
         if problems:
             raise PackError(problems)
         name, version = self.head.get("name", "pack"), self.head.get("version", "0")
@@ -179,30 +182,6 @@ def _looser(limit: RuleLimit, reading: Reading) -> bool:
         and mine.number * sign > theirs.number * sign
         for mine, theirs, sign in pairs
     )  # fmt: skip
-
-
-def _cross_check(rules: Mapping[str, Rule], steps: Mapping[str, Step]) -> list[str]:
-    required = {key for rule in rules.values() for key in rule.require}
-    problems = [f"Step {key} is required by no rule." for key in steps.keys() - required]
-    for rule in rules.values():
-        problems += [
-            f"Rule {rule.id} requires {key}, which is no step."
-            for key in rule.require
-            if key not in steps
-        ]
-        for limit in rule.limits:
-            step = steps.get(limit.step)
-            if step is None or limit.quantity not in {r.quantity for r in step.readings}:
-                problems.append(
-                    f"Rule {rule.id} limits {limit.step}/{limit.quantity}, which is no reading."
-                )
-    for step in steps.values():
-        problems += [
-            f"Step {step.key} comes after {name}, which is no step."
-            for name in step.after
-            if name not in steps
-        ]
-    return problems
 
 
 def rule_from(table: Table, file: str) -> Rule:
@@ -266,9 +245,11 @@ def step_from(table: Table, file: str) -> Step:
         second_person=bool(table.get("second_person", False)),
         needs_power=_words("needs_power", table.get("needs_power", ()), POWER),
         source=_sourced(table),
+        role=_role("role", table, StepRole),
     )
-    if step.hold and step.gate is None:
-        raise ValueError("a hold step needs a gate.")
+    faults = list(checking_packs.step_problems(step))
+    if faults:
+        raise ValueError(" ".join(faults))
     return step
 
 
@@ -283,6 +264,7 @@ def _reading(table: Table) -> Reading:
         low=low,
         high=high,
         required=not table.get("optional", False),
+        role=_role("reading role", table, ReadingRole),
     )
 
 
@@ -331,6 +313,10 @@ def _ender(entry: Any) -> Ender:
 
 def _gate(table: Table, key: str) -> str | None:
     return _word(key, table[key], GATES) if key in table else None
+
+
+def _role(what: str, table: Table, roles: type[R]) -> R | None:
+    return roles(_word(what, table["role"], list(roles))) if "role" in table else None
 
 
 def _sourced(table: Table) -> str:

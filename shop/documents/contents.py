@@ -9,6 +9,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from checklists.engine.checklist import ListedStep
+from checklists.engine.roles import StepRole
 from shop.customers.models import Intake
 from shop.jobs.comparison import first_and_last, limit
 from shop.jobs.models import Job
@@ -140,7 +141,7 @@ def cautions(sheet: Traveller) -> list[tuple[str, str]]:
 
 def _trials(sheet: Traveller) -> str:
     found = trials_of(sheet.record)
-    if not found.proof and "clean-trials" not in sheet.checklist.by_key:
+    if not found.proof and sheet.checklist.with_role(StepRole.CLEAN_TRIALS) is None:
         return ""
     clean = f"{found.clean} clean trials since the last work; {found.needed} were asked for."
     return f"{clean} {found.proof.says} (Fisher's exact test)" if found.proof else clean

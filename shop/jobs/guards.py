@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from checklists.engine.roles import ReadingRole, StepRole
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal
 
 if TYPE_CHECKING:
     from checklists.engine.checklist import Checklist, ListedStep
+    from checklists.engine.judging import Judged
     from shop.jobs.models import Job
     from shop.jobs.record import Record
 
@@ -153,22 +155,30 @@ def against_signing(job: Job, step: ListedStep, result: str) -> list[Refusal]:
     return reasons
 
 
-def against_record(record: Record, step: ListedStep, claimed: float) -> list[Refusal]:
-    """Reasons in the job's own record against signing a step as done, `claimed` clean trials typed.
+def against_record(record: Record, step: ListedStep, judged: Sequence[Judged]) -> list[Refusal]:
+    """Reasons in the job's own record against signing a step as done with these readings.
 
     A failed soak cannot be signed as passed; trials on record are counted, not typed.
     """
-    if step.key == "soak-run" and record.soak == "failed":
+    role = step.step.role
+    if role is StepRole.SOAK and record.soak == "failed":
         return [
             Refusal("soak-failed", "The soak failed by its readings; run it again after the work.")
         ]
-    on_record = step.key == "clean-trials" and record.clean_trials_needed is not None
-    if not on_record or claimed <= record.clean_trials_run:
+    if role is StepRole.CLEAN_TRIALS and record.clean_trials_needed is not None:
+        return _against_uncounted(record, step, judged)
+    return []
+
+
+def _against_uncounted(record: Record, step: ListedStep, judged: Sequence[Judged]) -> list[Refusal]:
+    quantity = step.step.reading_with_role(ReadingRole.COUNT).quantity
+    claimed = max((r.value for r in judged if r.quantity == quantity), default=0.0)
+    if claimed <= record.clean_trials_run:
         return []
     return [
         Refusal(
             "not-on-record",
-            f"clean_trials is {claimed:g}; {record.clean_trials_run} trials without the fault are"
+            f"{quantity} is {claimed:g}; {record.clean_trials_run} trials without the fault are"
             " on record since the last work or fault. Record each trial as you run it.",
         )
     ]

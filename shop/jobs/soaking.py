@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from functools import cached_property
 
 from checklists.engine.checklist import Checklist
+from checklists.engine.roles import ReadingRole, StepRole
 from shop.bench.electrical import soak
 from shop.jobs.record import AnyRow, Record
 
@@ -103,18 +104,20 @@ def soak_of(record: Record, checklist: Checklist) -> Soak | None:
 
 def plan_for(checklist: Checklist) -> soak.SoakPlan:
     """Return when to read, for the hours that the rules ask of this unit."""
-    hours = _reading_limit(checklist, "soak-run", "soak_hours").low
+    hours = _limit(checklist, StepRole.SOAK, ReadingRole.HOURS).low
     return soak.soak_plan(min(max(hours or USUAL_HOURS, 0.25), 240.0))
 
 
 def limits_for(checklist: Checklist) -> dict[str, soak.Limit]:
     """Return the limits of the usual quantities from the steps that set them."""
-    sink = _reading_limit(checklist, "soak-run", "highest_sink_celsius")
-    offset = _reading_limit(checklist, "dc-offset", "offset_millivolts")
+    sink = _limit(checklist, StepRole.SOAK, ReadingRole.HIGHEST_SINK)
+    offset = _limit(checklist, StepRole.OUTPUT_OFFSET, ReadingRole.OFFSET)
     return {soak.SINK: sink, soak.OFFSET: offset, soak.TRIPS: soak.Limit(high=0)}
 
 
-def _reading_limit(checklist: Checklist, key: str, quantity: str) -> soak.Limit:
-    step = checklist.by_key.get(key)
-    found = [r for r in step.readings if r.quantity == quantity] if step else []
-    return soak.Limit(found[0].low, found[0].high) if found else soak.Limit()
+def _limit(checklist: Checklist, role: StepRole, of: ReadingRole) -> soak.Limit:
+    step = checklist.with_role(role)
+    if step is None:
+        return soak.Limit()
+    reading = step.reading_with_role(of)
+    return soak.Limit(reading.low, reading.high)

@@ -50,6 +50,8 @@ def larger_pack(folder: Path) -> Path:
 
 def renamed(text: str, copy: int, kind: str) -> str:
     suffixed = rf'"\1-{copy}"'
+    # A role is given once; the copies are steps like others.
+    text = re.sub(r'^role = .*\n|(?<=, )role = "[a-z-]+", ', "", text, flags=re.M)
     text = re.sub(r"\[pack\]\nname.*\nversion.*\n", "", text)
     text = re.sub(r'^(id|key) = "(.+)"', rf'\1 = "\2-{copy}"', text, flags=re.M)
     text = re.sub(

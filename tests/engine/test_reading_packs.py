@@ -5,7 +5,7 @@ import pytest
 from checklists.engine import reading_packs
 from checklists.engine.derive import derive
 from checklists.engine.pack import PackError
-from tests.engine.packs import load, rule, step, write
+from tests.engine.packs import load, rule, step, write, write_whole
 
 HOLD = 'gate = "release"\nhold = true'
 
@@ -98,7 +98,9 @@ def test_the_digest_follows_the_content_and_not_the_layout(tmp_path):
 @pytest.fixture
 def shipped(tmp_path):
     reading = 'readings = [{ quantity = "q", unit = "V", max = 60, source = "x" }]'
-    return write(tmp_path / "shipped", rule("r", "true", "a"), step("a", f"{HOLD}\n{reading}"))
+    return write_whole(
+        tmp_path / "shipped", rule("r", "true", "a"), step("a", f"{HOLD}\n{reading}")
+    )
 
 
 def test_a_house_folder_adds_rules_and_steps(shipped, tmp_path):

@@ -53,8 +53,7 @@ def sign(
         check(guards.against_signing(tx.job, step, result))
         judged = _judged(step, result, readings)
         if result == judging.PASS:
-            claimed = [one.value for one in judged if one.quantity == "clean_trials"]
-            check(guards.against_record(tx.record, step, max(claimed, default=0.0)))
+            check(guards.against_record(tx.record, step, judged))
         row = _row_for(tx, step) | {
             "result": judging.result(result, judged),
             "asked": result,
