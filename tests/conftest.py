@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import importlib
 import os
 
 import pytest
@@ -10,12 +9,11 @@ from django.utils import timezone
 from hypothesis import HealthCheck, settings
 
 from checklists import published
+from shop.jobs import power_triggers
+from shop.parts import append_only_triggers
 from tests.helpers import Bench, TestPeople, amplifier
 
-TRIGGERS = [
-    importlib.import_module("shop.jobs.migrations.0002_last_word"),
-    importlib.import_module("shop.parts.migrations.0002_append_only"),
-]
+TRIGGERS = (power_triggers, append_only_triggers)
 
 settings.register_profile(
     "default",

@@ -93,7 +93,9 @@ class Bench:
         return commands.record(number, kind, data, by=self.by, at=timezone.now())
 
     def kinds(self, number: int) -> list[str]:
-        return list(self.job(number).ledger.order_by("sequence").values_list("kind", flat=True))
+        return list(
+            self.job(number).ledger.order_by("sequence").values_list("event_type", flat=True)
+        )
 
     def open_up(self, number: int) -> None:
         """From received to opened with the cover off."""

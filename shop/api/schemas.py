@@ -224,7 +224,7 @@ def row_out(row: LedgerRow) -> dict[str, Any]:
     """Return a ledger row as JSON."""
     return {
         "sequence": row.sequence,
-        "kind": row.kind,
+        "kind": row.event_type,
         "at": row.at,
         "by": row.by_name,
         "data": row.data,

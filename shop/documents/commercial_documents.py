@@ -88,7 +88,7 @@ def packing(sheet: Traveller) -> dict[str, Any]:
         said = f"Job {sheet.job.number} is on the bench; its packing list follows when it leaves."
         raise refuse("not-closed", said)
     arrival = Intake.objects.select_related("owner").filter(job=sheet.job).first()
-    gone = sheet.record.of_kind("shipped")
+    gone = sheet.record.of_type("shipped")
     things = [str(sheet.job.unit), *(arrival.things if arrival else [])]
     papers = ["release record"] if sheet.job.stage == "released" else ["hand-back note"]
     return common(sheet, "Packing list") | {

@@ -68,7 +68,7 @@ def traveller(sheet: Traveller) -> dict[str, Any]:
         for gate in sheet.gates.values()
         if gate.steps
     ]
-    typed = sheet.record.of_kind("fact_recorded")
+    typed = sheet.record.of_type("fact_recorded")
     facts = {row.data["name"]: row.data["value"] for row in typed}
     return common(sheet, "Traveller") | {
         "cautions": FIRST,
@@ -82,8 +82,8 @@ def release(sheet: Traveller) -> dict[str, Any]:
     """Return the release record; Refused for a job that is not released."""
     if sheet.job.stage != "released":
         raise refuse("not-released", _not_yet(sheet, "released", "release record"))
-    ends = sheet.record.of_kind("soak_ended")
-    [*_, gone] = sheet.record.of_kind("released")
+    ends = sheet.record.of_type("soak_ended")
+    [*_, gone] = sheet.record.of_type("released")
     return common(sheet, "Release record") | {
         # The rules it was released by, whatever edition is in force today.
         "pack": f"digest {gone.data['pack']}",
@@ -105,7 +105,7 @@ def _agreed(sheet: Traveller) -> str:
     found = sheet.record.agreement
     if found.answer != "yes" or found.covers is None or "total" not in found.covers:
         return ""
-    row = sheet.record.of_kind("estimate_answered")[-1]
+    row = sheet.record.of_type("estimate_answered")[-1]
     way = f", by {spaced(row.data['way'])}" if row.data.get("way") else ""
     total = brief_price(found.covers["total"], settings.CURRENCY)
     return f"Estimate, version {found.covers['version']}, {total}: yes, {when(row.at)}{way}."
@@ -164,15 +164,15 @@ def _work(sheet: Traveller) -> list[list[Any]]:
 
 def _lines(sheet: Traveller, kinds: Iterable[str]) -> list[dict[str, str]]:
     specs = {need.sequence: need.spec for need in sheet.record.needs}
-    rows = [row for row in sheet.record.rows if row.kind in set(kinds)]
+    rows = [row for row in sheet.record.rows if row.event_type in set(kinds)]
     return [{"when": when(row.at), "words": _words(row, specs)} for row in rows]
 
 
 def _words(row: AnyRow, specs: dict[int, str]) -> str:
     data = row.data
-    about = {"finding_recorded": "finding", "work_done": "work"}.get(row.kind)
+    about = {"finding_recorded": "finding", "work_done": "work"}.get(row.event_type)
     said = [spaced(data[about])] if about else []
-    if row.kind == "part_fitted":
+    if row.event_type == "part_fitted":
         said = [specs.get(data.get("need", 0)) or str(data.get("spec", "a part"))]
     if not said:
         return "; ".join(told(row))
@@ -193,7 +193,7 @@ def _step(step: ListedStep) -> dict[str, Any]:
 
 
 def _is_signature(row: AnyRow) -> bool:
-    return row.kind in ("step_signed", "step_waived")
+    return row.event_type in ("step_signed", "step_waived")
 
 
 def _signed(row: AnyRow) -> list[str]:

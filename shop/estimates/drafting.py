@@ -67,7 +67,7 @@ def _price(need: JobPart) -> Decimal:
 def _minutes(record: Record) -> dict[str, Decimal]:
     """Return the minutes on record for each kind of work."""
     spent: dict[str, Decimal] = {}
-    for row in record.of_kind("work_done"):
+    for row in record.of_type("work_done"):
         work = str(row.data["work"])
         spent[work] = spent.get(work, Decimal(0)) + Decimal(str(row.data.get("minutes") or 0))
     return spent

@@ -181,8 +181,8 @@ def _answers(record: Record) -> list[tuple[int | None, Any]]:
     found: list[tuple[int | None, Any]] = []
     version = None
     for row in record.rows:
-        if row.kind == "estimate_sent":
+        if row.event_type == "estimate_sent":
             version = row.data.get("version")
-        elif row.kind == "estimate_answered" and row.data.get("version", version) == version:
+        elif row.event_type == "estimate_answered" and row.data.get("version", version) == version:
             found.append((version, row))
     return found

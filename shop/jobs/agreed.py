@@ -38,27 +38,27 @@ def questions(rows: Sequence[AnyRow]) -> list[Question]:
     for row in rows:
         if _is_question(row):
             found.append(Question(row))
-        elif row.kind == "question_replied":
+        elif row.event_type == "question_replied":
             found = [one if one.reply else Question(one.asked, row) for one in found]
     return found
 
 
 def _is_question(row: AnyRow) -> bool:
-    if row.kind == "estimate_answered":
+    if row.event_type == "estimate_answered":
         return row.data["answer"] == "question" and bool(row.data.get("note"))
-    return row.kind == "question_asked"
+    return row.event_type == "question_asked"
 
 
 def agreement(rows: Sequence[AnyRow]) -> Agreement:
     """Return what the rows say of estimates, answers and the price limit, the last word of each."""
     answer, sent, covers, limit = "none", None, None, ""
     for row in rows:
-        if row.kind == "estimate_sent":
+        if row.event_type == "estimate_sent":
             answer, sent = "sent", row.data
-        elif row.kind == "estimate_answered":
+        elif row.event_type == "estimate_answered":
             answer = str(row.data["answer"])
             covers = sent if answer == "yes" else covers
-        elif row.kind == "limit_agreed":
+        elif row.event_type == "limit_agreed":
             limit = str(row.data["amount"])
     return Agreement(answer, sent, covers, limit)
 

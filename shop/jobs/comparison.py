@@ -44,9 +44,9 @@ def first_and_last(rows: Sequence[AnyRow]) -> list[Compared]:
 
 def _readings(rows: Sequence[AnyRow]) -> Iterator[dict[str, Any]]:
     for row in rows:
-        if row.kind == "step_signed":
+        if row.event_type == "step_signed":
             yield from row.data.get("readings", [])
-        elif row.kind == "reading_taken":
+        elif row.event_type == "reading_taken":
             yield row.data
 
 

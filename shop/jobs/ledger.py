@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 class Row:
     """What a transaction needs of a stored row; a tenth of the cost of a model instance."""
 
-    __slots__ = ("_data", "at", "body", "by_name", "hash", "kind", "sequence")
+    __slots__ = ("_data", "at", "body", "by_name", "event_type", "hash", "sequence")
 
     def __init__(
-        self, sequence: int, kind: str, at: datetime, by_name: str, body: str, hash_: str
+        self, sequence: int, event_type: str, at: datetime, by_name: str, body: str, hash_: str
     ) -> None:
         self.sequence = sequence
-        self.kind = kind
+        self.event_type = event_type
         self.at = at
         self.by_name = by_name
         self.body = body
@@ -40,7 +40,7 @@ class Row:
 
 def read(job_number: int) -> list[Row]:
     """Return a job's rows, oldest first."""
-    columns = ("sequence", "kind", "at", "by_name", "body", "hash")
+    columns = ("sequence", "event_type", "at", "by_name", "body", "hash")
     stored = LedgerRow.objects.filter(job_id=job_number).order_by("sequence")
     return [Row(*values) for values in stored.values_list(*columns)]
 
@@ -48,7 +48,7 @@ def read(job_number: int) -> list[Row]:
 def next_row(
     job_number: int,
     before: LedgerRow | Row | None,
-    kind: str,
+    event_type: str,
     data: dict[str, Any],
     *,
     by: User | None,
@@ -58,7 +58,7 @@ def next_row(
     row = LedgerRow(
         job_id=job_number,
         sequence=before.sequence + 1 if before else 1,
-        kind=kind,
+        event_type=event_type,
         at=at,
         by=by,
         by_name=by.get_username() if by else "the system",
@@ -72,7 +72,7 @@ def next_row(
 def hash_of(row: LedgerRow) -> str:
     """Return the SHA-256 that the row must carry, in hex."""
     moment = row.at.astimezone(UTC).isoformat(timespec="microseconds")
-    parts = [row.job_id, row.sequence, row.kind, moment, row.by_name, row.body, row.previous]
+    parts = [row.job_id, row.sequence, row.event_type, moment, row.by_name, row.body, row.previous]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 

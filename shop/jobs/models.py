@@ -298,7 +298,7 @@ class Permit(models.Model):
 
 
 class LedgerRow(models.Model):
-    """One row of a job's record; never updated (but for the worker's mark) and never deleted.
+    """One row of a job's record; never updated and never deleted.
 
     `body` keeps the data as the very text that was hashed: a JSON column may write numbers
     its own way and break the chain.
@@ -306,28 +306,22 @@ class LedgerRow(models.Model):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="ledger")
     sequence = models.PositiveIntegerField()
-    kind = models.CharField(max_length=30)
+    event_type = models.CharField(max_length=30, db_column="kind")
     at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     by_name = models.CharField(max_length=150, blank=True)
     body = models.TextField()
     previous = models.CharField(max_length=64, blank=True)
     hash = models.CharField(max_length=64)
-    handled_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["job", "sequence"]
         constraints = [
             models.UniqueConstraint(fields=["job", "sequence"], name="ledger_one_row_per_place"),
         ]
-        indexes = [
-            models.Index(
-                fields=["id"], name="ledger_unhandled", condition=Q(handled_at__isnull=True)
-            ),
-        ]
 
     def __str__(self) -> str:
-        return f"{self.job_id}/{self.sequence} {self.kind}"
+        return f"{self.job_id}/{self.sequence} {self.event_type}"
 
     @cached_property
     def data(self) -> dict[str, Any]:

@@ -81,9 +81,9 @@ class Record:
     job: Job
     rows: Sequence[AnyRow]
 
-    def of_kind(self, kind: str) -> list[AnyRow]:
-        """Return the rows of one kind, oldest first."""
-        return [row for row in self.rows if row.kind == kind]
+    def of_type(self, event_type: str) -> list[AnyRow]:
+        """Return the rows of one type, oldest first."""
+        return [row for row in self.rows if row.event_type == event_type]
 
     @property
     def last(self) -> AnyRow | None:
@@ -98,9 +98,9 @@ class Record:
     @cached_property
     def facts(self) -> Facts:
         """All facts that rules may ask for; what was never recorded is absent."""
-        facts: Facts = {r.data["name"]: r.data["value"] for r in self.of_kind("fact_recorded")}
-        facts["findings"] = _distinct(self.of_kind("finding_recorded"), "finding")
-        facts["work"] = _distinct(self.of_kind("work_done"), "work")
+        facts: Facts = {r.data["name"]: r.data["value"] for r in self.of_type("fact_recorded")}
+        facts["findings"] = _distinct(self.of_type("finding_recorded"), "finding")
+        facts["work"] = _distinct(self.of_type("work_done"), "work")
         facts["job.stage"] = str(self.job.stage)
         facts["job.power"] = str(self.job.power)
         facts["job.cover"] = str(self.job.cover)
@@ -119,8 +119,8 @@ class Record:
         Counted are the trials before the first work, and later ones up to the last fault:
         what came after that is the proof itself and must not soften the demand.
         """
-        trials = self.of_kind("trial_run")
-        works = self.of_kind("work_done")
+        trials = self.of_type("trial_run")
+        works = self.of_type("work_done")
         faults = [row.sequence for row in trials if row.data["fault"]]
         until = works[0].sequence if works else float("inf")
         until = max([until, *faults])
@@ -134,9 +134,9 @@ class Record:
         """Trials without the fault since the last work or fault."""
         count = 0
         for row in self.rows:
-            if row.kind in ("work_done", "part_fitted"):
+            if row.event_type in ("work_done", "part_fitted"):
                 count = 0
-            elif row.kind == "trial_run":
+            elif row.event_type == "trial_run":
                 count = 0 if row.data["fault"] else count + 1
         return count
 
@@ -145,7 +145,7 @@ class Record:
         """The part needs in the order they came up."""
         needs: dict[int, Need] = {}
         for row in self.rows:
-            if row.kind == "part_needed":
+            if row.event_type == "part_needed":
                 data = row.data
                 needs[row.sequence] = Need(
                     row.sequence,
@@ -154,10 +154,10 @@ class Record:
                     int(data.get("quantity", 1)),
                     data.get("part"),
                 )
-            elif row.kind in ABOUT_A_NEED:
+            elif row.event_type in ABOUT_A_NEED:
                 need = needs.get(row.data.get("need", 0))
                 if need is not None:
-                    need.took(row.kind, row.data)
+                    need.took(row.event_type, row.data)
         return list(needs.values())
 
     @property
@@ -173,7 +173,7 @@ class Record:
     @cached_property
     def suspects(self) -> dict[str, str]:
         """The last word on each suspect that was spoken of: raised, ruled-out or confirmed."""
-        rows = self.of_kind("suspect_changed")
+        rows = self.of_type("suspect_changed")
         return {str(row.data["suspect"]): str(row.data["change"]) for row in rows}
 
     @cached_property
@@ -181,18 +181,18 @@ class Record:
         """How the last soak stands: none, running, interrupted (mains went), passed or failed."""
         state = "none"
         for row in self.rows:
-            if row.kind == "soak_started":
+            if row.event_type == "soak_started":
                 state = "running"
-            elif row.kind == "soak_ended":
+            elif row.event_type == "soak_ended":
                 state = "failed" if row.data.get("result") == "fail" else "passed"
-            elif row.kind == "power_removed" and state == "running":
+            elif row.event_type == "power_removed" and state == "running":
                 state = "interrupted"
         return state
 
     @cached_property
     def promised_on(self) -> date | None:
         """The day the owner was told, as last said."""
-        said = self.of_kind("promise_made")
+        said = self.of_type("promise_made")
         return date.fromisoformat(said[-1].data["on"]) if said and said[-1].data["on"] else None
 
     @cached_property
@@ -218,15 +218,15 @@ class Record:
     @cached_property
     def beyond(self) -> list[str]:
         """Parts and work beyond what the owner agreed to, in words."""
-        work = _distinct(self.of_kind("work_done"), "work")
+        work = _distinct(self.of_type("work_done"), "work")
         return beyond(self.agreement, self.needs, work)
 
 
 def _happening(row: AnyRow) -> Happening:
-    data = row.data if row.kind in _TELLING else _NOTHING
+    data = row.data if row.event_type in _TELLING else _NOTHING
     return Happening(
         row.sequence,
-        row.kind,
+        row.event_type,
         row.by_name,
         data.get("work", ""),
         data.get("finding", ""),

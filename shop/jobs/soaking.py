@@ -84,14 +84,14 @@ def known_quantity(name: str) -> str:
 
 def soak_of(record: Record, checklist: Checklist) -> Soak | None:
     """Return the last soak of a job with the limits that hold now; None when none was started."""
-    starts = record.of_kind("soak_started")
+    starts = record.of_type("soak_started")
     if not starts:
         return None
     since = starts[-1]
     later = [row for row in record.rows if row.sequence > since.sequence]
-    ends = [row for row in later if row.kind in ("soak_ended", "power_removed")]
+    ends = [row for row in later if row.event_type in ("soak_ended", "power_removed")]
     until = ends[0].sequence if ends else float("inf")
-    rows = tuple(r for r in later if r.kind == "soak_reading" and r.sequence < until)
+    rows = tuple(r for r in later if r.event_type == "soak_reading" and r.sequence < until)
     return Soak(
         record.soak,
         since.at,

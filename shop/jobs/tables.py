@@ -54,7 +54,7 @@ class LedgerTable(tables.Table):
 
     sequence = tables.Column(verbose_name="Row")
     at = tables.DateTimeColumn(format="Y-m-d H:i:s")
-    kind = tables.Column()
+    event_type = tables.Column(verbose_name="Event")
     by_name = tables.Column(verbose_name="By")
     body = tables.TemplateColumn(
         template_name="jobs/_row_data.html", orderable=False, verbose_name="What"
@@ -63,10 +63,10 @@ class LedgerTable(tables.Table):
 
     class Meta:
         model = LedgerRow
-        fields = ("sequence", "at", "kind", "by_name", "body", "hash")
+        fields = ("sequence", "at", "event_type", "by_name", "body", "hash")
         empty_text = "Nothing on record."
 
-    def render_kind(self, value: str) -> str:
+    def render_event_type(self, value: str) -> str:
         return value.replace("_", " ")
 
     def render_hash(self, value: str) -> str:

@@ -40,8 +40,8 @@ def trials_of(record: Record) -> Trials:
     The rate and the conditions are those before the first work: what the work changed must
     not water down how the fault behaved. Without work all trials count.
     """
-    rows = record.of_kind("trial_run")
-    works = [row.sequence for row in record.rows if row.kind in ("work_done", "part_fitted")]
+    rows = record.of_type("trial_run")
+    works = [row.sequence for row in record.rows if row.event_type in ("work_done", "part_fitted")]
     before = [row for row in rows if not works or row.sequence < works[0]]
     after = [row for row in rows if works and row.sequence > works[-1]]
     seen = [_trial(row) for row in before]

@@ -69,7 +69,7 @@ def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:
     left = Job.objects.filter(closed_at__gte=since)
     yield "ready", left.filter(stage=Stage.RELEASED.value), Value("ready")
     yield "unrepaired", left.filter(stage=Stage.WITHDRAWN.value), Value("unrepaired")
-    gone = LedgerRow.objects.filter(job=OuterRef("pk"), kind="shipped", at__gte=since)
+    gone = LedgerRow.objects.filter(job=OuterRef("pk"), event_type="shipped", at__gte=since)
     leaving = Job.objects.filter(closed_at__gte=now - _LEAVING)
     yield "shipped", leaving.filter(Exists(gone)), Value("shipped")
 
@@ -124,7 +124,7 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
     arrival = Intake.objects.select_related("owner").filter(job=job).first()
     owner = arrival.owner if arrival else None
     last = latest(job)
-    row = LedgerRow.objects.filter(job=job, kind="shipped").order_by("-sequence").first()
+    row = LedgerRow.objects.filter(job=job, event_type="shipped").order_by("-sequence").first()
     shipped = row.data if row else {}
     return {
         "owner": owner.name if owner else "",

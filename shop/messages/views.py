@@ -94,7 +94,7 @@ def _page(
         "asked": record.asked,
         "estimate": record.estimate,
         "messages_of": Message.objects.filter(job=job).order_by("pk"),
-        "shipments": record.of_kind("shipped"),
+        "shipments": record.of_type("shipped"),
         "shipping": shipping or ShippedForm(request.POST if "carrier" in request.POST else None),
         "warranty": composing.warranted_until(job) if job.stage == "released" else None,
         "refused": refused,

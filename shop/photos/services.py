@@ -48,7 +48,7 @@ def about(sheet: Traveller, chosen: str, caption: str, before: str = "") -> Abou
     if before:
         return _answer_to(sheet.job, before, kept)
     subject, _, name = chosen.partition("-")
-    findings = {str(row.sequence) for row in sheet.record.of_kind("finding_recorded")}
+    findings = {str(row.sequence) for row in sheet.record.of_type("finding_recorded")}
     if subject == Photo.FINDING and name in findings:
         return About(subject, row=int(name), caption=kept)
     if subject == Photo.STEP and name in sheet.checklist.by_key:

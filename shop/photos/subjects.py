@@ -29,7 +29,7 @@ class Group:
 def subjects(sheet: Traveller) -> list[tuple[str, str]]:
     """Return what can be chosen, as value and words."""
     found = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
-    for row in sheet.record.of_kind("finding_recorded"):
+    for row in sheet.record.of_type("finding_recorded"):
         section = f" ({spaced(row.data['section'])})" if row.data.get("section") else ""
         found.append(
             (f"finding-{row.sequence}", f"Finding: {spaced(row.data['finding'])}{section}")

@@ -74,7 +74,7 @@ def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
     record = Record(job, rows)
     facts = record.facts
     symptoms = facts.get("complaint.symptoms", [])
-    said = [str(row.data["text"]) for row in rows if row.kind in _SAID]
+    said = [str(row.data["text"]) for row in rows if row.event_type in _SAID]
     said += [str(one) for one in symptoms] if isinstance(symptoms, list) else []
     rest = [str(facts.get("unit.kind", "")), *_noted(rows)]
     return backends.Fields(
@@ -88,6 +88,6 @@ def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
 def _noted(rows: Sequence[LedgerRow]) -> list[str]:
     found: list[str] = []
     for row in rows:
-        if row.kind not in _SAID:
+        if row.event_type not in _SAID:
             found += [str(row.data[name]) for name in _NOTED if row.data.get(name)]
     return list(dict.fromkeys(found))

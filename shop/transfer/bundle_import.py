@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import zipfile
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -15,13 +14,15 @@ from django.core.management.color import no_style
 from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
 
-from shop.jobs import queries
+from shop.jobs import power_triggers, queries
+from shop.parts import append_only_triggers
 from shop.photos.models import Picture
 from shop.transfer import export, tables
 
 BATCH = 500
+Tables = dict[str, list[dict[str, Any]]]
 # The database's own last words speak of moves; a whole shop that is put back makes none.
-_LAST_WORDS = ("shop.jobs.migrations.0002_last_word", "shop.parts.migrations.0002_append_only")
+TRIGGERS = (power_triggers, append_only_triggers)
 
 
 class CarryError(Exception):
@@ -48,18 +49,19 @@ def read(file: Path) -> dict[str, int]:
         raise CarryError(f"The bundle cannot be taken in: {error}") from None
 
 
-def _tables_of(whole: zipfile.ZipFile) -> dict[str, list[dict[str, Any]]]:
+def _tables_of(whole: zipfile.ZipFile) -> Tables:
     bundle = json.loads(whole.read(export.BUNDLE))
     if not isinstance(bundle, dict) or bundle.get("format") not in (
         export.FORMAT,
         export.OLD_FORMAT,
     ):
         raise CarryError("The file holds no bundle of a shop.")
-    if bundle.get("version") != export.VERSION:
+    version: Any = bundle.get("version")
+    if version not in range(1, export.VERSION + 1):
         raise CarryError(
-            f"The bundle is of version {bundle.get('version')}; this edition reads {export.VERSION}."
+            f"The bundle is of version {version}; this edition reads 1 to {export.VERSION}."
         )
-    found: dict[str, list[dict[str, Any]]] = bundle["tables"]
+    found = upgrade(bundle["tables"], version)
     known = {tables.label(model) for model in tables.tables()}
     if found.keys() != known:
         raise CarryError(
@@ -68,17 +70,27 @@ def _tables_of(whole: zipfile.ZipFile) -> dict[str, list[dict[str, Any]]]:
     return found
 
 
-def _read(whole: zipfile.ZipFile, found: dict[str, list[dict[str, Any]]]) -> dict[str, int]:
-    last_words = [import_module(name) for name in _LAST_WORDS]
-    for one in last_words:
-        one.remove(connection)
+def upgrade(found: Tables, version: int) -> Tables:
+    """Return the tables of an older bundle as those of this edition: columns come, go, are renamed.
+
+    What a ledger row says (`body`, and the word of its kind) is hashed and never touched.
+    """
+    if version < 2:
+        for row in found.get("jobs.ledgerrow", ()):
+            row.pop("handled_at", None)
+    return found
+
+
+def _read(whole: zipfile.ZipFile, found: Tables) -> dict[str, int]:
+    for triggers in TRIGGERS:
+        triggers.remove(connection)
     for model in tables.tables():
         _fill(whole, model, found[tables.label(model)])
     _take_roles(found[tables.label(User)])
     # Every reference is looked at now; only then can triggers be put back.
     connection.check_constraints()
-    for one in last_words:
-        one.install(connection)
+    for triggers in TRIGGERS:
+        triggers.install(connection)
     _count_on()
     _check()
     return {name: len(rows) for name, rows in found.items()}

@@ -15,7 +15,8 @@ from django.db.models import Model
 from shop.lib.snapshots import snapshot
 from shop.transfer import tables
 
-FORMAT, VERSION = "benchtag-bundle", 1
+# Raised whenever a column changes; `back.upgrade` then says what becomes of older bundles.
+FORMAT, VERSION = "benchtag-bundle", 2
 OLD_FORMAT = "benchwarden-bundle"
 BUNDLE = "bundle.json"
 # A spreadsheet takes a cell that begins so for a formula, and runs it: OWASP, CSV injection.
@@ -58,7 +59,7 @@ def _json(told: dict[str, Any]) -> str:
 
 
 def _write_csv(whole: zipfile.ZipFile, model: type[Model]) -> None:
-    names = [one.attname for one in tables.fields(model)]
+    names = [tables.name_of(one) for one in tables.fields(model)]
     with whole.open(f"tables/{tables.label(model)}.csv", "w", force_zip64=True) as raw:
         out = io.TextIOWrapper(raw, encoding="utf-8-sig", newline="")
         sheet = csv.writer(out)

@@ -47,6 +47,11 @@ def fields(model: type[Model]) -> list[Field[Any, Any]]:
     return [one for one in every if model is not User or one.name in _OF_A_PERSON]
 
 
+def name_of(field: Field[Any, Any]) -> str:
+    """Return a field's name in the bundle: its column, which outlives the names of attributes."""
+    return str(field.column)
+
+
 def pictures(model: type[Model]) -> list[str]:
     """Return the names of the columns that go as files."""
     return [one.attname for one in model._meta.concrete_fields if isinstance(one, BinaryField)]
@@ -59,7 +64,7 @@ def rows(model: type[Model]) -> Iterator[Model]:
 
 def plain(row: Model) -> dict[str, Any]:
     """Return a row as values that JSON has, exact: moments to the microsecond, money as text."""
-    told = {one.attname: _plain(one, row) for one in fields(type(row))}
+    told = {name_of(one): _plain(one, row) for one in fields(type(row))}
     if isinstance(row, User):
         told[ROLES] = sorted(row.groups.values_list("name", flat=True))
     return told
@@ -74,12 +79,12 @@ def _plain(field: Field[Any, Any], row: Model) -> Any:
 
 def made(model: type[Model], told: dict[str, Any]) -> Model:
     """Return the unsaved row of plain values; ValueError names what does not fit."""
-    known = {one.attname: one for one in fields(model)}
+    known = {name_of(one): one for one in fields(model)}
     given = {name: value for name, value in told.items() if name != ROLES}
     if given.keys() != known.keys():
         wrong = sorted(given.keys() ^ known.keys())
         raise ValueError(f"{label(model)} does not fit this edition: {', '.join(wrong)}")
-    row = model(**{name: _back(known[name], value) for name, value in given.items()})
+    row = model(**{known[name].attname: _back(known[name], value) for name, value in given.items()})
     if isinstance(row, User):
         row.set_unusable_password()
     return row

@@ -65,7 +65,7 @@ def fill(rng: random.Random, words: list[str]) -> None:
             LedgerRow(
                 job=job,
                 sequence=1,
-                kind="note_added",
+                event_type="note_added",
                 at=now,
                 hash="0" * 64,
                 body=f'{{"text": "{text}"}}',

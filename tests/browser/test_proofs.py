@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from shop.jobs.models import Job, LedgerRow
-from tests.bench.test_audio import as_file, sine
+from tests.bench.audio.waves import as_file, sine
 from tests.browser.conftest import PHONE, journey
 from tests.helpers import Bench, amplifier
 
@@ -31,7 +31,7 @@ def test_trials_are_written_down_and_counted(signed_in, live_server, bench, quie
         form.get_by_role("button", name="Record the trial").click()
         expect(signed_in.locator("h1")).to_have_text("Does it still do it?")
 
-    assert LedgerRow.objects.filter(job_id=number, kind="trial_run").count() == 3
+    assert LedgerRow.objects.filter(job_id=number, event_type="trial_run").count() == 3
     expect(signed_in.locator(".lead").first).to_contain_text("67 %")
     expect(signed_in.locator("ol.trials li")).to_have_count(3)
     expect(signed_in.locator("svg.chart")).to_be_visible()
@@ -54,7 +54,7 @@ def test_a_soak_that_gets_too_hot_cannot_end_well(face, signed_in, live_server, 
 
     signed_in.get_by_role("button", name="End it: no fault").click()
     expect(signed_in.locator("#soak")).to_contain_text("Failed after")
-    [row] = LedgerRow.objects.filter(job_id=number, kind="soak_ended")
+    [row] = LedgerRow.objects.filter(job_id=number, event_type="soak_ended")
     assert row.data["result"] == "fail"
     assert Job.objects.get(pk=number).stage == "soaking"
 
@@ -70,4 +70,4 @@ def test_a_recording_becomes_readings(signed_in, live_server, bench, quiet):
     signed_in.locator("[name=keep]").check()
     signed_in.get_by_role("button", name="Measure", exact=True).click()
     expect(signed_in.locator("table.plan")).to_contain_text("1 kHz.wav")
-    assert LedgerRow.objects.filter(job_id=number, kind="reading_taken").exists()
+    assert LedgerRow.objects.filter(job_id=number, event_type="reading_taken").exists()

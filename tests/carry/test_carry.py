@@ -40,11 +40,11 @@ def bundle_of(raw):
 
 def empty():
     """Leave the shop as `migrate` leaves it."""
-    for name in bundle_import._LAST_WORDS:
-        bundle_import.import_module(name).remove(connection)
+    for triggers in bundle_import.TRIGGERS:
+        triggers.remove(connection)
     call_command("flush", interactive=False, verbosity=0)
-    for name in bundle_import._LAST_WORDS:
-        bundle_import.import_module(name).install(connection)
+    for triggers in bundle_import.TRIGGERS:
+        triggers.install(connection)
 
 
 def put_back(raw, tmp_path):

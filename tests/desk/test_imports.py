@@ -189,6 +189,6 @@ def test_1800_real_records_go_in_and_open_with_careful_checklists(people, capsys
         checklist = bench.traveller(job.number).checklist
         assert "unit.supply" in checklist.missing_facts
         assert {"hot-chassis", "discharge-reservoirs", "touch-current"} <= set(checklist.by_key)
-    assert LedgerRow.objects.filter(kind="note_added").count() == 1800
+    assert LedgerRow.objects.filter(event_type="note_added").count() == 1800
     with pytest.raises(CommandError, match="1800 faults in 1800 rows"):
         call_command("jobs", "import", str(SAMPLE), stderr=io.StringIO())

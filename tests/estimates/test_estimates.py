@@ -81,7 +81,7 @@ def test_sending_writes_what_is_covered_into_the_ledger(bench, job, now):
     need = bench.record(job, "part_needed", spec="A belt").sequence
     lines = [line(), line("A belt", price="12", need=need), line("Clean", work="controls-cleaned")]
     sent(bench, job, *lines, at=now)
-    row = queries.record_of(bench.job(job)).of_kind("estimate_sent")[-1]
+    row = queries.record_of(bench.job(job)).of_type("estimate_sent")[-1]
     assert row.data == {
         "note": "",
         "version": 1,

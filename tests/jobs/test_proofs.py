@@ -52,7 +52,7 @@ class TestTrials:
         bench.power(number, "isolated")
         bench.pass_gate(number, "release")
         bench.stage(number, "released")
-        [row] = bench.traveller(number).record.of_kind("released")
+        [row] = bench.traveller(number).record.of_type("released")
         assert row.data["proved"] == "proved"
         assert row.data["proof"].startswith("5 of 5 before, 0 of 6 after")
         assert row.data["clean_trials"] == 6
@@ -106,7 +106,7 @@ class TestTrials:
             {"fault": "yes", "conditions": ["knocked"], "off_minutes": "12.5", "next": "trials"},
         )
         assert answer["Location"] == f"/jobs/{number}/trials/"
-        [row] = bench.traveller(number).record.of_kind("trial_run")
+        [row] = bench.traveller(number).record.of_type("trial_run")
         assert row.data == {
             "fault": True,
             "conditions": ["knocked"],

@@ -27,7 +27,7 @@ GOOD = {
 @pytest.mark.parametrize("kind", GOOD)
 def test_what_people_write_is_kept(bench, job, kind):
     row = bench.record(job, kind, **GOOD[kind])
-    assert (row.kind, row.by_name) == (kind, "technician")
+    assert (row.event_type, row.by_name) == (kind, "technician")
     for name, value in GOOD[kind].items():
         assert row.data[name] == ("left-amplifier" if name == "section" and "L" in value else value)
 

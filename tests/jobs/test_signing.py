@@ -124,7 +124,7 @@ def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
         try_waive(people.owner, "hot-chassis")
 
     assert try_waive(people.owner, "no-power-before-look-inside").state == "waived"
-    assert owner.job(number).ledger.last().kind == "step_waived"
+    assert owner.job(number).ledger.last().event_type == "step_waived"
 
 
 def test_a_page_that_went_stale_cannot_sign(bench, job):

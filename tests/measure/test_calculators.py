@@ -97,7 +97,7 @@ class TestIntoAJob:
         answer = hands.post(path("emitter-bias"), self.given | {"job": number, "as": ""})
         assert answer.status_code == 302
         row = self.last(number)
-        assert row.kind == "note_added"
+        assert row.event_type == "note_added"
         assert row.data["text"] == (
             "Emitter bias: current 118 mA; idle not known."
             " From voltage 26 mV; emitter resistance 0.22 ohm."
@@ -107,7 +107,7 @@ class TestIntoAJob:
         number = bench.receive()
         hands.post(path("emitter-bias"), self.given | {"job": number, "as": "milliamps"})
         row = self.last(number)
-        assert (row.kind, row.data["quantity"], row.data["unit"]) == (
+        assert (row.event_type, row.data["quantity"], row.data["unit"]) == (
             "reading_taken",
             "milliamps",
             "mA",

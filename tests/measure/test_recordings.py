@@ -5,7 +5,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from shop.jobs.models import LedgerRow
-from tests.bench.test_audio import RATE, as_file, sine
+from tests.bench.audio.waves import RATE, as_file, sine
 
 pytestmark = pytest.mark.django_db
 
@@ -36,7 +36,7 @@ def send(client, people, number):
 
 
 def readings(number):
-    rows = LedgerRow.objects.filter(job_id=number, kind="reading_taken").order_by("sequence")
+    rows = LedgerRow.objects.filter(job_id=number, event_type="reading_taken").order_by("sequence")
     return {row.data["quantity"]: row.data for row in rows}
 
 

@@ -48,7 +48,7 @@ def test_the_ledger_has_it_and_the_chain_holds(desk, bench, job):
     found = bench.job(job)
     rows = queries.rows_of(found)
     photo = Photo.objects.get()
-    assert rows[-1].kind == "photo_added"
+    assert rows[-1].event_type == "photo_added"
     assert rows[-1].data["sha256"] == photo.sha256
     assert list(ledger.faults(rows, found.head)) == []
 

@@ -218,7 +218,7 @@ class TestWhoIsReached:
         message = Message.objects.get()
         assert message.way == "hand"
         sending.done(message, by=people.desk, at=MORNING)
-        row = hands.job(number).ledger.get(kind="owner_told")
+        row = hands.job(number).ledger.get(event_type="owner_told")
         assert (row.data, row.by) == ({"about": "received", "way": way}, people.desk)
         with pytest.raises(Refused, match="noted already"):
             sending.done(message, by=people.desk, at=MORNING)

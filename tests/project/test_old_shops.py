@@ -16,6 +16,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from shop.jobs import power_triggers
+
 OLD = Path(__file__).parent.parent / "fixtures" / "before-benchtag"
 ROWS = 1181
 
@@ -53,6 +55,25 @@ def chains(file):
     with sqlite3.connect(file) as link:
         query = "SELECT job_id, sequence, hash FROM jobs_ledgerrow ORDER BY job_id, sequence"
         return link.execute(query).fetchall()
+
+
+def columns(file):
+    with sqlite3.connect(file) as link:
+        return {row[1] for row in link.execute("PRAGMA table_info(jobs_ledgerrow)")}
+
+
+def test_the_triggers_of_an_old_shop_are_those_of_a_new_one(shop, tmp_path):
+    file = unpack(tmp_path / "benchtag.sqlite3")
+    assert "handled_at" in columns(file)
+    shop("migrate")
+    assert "handled_at" not in columns(file)
+    with sqlite3.connect(file) as link:
+        placed = dict(link.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+        assert placed.keys() >= power_triggers.SQLITE.keys()
+        assert "ledger_handled_once" not in placed
+        for statement in ("UPDATE jobs_ledgerrow SET id = id", "DELETE FROM jobs_ledgerrow"):
+            with pytest.raises(sqlite3.IntegrityError, match="cannot be"):
+                link.execute(statement)
 
 
 def test_the_data_folder_of_an_old_shop_opens_unchanged(shop, tmp_path):

@@ -48,7 +48,7 @@ def together(*acts: Callable[[], object]) -> list[object]:
 def assert_intact(number):
     rows = list(LedgerRow.objects.filter(job=number).order_by("sequence"))
     assert ledger.faults(rows, Job.objects.get(pk=number).head) == []
-    return [row.kind for row in rows]
+    return [row.event_type for row in rows]
 
 
 def unexpected(results):
@@ -75,7 +75,7 @@ def test_two_signers_both_get_a_row_and_the_chain_holds(bench, other):
 
         assert unexpected(results) == []
         assert assert_intact(number).count("step_signed") == 2
-        last = LedgerRow.objects.filter(job=number, kind="step_signed").last()
+        last = LedgerRow.objects.filter(job=number, event_type="step_signed").last()
         expected = {"pass": "signed", "fail": "failed"}[last.data["result"]]
         assert bench.state(number, "fuse-check") == expected
 
@@ -233,7 +233,7 @@ def test_the_commands_take_a_real_lock(bench):
 
     results = together(hold, wait_and_write)
     assert unexpected(results) == []
-    texts = [r.data["text"] for r in LedgerRow.objects.filter(job=number, kind="note_added")]
+    texts = [r.data["text"] for r in LedgerRow.objects.filter(job=number, event_type="note_added")]
     assert texts == ["first", "second"]
 
 

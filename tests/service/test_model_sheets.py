@@ -35,7 +35,7 @@ def test_a_new_job_of_the_model_starts_with_its_facts(bench, keep):
     number = bench.receive(make="Nordlicht", model="A 20", facts=facts)
     record = bench.traveller(number).record
     assert record.facts["unit.rail_volts"] == 42.0
-    row = next(r for r in record.of_kind("fact_recorded") if r.data["name"] == "unit.rail_volts")
+    row = next(r for r in record.of_type("fact_recorded") if r.data["name"] == "unit.rail_volts")
     assert row.data["source"] == "model sheet: service manual, page 3"
     assert "F801" not in record.facts
     plan = bench.step(number, "bias-set-hot").plan

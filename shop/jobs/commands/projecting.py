@@ -43,9 +43,9 @@ def readings(job: Job, written: Iterable[LedgerRow]) -> None:
     """Write the readings of signed steps and those taken by themselves."""
     found = []
     for row in written:
-        if row.kind == "step_signed":
+        if row.event_type == "step_signed":
             found += [_reading(job, row.sequence, one) for one in row.data.get("readings", ())]
-        elif row.kind == "reading_taken":
+        elif row.event_type == "reading_taken":
             found.append(_reading(job, row.sequence, row.data))
     if found:
         JobReading.objects.bulk_create(found)

@@ -76,10 +76,10 @@ class JobTransaction:
             self._derived = self._checklist
         return self._checklist
 
-    def write(self, kind: str, data: dict[str, Any]) -> LedgerRow:
+    def write(self, event_type: str, data: dict[str, Any]) -> LedgerRow:
         """Append a row; it is stored when the transaction ends."""
         before = self._rows[-1] if self._rows else None
-        row = ledger.next_row(self.job.number, before, kind, data, by=self.by, at=self.at)
+        row = ledger.next_row(self.job.number, before, event_type, data, by=self.by, at=self.at)
         self._rows.append(row)
         self._written.append(row)
         self.forget()
@@ -140,7 +140,7 @@ class JobTransaction:
         job.promised_on = record.promised_on
         job.owner_asked = record.asked
         job.ready_since = self._ready_since()
-        if self.by and _BY_HANDS.intersection(row.kind for row in self._written):
+        if self.by and _BY_HANDS.intersection(row.event_type for row in self._written):
             job.technician = self.by
         job.pack_digest = checklist.pack.digest
         job.head = len(self._rows)
@@ -158,15 +158,15 @@ class JobTransaction:
 
     def _project(self) -> None:
         """Write what lists across jobs read, from the ledger."""
-        kinds = {row.kind for row in self._written}
-        if kinds & _OF_STAGES:
+        types = {row.event_type for row in self._written}
+        if types & _OF_STAGES:
             projecting.stages(self.job, self.at)
-        if kinds & _OF_READINGS:
+        if types & _OF_READINGS:
             projecting.readings(self.job, self._written)
-        if "suspect_changed" in kinds:
+        if "suspect_changed" in types:
             projecting.causes(self.job, self.record)
-        if any(kind.startswith("part_") for kind in kinds) or (
-            self.job.closed and kinds & _OF_STAGES
+        if any(name.startswith("part_") for name in types) or (
+            self.job.closed and types & _OF_STAGES
         ):
             projecting.parts(self.job, self.record, self.at)
 

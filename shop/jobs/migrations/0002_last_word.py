@@ -1,139 +1,8 @@
-"""The database's last word: the ledger is append-only, and no power without a live permit.
-
-SQLite rebuilds a table when a later migration alters it, and drops its triggers: such a
-migration must call `install` again at its end.
-"""
+"""The database's last word: the ledger is append-only, and no power without a live permit."""
 
 from django.db import migrations
 
-KEPT = ("id", "job_id", "sequence", "kind", "at", "by_id", "by_name", "body", "previous", "hash")
-
-SQLITE = {
-    "ledger_no_update": f"""
-        CREATE TRIGGER ledger_no_update BEFORE UPDATE OF {", ".join(KEPT)} ON jobs_ledgerrow
-        BEGIN SELECT RAISE(ABORT, 'ledger rows cannot be updated'); END""",
-    "ledger_no_delete": """
-        CREATE TRIGGER ledger_no_delete BEFORE DELETE ON jobs_ledgerrow
-        BEGIN SELECT RAISE(ABORT, 'ledger rows cannot be deleted'); END""",
-    # INSERT OR REPLACE removes the old row without firing the delete trigger.
-    "ledger_no_replace": """
-        CREATE TRIGGER ledger_no_replace BEFORE INSERT ON jobs_ledgerrow
-        WHEN EXISTS (SELECT 1 FROM jobs_ledgerrow WHERE id = NEW.id
-            OR (job_id = NEW.job_id AND sequence = NEW.sequence))
-        BEGIN SELECT RAISE(ABORT, 'ledger rows cannot be replaced'); END""",
-    "ledger_handled_once": """
-        CREATE TRIGGER ledger_handled_once BEFORE UPDATE OF handled_at ON jobs_ledgerrow
-        WHEN OLD.handled_at IS NOT NULL
-        BEGIN SELECT RAISE(ABORT, 'a ledger row is handled once'); END""",
-    "job_power_update": """
-        CREATE TRIGGER job_power_update BEFORE UPDATE OF power ON jobs_job
-        WHEN NEW.power <> 'isolated' AND NEW.power <> OLD.power AND NOT EXISTS (
-            SELECT 1 FROM jobs_permit
-            WHERE job_id = NEW.number AND ended_at IS NULL AND power = NEW.power)
-        BEGIN SELECT RAISE(ABORT, 'power needs a live permit'); END""",
-    "job_power_insert": """
-        CREATE TRIGGER job_power_insert BEFORE INSERT ON jobs_job WHEN NEW.power <> 'isolated'
-        BEGIN SELECT RAISE(ABORT, 'a job starts isolated'); END""",
-    "job_power_steps": """
-        CREATE TRIGGER job_power_steps BEFORE UPDATE OF power ON jobs_job
-        WHEN OLD.power = 'isolated' AND NEW.power = 'full'
-        BEGIN SELECT RAISE(ABORT, 'mains comes through the limiter first'); END""",
-    "permit_outlives_power": """
-        CREATE TRIGGER permit_outlives_power BEFORE UPDATE ON jobs_permit
-        WHEN OLD.ended_at IS NULL
-            AND (NEW.ended_at IS NOT NULL OR NEW.job_id <> OLD.job_id)
-            AND (SELECT power FROM jobs_job WHERE number = OLD.job_id) <> 'isolated'
-        BEGIN SELECT RAISE(ABORT, 'mains is on under this permit'); END""",
-    "permit_kept": """
-        CREATE TRIGGER permit_kept BEFORE DELETE ON jobs_permit
-        BEGIN SELECT RAISE(ABORT, 'permits cannot be deleted'); END""",
-}
-
-POSTGRESQL = {
-    "ledger_no_update": f"""
-        CREATE TRIGGER ledger_no_update BEFORE UPDATE OF {", ".join(KEPT)} ON jobs_ledgerrow
-        FOR EACH ROW EXECUTE FUNCTION bench_refuse('ledger rows cannot be updated')""",
-    "ledger_no_delete": """
-        CREATE TRIGGER ledger_no_delete BEFORE DELETE ON jobs_ledgerrow
-        FOR EACH ROW EXECUTE FUNCTION bench_refuse('ledger rows cannot be deleted')""",
-    "ledger_no_truncate": """
-        CREATE TRIGGER ledger_no_truncate BEFORE TRUNCATE ON jobs_ledgerrow
-        FOR EACH STATEMENT EXECUTE FUNCTION bench_refuse('ledger rows cannot be deleted')""",
-    "ledger_handled_once": """
-        CREATE TRIGGER ledger_handled_once BEFORE UPDATE OF handled_at ON jobs_ledgerrow
-        FOR EACH ROW WHEN (OLD.handled_at IS NOT NULL)
-        EXECUTE FUNCTION bench_refuse('a ledger row is handled once')""",
-    "job_power_update": """
-        CREATE TRIGGER job_power_update BEFORE UPDATE OF power ON jobs_job
-        FOR EACH ROW WHEN (NEW.power <> 'isolated' AND NEW.power <> OLD.power)
-        EXECUTE FUNCTION bench_power_needs_permit()""",
-    "job_power_insert": """
-        CREATE TRIGGER job_power_insert BEFORE INSERT ON jobs_job
-        FOR EACH ROW WHEN (NEW.power <> 'isolated')
-        EXECUTE FUNCTION bench_refuse('a job starts isolated')""",
-    "job_power_steps": """
-        CREATE TRIGGER job_power_steps BEFORE UPDATE OF power ON jobs_job
-        FOR EACH ROW WHEN (OLD.power = 'isolated' AND NEW.power = 'full')
-        EXECUTE FUNCTION bench_refuse('mains comes through the limiter first')""",
-    "permit_outlives_power": """
-        CREATE TRIGGER permit_outlives_power BEFORE UPDATE ON jobs_permit
-        FOR EACH ROW WHEN (OLD.ended_at IS NULL
-            AND (NEW.ended_at IS NOT NULL OR NEW.job_id <> OLD.job_id))
-        EXECUTE FUNCTION bench_permit_outlives_power()""",
-    "permit_kept": """
-        CREATE TRIGGER permit_kept BEFORE DELETE ON jobs_permit
-        FOR EACH ROW EXECUTE FUNCTION bench_refuse('permits cannot be deleted')""",
-    "permit_no_truncate": """
-        CREATE TRIGGER permit_no_truncate BEFORE TRUNCATE ON jobs_permit
-        FOR EACH STATEMENT EXECUTE FUNCTION bench_refuse('permits cannot be deleted')""",
-}
-
-FUNCTIONS = """
-CREATE OR REPLACE FUNCTION bench_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN
-    RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation';
-END $$;
-CREATE OR REPLACE FUNCTION bench_power_needs_permit() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN
-    IF NOT EXISTS (SELECT 1 FROM jobs_permit
-        WHERE job_id = NEW.number AND ended_at IS NULL AND power = NEW.power) THEN
-        RAISE EXCEPTION 'power needs a live permit'
-            USING ERRCODE = 'integrity_constraint_violation';
-    END IF;
-    RETURN NEW;
-END $$;
-CREATE OR REPLACE FUNCTION bench_permit_outlives_power() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN
-    IF (SELECT power FROM jobs_job WHERE number = OLD.job_id) <> 'isolated' THEN
-        RAISE EXCEPTION 'mains is on under this permit'
-            USING ERRCODE = 'integrity_constraint_violation';
-    END IF;
-    RETURN NEW;
-END $$;
-"""
-
-TABLE_OF = {"ledger": "jobs_ledgerrow", "job": "jobs_job", "permit": "jobs_permit"}
-
-
-def install(connection):
-    """Put every trigger in place; those that are there already are made anew."""
-    remove(connection)
-    triggers = SQLITE if connection.vendor == "sqlite" else POSTGRESQL
-    with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            cursor.execute(FUNCTIONS)
-        for statement in triggers.values():
-            cursor.execute(statement)
-
-
-def remove(connection):
-    """Take every trigger away; for tests that empty the tables, and to go back."""
-    with connection.cursor() as cursor:
-        for name in POSTGRESQL if connection.vendor == "postgresql" else SQLITE:
-            if connection.vendor == "postgresql":
-                cursor.execute(f"DROP TRIGGER IF EXISTS {name} ON {TABLE_OF[name.split('_')[0]]}")
-            else:
-                cursor.execute(f"DROP TRIGGER IF EXISTS {name}")
+from shop.jobs import power_triggers
 
 
 class Migration(migrations.Migration):
@@ -141,7 +10,7 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.RunPython(
-            lambda apps, editor: install(editor.connection),
-            lambda apps, editor: remove(editor.connection),
+            lambda apps, editor: power_triggers.install(editor.connection),
+            lambda apps, editor: power_triggers.remove(editor.connection),
         ),
     ]

@@ -1,12 +1,10 @@
 """Part needs, stays in stages, and what lists of waiting need on a job."""
 
-import importlib
-
 import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-last_word = importlib.import_module("shop.jobs.migrations.0002_last_word")
+from shop.jobs import power_triggers
 
 
 class Migration(migrations.Migration):
@@ -20,8 +18,8 @@ class Migration(migrations.Migration):
         # SQLite rebuilds the table of jobs below, which its triggers would not let happen;
         # 0004 installs them anew.
         migrations.RunPython(
-            lambda apps, editor: last_word.remove(editor.connection),
-            lambda apps, editor: last_word.install(editor.connection),
+            lambda apps, editor: power_triggers.remove(editor.connection),
+            lambda apps, editor: power_triggers.install(editor.connection),
         ),
         migrations.CreateModel(
             name="JobPart",

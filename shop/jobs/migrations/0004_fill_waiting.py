@@ -3,13 +3,12 @@
 SQLite has rebuilt the table of jobs in 0003 and dropped its triggers: they are installed anew.
 """
 
-import importlib
 import json
 
 from django.db import migrations
 from django.db.models import F
 
-last_word = importlib.import_module("shop.jobs.migrations.0002_last_word")
+from shop.jobs import power_triggers
 
 KINDS = (
     "received",
@@ -28,7 +27,7 @@ def fill(apps, editor):
     for job in job_model.objects.order_by("pk").iterator(chunk_size=500):
         _fill_one(apps, job)
     job_model.objects.filter(closed_at=None).update(waiting_since=F("stage_since"))
-    last_word.install(editor.connection)
+    power_triggers.install(editor.connection)
 
 
 def _fill_one(apps, job):

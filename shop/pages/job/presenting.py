@@ -214,5 +214,5 @@ def _row_forms(form: forms.RowForm | None) -> list[dict[str, Any]]:
     for kind, title in titles.items():
         open_now = form is not None and form.kind == kind
         shown = form if open_now else forms.ROW_FORMS[kind](auto_id=f"{kind}-%s")
-        made.append({"kind": kind, "title": title, "form": shown, "open": open_now})
+        made.append({"event_type": kind, "title": title, "form": shown, "open": open_now})
     return made

@@ -1,0 +1,130 @@
+"""The database's last word: the ledger is append-only, and no power without a live permit.
+
+SQLite rebuilds a table when a migration alters it, and drops its triggers: such a migration
+calls `remove` first and `install` at its end. What is installed must fit the tables as every
+migration since the first has left them, because migrations of all ages call it.
+"""
+
+from __future__ import annotations
+
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+SQLITE = {
+    "ledger_no_update": """
+        CREATE TRIGGER ledger_no_update BEFORE UPDATE ON jobs_ledgerrow
+        BEGIN SELECT RAISE(ABORT, 'ledger rows cannot be updated'); END""",
+    "ledger_no_delete": """
+        CREATE TRIGGER ledger_no_delete BEFORE DELETE ON jobs_ledgerrow
+        BEGIN SELECT RAISE(ABORT, 'ledger rows cannot be deleted'); END""",
+    # INSERT OR REPLACE removes the old row without firing the delete trigger.
+    "ledger_no_replace": """
+        CREATE TRIGGER ledger_no_replace BEFORE INSERT ON jobs_ledgerrow
+        WHEN EXISTS (SELECT 1 FROM jobs_ledgerrow WHERE id = NEW.id
+            OR (job_id = NEW.job_id AND sequence = NEW.sequence))
+        BEGIN SELECT RAISE(ABORT, 'ledger rows cannot be replaced'); END""",
+    "job_power_update": """
+        CREATE TRIGGER job_power_update BEFORE UPDATE OF power ON jobs_job
+        WHEN NEW.power <> 'isolated' AND NEW.power <> OLD.power AND NOT EXISTS (
+            SELECT 1 FROM jobs_permit
+            WHERE job_id = NEW.number AND ended_at IS NULL AND power = NEW.power)
+        BEGIN SELECT RAISE(ABORT, 'power needs a live permit'); END""",
+    "job_power_insert": """
+        CREATE TRIGGER job_power_insert BEFORE INSERT ON jobs_job WHEN NEW.power <> 'isolated'
+        BEGIN SELECT RAISE(ABORT, 'a job starts isolated'); END""",
+    "job_power_steps": """
+        CREATE TRIGGER job_power_steps BEFORE UPDATE OF power ON jobs_job
+        WHEN OLD.power = 'isolated' AND NEW.power = 'full'
+        BEGIN SELECT RAISE(ABORT, 'mains comes through the limiter first'); END""",
+    "permit_outlives_power": """
+        CREATE TRIGGER permit_outlives_power BEFORE UPDATE ON jobs_permit
+        WHEN OLD.ended_at IS NULL
+            AND (NEW.ended_at IS NOT NULL OR NEW.job_id <> OLD.job_id)
+            AND (SELECT power FROM jobs_job WHERE number = OLD.job_id) <> 'isolated'
+        BEGIN SELECT RAISE(ABORT, 'mains is on under this permit'); END""",
+    "permit_kept": """
+        CREATE TRIGGER permit_kept BEFORE DELETE ON jobs_permit
+        BEGIN SELECT RAISE(ABORT, 'permits cannot be deleted'); END""",
+}
+
+POSTGRESQL = {
+    "ledger_no_update": """
+        CREATE TRIGGER ledger_no_update BEFORE UPDATE ON jobs_ledgerrow
+        FOR EACH ROW EXECUTE FUNCTION bench_refuse('ledger rows cannot be updated')""",
+    "ledger_no_delete": """
+        CREATE TRIGGER ledger_no_delete BEFORE DELETE ON jobs_ledgerrow
+        FOR EACH ROW EXECUTE FUNCTION bench_refuse('ledger rows cannot be deleted')""",
+    "ledger_no_truncate": """
+        CREATE TRIGGER ledger_no_truncate BEFORE TRUNCATE ON jobs_ledgerrow
+        FOR EACH STATEMENT EXECUTE FUNCTION bench_refuse('ledger rows cannot be deleted')""",
+    "job_power_update": """
+        CREATE TRIGGER job_power_update BEFORE UPDATE OF power ON jobs_job
+        FOR EACH ROW WHEN (NEW.power <> 'isolated' AND NEW.power <> OLD.power)
+        EXECUTE FUNCTION bench_power_needs_permit()""",
+    "job_power_insert": """
+        CREATE TRIGGER job_power_insert BEFORE INSERT ON jobs_job
+        FOR EACH ROW WHEN (NEW.power <> 'isolated')
+        EXECUTE FUNCTION bench_refuse('a job starts isolated')""",
+    "job_power_steps": """
+        CREATE TRIGGER job_power_steps BEFORE UPDATE OF power ON jobs_job
+        FOR EACH ROW WHEN (OLD.power = 'isolated' AND NEW.power = 'full')
+        EXECUTE FUNCTION bench_refuse('mains comes through the limiter first')""",
+    "permit_outlives_power": """
+        CREATE TRIGGER permit_outlives_power BEFORE UPDATE ON jobs_permit
+        FOR EACH ROW WHEN (OLD.ended_at IS NULL
+            AND (NEW.ended_at IS NOT NULL OR NEW.job_id <> OLD.job_id))
+        EXECUTE FUNCTION bench_permit_outlives_power()""",
+    "permit_kept": """
+        CREATE TRIGGER permit_kept BEFORE DELETE ON jobs_permit
+        FOR EACH ROW EXECUTE FUNCTION bench_refuse('permits cannot be deleted')""",
+    "permit_no_truncate": """
+        CREATE TRIGGER permit_no_truncate BEFORE TRUNCATE ON jobs_permit
+        FOR EACH STATEMENT EXECUTE FUNCTION bench_refuse('permits cannot be deleted')""",
+}
+
+FUNCTIONS = """
+CREATE OR REPLACE FUNCTION bench_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation';
+END $$;
+CREATE OR REPLACE FUNCTION bench_power_needs_permit() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    IF NOT EXISTS (SELECT 1 FROM jobs_permit
+        WHERE job_id = NEW.number AND ended_at IS NULL AND power = NEW.power) THEN
+        RAISE EXCEPTION 'power needs a live permit'
+            USING ERRCODE = 'integrity_constraint_violation';
+    END IF;
+    RETURN NEW;
+END $$;
+CREATE OR REPLACE FUNCTION bench_permit_outlives_power() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    IF (SELECT power FROM jobs_job WHERE number = OLD.job_id) <> 'isolated' THEN
+        RAISE EXCEPTION 'mains is on under this permit'
+            USING ERRCODE = 'integrity_constraint_violation';
+    END IF;
+    RETURN NEW;
+END $$;
+"""
+
+TABLE_OF = {"ledger": "jobs_ledgerrow", "job": "jobs_job", "permit": "jobs_permit"}
+# What older releases installed: a column that could be set once, gone since.
+FORMER = ("ledger_handled_once",)
+
+
+def install(connection: BaseDatabaseWrapper) -> None:
+    """Put every trigger in place; those that are there already are made anew."""
+    remove(connection)
+    triggers = SQLITE if connection.vendor == "sqlite" else POSTGRESQL
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(FUNCTIONS)
+        for statement in triggers.values():
+            cursor.execute(statement)
+
+
+def remove(connection: BaseDatabaseWrapper) -> None:
+    """Take every trigger away: to rebuild or empty the tables, and to go back."""
+    on_postgresql = connection.vendor == "postgresql"
+    with connection.cursor() as cursor:
+        for name in (*(POSTGRESQL if on_postgresql else SQLITE), *FORMER):
+            table = f" ON {TABLE_OF[name.split('_')[0]]}" if on_postgresql else ""
+            cursor.execute(f"DROP TRIGGER IF EXISTS {name}{table}")

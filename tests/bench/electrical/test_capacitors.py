@@ -1,0 +1,27 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shop.bench.electrical import capacitors
+
+
+@given(st.floats(20, 100), st.floats(20, 100))
+def test_a_cooler_capacitor_never_lives_shorter(one, other):
+    low, high = sorted((one, other))
+    cool = capacitors.electrolytic_life(2000, 105, low).hours
+    assert cool >= capacitors.electrolytic_life(2000, 105, high).hours
+
+
+@given(st.floats(20, 100), st.floats(1, 24))
+def test_one_temperature_all_day_is_its_own_equivalent(celsius, hours):
+    mixed = capacitors.mixed_duty(2000, 105, [celsius], [hours])
+    assert mixed.equivalent_celsius == pytest.approx(celsius)
+    assert mixed.hours == pytest.approx(capacitors.electrolytic_life(2000, 105, celsius).hours)
+
+
+@given(st.lists(st.tuples(st.floats(20, 100), st.floats(0.5, 4)), min_size=2, max_size=6))
+def test_the_mean_temperature_always_flatters(parts):
+    mixed = capacitors.mixed_duty(2000, 105, [t for t, _ in parts], [h for _, h in parts])
+    assert mixed.equivalent_celsius >= mixed.mean_celsius - 1e-9

@@ -1,0 +1,22 @@
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shop.bench.electrical import safety_tests
+from shop.bench.electrical.safety_tests import earth_limit
+
+
+@given(st.floats(1, 1e5), st.floats(1, 1e5))
+def test_the_weighting_never_rises_with_frequency(one, other):
+    low, high = sorted((one, other))
+    assert (
+        safety_tests.weighted_touch_current(0.1, high).weighting
+        <= safety_tests.weighted_touch_current(0.1, low).weighting + 1e-12
+    )
+
+
+@given(st.floats(0, 200), st.floats(0, 200))
+def test_a_longer_lead_never_has_a_stricter_limit(one, other):
+    low, high = sorted((one, other))
+    assert earth_limit(low).limit_ohms <= earth_limit(high).limit_ohms <= 1.0
