@@ -17,7 +17,7 @@ def remove(apps, editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("jobs", "0008_readings_from_ledgers")]
+    dependencies = [("jobs", "0009_event_type")]
 
     operations = [
         migrations.RunPython(remove, install),
