@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from checklists.engine import standing
+from checklists.engine import validity
 from checklists.engine.cel import Outcome
 from checklists.engine.history import History
 from checklists.engine.pack import Pack, Rule, Step
@@ -29,7 +29,7 @@ class Reason:
     @property
     def text(self) -> str:
         """The rule's sentence with its facts filled in."""
-        sentence = QUOTED_FACT.sub(lambda m: _spoken(m[1], self.facts), self.rule.because)
+        sentence = QUOTED_FACT.sub(lambda m: _in_words(m[1], self.facts), self.rule.because)
         if self.outcome is Outcome.BROKEN:
             return f"{sentence} (The rule could not be decided, so the step stays.)"
         if self.missing:
@@ -102,15 +102,15 @@ class ListedPlan:
 
 @dataclass(frozen=True, slots=True)
 class ListedStep:
-    """One step on one unit's checklist, with why it is here and how it stands."""
+    """One step on one unit's checklist, with why it is here and whether its sign-off is valid."""
 
     step: Step
     gate: str | None
     reasons: tuple[Reason, ...]
     readings: tuple[ListedReading, ...]
     plan: ListedPlan | None
-    substance: str
-    standing: standing.Standing
+    content_hash: str
+    validity: validity.Validity
 
     @property
     def key(self) -> str:
@@ -120,12 +120,12 @@ class ListedStep:
     @property
     def state(self) -> str:
         """One of due, signed, ended, failed, waived, not-applicable."""
-        return self.standing.state
+        return self.validity.state
 
     @property
     def stands(self) -> bool:
         """Whether the gate may open as far as this step is concerned."""
-        return self.standing.stands
+        return self.validity.stands
 
     @property
     def undetermined(self) -> bool:
@@ -146,7 +146,7 @@ class ListedStep:
         return {reading.quantity: reading for reading in self.readings}[wanted]
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form of design section 13."""
+        """Return the JSON form, as `checklist` prints it and the API sends it."""
         step, caution = self.step, self.step.caution
         return {
             "key": step.key,
@@ -162,12 +162,12 @@ class ListedStep:
             "undetermined": self.undetermined,
             "readings": [reading.as_dict() for reading in self.readings],
             "plan": self.plan.as_dict() if self.plan else None,
-            "ended_by": list(dict.fromkeys(ender.event for ender in step.ended_by)),
-            "ended_when": [ender.sentence() for ender in step.ended_by],
+            "ended_by": list(dict.fromkeys(i.event_type for i in step.invalidated_by)),
+            "ended_when": [i.sentence() for i in step.invalidated_by],
             "source": step.source,
-            "substance": self.substance,
+            "substance": self.content_hash,
             "state": self.state,
-            "why_state": self.standing.why,
+            "why_state": self.validity.why,
         }
 
 
@@ -180,18 +180,19 @@ class Checklist:
     facts: Mapping[str, Value]
     opened: bool = False
 
-    def fits(self, pack: Pack, facts: Mapping[str, Value], history: History) -> bool:
-        """Tell whether deriving anew could change no more than how the steps stand."""
+    def can_be_revalidated(self, pack: Pack, facts: Mapping[str, Value], history: History) -> bool:
+        """Tell whether deriving anew could change no more than the validity of sign-offs."""
         same = pack is self.pack and facts == self.facts
         return same and is_opened(facts, history) is self.opened
 
-    def stood_again(self, history: History, *, two_people: bool = False) -> Checklist:
-        """Return the same steps with their sign-offs judged against a longer history."""
-        steps = tuple(
-            replace(s, standing=standing.of(s.step, s.substance, history, two_people=two_people))
-            for s in self.steps
-        )
-        return Checklist(self.pack, steps, self.facts, self.opened)
+    def revalidate(self, history: History, *, two_people: bool = False) -> Checklist:
+        """Return the same steps with their sign-offs judged against this history."""
+        steps = []
+        for listed in self.steps:
+            now = validity.of(listed.step, listed.content_hash, history, two_people=two_people)
+            # Most steps are not signed, and stay the very same.
+            steps.append(listed if listed.validity is now else replace(listed, validity=now))
+        return Checklist(self.pack, tuple(steps), self.facts, self.opened)
 
     @cached_property
     def by_key(self) -> dict[str, ListedStep]:
@@ -218,7 +219,7 @@ class Checklist:
         return sorted(asked, key=lambda name: (-count[name], name))
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form of design section 13."""
+        """Return the JSON form, as `checklist` prints it and the API sends it."""
         return {
             "pack": {
                 "name": self.pack.name,
@@ -235,7 +236,7 @@ def is_opened(facts: Mapping[str, Value], history: History) -> bool:
     return history.touched or facts.get("job.cover") == "off" or bool(facts.get("work"))
 
 
-def _spoken(name: str, facts: Mapping[str, Value]) -> str:
+def _in_words(name: str, facts: Mapping[str, Value]) -> str:
     value = facts.get(name)
     if value is None:
         return "(not recorded)"

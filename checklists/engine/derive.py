@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
-from checklists.engine import standing
-from checklists.engine.checklist import Checklist, ListedStep, is_opened
+from checklists.engine.checklist import Checklist, is_opened
+from checklists.engine.derivation_cache import DerivationCache, Evaluation
 from checklists.engine.history import NOTHING_YET, History
-from checklists.engine.memory import Memory, Question
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import Value
 
-_MEMORIES: dict[str, Memory] = {}
+_CACHES: dict[str, DerivationCache] = {}
 _MOST_PACKS = 8
 
 
@@ -30,24 +28,15 @@ def derive(
     signature for steps that ask for one. Pure; raises nothing on accepted facts.
     """
     opened = is_opened(facts, history)
-    steps = memory_of(pack).listed(Question(facts), opened=opened)
-    if history.signoffs:
-        steps = tuple(
-            _stood(step, history, two_people) if step.key in history.signoffs else step
-            for step in steps
-        )
-    return Checklist(pack, steps, facts, opened)
+    unsigned = cache_of(pack).steps_for(Evaluation(facts), opened=opened)
+    checklist = Checklist(pack, unsigned, facts, opened)
+    return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
 
 
-def _stood(step: ListedStep, history: History, two_people: bool) -> ListedStep:
-    stands = standing.of(step.step, step.substance, history, two_people=two_people)
-    return replace(step, standing=stands)
-
-
-def memory_of(pack: Pack) -> Memory:
+def cache_of(pack: Pack) -> DerivationCache:
     """Return what was worked out before for this edition of the pack."""
-    if pack.digest not in _MEMORIES:
-        if len(_MEMORIES) >= _MOST_PACKS:
-            _MEMORIES.clear()
-        _MEMORIES[pack.digest] = Memory(pack)
-    return _MEMORIES[pack.digest]
+    if pack.digest not in _CACHES:
+        if len(_CACHES) >= _MOST_PACKS:
+            _CACHES.clear()
+        _CACHES[pack.digest] = DerivationCache(pack)
+    return _CACHES[pack.digest]

@@ -1,4 +1,4 @@
-"""What has happened to a job, reduced to what the standing of sign-offs needs."""
+"""What has happened to a job, reduced to what the validity of sign-offs needs."""
 
 from __future__ import annotations
 
@@ -10,31 +10,31 @@ WAIVED = "step_waived"
 _TOUCHING = frozenset({"cover_removed", "work_done", "part_fitted"})
 
 
-@dataclass(frozen=True, slots=True)
-class Happening:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
     """One row of a job's record.
 
-    `step`, `result`, `substance` belong to sign-offs and waivers ("pass", "fail",
+    `step`, `result`, `content_hash` belong to sign-offs and waivers ("pass", "fail",
     "not-applicable", "waived"); `work` and `section` to work done, `finding` and `section` to a finding;
     `by` is who recorded it.
     """
 
     sequence: int
-    kind: str
+    event_type: str
     by: str = ""
     work: str = ""
     finding: str = ""
     section: str = ""
     step: str = ""
     result: str = ""
-    substance: str = ""
+    content_hash: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Ender:
-    """An event that ends the standing of a sign-off, narrowed by work, finding or section."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invalidation:
+    """A type of event that ends a sign-off, narrowed by work, finding or section."""
 
-    event: str
+    event_type: str
     work: frozenset[str] = frozenset()
     finding: frozenset[str] = frozenset()
     section: frozenset[str] = frozenset()
@@ -42,20 +42,20 @@ class Ender:
     # way that fails closed: a spelling nobody thought of still ends the sign-off.
     except_section: frozenset[str] = frozenset()
 
-    def ends(self, happening: Happening) -> bool:
-        """Tell whether this happening ends a sign-off that came before it.
+    def applies_to(self, event: Event) -> bool:
+        """Tell whether this event ends a sign-off that came before it.
 
         Work whose section was left empty could be anywhere, so it ends the sign-off.
         """
-        if happening.kind != self.event:
+        if event.event_type != self.event_type:
             return False
-        if self.work and happening.work not in self.work:
+        if self.work and event.work not in self.work:
             return False
-        if self.finding and happening.finding not in self.finding:
+        if self.finding and event.finding not in self.finding:
             return False
-        if happening.section and happening.section in self.except_section:
+        if event.section and event.section in self.except_section:
             return False
-        return not self.section or not happening.section or happening.section in self.section
+        return not self.section or not event.section or event.section in self.section
 
     def sentence(self) -> str:
         """Say it in words: 'work_done (relay-replaced, relay-cleaned)'."""
@@ -63,38 +63,40 @@ class Ender:
             *sorted(self.work | self.finding),
             *(f"section {s}" for s in sorted(self.section)),
         ]
-        return f"{self.event} ({', '.join(narrowed)})" if narrowed else self.event
+        return f"{self.event_type} ({', '.join(narrowed)})" if narrowed else self.event_type
 
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """All happenings of a job in order, sorted once into what `derive` asks for."""
+    """All events of a job in order, sorted once into what `derive` asks for."""
 
-    happenings: tuple[Happening, ...] = ()
-    signoffs: dict[str, list[Happening]] = field(default_factory=dict)
-    others: tuple[Happening, ...] = ()
+    events: tuple[Event, ...] = ()
+    signoffs: dict[str, list[Event]] = field(default_factory=dict)
+    others: tuple[Event, ...] = ()
 
     @classmethod
-    def of(cls, happenings: Iterable[Happening]) -> History:
-        """Build from rows in ascending sequence."""
-        rows = tuple(happenings)
-        signoffs: dict[str, list[Happening]] = {}
-        for row in rows:
-            if row.kind in (SIGNED, WAIVED):
-                signoffs.setdefault(row.step, []).append(row)
-        others = tuple(row for row in rows if row.kind not in (SIGNED, WAIVED))
-        return cls(rows, signoffs, others)
+    def of(cls, events: Iterable[Event]) -> History:
+        """Build from events in ascending sequence."""
+        in_order = tuple(events)
+        signoffs: dict[str, list[Event]] = {}
+        for event in in_order:
+            if event.event_type in (SIGNED, WAIVED):
+                signoffs.setdefault(event.step, []).append(event)
+        others = tuple(event for event in in_order if event.event_type not in (SIGNED, WAIVED))
+        return cls(in_order, signoffs, others)
 
     @property
     def touched(self) -> bool:
         """Whether the unit has been opened or worked on in this job."""
-        return any(row.kind in _TOUCHING for row in self.others)
+        return any(event.event_type in _TOUCHING for event in self.others)
 
-    def ended_after(self, sequence: int, enders: tuple[Ender, ...]) -> Happening | None:
-        """Return the first happening after `sequence` that one of the enders names."""
-        for row in self.others:
-            if row.sequence > sequence and any(ender.ends(row) for ender in enders):
-                return row
+    def invalidated_after(
+        self, sequence: int, invalidations: tuple[Invalidation, ...]
+    ) -> Event | None:
+        """Return the first event after `sequence` to which one of the invalidations applies."""
+        for event in self.others:
+            if event.sequence > sequence and any(i.applies_to(event) for i in invalidations):
+                return event
         return None
 
 

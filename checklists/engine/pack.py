@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from checklists.engine import cel
-from checklists.engine.history import Ender
+from checklists.engine.history import Invalidation
 from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.words import PHASES
 
@@ -93,7 +93,7 @@ class Step:
     caution: Caution | None = None
     readings: tuple[Reading, ...] = ()
     plan: Plan | None = None
-    ended_by: tuple[Ender, ...] = ()
+    invalidated_by: tuple[Invalidation, ...] = ()
     signed_by: tuple[str, ...] = ("owner", "technician")
     waivable_by: tuple[str, ...] = ()
     not_applicable: bool = True
@@ -132,7 +132,7 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
-class Suspicion:
+class Suspect:
     """A possible cause: when it is one, its weight beside others, and the test that settles it.
 
     `weight` is relative; `times` multiplies it where `more_when` holds. minutes: of the test.
@@ -159,8 +159,8 @@ class Pack:
     rules: tuple[Rule, ...]
     steps: dict[str, Step]
     raw: dict[str, object] = field(repr=False, default_factory=dict)
-    suspicions: tuple[Suspicion, ...] = ()
-    substances: dict[tuple[object, ...], str] = field(repr=False, default_factory=dict)
+    suspects: tuple[Suspect, ...] = ()
+    _content_hashes: dict[tuple[object, ...], str] = field(repr=False, default_factory=dict)
 
     @cached_property
     def digest(self) -> str:
@@ -180,12 +180,12 @@ class Pack:
         """Return the step that has this role; every pack that was read from a folder has one."""
         return self._by_role[role]
 
-    def substance(self, step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -> str:
+    def content_hash(self, step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -> str:
         """Return the hash of what is signed for: the text, the limits and the plan."""
-        known = self.substances.get((step.key, limits, plan))
+        known = self._content_hashes.get((step.key, limits, plan))
         if known is None:
             known = _hash_of(step, limits, plan)
-            self.substances[(step.key, limits, plan)] = known
+            self._content_hashes[(step.key, limits, plan)] = known
         return known
 
 

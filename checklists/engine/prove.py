@@ -28,7 +28,7 @@ import z3
 from checklists.engine import cel
 from checklists.engine.checklist import Checklist
 from checklists.engine.derive import derive
-from checklists.engine.history import Happening, History
+from checklists.engine.history import Event, History
 from checklists.engine.pack import Pack, Reading, RuleLimit, Step
 from checklists.engine.solver import Model, NotTranslated, Truth
 from checklists.engine.vocabulary import Facts, shown
@@ -55,7 +55,7 @@ _KEYS = {
 _TIMEOUT_MS = 20_000
 _ONE_AT_A_TIME = threading.Lock()
 _NOT_TO_BE_CHANGED = ("job.stage", "job.power", "job.cover", "shop.practice")
-_TOUCHED = History.of([Happening(1, "cover_removed")])
+_TOUCHED = History.of([Event(sequence=1, event_type="cover_removed")])
 
 
 class PropertyError(ValueError):

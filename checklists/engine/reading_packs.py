@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from checklists.engine import cel, checking_packs
-from checklists.engine.history import Ender
+from checklists.engine.history import Invalidation
 from checklists.engine.pack import (
     Caution,
     Limit,
@@ -22,7 +22,7 @@ from checklists.engine.pack import (
     Rule,
     RuleLimit,
     Step,
-    Suspicion,
+    Suspect,
 )
 from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import FINDINGS, VOCABULARY, WORK
@@ -71,7 +71,7 @@ class _Reader:
         self.problems: list[str] = []
         self.rules: dict[str, Rule] = {}
         self.steps: dict[str, Step] = {}
-        self.suspicions: dict[str, Suspicion] = {}
+        self.suspects: dict[str, Suspect] = {}
         self.head: dict[str, str] = {}
         self.raw: dict[str, object] = {}
         self.shipped: frozenset[str] | None = None
@@ -104,7 +104,7 @@ class _Reader:
             self._shelve(self.rules, "rule", "id", table, source, rule_from)
             self._refuse_looser(table, source)
         for table in content.get("suspect", []):
-            self._shelve(self.suspicions, "suspect", "key", table, source, suspicion_from)
+            self._shelve(self.suspects, "suspect", "key", table, source, suspect_from)
 
     def _shelve(
         self,
@@ -149,8 +149,8 @@ class _Reader:
             raise PackError(problems)
         name, version = self.head.get("name", "pack"), self.head.get("version", "0")
         raw = {"name": name, "version": version, **self.raw}
-        suspicions = tuple(self.suspicions.values())
-        pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw, suspicions)
+        suspects = tuple(self.suspects.values())
+        pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw, suspects)
         _ = pack.rank  # a circle must be found now, not at the bench
         return pack
 
@@ -201,7 +201,7 @@ def rule_from(table: Table, file: str) -> Rule:
     )
 
 
-def suspicion_from(table: Table, file: str) -> Suspicion:
+def suspect_from(table: Table, file: str) -> Suspect:
     """Build one possible cause; ValueError, KeyError or ConditionError say what is wrong."""
     _only(table, _SUSPECT_KEYS)
     amounts = {name: float(table[name]) for name in ("weight", "minutes")}
@@ -210,7 +210,7 @@ def suspicion_from(table: Table, file: str) -> Suspicion:
         if not 0 < amount < 10_000:
             raise ValueError(f"{name} is {amount:g}; it must be above 0 and below 10,000.")
     more = table.get("more_when")
-    return Suspicion(
+    return Suspect(
         key=str(table["key"]),
         title=str(table["title"]),
         condition=cel.condition(table["when"]),
@@ -238,7 +238,7 @@ def step_from(table: Table, file: str) -> Step:
         caution=_caution(table.get("caution")),
         readings=tuple(_reading(reading) for reading in table.get("readings", ())),
         plan=_plan(table.get("plan")),
-        ended_by=tuple(_ender(entry) for entry in table.get("ended_by", ())),
+        invalidated_by=tuple(_invalidation(entry) for entry in table.get("ended_by", ())),
         signed_by=_words("signed_by", table.get("signed_by", ("owner", "technician")), ROLES),
         waivable_by=_words("waivable_by", table.get("waivable_by", ()), ROLES),
         not_applicable=bool(table.get("not_applicable", not table.get("hold", False))),
@@ -300,15 +300,16 @@ def _caution(table: Table | None) -> Caution | None:
     return Caution(_word("signal_word", table["signal_word"], SIGNAL_WORDS), str(table["text"]))
 
 
-def _ender(entry: Any) -> Ender:
+def _invalidation(entry: Any) -> Invalidation:
     table = {"event": entry} if isinstance(entry, str) else entry
     _only(table, {"event", "work", "finding", "section", "except_section"})
-    event = _word("ended_by", table["event"], EVENTS)
-    work = _words("ended_by work", table.get("work", ()), WORK)
-    finding = _words("ended_by finding", table.get("finding", ()), FINDINGS)
-    section = frozenset(str(name) for name in table.get("section", ()))
-    harmless = frozenset(str(name) for name in table.get("except_section", ()))
-    return Ender(event, frozenset(work), frozenset(finding), section, harmless)
+    return Invalidation(
+        event_type=_word("ended_by", table["event"], EVENTS),
+        work=frozenset(_words("ended_by work", table.get("work", ()), WORK)),
+        finding=frozenset(_words("ended_by finding", table.get("finding", ()), FINDINGS)),
+        section=frozenset(str(name) for name in table.get("section", ())),
+        except_section=frozenset(str(name) for name in table.get("except_section", ())),
+    )
 
 
 def _gate(table: Table, key: str) -> str | None:

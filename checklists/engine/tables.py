@@ -15,10 +15,11 @@ def steps_by_event(pack: Pack) -> str:
     """Return the table of steps and the events that end their sign-offs."""
     steps = sorted(pack.steps.values(), key=lambda step: pack.rank[step.key])
     lines = ["| step | hold | ended by |", "| --- | --- | --- |"]
-    lines += [_line(step) for step in steps if step.ended_by]
+    lines += [_line(step) for step in steps if step.invalidated_by]
     return _HEAD + "\n" + "\n".join(lines) + "\n"
 
 
 def _line(step: Step) -> str:
     gates = " / ".join(gate for gate in (step.gate, step.gate_once_opened) if gate)
-    return f"| `{step.key}` | {gates if step.hold else ''} | {'; '.join(ender.sentence() for ender in step.ended_by)} |"
+    ended_by = "; ".join(invalidation.sentence() for invalidation in step.invalidated_by)
+    return f"| `{step.key}` | {gates if step.hold else ''} | {ended_by} |"

@@ -58,7 +58,7 @@ class ReadingIn(Strict):
 
 
 class SignIn(Strict):
-    """A sign-off. `substance` and `seen` (newest ledger row the signer saw) are optional guards."""
+    """A sign-off. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards."""
 
     result: str
     readings: list[ReadingIn] = []

@@ -34,7 +34,7 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
         result=payload.result,
         readings=[(reading.quantity, reading.value) for reading in payload.readings],
         note=payload.note,
-        substance=payload.substance,
+        content_hash=payload.substance,
         seen=payload.seen,
         by=caller,
         at=now,

@@ -182,7 +182,7 @@ def _words(row: AnyRow, specs: dict[int, str]) -> str:
 
 
 def _step(step: ListedStep) -> dict[str, Any]:
-    signoff = step.standing.signoff
+    signoff = step.validity.signoff
     return {
         "title": step.step.title,
         "limit": "\n".join(limit(one.low, one.high, one.unit) for one in step.readings),

@@ -37,7 +37,7 @@ def unmet_at(checklist: Checklist, gates: Iterable[str]) -> list[Refusal]:
 
 
 def _hold(step: ListedStep) -> Refusal:
-    why = step.standing.why or "It does not stand."
+    why = step.validity.why or "It does not stand."
     return Refusal("hold", why, step.key, step.step.title, step.state)
 
 

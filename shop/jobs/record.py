@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from django.conf import settings
 
-from checklists.engine.history import Happening, History
+from checklists.engine.history import Event, History
 from checklists.engine.vocabulary import Facts
 from shop.bench.statistics.intermittent import clean_trials
 from shop.jobs.agreed import Agreement, Question, agreement, beyond, questions
@@ -92,8 +92,8 @@ class Record:
 
     @cached_property
     def history(self) -> History:
-        """What the standing of sign-offs needs."""
-        return History.of(_happening(row) for row in self.rows)
+        """What the validity of sign-offs needs."""
+        return History.of(_event(row) for row in self.rows)
 
     @cached_property
     def facts(self) -> Facts:
@@ -222,18 +222,18 @@ class Record:
         return beyond(self.agreement, self.needs, work)
 
 
-def _happening(row: AnyRow) -> Happening:
+def _event(row: AnyRow) -> Event:
     data = row.data if row.event_type in _TELLING else _NOTHING
-    return Happening(
-        row.sequence,
-        row.event_type,
-        row.by_name,
-        data.get("work", ""),
-        data.get("finding", ""),
-        data.get("section", ""),
-        data.get("step", ""),
-        data.get("result", ""),
-        data.get("substance", ""),
+    return Event(
+        sequence=row.sequence,
+        event_type=row.event_type,
+        by=row.by_name,
+        work=data.get("work", ""),
+        finding=data.get("finding", ""),
+        section=data.get("section", ""),
+        step=data.get("step", ""),
+        result=data.get("result", ""),
+        content_hash=data.get("substance", ""),
     )
 
 

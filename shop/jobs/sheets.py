@@ -19,8 +19,8 @@ def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
     neither the facts nor the pack have changed since.
     """
     pack, two_people = published.current(), settings.SECOND_PERSON
-    if before is not None and before.fits(pack, record.facts, record.history):
-        return before.stood_again(record.history, two_people=two_people)
+    if before is not None and before.can_be_revalidated(pack, record.facts, record.history):
+        return before.revalidate(record.history, two_people=two_people)
     return derive(pack, record.facts, record.history, two_people=two_people)
 
 

@@ -53,7 +53,7 @@ class Search:
 
 def search_of(record: Record, checklist: Checklist) -> Search:
     """Return the suspects of a job, raised by rules and by hand; one query for the shop's past."""
-    by_rule = {one.suspicion.key: one for one in rules.raised(checklist.pack, checklist.facts)}
+    by_rule = {one.suspect.key: one for one in rules.raised(checklist.pack, checklist.facts)}
     states = record.suspects
     weights = {key: one.weight for key, one in by_rule.items()}
     middle = sorted(weights.values())[len(weights) // 2] if weights else 1.0
@@ -77,13 +77,13 @@ def search_of(record: Record, checklist: Checklist) -> Search:
 
 
 def _view(
-    key: str, rule: rules.Raised | None, learnt: sums.Learnt, chance: float, state: str
+    key: str, rule: rules.RaisedSuspect | None, learnt: sums.Learnt, chance: float, state: str
 ) -> SuspectView:
     if rule is None:
         test = "Raised by hand: settle it as you see fit."
         minutes, title, section, source = BY_HAND_MINUTES, key, "", "raised by hand"
     else:
-        one = rule.suspicion
+        one = rule.suspect
         minutes, title, test, section, source = (
             one.minutes, one.title, one.test, one.section, one.source,
         )  # fmt: skip

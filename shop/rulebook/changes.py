@@ -60,7 +60,7 @@ def between(before: Checklist, after: Checklist) -> list[str]:
     for key, step in after.by_key.items():
         old = before.by_key.get(key)
         if old is not None and old.stands and not step.stands:
-            told.append(f"! {key} would be due again: {step.standing.why}")
+            told.append(f"! {key} would be due again: {step.validity.why}")
         elif old is not None and old.gate != step.gate:
             told.append(f"~ {key} moves from gate {old.gate} to {step.gate}")
     return told

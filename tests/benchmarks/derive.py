@@ -16,7 +16,7 @@ os.environ.setdefault("BENCHTAG_DATA", tempfile.mkdtemp(prefix="benchtag-bench-"
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
 
 from checklists.engine import cel, reading_packs
-from checklists.engine.derive import derive, memory_of
+from checklists.engine.derive import cache_of, derive
 from checklists.engine.vocabulary import VOCABULARY
 from tests.helpers_plain import amplifier
 
@@ -81,7 +81,7 @@ def main() -> None:
 
         def anew(rules):
             # A unit seen before is looked up whole; what the budget is about is working one out.
-            memory_of(rules)._units.clear()
+            cache_of(rules)._units.clear()
             derive(rules, facts)
 
         floor, small = microseconds(bare), microseconds(lambda: anew(pack))

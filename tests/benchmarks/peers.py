@@ -3,7 +3,7 @@
 Run by `make bench-peers`, which installs the engines. Every condition is translated from its CEL
 tree; all engines must list exactly the same steps for every unit, whose facts are all known: none of
 the peers has a third truth value. The peers only find the steps; `derive` also merges reasons, limits, plans,
-substance and standing. zen-engine is shown both as it is usually called, an expression at a time,
+content hashes and validity. zen-engine is shown both as it is usually called, an expression at a time,
 and at its best, all conditions as one list.
 """
 
@@ -24,7 +24,7 @@ import rule_engine
 import zen
 
 from checklists.engine import cel, reading_packs
-from checklists.engine.derive import _MEMORIES, derive
+from checklists.engine.derive import _CACHES, derive
 from checklists.engine.pack import Pack
 from checklists.engine.syntax import Node
 from checklists.engine.vocabulary import VOCABULARY, Facts, accept
@@ -234,7 +234,7 @@ def first_sight(pack: Pack, given: list[Facts]) -> float:
     half = len(given) // 2
     taken = []
     for _ in range(ROUNDS):
-        _MEMORIES.clear()
+        _CACHES.clear()
         for facts in given[:half]:
             derive(pack, facts)
         start = time.perf_counter()

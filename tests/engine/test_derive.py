@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from checklists import published
 from checklists.engine.derive import derive
-from checklists.engine.history import Happening, History
+from checklists.engine.history import Event, History
 from tests.engine.packs import load, rule, step
 from tests.engine.strategies import fact_sets
 from tests.helpers import amplifier
@@ -126,7 +126,7 @@ def test_order_is_by_phase_then_after_then_place_in_the_files(tmp_path):
 
 def test_a_step_moves_to_its_other_gate_once_the_unit_was_opened():
     facts = amplifier()
-    opened = History.of([Happening(1, "cover_removed")])
+    opened = History.of([Event(sequence=1, event_type="cover_removed")])
 
     assert derive(PACK, facts).by_key["fuse-check"].gate == "first-power"
     assert derive(PACK, facts, opened).by_key["fuse-check"].gate == "limited-power"
@@ -174,25 +174,30 @@ def test_order_holds_every_after(facts):
 
 
 @given(fact_sets())
-def test_a_sign_off_stands_as_long_as_the_substance_does(facts):
+def test_a_sign_off_stands_as_long_as_the_content_does(facts):
     for listed in derive(PACK, facts).steps:
-        signed = Happening(
-            1, "step_signed", by="bea", step=listed.key, result="pass", substance=listed.substance
+        signed = Event(
+            sequence=1,
+            event_type="step_signed",
+            by="bea",
+            step=listed.key,
+            result="pass",
+            content_hash=listed.content_hash,
         )
         again = derive(PACK, facts, History.of([signed])).by_key[listed.key]
         assert again.state == "signed"
 
 
 @pytest.mark.parametrize("change", [{"unit__rail_volts": 60.1}, {"unit__reservoir_uf": 47.0}])
-def test_facts_that_change_the_plan_change_the_substance(change):
-    before = derive(PACK, amplifier()).by_key["discharge-reservoirs"].substance
-    after = derive(PACK, amplifier(**change)).by_key["discharge-reservoirs"].substance
+def test_facts_that_change_the_plan_change_the_content_hash(change):
+    before = derive(PACK, amplifier()).by_key["discharge-reservoirs"].content_hash
+    after = derive(PACK, amplifier(**change)).by_key["discharge-reservoirs"].content_hash
     assert before != after
 
 
-def test_facts_that_do_not_touch_a_step_leave_its_substance():
-    before = derive(PACK, amplifier()).by_key["touch-current"].substance
-    after = derive(PACK, amplifier(unit__year=1950)).by_key["touch-current"].substance
+def test_facts_that_do_not_touch_a_step_leave_its_content_hash():
+    before = derive(PACK, amplifier()).by_key["touch-current"].content_hash
+    after = derive(PACK, amplifier(unit__year=1950)).by_key["touch-current"].content_hash
     assert before == after
 
 
@@ -200,11 +205,16 @@ def test_a_unit_seen_before_is_listed_alike_but_for_its_own_sign_offs(tmp_path, 
     pack = load(
         tmp_path, rule("high", "unit.rail_volts > 60.0", "look", "try"), step("look"), step("try")
     )
-    monkeypatch.setattr("checklists.engine.memory.MOST_UNITS", 2)
+    monkeypatch.setattr("checklists.engine.derivation_cache.MOST_UNITS", 2)
     facts = {"unit.rail_volts": 90.0}
     first = derive(pack, facts)
-    row = Happening(
-        1, "step_signed", "bea", step="look", result="pass", substance=first.steps[0].substance
+    row = Event(
+        sequence=1,
+        event_type="step_signed",
+        by="bea",
+        step="look",
+        result="pass",
+        content_hash=first.steps[0].content_hash,
     )
 
     signed = derive(pack, dict(facts), History.of([row]))

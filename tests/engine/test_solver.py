@@ -13,7 +13,7 @@ from checklists import published  # noqa: E402
 from checklists.engine import prove  # noqa: E402
 from checklists.engine.cel import Bound, Outcome, condition  # noqa: E402
 from checklists.engine.derive import derive  # noqa: E402
-from checklists.engine.history import Happening, History  # noqa: E402
+from checklists.engine.history import Event, History  # noqa: E402
 from checklists.engine.solver import Model, NotTranslated  # noqa: E402
 from checklists.engine.vocabulary import VOCABULARY, accept  # noqa: E402
 from tests.engine.packs import load, rule, step  # noqa: E402
@@ -22,7 +22,7 @@ from tests.helpers_plain import amplifier  # noqa: E402
 
 PACK = published.pack()
 MODEL = Model(PACK)
-OPENED = History.of([Happening(1, "cover_removed")])
+OPENED = History.of([Event(sequence=1, event_type="cover_removed")])
 
 
 def settled(formula, facts, *, touched=False) -> bool:

@@ -1,7 +1,7 @@
 """Random ways through the shop against a small model of what a bench may believe.
 
 The model keeps its own book of sign-offs: it reads `ended_by` from the pack's TOML by itself
-and knows nothing of how the engine judges standing. Whatever is recorded, signed or moved, in
+and knows nothing of how the engine judges validity. Whatever is recorded, signed or moved, in
 no state may a unit have mains while a hold step of its gate is not good in the model's book.
 """
 
@@ -60,7 +60,7 @@ FACTS = [
 SECTIONS = ["", "supply", "front-panel"]
 
 
-def enders_from_toml() -> dict[str, list[dict]]:
+def ended_by_from_toml() -> dict[str, list[dict]]:
     found = {}
     for file in django_settings.PACK_FOLDER.glob("*.toml"):
         if not file.name.endswith(".cases.toml"):
@@ -71,11 +71,11 @@ def enders_from_toml() -> dict[str, list[dict]]:
     return found
 
 
-ENDERS = enders_from_toml()
+ENDED_BY = ended_by_from_toml()
 
 
 class Book:
-    """What the model believes: for each step, whether it is good and for which substance."""
+    """What the model believes: for each step, whether it is good and for which content."""
 
     def __init__(self) -> None:
         self.good: dict[str, str] = {}
@@ -85,20 +85,20 @@ class Book:
         if event in ("cover_removed", "work_done", "part_fitted"):
             self.opened = True
         for key in list(self.good):
-            if any(self._ends(ender, event, detail) for ender in ENDERS[key]):
+            if any(self._ends(named, event, detail) for named in ENDED_BY[key]):
                 del self.good[key]
 
     @staticmethod
-    def _ends(ender: dict, event: str, detail: dict[str, str]) -> bool:
-        if ender["event"] != event:
+    def _ends(named: dict, event: str, detail: dict[str, str]) -> bool:
+        if named["event"] != event:
             return False
         for word in ("work", "finding"):
-            if word in ender and detail.get(word) not in ender[word]:
+            if word in named and detail.get(word) not in named[word]:
                 return False
         section = detail.get("section", "")
-        if section and section in ender.get("except_section", ()):
+        if section and section in named.get("except_section", ()):
             return False
-        return "section" not in ender or not section or section in ender["section"]
+        return "section" not in named or not section or section in named["section"]
 
     def missing(self, facts: dict, power: str) -> list[str]:
         """Hold steps of the gates of this power that are not good."""
@@ -111,7 +111,7 @@ class Book:
             if s.step.hold
             and (s.step.gate_once_opened if self.opened and s.step.gate_once_opened else s.gate)
             in gates
-            and self.good.get(s.key) != s.substance
+            and self.good.get(s.key) != s.content_hash
         ]
 
 
@@ -144,7 +144,7 @@ class Shop(RuleBasedStateMachine):
 
     def sign_one(self, key, result, readings):
         step = self.bench.traveller(self.number).checklist.by_key.get(key)
-        substance = step.substance if step else ""
+        content_hash = step.content_hash if step else ""
         done = self.attempt(
             lambda: self.bench.sign(
                 self.number, key, result=result, readings=readings(step), note="model"
@@ -154,10 +154,10 @@ class Shop(RuleBasedStateMachine):
             outside = readings is outside_readings and any(r.low or r.high for r in step.readings)
             self.book.good.pop(key, None)
             if result == "not-applicable" or (result == "pass" and not outside):
-                self.book.good[key] = substance
+                self.book.good[key] = content_hash
 
     @rule(
-        key=st.sampled_from(sorted(ENDERS)),
+        key=st.sampled_from(sorted(ENDED_BY)),
         result=st.sampled_from(["pass", "pass", "fail", "not-applicable"]),
         inside=st.booleans(),
     )

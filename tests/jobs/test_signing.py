@@ -129,26 +129,26 @@ def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
 
 def test_a_page_that_went_stale_cannot_sign(bench, job):
     seen = bench.job(job).head
-    shown = bench.step(job, "shorts-before-power").substance
+    shown = bench.step(job, "shorts-before-power").content_hash
     bench.record(job, "work_done", work="joints-reflowed")
 
     with pytest.raises(Refused, match="something that ends this step was recorded"):
-        bench.sign(job, "shorts-before-power", seen=seen, substance=shown)
+        bench.sign(job, "shorts-before-power", seen=seen, content_hash=shown)
     assert bench.sign(job, "shorts-before-power", seen=bench.job(job).head).state == "signed"
 
 
 def test_a_page_with_an_older_wording_cannot_sign(bench, job):
-    shown = bench.step(job, "discharge-reservoirs").substance
+    shown = bench.step(job, "discharge-reservoirs").content_hash
     bench.record(job, "fact_recorded", name="unit.rail_volts", value=420)
     with pytest.raises(Refused, match="has changed since you opened it"):
-        bench.sign(job, "discharge-reservoirs", substance=shown)
+        bench.sign(job, "discharge-reservoirs", content_hash=shown)
 
 
 def test_a_sign_off_falls_when_a_fact_changes_its_plan(bench, job):
     bench.sign(job, "discharge-reservoirs")
     bench.record(job, "fact_recorded", name="unit.reservoir_uf", value=22000)
     step = bench.step(job, "discharge-reservoirs")
-    assert (step.state, "has changed" in step.standing.why) == ("ended", True)
+    assert (step.state, "has changed" in step.validity.why) == ("ended", True)
 
 
 def test_two_people_when_the_shop_wants_them(people, job, settings, monkeypatch):
@@ -160,7 +160,7 @@ def test_two_people_when_the_shop_wants_them(people, job, settings, monkeypatch)
         _with_second_person(bench.step(job, "fuse-check").step),
     )
     # What the shipped step was worked out to before must not be remembered.
-    monkeypatch.setattr("checklists.engine.derive._MEMORIES", {})
+    monkeypatch.setattr("checklists.engine.derive._CACHES", {})
 
     assert bench.sign(job, "fuse-check").state == "due"
     assert bench.sign(job, "fuse-check").state == "due"

@@ -42,8 +42,8 @@ def singles():
 
 def test_every_suspect_is_raised_by_something_and_not_by_everything():
     pack = published_pack()
-    hit = [{one.suspicion.key for one in rules.raised(pack, facts)} for facts in singles()]
-    for one in pack.suspicions:
+    hit = [{one.suspect.key for one in rules.raised(pack, facts)} for facts in singles()]
+    for one in pack.suspects:
         assert any(one.key in found for found in hit), one.key
         assert any(one.key not in found for found in hit), one.key
 

@@ -9,7 +9,7 @@ from django.conf import settings
 
 from checklists import published
 from checklists.engine import cases, prove
-from checklists.engine.index import needs_of
+from checklists.engine.prefilter import required_words
 from checklists.engine.vocabulary import VOCABULARY, accept
 from checklists.engine.words import EVENTS, GATES
 from shop.bench import registry
@@ -110,14 +110,14 @@ def test_every_hold_can_be_signed_before_its_gate_and_survives_passing_it(key):
     for gate in {step.gate, step.gate_once_opened} - {None}:
         assert not step.needs_power or POWER_BEFORE[gate] & set(step.needs_power)
         if gate in ("first-power", "limited-power", "full-power"):
-            ends = {ender.event for ender in step.ended_by}
+            ends = {invalidation.event_type for invalidation in step.invalidated_by}
             assert not ends & {"power_applied", "permit_granted", "step_signed"}
 
 
 @pytest.mark.parametrize("key", STEPS)
 def test_promised_steps_have_caution_or_ending(key):
     step = PACK.steps[key]
-    assert step.caution or step.ended_by
+    assert step.caution or step.invalidated_by
 
 
 TYPICAL = cases.typical_units(settings.PACK_FOLDER)
@@ -135,7 +135,7 @@ def test_the_pack_is_broad():
 
 
 def words_in(rule):
-    return {(name, w) for name, ws in needs_of(rule.condition.tree).items() for w in ws} | {
+    return {(name, w) for name, ws in required_words(rule.condition.tree).items() for w in ws} | {
         (str(n.parts[1].value), str(n.parts[0].value))
         for n in rule.condition.tree.walk()
         if n.op == "@in" and n.parts[0].op == "value"

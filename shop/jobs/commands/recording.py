@@ -120,7 +120,7 @@ def _require_unit(data: dict[str, Any]) -> None:
 
 def _suspect_key(tx: JobTransaction, named: str) -> str:
     """Return the key of a suspect that the pack knows by this title; other names stay."""
-    known = {one.title: one.key for one in tx.checklist.pack.suspicions}
+    known = {one.title: one.key for one in tx.checklist.pack.suspects}
     return known.get(named, named)
 
 

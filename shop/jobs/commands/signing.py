@@ -32,15 +32,15 @@ def sign(
     at: datetime,
     readings: Sequence[tuple[str, object]] = (),
     note: str = "",
-    substance: str = "",
+    content_hash: str = "",
     seen: int | None = None,
 ) -> ListedStep:
     """Sign a step with pass, fail or not-applicable, and return it as it stands then.
 
     Readings are (quantity, value in the unit the step shows). One outside its limits turns a
-    pass into a fail, whoever signs; a missing required one is BadInput. `substance` and `seen`
-    (newest ledger row on the signer's page) guard against a page that has gone stale: the
-    step was changed, or an event that ends it came, after the signer looked.
+    pass into a fail, whoever signs; a missing required one is BadInput. `content_hash` and
+    `seen` (newest ledger row on the signer's page) guard against a stale page: the step was
+    changed, or an event that ends it came, after the signer looked.
     NotListed when the step is not on the list; Refused when it cannot be signed so now.
     """
     roles.require(by, "sign")
@@ -49,7 +49,7 @@ def sign(
     with job_transaction(number, by=by, at=at) as tx:
         step = _listed(tx, key)
         _require_role(by, step)
-        _refuse_if_stale(tx, step, substance, seen)
+        _refuse_if_stale(tx, step, content_hash, seen)
         check(guards.against_signing(tx.job, step, result))
         judged = _judged(step, result, readings)
         if result == judging.PASS:
@@ -76,11 +76,11 @@ def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> List
 
 
 def _row_for(tx: JobTransaction, step: ListedStep) -> dict[str, Any]:
-    """Return what every sign-off is bound to: the step, its substance, the edition of the pack."""
+    """Return what every sign-off is bound to: the step, its content hash, the edition of the pack."""
     return {
         "step": step.key,
         "title": step.step.title,
-        "substance": step.substance,
+        "substance": step.content_hash,
         "pack": tx.checklist.pack.digest,
     }
 
@@ -118,13 +118,13 @@ def _require_role(by: User, step: ListedStep) -> None:
 
 
 def _refuse_if_stale(
-    tx: JobTransaction, step: ListedStep, substance: str, seen: int | None
+    tx: JobTransaction, step: ListedStep, content_hash: str, seen: int | None
 ) -> None:
-    if substance and substance != step.substance:
+    if content_hash and content_hash != step.content_hash:
         raise refuse(
             "stale", f"{step.step.title}: the step has changed since you opened it. Read it again."
         )
-    if seen is not None and tx.record.history.ended_after(seen, step.step.ended_by):
+    if seen is not None and tx.record.history.invalidated_after(seen, step.step.invalidated_by):
         raise refuse(
             "stale",
             f"{step.step.title}: something that ends this step was recorded since you opened it."

@@ -82,7 +82,7 @@ def sign(request: HttpRequest, number: int, key: str) -> HttpResponse:
             result=request.POST.get("result", ""),
             readings=forms.readings_from(step, request.POST) if step else [],
             note=request.POST.get("note", ""),
-            substance=request.POST.get("substance", ""),
+            content_hash=request.POST.get("substance", ""),
             seen=_seen(request),
             by=signed_in(request),
             at=timezone.now(),

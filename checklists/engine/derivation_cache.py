@@ -15,20 +15,20 @@ from operator import itemgetter
 
 from checklists.engine.cel import Bound, Outcome
 from checklists.engine.checklist import ListedPlan, ListedReading, ListedStep, Reason
-from checklists.engine.index import fits, needs_of
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
-from checklists.engine.standing import NOT_SIGNED
+from checklists.engine.prefilter import may_match, required_words
+from checklists.engine.validity import NOT_SIGNED
 from checklists.engine.vocabulary import Value
 
-MOST_KEPT = 4096  # entries of one group or of the shapes, then it starts anew
+MOST_KEPT = 4096  # entries of one group or of the resolveds, then it starts anew
 MOST_UNITS = 1024  # whole checklists kept; a shop has far fewer units open at once
 
 Key = tuple[object, ...]
 Placed = tuple[int, Reason]
 
 
-class Question:
-    """One set of facts on its way through a derivation."""
+class Evaluation:
+    """One set of facts on its way through a derivation, and what it has led to so far."""
 
     def __init__(self, facts: Mapping[str, Value]) -> None:
         self.facts = facts
@@ -40,126 +40,141 @@ class Question:
 
     @cached_property
     def bound(self) -> Bound:
-        """The facts bound for evaluation; most questions are answered without."""
+        """The facts bound for CEL; most evaluations are answered without."""
         return Bound(self.facts)
 
     @cached_property
-    def extra(self) -> dict[str, list[RuleLimit]]:
+    def rule_limits(self) -> dict[str, list[RuleLimit]]:
         """Limits that rules in force put on steps, by step."""
-        found: dict[str, list[RuleLimit]] = {}
+        by_step: dict[str, list[RuleLimit]] = {}
         for _, reason in self.in_force:
             for limit in reason.rule.limits:
-                found.setdefault(limit.step, []).append(limit)
-        return found
+                by_step.setdefault(limit.step, []).append(limit)
+        return by_step
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
-    """A step on one unit, but for its reasons and how it stands."""
+class ResolvedStep:
+    """What of a step depends on the unit's facts alone: not its reasons, not its sign-off."""
 
     gate: str | None
     readings: tuple[ListedReading, ...]
     plan: ListedPlan | None
-    substance: str
+    content_hash: str
 
 
 @dataclass(slots=True)
-class _Group:
+class _RuleGroup:
     """Rules that read the same facts."""
 
     names: tuple[str, ...]
     rules: list[tuple[int, Rule, dict[str, frozenset[str]]]] = field(default_factory=list)
-    known: dict[Key, tuple[Placed, ...]] = field(default_factory=dict)
+    outcomes: dict[Key, tuple[Placed, ...]] = field(default_factory=dict)
 
 
-class Memory:
+class DerivationCache:
     """What has been worked out for one pack. Safe to share between threads: entries only come."""
 
     def __init__(self, pack: Pack) -> None:
         self.pack = pack
-        groups: dict[tuple[str, ...], _Group] = {}
+        groups: dict[tuple[str, ...], _RuleGroup] = {}
         for place, rule in enumerate(pack.rules):
             names = tuple(sorted(rule.condition.names))
-            needs = needs_of(rule.condition.tree)
-            groups.setdefault(names, _Group(names)).rules.append((place, rule, needs))
+            words = required_words(rule.condition.tree)
+            groups.setdefault(names, _RuleGroup(names)).rules.append((place, rule, words))
         self._groups = list(groups.values())
-        self._shapes: dict[Key, Shape] = {}
+        self._resolved: dict[Key, ResolvedStep] = {}
         self._units: dict[Key, tuple[ListedStep, ...]] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
 
-    def listed(self, asked: Question, *, opened: bool) -> tuple[ListedStep, ...]:
+    def steps_for(self, evaluation: Evaluation, *, opened: bool) -> tuple[ListedStep, ...]:
         """Return the steps for these facts in order, none of them signed."""
-        key = (opened, *asked.hashable.items())
-        listed = self._units.get(key)
-        if listed is None:
+        key = (opened, *evaluation.hashable.items())
+        steps = self._units.get(key)
+        if steps is None:
             if len(self._units) >= MOST_UNITS:
                 self._units.clear()
-            listed = self._units[key] = self._list(asked, opened=opened)
-        return listed
+            steps = self._units[key] = self._list(evaluation, opened=opened)
+        return steps
 
-    def _list(self, asked: Question, *, opened: bool) -> tuple[ListedStep, ...]:
-        drawn = []
-        for key, reasons in self.required(asked):
+    def _list(self, evaluation: Evaluation, *, opened: bool) -> tuple[ListedStep, ...]:
+        steps = []
+        for key, reasons in self.required(evaluation):
             step = self.pack.steps[key]
-            shape = self.shape(step, asked, opened=opened)
-            parts = (shape.gate, reasons, shape.readings, shape.plan, shape.substance)
-            drawn.append(ListedStep(step, *parts, NOT_SIGNED))
-        return tuple(drawn)
+            resolved = self.resolved(step, evaluation, opened=opened)
+            steps.append(
+                ListedStep(
+                    step=step,
+                    gate=resolved.gate,
+                    reasons=reasons,
+                    readings=resolved.readings,
+                    plan=resolved.plan,
+                    content_hash=resolved.content_hash,
+                    validity=NOT_SIGNED,
+                )
+            )
+        return tuple(steps)
 
-    def in_force(self, asked: Question) -> list[Placed]:
+    def in_force(self, evaluation: Evaluation) -> list[Placed]:
         """Return (place in the pack, reason) for every rule that is not plainly missed."""
-        get = asked.hashable.get
-        found: list[Placed] = []
+        get = evaluation.hashable.get
+        placed: list[Placed] = []
         for group in self._groups:
             key = tuple([get(name) for name in group.names])
-            reasons = group.known.get(key)
-            found += self._work_out(group, key, asked) if reasons is None else reasons
-        found.sort(key=itemgetter(0))
-        return found
+            reasons = group.outcomes.get(key)
+            placed += self._work_out(group, key, evaluation) if reasons is None else reasons
+        placed.sort(key=itemgetter(0))
+        return placed
 
-    def _work_out(self, group: _Group, key: Key, asked: Question) -> tuple[Placed, ...]:
-        if len(group.known) >= MOST_KEPT:
-            group.known.clear()
-        facts = {name: asked.facts[name] for name in group.names if name in asked.facts}
-        found: list[Placed] = []
-        for place, rule, needs in group.rules:
+    def _work_out(self, group: _RuleGroup, key: Key, evaluation: Evaluation) -> tuple[Placed, ...]:
+        if len(group.outcomes) >= MOST_KEPT:
+            group.outcomes.clear()
+        facts = {name: evaluation.facts[name] for name in group.names if name in evaluation.facts}
+        placed: list[Placed] = []
+        for place, rule, words in group.rules:
             # A known word that rules the rule out saves its evaluation: what a large pack
             # says of other kinds of unit costs nothing.
-            outcome = rule.condition.outcome(asked.bound) if fits(needs, facts) else Outcome.MISS
+            if not may_match(words, facts):
+                continue
+            outcome = rule.condition.outcome(evaluation.bound)
             if outcome is not Outcome.MISS:
-                found.append((place, _reason(rule, outcome, facts)))
-        group.known[key] = tuple(found)
-        return group.known[key]
+                placed.append((place, _reason(rule, outcome, facts)))
+        group.outcomes[key] = tuple(placed)
+        return group.outcomes[key]
 
-    def required(self, asked: Question) -> list[tuple[str, tuple[Reason, ...]]]:
+    def required(self, evaluation: Evaluation) -> list[tuple[str, tuple[Reason, ...]]]:
         """Return the steps of the list in order, each with every reason for it."""
-        asked.in_force = self.in_force(asked)
+        evaluation.in_force = self.in_force(evaluation)
         required: dict[str, list[Reason]] = {}
-        for _, reason in asked.in_force:
+        for _, reason in evaluation.in_force:
             for key in reason.rule.require:
                 required.setdefault(key, []).append(reason)
         keys = sorted(required, key=self.pack.rank.__getitem__)
         return [(key, tuple(required[key])) for key in keys]
 
-    def shape(self, step: Step, asked: Question, *, opened: bool) -> Shape:
-        """Return gate, limits, plan and substance of a step for these facts."""
-        extra = asked.extra.get(step.key, [])
-        values = tuple([asked.hashable.get(name) for name in self._reads[step.key]])
-        key = (step.key, opened, values, tuple([id(limit) for limit in extra]))
-        shape = self._shapes.get(key)
-        if shape is None:
-            if len(self._shapes) >= MOST_KEPT:
-                self._shapes.clear()
-            shape = self._shapes[key] = self._draw(step, asked.bound, extra, opened=opened)
-        return shape
+    def resolved(self, step: Step, evaluation: Evaluation, *, opened: bool) -> ResolvedStep:
+        """Return gate, limits, plan and content hash of a step for these facts."""
+        rule_limits = evaluation.rule_limits.get(step.key, [])
+        values = tuple([evaluation.hashable.get(name) for name in self._reads[step.key]])
+        key = (step.key, opened, values, tuple([id(limit) for limit in rule_limits]))
+        resolved = self._resolved.get(key)
+        if resolved is None:
+            if len(self._resolved) >= MOST_KEPT:
+                self._resolved.clear()
+            resolved = self._resolved[key] = self._resolve(
+                step, evaluation.bound, rule_limits, opened=opened
+            )
+        return resolved
 
-    def _draw(self, step: Step, bound: Bound, extra: list[RuleLimit], *, opened: bool) -> Shape:
-        readings = tuple(_reading(reading, extra, bound) for reading in step.readings)
+    def _resolve(
+        self, step: Step, bound: Bound, rule_limits: list[RuleLimit], *, opened: bool
+    ) -> ResolvedStep:
+        readings = tuple(_reading(reading, rule_limits, bound) for reading in step.readings)
         plan = _plan(step.plan, bound) if step.plan else None
         limits = tuple((reading.low, reading.high) for reading in readings)
         planned = (plan.calculation, plan.arguments) if plan else ()
         gate = step.gate_once_opened if opened and step.gate_once_opened else step.gate
-        return Shape(gate, readings, plan, self.pack.substance(step, limits, planned))
+        return ResolvedStep(gate, readings, plan, self.pack.content_hash(step, limits, planned))
 
 
 def _names_read(pack: Pack, step: Step) -> tuple[str, ...]:
@@ -181,10 +196,10 @@ def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
     return Reason(rule, outcome, dict(facts), unknown)
 
 
-def _reading(reading: Reading, extra: list[RuleLimit], bound: Bound) -> ListedReading:
+def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> ListedReading:
     """Merge the step's own limits with those of rules in force: the strictest wins."""
     ends: list[Reading | RuleLimit] = [reading]
-    ends += [limit for limit in extra if limit.quantity == reading.quantity]
+    ends += [limit for limit in rule_limits if limit.quantity == reading.quantity]
     lows = [(end.low.value(bound), end.source) for end in ends if end.low]
     highs = [(end.high.value(bound), end.source) for end in ends if end.high]
     low, low_source = max(lows, default=(None, ""), key=itemgetter(0))

@@ -5,21 +5,21 @@ from hypothesis import given
 
 from checklists import published
 from checklists.engine.cel import Bound, Outcome, condition
+from checklists.engine.derivation_cache import DerivationCache, Evaluation
 from checklists.engine.derive import derive
-from checklists.engine.index import fits, needs_of
-from checklists.engine.memory import Memory, Question
+from checklists.engine.prefilter import may_match, required_words
 from tests.engine.packs import load, rule, step
 from tests.engine.strategies import fact_sets
 
 PACK = published.pack()
-MEMORY = Memory(PACK)
+CACHE = DerivationCache(PACK)
 
 
 @given(fact_sets())
 def test_a_rule_that_is_left_out_would_have_missed(facts):
     bound = Bound(facts)
     for rule_ in PACK.rules:
-        if not fits(needs_of(rule_.condition.tree), facts):
+        if not may_match(required_words(rule_.condition.tree), facts):
             assert rule_.condition.outcome(bound) is Outcome.MISS
 
 
@@ -29,8 +29,8 @@ def test_what_is_remembered_is_what_every_rule_says(facts):
     outcomes = [(rule_, rule_.condition.outcome(bound)) for rule_ in PACK.rules]
     said = [(rule_.id, outcome) for rule_, outcome in outcomes if outcome is not Outcome.MISS]
 
-    for memory in (Memory(PACK), MEMORY, MEMORY):
-        found = [reason for _, reason in memory.in_force(Question(facts))]
+    for cache in (DerivationCache(PACK), CACHE, CACHE):
+        found = [reason for _, reason in cache.in_force(Evaluation(facts))]
         assert [(reason.rule.id, reason.outcome) for reason in found] == said
         for reason in found:
             read = reason.rule.condition.names
@@ -47,7 +47,7 @@ def test_one_unit_does_not_colour_the_next(one, other):
 
 
 def test_memory_starts_anew_before_it_grows_without_end(tmp_path, monkeypatch):
-    monkeypatch.setattr("checklists.engine.memory.MOST_KEPT", 3)
+    monkeypatch.setattr("checklists.engine.derivation_cache.MOST_KEPT", 3)
     more = 'readings = [{ quantity = "q", unit = "V", source = "x", max = '
     more += '{ known = "unit.rail_volts / 2.0", unknown = 1 } }]'
     pack = load(tmp_path, rule("r", "unit.rail_volts > 60.0", "a"), step("a", more))
@@ -73,4 +73,4 @@ def test_memory_starts_anew_before_it_grows_without_end(tmp_path, monkeypatch):
     ],
 )
 def test_needs_are_what_a_condition_cannot_do_without(source, needs):
-    assert needs_of(condition(source).tree) == needs
+    assert required_words(condition(source).tree) == needs
