@@ -20,7 +20,7 @@ from checklists.engine.prefilter import may_match, required_words
 from checklists.engine.validity import NOT_SIGNED
 from checklists.engine.vocabulary import Value
 
-MOST_KEPT = 4096  # entries of one group or of the resolveds, then it starts anew
+MOST_KEPT = 4096  # entries of one group or of resolved steps, then it starts anew
 MOST_UNITS = 1024  # whole checklists kept; a shop has far fewer units open at once
 
 Key = tuple[object, ...]

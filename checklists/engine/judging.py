@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from checklists.engine.checklist import ListedReading, ListedStep
-from checklists.engine.vocabulary import shown
+from checklists.engine.quoting import quoted
 
 PASS, FAIL, NOT_APPLICABLE = "pass", "fail", "not-applicable"
 RESULTS = (PASS, FAIL, NOT_APPLICABLE)
@@ -52,7 +52,7 @@ def _judge(asked: dict[str, ListedReading], quantity: str, value: object) -> Jud
     if reading is None:
         wanted = ", ".join(asked) or "no reading"
         raise ReadingError(
-            quantity, f"{shown(quantity)} is not read here; this step asks for {wanted}."
+            quantity, f"{quoted(quantity)} is not read here; this step asks for {wanted}."
         )
     number = _number(quantity, value, reading.unit)
     return Judged(
@@ -70,7 +70,7 @@ def _number(quantity: str, value: object, unit: str) -> float:
     numeric = isinstance(value, int | float) and not isinstance(value, bool)
     if not numeric or not _finite(value):
         raise ReadingError(
-            quantity, f"{quantity} is {shown(value)}; it must be a number of {unit}."
+            quantity, f"{quantity} is {quoted(value)}; it must be a number of {unit}."
         )
     return float(value)  # type: ignore[arg-type]
 

@@ -6,6 +6,8 @@ import hashlib
 import json
 from dataclasses import dataclass, field
 from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
+from heapq import heappop, heappush
 
 from checklists.engine import cel
 from checklists.engine.history import Invalidation
@@ -202,15 +204,17 @@ def order(steps: dict[str, Step]) -> list[str]:
     PackError names the steps of a circle.
     """
     first = {key: (PHASES.index(s.phase), place) for place, (key, s) in enumerate(steps.items())}
-    waiting = {key: {name for name in s.after if name in steps} for key, s in steps.items()}
-    done: list[str] = []
-    while waiting:
-        ready = [key for key, before in waiting.items() if not before]
-        if not ready:
-            raise PackError([f"Steps wait for each other in a circle: {', '.join(waiting)}."])
-        chosen = min(ready, key=first.__getitem__)
-        done.append(chosen)
-        del waiting[chosen]
-        for before in waiting.values():
-            before.discard(chosen)
-    return done
+    sorter = TopologicalSorter({key: set(s.after) & steps.keys() for key, s in steps.items()})
+    try:
+        sorter.prepare()
+    except CycleError as error:
+        circle = ", ".join(sorted(set(error.args[1]), key=first.__getitem__))
+        raise PackError([f"Steps wait for each other in a circle: {circle}."]) from None
+    in_order: list[str] = []
+    ready: list[tuple[tuple[int, int], str]] = []
+    while sorter.is_active():
+        for key in sorter.get_ready():
+            heappush(ready, (first[key], key))
+        in_order.append(heappop(ready)[1])
+        sorter.done(in_order[-1])
+    return in_order

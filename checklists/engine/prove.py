@@ -30,8 +30,9 @@ from checklists.engine.checklist import Checklist
 from checklists.engine.derive import derive
 from checklists.engine.history import Event, History
 from checklists.engine.pack import Pack, Reading, RuleLimit, Step
+from checklists.engine.quoting import quoted
 from checklists.engine.solver import Model, NotTranslated, Truth
-from checklists.engine.vocabulary import Facts, shown
+from checklists.engine.vocabulary import Facts
 from checklists.engine.words import GATES
 
 PROVED, REFUTED, OPEN = "proved", "refuted", "not proved"
@@ -110,7 +111,7 @@ def _property(table: Mapping[str, Any], pack: Pack, file: str) -> Property:
     if len(claims) != 1:
         raise PropertyError(f"{label}: make one claim, not {len(claims)}.")
     if claims[0] in ("hold", "any_hold") and table.get("gate") not in GATES:
-        raise PropertyError(f"{label}: gate is {shown(table.get('gate'))}; it must be a gate.")
+        raise PropertyError(f"{label}: gate is {quoted(table.get('gate'))}; it must be a gate.")
     named = [table["limit"]["step"]] if claims[0] == "limit" else table[claims[0]]
     for key in named:
         if key not in pack.steps:

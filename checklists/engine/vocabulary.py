@@ -10,11 +10,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from checklists.engine.quoting import quoted
+
 Value: TypeAlias = str | bool | int | float | list[str]
 Facts: TypeAlias = dict[str, Value]
 Kind = Literal["string", "bool", "int", "double", "list"]
 
 LONGEST_LIST = 100
+shown = quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,10 +174,10 @@ def accept_one(name: str, value: object) -> Value:
     """Return one value as its declared type, or raise FactError with a sentence."""
     fact = VOCABULARY.get(name)
     if fact is None:
-        raise FactError([(name, f"{shown(name)} is not a fact of the vocabulary.")])
+        raise FactError([(name, f"{quoted(name)} is not a fact of the vocabulary.")])
     taken = _READERS[fact.kind](fact, value)
     if taken is None:
-        raise FactError([(name, f"{name} is {shown(value)}; it must be {expected(fact)}.")])
+        raise FactError([(name, f"{name} is {quoted(value)}; it must be {expected(fact)}.")])
     return taken
 
 
@@ -188,12 +191,6 @@ def expected(fact: Fact) -> str:
         return "true or false"
     what = "a whole number" if fact.kind == "int" else f"a number of {fact.unit}"
     return f"{what} from {fact.low:g} to {fact.high:g}"
-
-
-def shown(value: object) -> str:
-    """Return a short quotation of a bad value, fit for one line of a sentence."""
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def _string(fact: Fact, value: object) -> Value | None:

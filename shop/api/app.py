@@ -11,7 +11,7 @@ from ninja import NinjaAPI
 from ninja.errors import AuthenticationError, HttpError, ValidationError
 from ninja.security import HttpBearer, SessionAuth
 
-from checklists.engine.vocabulary import shown
+from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.api.models import ApiToken, digest_of
 from shop.jobs.commands.signing import NotListed
@@ -90,7 +90,7 @@ def _problem(found: dict[str, Any]) -> dict[str, str]:
     if found["type"] == "extra_forbidden":
         return {"field": field, "sentence": f"{field} is not known here."}
     wanted = found["msg"].removeprefix("Input should be ").removeprefix("a valid ")
-    given = f" {shown(found['input'])}" if "input" in found else " not usable"
+    given = f" {quoted(found['input'])}" if "input" in found else " not usable"
     return {"field": field, "sentence": f"{field} is{given}; it must be {wanted}."}
 
 

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from checklists.engine.quoting import quoted
+
 LONGEST_SERIES = 10_000
 
 
@@ -17,7 +19,7 @@ def within(name: str, value: float, low: float, high: float, unit: str) -> float
     """Return the value; ValueError when it is no number or lies outside low..high."""
     if not _is_number(value):
         wanted = f"a number of {unit}" if unit else "a number"
-        raise ValueError(f"{name} is {_short(value)}; it must be {wanted}.")
+        raise ValueError(f"{name} is {quoted(value)}; it must be {wanted}.")
     if not low <= value <= high:
         said = f"{value:g} {unit}".strip()
         raise ValueError(
@@ -33,11 +35,6 @@ def _is_number(value: object) -> bool:
     return math.isfinite(value) if isinstance(value, float) else abs(value) < 10**300
 
 
-def _short(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
 def whole(name: str, value: float, low: int, high: int) -> int:
     """Return the whole number; ValueError when it is none or lies outside low..high."""
     number = within(name, value, low, high, "")
@@ -49,7 +46,7 @@ def whole(name: str, value: float, low: int, high: int) -> int:
 def one_of(name: str, value: str, words: Sequence[str]) -> str:
     """Return the word; ValueError with the list when it is none of them."""
     if value not in words:
-        raise ValueError(f"{name} is {value!r}; it must be one of {', '.join(words)}.")
+        raise ValueError(f"{name} is {quoted(value)}; it must be one of {', '.join(words)}.")
     return value
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
-from checklists.engine.vocabulary import shown
+from checklists.engine.quoting import quoted
 from shop.customers.models import Intake, Owner
 from shop.lib import text
 from shop.lib.refusals import bad
@@ -22,7 +22,7 @@ def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
 
     def read(field: str, value: str) -> str:
         if value and value not in known:
-            raise bad(field, f"{field} is {shown(value)}; it must be one of {', '.join(known)}.")
+            raise bad(field, f"{field} is {quoted(value)}; it must be one of {', '.join(known)}.")
         return value
 
     return read
@@ -35,7 +35,9 @@ def email(field: str, given: str) -> str:
         try:
             validate_email(kept)
         except ValidationError:
-            raise bad(field, f"{field} is {shown(kept)}; write it like name@example.org.") from None
+            raise bad(
+                field, f"{field} is {quoted(kept)}; write it like name@example.org."
+            ) from None
     return kept
 
 

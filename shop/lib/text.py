@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 
+from checklists.engine.quoting import quoted
 from shop.lib.refusals import bad
 
 _ALLOWED_CONTROLS = "\n\t"
@@ -12,7 +13,7 @@ _ALLOWED_CONTROLS = "\n\t"
 def take(field: str, value: object, longest: int, *, needed: bool = False) -> str:
     """Return the text, stripped; BadInput with a sentence when it cannot be taken."""
     if not isinstance(value, str):
-        raise bad(field, f"{field} is {_short(value)}; it must be text.")
+        raise bad(field, f"{field} is {quoted(value)}; it must be text.")
     text = value.replace("\r\n", "\n").strip()
     if len(text) > longest:
         raise bad(field, f"{field} has {len(text):,} characters; at most {longest:,} are kept.")
@@ -26,8 +27,3 @@ def take(field: str, value: object, longest: int, *, needed: bool = False) -> st
 def _unfit(letter: str) -> bool:
     # Cs: half a surrogate pair, which no encoding can store.
     return unicodedata.category(letter) in ("Cc", "Cs") and letter not in _ALLOWED_CONTROLS
-
-
-def _short(value: object) -> str:
-    shown = repr(value)
-    return shown if len(shown) <= 60 else shown[:57] + "..."

@@ -9,6 +9,7 @@ import sys
 import threading
 from dataclasses import dataclass
 
+from checklists.engine.quoting import quoted
 from shop.lib.refusals import bad
 from shop.photos import decoder
 
@@ -37,15 +38,15 @@ def develop(name: str, raw: bytes) -> Developed:
     The decoder runs in a process of its own: a file made to break it breaks nothing here.
     """
     if not raw:
-        raise bad("photo", f"{_short(name)} is empty; take the picture again.")
+        raise bad("photo", f"{quoted(name)} is empty; take the picture again.")
     if len(raw) > LARGEST_FILE:
         raise too_large(name)
     with _ONE_AT_A_TIME:
         done = _run(name, raw)
     if done.returncode == decoder.REFUSED:
-        raise bad("photo", f"{_short(name)}: {done.stderr.decode()}")
+        raise bad("photo", f"{quoted(name)}: {done.stderr.decode()}")
     if done.returncode:
-        raise bad("photo", f"{_short(name)} cannot be read as a picture; nothing of it is kept.")
+        raise bad("photo", f"{quoted(name)} cannot be read as a picture; nothing of it is kept.")
     line, _, parts = done.stdout.partition(b"\n")
     told = json.loads(line)
     whole, small = parts[: told["whole"]], parts[told["whole"] :]
@@ -67,7 +68,7 @@ def _run(name: str, raw: bytes) -> subprocess.CompletedProcess[bytes]:
         )
     except subprocess.TimeoutExpired:
         raise bad(
-            "photo", f"{_short(name)} takes too long to read; nothing of it is kept."
+            "photo", f"{quoted(name)} takes too long to read; nothing of it is kept."
         ) from None
 
 
@@ -75,9 +76,5 @@ def too_large(name: str) -> Exception:
     """Return the error for a file that is larger than is taken."""
     return bad(
         "photo",
-        f"{_short(name)} is larger than {LARGEST_FILE // 2**20} MB; send a smaller picture.",
+        f"{quoted(name)} is larger than {LARGEST_FILE // 2**20} MB; send a smaller picture.",
     )
-
-
-def _short(name: str) -> str:
-    return name if len(name) <= 60 else name[:57] + "..."

@@ -27,7 +27,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from checklists.engine.vocabulary import shown
+from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.intake import services as intake_services
 from shop.jobs import facts as facts_typed
@@ -153,7 +153,7 @@ def _rows(content: str) -> Iterator[tuple[int, dict[str, str]]]:
 def _columns(header: Any) -> list[str]:
     named = [_ALIASES.get(name.strip().lower(), name.strip().lower()) for name in header]
     problems = [
-        (name, f"column {shown(name)} is not known; use {', '.join(COLUMNS)}.")
+        (name, f"column {quoted(name)} is not known; use {', '.join(COLUMNS)}.")
         for name in named
         if name not in COLUMNS
     ]

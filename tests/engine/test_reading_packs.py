@@ -69,10 +69,18 @@ def test_a_fault_in_a_pack_is_told_in_a_sentence(tmp_path, parts, sentence):
     assert sentence in str(caught.value)
 
 
-def test_steps_that_wait_for_each_other_are_refused(tmp_path):
-    circle = (step("a", 'after = ["b"]'), step("b", 'after = ["a"]'))
-    with pytest.raises(PackError, match="circle: a, b"):
-        load(tmp_path, rule("r", "true", "a", "b"), *circle)
+@pytest.mark.parametrize(
+    ("after", "circle"),
+    [
+        ({"a": "b", "b": "a"}, "a, b"),
+        ({"a": "c", "b": "a", "c": "b", "d": "a"}, "a, b, c"),
+        ({"a": "a"}, "a"),
+    ],
+)
+def test_steps_that_wait_for_each_other_are_refused_by_name(tmp_path, after, circle):
+    steps = [step(key, f'after = ["{before}"]') for key, before in after.items()]
+    with pytest.raises(PackError, match=rf"in a circle: {circle}\.$"):
+        load(tmp_path, rule("r", "true", *after), *steps)
 
 
 def test_every_fault_is_told_at_once(tmp_path):

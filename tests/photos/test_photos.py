@@ -66,7 +66,7 @@ def test_the_good_ones_of_a_heap_are_kept_and_the_others_named(desk, job):
 def test_a_file_of_a_hundred_megabytes_is_stopped_on_its_way(desk, job, settings):
     settings.UPLOAD_LARGEST = 1024 * 1024
     answer = upload(desk, job, ("huge.jpg", b"\xff\xd8" + b"0" * 3_000_000), ("ok.jpg", picture()))
-    assert "huge.jpg is larger than 30 MB" in answer.content.decode()
+    assert "huge.jpg&#x27; is larger than 30 MB" in answer.content.decode()
     assert Photo.objects.count() == 1
 
 

@@ -9,7 +9,8 @@ from typing import Any, TypeAlias
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
-from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept, shown
+from checklists.engine.quoting import quoted
+from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept
 from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.kinds import LONGEST_NOTE
@@ -53,7 +54,7 @@ def receive(
         # Two imports of one file at once: the database let one of them through.
         if "reference" not in str(error):
             raise
-        raise bad("reference", f"reference {shown(reference)} was just taken.") from None
+        raise bad("reference", f"reference {quoted(reference)} was just taken.") from None
     return job
 
 
@@ -127,7 +128,7 @@ def _free_reference(reference: str) -> str | None:
     wanted = text.take("reference", reference, 120)
     taken = Job.objects.filter(reference=wanted).first() if wanted else None
     if taken is not None:
-        raise bad("reference", f"reference {shown(wanted)} is already job {taken.number}.")
+        raise bad("reference", f"reference {quoted(wanted)} is already job {taken.number}.")
     return wanted or None
 
 

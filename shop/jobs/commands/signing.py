@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 
 from checklists.engine import judging
 from checklists.engine.checklist import ListedStep
-from checklists.engine.vocabulary import shown
+from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.jobs import guards
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
@@ -101,14 +101,14 @@ def _reading_row(reading: judging.Judged) -> dict[str, Any]:
 def _listed(tx: JobTransaction, key: str) -> ListedStep:
     step = tx.checklist.by_key.get(key)
     if step is None:
-        raise NotListed(f"{shown(key)} is not on the checklist of job {tx.job.number}.")
+        raise NotListed(f"{quoted(key)} is not on the checklist of job {tx.job.number}.")
     return step
 
 
 def _require_result(result: object) -> None:
     if result not in judging.RESULTS:
         wanted = ", ".join(judging.RESULTS)
-        raise bad("result", f"result is {shown(result)}; it must be one of {wanted}.")
+        raise bad("result", f"result is {quoted(result)}; it must be one of {wanted}.")
 
 
 def _require_role(by: User, step: ListedStep) -> None:

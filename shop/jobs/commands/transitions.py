@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from django.contrib.auth.models import User
 
-from checklists.engine.vocabulary import shown
+from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.jobs import guards, trials
 from shop.jobs.commands import stock_sync
@@ -136,4 +136,4 @@ def _word(field: str, value: str, words: type[Word]) -> Word:
         return words(value)
     except ValueError:
         wanted = ", ".join(words)
-        raise bad(field, f"{field} is {shown(value)}; it must be one of {wanted}.") from None
+        raise bad(field, f"{field} is {quoted(value)}; it must be one of {wanted}.") from None
