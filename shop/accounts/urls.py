@@ -4,12 +4,13 @@ from allauth.account import views as library
 from django.urls import include, path
 from django.views.generic import RedirectView
 
-from shop.accounts import views
+from shop.accounts import first_visit, views
 
 urlpatterns = [
     path("sign-in/", library.login, name="sign-in"),
     path("sign-out/", library.logout, name="sign-out"),
     path("account/", views.account, name="account"),
+    path("tour/", first_visit.put_away, name="tour"),
     path("account/sign-ins/", views.sign_ins, name="sign-ins"),
     # By the names that the library itself asks for.
     path("sign-in/", library.login, name="account_login"),

@@ -1,6 +1,8 @@
-"""The measure app: sums without a job, recordings, and what models measured before. No tables."""
+"""The calculations of the bench as pages, and recordings."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import job_tabs, menu
 
 
 class CalculatorsConfig(AppConfig):
@@ -8,3 +10,8 @@ class CalculatorsConfig(AppConfig):
 
     name = "shop.calculators"
     label = "calculators"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Calculators", "calculators", order=80, more=True)
+        job_tabs.add("Recording", "recording", order=65, ability="record")

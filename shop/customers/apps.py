@@ -1,11 +1,17 @@
-"""The desk app."""
+"""Customers, and how their units came."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import menu
 
 
 class CustomersConfig(AppConfig):
     """Settings of the app."""
 
     name = "shop.customers"
-    # The label under which its tables were made; it names tables and stays.
+    # The label under which its tables were made; it names them, and stays.
     label = "desk"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Owners", "owners", order=110, ability="note", more=True)

@@ -11,7 +11,9 @@ from django.db.models import Count, Max, Q, QuerySet
 
 from shop.accounts import roles
 from shop.customers.fields import READ
+from shop.customers.links import keys
 from shop.customers.models import Intake, Owner
+from shop.customers.signals import customer_erased
 from shop.jobs.models import Job
 from shop.lib.refusals import refuse
 from shop.photos import services as photo_services
@@ -73,7 +75,7 @@ def told(owner: Owner) -> dict[str, Any]:
 
 @transaction.atomic
 def erase(owner: Owner, *, by: User, at: datetime) -> Owner:
-    """Take away everything personal; the jobs and their ledgers keep the facts of the work.
+    """Take away everything personal, here and wherever it is kept; jobs and ledgers keep the work.
 
     Refused while a unit of theirs is here: it could not be given back.
     """
@@ -87,4 +89,7 @@ def erase(owner: Owner, *, by: User, at: datetime) -> Owner:
     owner.agreed_to_mail_at, owner.erased_at = None, at
     owner.save()
     photo_services.remove_parcels(jobs_of(owner), at=at)
+    for job in jobs_of(owner):
+        keys.revoke(job, by=by, at=at)
+    customer_erased.send(sender=Owner, customer=owner)
     return owner

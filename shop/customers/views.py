@@ -14,7 +14,7 @@ from shop.customers import services as keeping
 from shop.customers.forms import OwnerForm
 from shop.customers.models import Owner
 from shop.customers.tables import OwnerTable
-from shop.lib.refusals import BadInput
+from shop.lib.refusals import BadInput, Refused
 
 LONGEST_SEARCH = 200
 
@@ -64,6 +64,23 @@ def data(request: HttpRequest, key: int) -> HttpResponse:
     answer = JsonResponse(told, json_dumps_params={"ensure_ascii": False, "indent": 1})
     answer["Content-Disposition"] = f'attachment; filename="owner-{key}.json"'
     return answer
+
+
+@require_POST
+@needs("persons")
+def erase(request: HttpRequest, key: int) -> HttpResponse:
+    """Take away everything personal, once the box is ticked."""
+    known = get_object_or_404(Owner, pk=key)
+    if request.POST.get("sure") != "yes":
+        messages.warning(request, "Nothing is erased yet: tick the box beside the button first.")
+        return redirect("owner", key)
+    try:
+        keeping.erase(known, by=signed_in(request), at=timezone.now())
+    except Refused as error:
+        messages.warning(request, error.sentence)
+    else:
+        messages.success(request, "Erased. The jobs keep the facts of the work.")
+    return redirect("owner", key)
 
 
 def _page(

@@ -75,7 +75,7 @@ def _one_of(size: str, known: dict[str, Any]) -> str:
 
 def address(sheet: Traveller) -> str:
     """Return what the code on the label holds: the address of the job's page."""
-    return settings.ADDRESS + reverse("traveller", args=[sheet.job.number])
+    return settings.ADDRESS + reverse("job", args=[sheet.job.number])
 
 
 def _owners_address(sheet: Traveller, name: str) -> str:

@@ -1,6 +1,8 @@
-"""The estimates app."""
+"""What is agreed with the customer."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import job_tabs
 
 
 class EstimatesConfig(AppConfig):
@@ -8,3 +10,7 @@ class EstimatesConfig(AppConfig):
 
     name = "shop.estimates"
     label = "estimates"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        job_tabs.add("Estimate", "estimate", order=30)

@@ -38,7 +38,7 @@ def receive(request: HttpRequest) -> HttpResponse:
                 _add_error(form, field, sentence)
         else:
             _greet(request, job)
-            return redirect("traveller", job.number)
+            return redirect(job)
     return render(request, "intake/receive.html", {"form": form}, status=422)
 
 

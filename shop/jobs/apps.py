@@ -1,6 +1,8 @@
-"""The jobs app."""
+"""Jobs, their ledgers and commands."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import job_tabs, menu
 
 
 class JobsConfig(AppConfig):
@@ -8,3 +10,8 @@ class JobsConfig(AppConfig):
 
     name = "shop.jobs"
     label = "jobs"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Jobs", "jobs", order=20)
+        job_tabs.add("Ledger", "ledger", order=90)

@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 from django_fsm import FSMField, FSMModelMixin, transition
 
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
@@ -137,6 +138,10 @@ class Job(FSMModelMixin, models.Model):
 
     def __str__(self) -> str:
         return f"Job {self.number}: {self.unit}"
+
+    def get_absolute_url(self) -> str:
+        """Return the address of the job's page."""
+        return reverse("job", args=[self.pk])
 
     @property
     def closed(self) -> bool:

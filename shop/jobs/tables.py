@@ -21,9 +21,7 @@ WAITS = {
 class JobTable(tables.Table):
     """Jobs with where they are and what they wait on."""
 
-    number = tables.Column(
-        verbose_name="Job", linkify=("traveller", {"number": tables.A("number")})
-    )
+    number = tables.Column(verbose_name="Job", linkify=("job", {"number": tables.A("number")}))
     unit = tables.Column(order_by=("unit__make", "unit__model"))
     stage = tables.Column()
     power = tables.Column(verbose_name="Mains")

@@ -13,5 +13,4 @@ urlpatterns = [
     path("messages/<int:key>/done/", views.done, name="message-done"),
     path("messages/<int:key>/again/", views.again, name="message-again"),
     path("wordings/<slug:about>/", views.words, name="wording"),
-    path("owners/<int:key>/erase/", views.erase, name="owner-erase"),
 ]

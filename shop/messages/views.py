@@ -13,11 +13,11 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from shop.accounts.roles import needs, signed_in
 from shop.customers.links import keys
-from shop.customers.models import Intake, Owner
+from shop.customers.models import Intake
 from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, Refused
-from shop.messages import composing, erasing, sending, wording
+from shop.messages import composing, sending, wording
 from shop.messages.forms import ShippedForm, WordingForm
 from shop.messages.models import Message
 
@@ -190,20 +190,3 @@ def _preview(about: str, form: WordingForm) -> dict[str, Any]:
         "text": filled,
         "changed": wording.words_for(about) != wording.OCCASIONS[about],
     }
-
-
-@require_POST
-@needs("persons")
-def erase(request: HttpRequest, key: int) -> HttpResponse:
-    """Take away everything personal, once the box is ticked."""
-    known = get_object_or_404(Owner, pk=key)
-    if request.POST.get("sure") != "yes":
-        said.warning(request, "Nothing is erased yet: tick the box beside the button first.")
-        return redirect("owner", key)
-    try:
-        erasing.erase(known, by=signed_in(request), at=timezone.now())
-    except Refused as error:
-        said.warning(request, error.sentence)
-    else:
-        said.success(request, "Erased. The jobs keep the facts of the work.")
-    return redirect("owner", key)

@@ -1,11 +1,17 @@
-"""The service app: what the service data of a model says, and where it says so."""
+"""Service data of models."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import menu
 
 
 class ModelSheetsConfig(AppConfig):
     """Settings of the app."""
 
     name = "shop.model_sheets"
-    # The label under which its tables were made; it names tables and stays.
+    # The label under which its tables were made; it names them, and stays.
     label = "service"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Models", "models", order=90, more=True)

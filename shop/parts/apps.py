@@ -1,6 +1,8 @@
-"""The parts app."""
+"""Parts, stock, suppliers and orders."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import menu
 
 
 class PartsConfig(AppConfig):
@@ -8,3 +10,7 @@ class PartsConfig(AppConfig):
 
     name = "shop.parts"
     label = "parts"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Parts", "parts", order=70, more=True)

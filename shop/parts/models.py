@@ -11,6 +11,7 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 
 class Part(models.Model):
@@ -206,6 +207,10 @@ class Order(models.Model):
 
     def __str__(self) -> str:
         return f"Order {self.pk} from {self.supplier}"
+
+    def get_absolute_url(self) -> str:
+        """Return the address of the page on which the parcel is unpacked."""
+        return reverse("parcel", args=[self.pk])
 
 
 class OrderLine(models.Model):

@@ -92,14 +92,16 @@ def _keep(request: HttpRequest, part: Part) -> HttpResponse:
 def part_substitutes(request: HttpRequest, number: int) -> HttpResponse:
     """Candidates of the same class, ranked, each with every reason."""
     part = get_object_or_404(Part, pk=number)
+    return render(request, "parts/substitutes.html", substitutes_of(part))
+
+
+def substitutes_of(part: Part) -> dict[str, Any]:
+    """Return what the page of substitutes shows."""
     context: dict[str, Any] = {"part": part, "ranked": None}
     if part.part_class in PART_CLASSES and part.figures:
         context["ranked"] = candidates_for(part)
         context["caution"] = PART_CLASSES[part.part_class].caution.split(". ", 1)
-    wanted = {name: request.GET.get(name, "") for name in ("job", "need")}
-    if all(value.isascii() and value.isdigit() and len(value) < 10 for value in wanted.values()):
-        context |= {name: int(value) for name, value in wanted.items()}
-    return render(request, "parts/substitutes.html", context)
+    return context
 
 
 def candidates_for(part: Part) -> list[tuple[Part, Ranked]]:

@@ -30,7 +30,7 @@ class MovementTable(tables.Table):
     why = tables.Column()
     bin = tables.Column(accessor="stock__bin", verbose_name="Bin", orderable=False)
     balance = tables.Column(verbose_name="Then there")
-    job = tables.Column(linkify=("traveller", {"number": tables.A("job")}))
+    job = tables.Column(linkify=("job", {"number": tables.A("job")}))
     by = tables.Column()
     note = tables.Column(orderable=False)
 

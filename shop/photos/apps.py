@@ -1,6 +1,8 @@
-"""The photos app."""
+"""Pictures of units, parcels, findings and steps."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import job_tabs
 
 
 class PhotosConfig(AppConfig):
@@ -8,3 +10,7 @@ class PhotosConfig(AppConfig):
 
     name = "shop.photos"
     label = "photos"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        job_tabs.add("Pictures", "photos", order=40)

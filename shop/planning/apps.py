@@ -1,6 +1,8 @@
-"""The backlog app: what waits, for what, and what could be done about it. It has no tables."""
+"""What waits, what to order, when it will be done."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import menu
 
 
 class PlanningConfig(AppConfig):
@@ -8,3 +10,8 @@ class PlanningConfig(AppConfig):
 
     name = "shop.planning"
     label = "planning"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Backlog", "backlog", order=60)
+        menu.add("Flow", "flow", order=100, more=True)

@@ -82,7 +82,7 @@ def _of_jobs(now: datetime) -> Iterable[Action]:
 
 
 def _of_job(job: Job, now: datetime) -> Action:
-    where = reverse("traveller", args=[job.number])
+    where = reverse("job", args=[job.number])
     if job.unplug_due:
         return Action(
             "Pull the plug and confirm it", where, 1, ["a permit fell under mains"], 9, job=job
@@ -131,7 +131,7 @@ def _answers(now: datetime) -> Iterable[Action]:
     asked = queries.jobs(now).filter(closed_at=None, owner_asked=True)
     for job in asked.order_by("waiting_since")[:SHOWN]:
         why = [f"the owner asked {_ago(job.waiting_since or job.stage_since, now)} ago"]
-        where = reverse("traveller", args=[job.number])
+        where = reverse("job", args=[job.number])
         yield Action("Answer the owner", where, 2, why, 1, job.promised_on, job.waiting_since, job)
 
 
@@ -153,7 +153,7 @@ def _from_stock() -> Iterable[Action]:
     free = stock.free_of(open_needs.values_list("part", flat=True))
     for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
         if need.part_id is not None and free[need.part_id] >= need.missing:
-            where = reverse("traveller", args=[need.job_id]) + "#parts"
+            where = reverse("job", args=[need.job_id]) + "#parts"
             why = [f"{free[need.part_id]} lie in the bins"]
             yield Action(
                 f"Take from stock: {need.spec}",

@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.db.models import Prefetch
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -19,6 +20,7 @@ from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Refused
 from shop.parts.models import Claim, Offer, Order, OrderLine, Part
 from shop.parts.orders import Wanted
+from shop.parts.substitute_views import substitutes_of
 from shop.planning import flow, ordering, outcomes, proposing, waiting
 from shop.planning.forecasting import Forecaster, load
 from shop.planning.forms import BasketForm, OneOrderForm, ParcelForm, WhichPartForm, counts_from
@@ -154,6 +156,17 @@ def need_part(request: HttpRequest, number: int, need: int) -> HttpResponse:
         return redirect("need", number, need)
     messages.success(request, f"{wanted.spec}: this is {part}.")
     return redirect("part", part.pk)
+
+
+@require_GET
+@needs("read")
+def need_substitutes(request: HttpRequest, number: int, need: int) -> HttpResponse:
+    """Show what could stand in for the part of a need, to be chosen for it."""
+    wanted = _need(number, need)
+    if wanted.part is None:
+        raise Http404(f"Need {need} of job {number} names no part of the list yet.")
+    chosen = {"choose_url": reverse("need-part", args=[number, need]), "job": number}
+    return render(request, "parts/substitutes.html", substitutes_of(wanted.part) | chosen)
 
 
 def _order(number: int) -> Order:

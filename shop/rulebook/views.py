@@ -63,7 +63,7 @@ def why_page(request: HttpRequest, number: int) -> HttpResponse:
             )
     traces = explain.why(checklist.pack, checklist.facts, step.key)
     context = {"job": job, "step": step, "listed": listed, "traces": traces, "smallest": smallest}
-    return render(request, "jobs/why.html", context)
+    return render(request, "rulebook/why.html", context)
 
 
 def _held(steps: list[Step], gate: str) -> list[Step]:

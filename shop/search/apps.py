@@ -1,6 +1,8 @@
-"""The search app."""
+"""What can be looked for."""
 
 from django.apps import AppConfig
+
+from shop.web.navigation import job_tabs, menu
 
 
 class SearchConfig(AppConfig):
@@ -8,3 +10,9 @@ class SearchConfig(AppConfig):
 
     name = "shop.search"
     label = "search"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Search", "search", order=40)
+        menu.add("Scan", "scan", order=50)
+        job_tabs.add("Similar", "similar", order=80)

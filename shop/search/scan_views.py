@@ -25,7 +25,7 @@ def scan(request: HttpRequest) -> HttpResponse:
     code = request.GET.get("code", "").strip()
     found = jobs_for(code) if code else []
     if len(found) == 1:
-        return redirect("traveller", found[0].number)
+        return redirect(found[0])
     context = {"code": code, "jobs": found, "unknown": bool(code) and not found}
     return render(request, "search/scan.html", context, status=404 if context["unknown"] else 200)
 

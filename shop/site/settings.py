@@ -38,20 +38,26 @@ INSTALLED_APPS = [
     "ninja",
     "checklists",
     "shop.site",
+    "shop.web",
+    "shop.accounts",
     "shop.parts",
-    "shop.model_sheets",
     "shop.jobs",
+    "shop.model_sheets",
+    "shop.rulebook",
     "shop.planning",
     "shop.calculators",
     "shop.photos",
     "shop.customers",
-    "shop.estimates",
     "shop.customers.links",
-    "shop.messages",
+    "shop.intake",
+    "shop.estimates",
     "shop.search",
+    "shop.messages",
+    "shop.documents",
     "shop.reminders",
-    "shop.accounts",
+    "shop.transfer",
     "shop.api",
+    "shop.pages",
 ]
 
 MIDDLEWARE = [
@@ -87,7 +93,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "shop.accounts.roles.for_templates",
                 "shop.accounts.roles.shop_name",
-                "shop.pages.first_visit.for_templates",
+                "shop.accounts.first_visit.for_templates",
             ],
         },
     },
@@ -120,7 +126,7 @@ MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_TOTP_TOLERANCE = 1
 MFA_TOTP_ISSUER = "Benchtag"
 LOGIN_URL = "sign-in"
-LOGIN_REDIRECT_URL = "bench"
+LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "sign-in"
 
 LANGUAGE_CODE = "en"

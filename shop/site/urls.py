@@ -4,7 +4,6 @@ from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
 from django.urls import include, path
 
-from shop.pages import first_visit
 from shop.site import health, metrics
 
 # The administration has no door of its own past the second factor.
@@ -34,6 +33,5 @@ urlpatterns = [
     path("healthz/ready", health.ready, name="ready"),
     path("metrics", metrics.metrics, name="metrics"),
     path("", include("shop.accounts.urls")),
-    path("tour/", first_visit.put_away, name="tour"),
     path("admin/", admin.site.urls),
 ]

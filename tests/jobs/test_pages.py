@@ -38,9 +38,9 @@ HOUSE_RULE = {
 
 # name: (GET allowed for, POST allowed for, a body that a right role gets 302 or 200 with)
 VIEWS = {
-    "bench": (ALL, None, {}),
+    "home": (ALL, None, {}),
     "jobs": (ALL, None, {}),
-    "traveller": (ALL, None, {}),
+    "job": (ALL, None, {}),
     "ledger": (ALL, None, {}),
     "rules": (ALL, None, {}),
     "rule-step": (ALL, None, {}),
@@ -54,6 +54,7 @@ VIEWS = {
     "order": (ORDER, ORDER, {"per_day": "2"}),
     "need": (ORDER, ORDER, {"supplier": "1", "price": "2", "quantity": "1"}),
     "need-part": (None, ORDER, {}),
+    "need-substitutes": (ALL, None, {}),
     "finish": (ALL, None, {}),
     "parcel": (ALL, ORDER, {"act": "arrived"}),
     "flow": (ALL, None, {}),
@@ -121,7 +122,7 @@ VIEWS = {
     "record": (None, HANDS | {"desk"}, {"text": "a note"}),
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
 }
-OF_NOTHING = {"bench", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
+OF_NOTHING = {"home", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
 OF_NOTHING |= {
     "owners",
@@ -153,7 +154,7 @@ def address(name: str, number: int) -> str:
         model = Photo if name.startswith(("photo-", "picture")) else model
         sizes = ["small"] if name == "picture" else []
         return reverse(name, args=[model.objects.earliest("pk").pk, *sizes])
-    if name in ("need", "need-part"):
+    if name in ("need", "need-part", "need-substitutes"):
         need = JobPart.objects.filter(ordered=False).first()
         return reverse(name, args=[number, need.need if need else 1])
     keys = {"sign": "visual-intake", "waive": "no-power-before-look-inside"}

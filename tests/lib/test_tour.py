@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from shop.pages.first_visit import COOKIE, PAGES
+from shop.accounts.first_visit import COOKIE, PAGES
 from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db

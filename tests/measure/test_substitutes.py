@@ -91,9 +91,7 @@ def test_a_substitute_is_taken_for_the_need_it_was_looked_for(buyer, bench):
     wanted, other = part("wanted"), part("other")
     number = bench.receive()
     need = bench.record(number, "part_needed", spec="wanted", part=wanted.pk).sequence
-    page = buyer.get(
-        f"/parts/{wanted.pk}/substitutes/", {"job": number, "need": need}
-    ).content.decode()
+    page = buyer.get(reverse("need-substitutes", args=[number, need])).content.decode()
     assert f"Use it for job {number}" in page
     buyer.post(reverse("need-part", args=[number, need]), {"part": other.pk})
     assert JobPart.objects.get(job=number).part == other

@@ -9,12 +9,13 @@ import time_machine
 from django.core import mail
 from django.urls import reverse
 
+from shop.customers import services as customer_services
 from shop.customers.links.models import OwnerLink
 from shop.customers.models import Owner
 from shop.intake import services as intake_services
 from shop.intake.services import Coming
 from shop.lib.refusals import BadInput, Refused
-from shop.messages import composing, erasing, sending, wording
+from shop.messages import composing, sending, wording
 from shop.messages.models import Message, Wording
 from shop.parts.orders import Wanted
 from shop.planning import ordering
@@ -310,7 +311,7 @@ class TestErasing:
         round_()
         leave(hands, number)
         composing.write_due(now=MORNING)
-        erasing.erase(Owner.objects.get(), by=people.owner, at=MORNING)
+        customer_services.erase(Owner.objects.get(), by=people.owner, at=MORNING)
         kept = Message.objects.get()
         assert (kept.about, kept.text, kept.subject) == ("received", "", "")
         assert OwnerLink.objects.get().revoked_at == MORNING

@@ -4,4 +4,4 @@ from django.urls import path
 
 from shop.pages.home import views
 
-urlpatterns = [path("", views.home, name="bench")]
+urlpatterns = [path("", views.home, name="home")]

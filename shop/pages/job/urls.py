@@ -2,10 +2,13 @@
 
 from django.urls import path
 
-from shop.pages.job import views
+from shop.pages.job import earlier_views, proof_views, views
 
 urlpatterns = [
-    path("jobs/<int:number>/", views.traveller, name="traveller"),
+    path("jobs/<int:number>/trials/", proof_views.trials, name="trials"),
+    path("jobs/<int:number>/soak/", proof_views.soak, name="soak"),
+    path("jobs/<int:number>/earlier/", earlier_views.earlier, name="earlier"),
+    path("jobs/<int:number>/", views.job_page, name="job"),
     path("jobs/<int:number>/sign/<slug:key>/", views.sign, name="sign"),
     path("jobs/<int:number>/waive/<slug:key>/", views.waive, name="waive"),
     path("jobs/<int:number>/power/", views.power, name="power"),

@@ -25,7 +25,7 @@ from shop.web import htmx
 
 @require_GET
 @needs("read")
-def traveller(request: HttpRequest, number: int) -> HttpResponse:
+def job_page(request: HttpRequest, number: int) -> HttpResponse:
     return _show(request, number)
 
 
@@ -66,7 +66,7 @@ def _answer(
         return _show(request, number)
     # The page it was typed on, out of the few that record for a job.
     after = request.POST.get("next", "")
-    return redirect(after if after in ("trials", "soak") else "traveller", number)
+    return redirect(after if after in ("trials", "soak") else "job", number)
 
 
 @require_POST

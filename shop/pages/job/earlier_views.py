@@ -64,4 +64,4 @@ def earlier(request: HttpRequest, number: int) -> HttpResponse:
         raise Http404(f"Job {number} did not come back from an earlier one.")
     causes = [one.suspect for one in before.causes.all()]
     context = {"job": job, "before": before, "lines": beside(job, before), "causes": causes}
-    return render(request, "jobs/earlier.html", context)
+    return render(request, "pages/job/earlier.html", context)

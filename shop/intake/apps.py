@@ -1,0 +1,16 @@
+"""Taking a unit in."""
+
+from django.apps import AppConfig
+
+from shop.web.navigation import menu
+
+
+class IntakeConfig(AppConfig):
+    """Settings of the app."""
+
+    name = "shop.intake"
+    label = "intake"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Receive", "receive", order=30, ability="receive")

@@ -1,0 +1,50 @@
+"""Tabs of a job that prove a cure: the trials, and the soak."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from shop.accounts.roles import needs
+from shop.jobs import charts, forms, queries, soaking
+from shop.jobs.trials import trials_of
+from shop.web import htmx
+
+
+@require_GET
+@needs("read")
+def trials(request: HttpRequest, number: int) -> HttpResponse:
+    """Every trial, how often the fault shows, which condition matters, and what the clean ones prove."""
+    job = queries.job(number, timezone.now())
+    found = trials_of(queries.record_of(job))
+    context = {
+        "job": job,
+        "trials": found,
+        "chart": charts.trial_chart(found),
+        "form": forms.ROW_FORMS["trial_run"](auto_id="trial_run-%s"),
+    }
+    return render(request, "pages/job/trials.html", context)
+
+
+@require_GET
+@needs("read")
+def soak(request: HttpRequest, number: int) -> HttpResponse:
+    """The soak as it runs: plan, readings due, chart, verdict."""
+    now = timezone.now()
+    job = queries.job(number, now)
+    traveller = queries.Traveller.of(job)
+    run = soaking.soak_of(traveller.record, traveller.checklist)
+    due = run.next_due(now) if run else None
+    context = {
+        "job": job,
+        "run": run,
+        "plan": soaking.plan_for(traveller.checklist),
+        "charts": charts.soak_charts(run, now) if run else [],
+        "due": due,
+        "late": bool(run and run.overdue(now)),
+        "minutes": run.run_minutes(now) if run else 0,
+        "form": forms.ROW_FORMS["soak_reading"](auto_id="soak_reading-%s"),
+    }
+    return htmx.page(request, "pages/job/soak.html", "pages/job/_soak.html", context)

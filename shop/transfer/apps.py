@@ -1,0 +1,16 @@
+"""Everything out and in."""
+
+from django.apps import AppConfig
+
+from shop.web.navigation import menu
+
+
+class TransferConfig(AppConfig):
+    """Settings of the app."""
+
+    name = "shop.transfer"
+    label = "transfer"
+
+    def ready(self) -> None:
+        """Offer its pages to the menu and to the job."""
+        menu.add("Everything out", "carry", order=150, ability="persons", more=True)

@@ -1,0 +1,10 @@
+"""What all pages share."""
+
+from django.apps import AppConfig
+
+
+class WebConfig(AppConfig):
+    """Settings of the app."""
+
+    name = "shop.web"
+    label = "web"

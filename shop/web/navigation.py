@@ -1,0 +1,47 @@
+"""What a room offers to the frame around the pages: menu lines, tabs of a job, account lines.
+
+Each room registers its own when it loads (`AppConfig.ready`). So the frame, the job's page and
+the pages of other rooms lead to a room above them without knowing it: no import and no address in
+a template runs upward.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """One link: its words, the name of its address, its place, and the ability it takes."""
+
+    title: str
+    url_name: str
+    order: int
+    ability: str = "read"
+    more: bool = False
+
+
+class Registry:
+    """Entries in their order; registering the same address twice is a mistake."""
+
+    def __init__(self) -> None:
+        self._entries: dict[str, Entry] = {}
+
+    def add(
+        self, title: str, url_name: str, *, order: int, ability: str = "read", more: bool = False
+    ) -> None:
+        """Offer a link to the page of that address name."""
+        entry = Entry(title=title, url_name=url_name, order=order, ability=ability, more=more)
+        if self._entries.get(url_name, entry) != entry:
+            raise ValueError(f"{url_name} is registered already, as {self._entries[url_name]}.")
+        self._entries[url_name] = entry
+
+    def allowed(self, may: dict[str, bool]) -> list[Entry]:
+        """Return the entries that somebody with these abilities sees, in order."""
+        seen = (entry for entry in self._entries.values() if may.get(entry.ability))
+        return sorted(seen, key=lambda entry: entry.order)
+
+
+menu = Registry()
+job_tabs = Registry()
+account_links = Registry()
