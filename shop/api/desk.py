@@ -106,9 +106,9 @@ def _told(one: Answered) -> dict[str, Any]:
         "currency": made.currency,
         "words": made.words,
         "lines": [_line(line) for line in made.lines.all()],
-        "net": f"{totals.net.amount:f}",
-        "tax": f"{totals.gross.amount - totals.net.amount:f}",
-        "total": f"{totals.gross.amount:f}",
+        "net": f"{totals.net:f}",
+        "tax": f"{totals.gross - totals.net:f}",
+        "total": f"{totals.gross:f}",
         "answer": one.answer,
     }
 

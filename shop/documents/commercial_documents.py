@@ -50,15 +50,18 @@ def _bill(one: Answered) -> dict[str, Any]:
     made = one.estimate
     totals = made.totals()
     taxes = [
-        [f"{made.tax_name} {brief(tax.rate)} % on {price(tax.base)}", price(tax.amount)]
+        [
+            f"{made.tax_name} {brief(tax.rate)} % on {price(tax.base, made.currency)}",
+            price(tax.amount, made.currency),
+        ]
         for tax in totals.taxes
         if tax.rate
     ]
     return {
         "words": made.words,
         "lines": [_cells(line) for line in made.lines.all()],
-        "sums": [["Without tax", price(totals.net)], *taxes],
-        "total": price(totals.gross),
+        "sums": [["Without tax", price(totals.net, made.currency)], *taxes],
+        "total": price(totals.gross, made.currency),
         "answer": _answer(one),
         "notes": [ROUNDING],
     }
@@ -70,7 +73,7 @@ def _cells(line: Line) -> list[str]:
         f"{brief(line.quantity)}{' h' if line.sort == Line.LABOUR else ''}",
         brief_price(line.price, line.estimate.currency),
         f"{brief(line.tax_rate)} %",
-        price(line.priced.net),
+        price(line.priced.net, line.estimate.currency),
     ]
 
 

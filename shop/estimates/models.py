@@ -7,7 +7,6 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
-from moneyed import Money
 
 from shop.estimates.pricing import Priced, Totals, totals
 from shop.jobs.models import Job
@@ -76,4 +75,4 @@ class Line(models.Model):
     @property
     def priced(self) -> Priced:
         """The line for the sum."""
-        return Priced(self.quantity, Money(self.price, self.estimate.currency), self.tax_rate)
+        return Priced(self.quantity, self.price, self.tax_rate, self.estimate.currency)

@@ -12,8 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from moneyed import Money
-
 from shop.lib.money import rounded
 
 
@@ -22,13 +20,14 @@ class Priced:
     """A line: how many (hours or pieces), the price of one without tax, the tax in per cent."""
 
     quantity: Decimal
-    price: Money
+    price: Decimal
     tax_rate: Decimal
+    currency: str
 
     @property
-    def net(self) -> Money:
+    def net(self) -> Decimal:
         """The line without tax, as it is printed."""
-        return rounded(self.price * self.quantity)
+        return rounded(self.price * self.quantity, self.currency)
 
 
 @dataclass(frozen=True)
@@ -36,31 +35,36 @@ class Tax:
     """The tax of one rate: on what, and how much."""
 
     rate: Decimal
-    base: Money
-    amount: Money
+    base: Decimal
+    amount: Decimal
 
 
 @dataclass(frozen=True)
 class Totals:
     """Without tax, the taxes by rate, and what is to be paid."""
 
-    net: Money
+    net: Decimal
     taxes: tuple[Tax, ...]
-    gross: Money
+    gross: Decimal
+    currency: str
 
 
 def totals(lines: Sequence[Priced], currency: str) -> Totals:
     """Return what the lines add up to, in a currency by its ISO 4217 code.
 
-    Lines of another currency raise TypeError.
+    ValueError for a line of another currency.
     """
-    nothing = Money(0, currency)
-    net = sum((line.net for line in lines), nothing)
-    taxes = tuple(_tax(lines, rate, nothing) for rate in sorted({one.tax_rate for one in lines}))
-    gross = net + sum((tax.amount for tax in taxes), nothing)
-    return Totals(rounded(net), taxes, rounded(gross))
+    for line in lines:
+        if line.currency != currency:
+            raise ValueError(
+                f"A line is in {line.currency}; it must be in {currency} like the sum."
+            )
+    net = rounded(sum((line.net for line in lines), Decimal(0)), currency)
+    rates = sorted({line.tax_rate for line in lines})
+    taxes = tuple(_tax(lines, rate, currency) for rate in rates)
+    return Totals(net, taxes, net + sum((tax.amount for tax in taxes), Decimal(0)), currency)
 
 
-def _tax(lines: Sequence[Priced], rate: Decimal, nothing: Money) -> Tax:
-    base = sum((line.net for line in lines if line.tax_rate == rate), nothing)
-    return Tax(rate, rounded(base), rounded(base * (rate / 100)))
+def _tax(lines: Sequence[Priced], rate: Decimal, currency: str) -> Tax:
+    base = sum((line.net for line in lines if line.tax_rate == rate), Decimal(0))
+    return Tax(rate, rounded(base, currency), rounded(base * rate / 100, currency))

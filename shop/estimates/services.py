@@ -12,7 +12,6 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
-from moneyed import Money
 
 from shop.accounts import roles
 from shop.estimates.drafting import lines_for
@@ -21,7 +20,7 @@ from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from shop.jobs.record import AnyRow, Record
 from shop.lib import text
-from shop.lib.money import rounded, said
+from shop.lib.money import formatted, rounded
 from shop.lib.refusals import Refused, refuse
 
 LONGEST_WORDS = 4000
@@ -135,23 +134,23 @@ def send(number: int, *, by: User, at: datetime) -> Estimate:
     estimate.save(update_fields=["sent_at"])
     commands.record(number, "estimate_sent", _covered(estimate, gross), by=by, at=at)
     limit = queries.record_of(job).agreement.ring_above
-    if limit and gross.amount <= Decimal(limit):
+    if limit and gross <= Decimal(limit):
         _agree_within(estimate, limit, by=by, at=at)
     return estimate
 
 
-def _covered(estimate: Estimate, gross: Money) -> dict[str, Any]:
+def _covered(estimate: Estimate, gross: Decimal) -> dict[str, Any]:
     lines = list(estimate.lines.all())
     return {
         "version": estimate.version,
-        "total": f"{gross.amount:f}",
+        "total": f"{gross:f}",
         "needs": [line.need for line in lines if line.need],
         "work": list(dict.fromkeys(line.work for line in lines if line.work)),
     }
 
 
 def _agree_within(estimate: Estimate, limit: str, *, by: User, at: datetime) -> None:
-    amount = said(rounded(Money(limit, estimate.currency)))
+    amount = formatted(rounded(Decimal(limit), estimate.currency), estimate.currency)
     answer = {
         "answer": "yes",
         "version": estimate.version,

@@ -1,4 +1,4 @@
-"""Exact money: decimal amounts in one currency, rounded in one stated way.
+"""Exact money: decimal amounts beside the code of their currency, rounded in one stated way.
 
 Amounts are rounded half up, to the places that the currency has (ISO 4217, as CLDR lists them).
 """
@@ -7,19 +7,24 @@ from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
 
-from babel.numbers import get_currency_precision
-from moneyed import Money
-from moneyed.l10n import format_money
+from babel.numbers import format_currency, get_currency_precision
 
-PATTERN = "#,##0.00 \u00a4\u00a4"
+FINEST_PLACES = 4  # of the price of one piece, as price lists have them
 
 
-def rounded(amount: Money) -> Money:
+def rounded(amount: Decimal, currency: str) -> Decimal:
     """Return the amount as it can be paid: half up, to the places of its currency."""
-    places = Decimal(1).scaleb(-get_currency_precision(amount.currency.code))
-    return Money(amount.amount.quantize(places, ROUND_HALF_UP), amount.currency)
+    return amount.quantize(Decimal(1).scaleb(-get_currency_precision(currency)), ROUND_HALF_UP)
 
 
-def said(amount: Money) -> str:
-    """Return the amount for people: '1,234.50 EUR'."""
-    return format_money(amount, format=PATTERN, locale="en")
+def formatted(amount: Decimal, currency: str) -> str:
+    """Return an amount that can be paid for people: '1,234.50 EUR'."""
+    return format_currency(amount, currency, "#,##0.00 \u00a4\u00a4", locale="en")
+
+
+def formatted_unit_price(amount: Decimal, currency: str) -> str:
+    """Return the price of one piece for people, finer than a coin where it is: '0.0125 EUR'."""
+    coins = get_currency_precision(currency)
+    places = "0" * coins + "#" * (FINEST_PLACES - coins)
+    pattern = f"#,##0.{places} \u00a4\u00a4"
+    return format_currency(amount, currency, pattern, locale="en", currency_digits=False)

@@ -9,13 +9,13 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models import CharField, Exists, F, OuterRef, QuerySet, Value
 from django.db.models.functions import Concat
 from django.utils import timezone
-from moneyed import Money
 
 from shop.customers.links import keys
 from shop.customers.models import Intake, Owner
@@ -24,7 +24,7 @@ from shop.estimates.services import latest
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage
 from shop.lib.clock import is_open, opening_after
-from shop.lib.money import said
+from shop.lib.money import formatted
 from shop.messages.models import Message
 from shop.messages.wording import fill, words_for
 from shop.planning.forecasting import Forecaster
@@ -133,7 +133,7 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
         "shop": settings.SHOP_NAME,
         "link": keys.address(keys.link_for(job, now=now)),
         "complaint": job.complaint,
-        "total": said(last.totals().gross) if last else "",
+        "total": formatted(last.totals().gross, last.currency) if last else "",
         "forecast": "" if job.closed else _forecast(job, now),
         "carrier": shipped.get("carrier", ""),
         "tracking": shipped.get("tracking", ""),
@@ -162,7 +162,7 @@ def example(now: datetime) -> dict[str, str]:
         "shop": settings.SHOP_NAME,
         "link": f"{settings.ADDRESS}/your-unit/example/",
         "complaint": "Hums louder since the winter.",
-        "total": said(Money(184, settings.CURRENCY)),
+        "total": formatted(Decimal(184), settings.CURRENCY),
         "forecast": "It will probably be ready about 12 March.",
         "carrier": "the parcel service",
         "tracking": "0000 1111",

@@ -10,7 +10,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 import holidays
-from moneyed import CurrencyDoesNotExist, get_currency
+from babel.numbers import is_currency
 
 PREFIX = "BENCHTAG_"
 # What the project was called before; its variables are still read, and named at the start.
@@ -69,10 +69,9 @@ def amount(name: str, default: str, *, high: int = 10**6) -> Decimal:
 def currency(name: str, default: str) -> str:
     """Return a currency by its ISO 4217 code."""
     code = text(name, default)
-    try:
-        return str(get_currency(code).code)
-    except CurrencyDoesNotExist:
-        raise BadSetting(f"{PREFIX}{name} is {code!r}; write a code of ISO 4217: EUR.") from None
+    if not is_currency(code):
+        raise BadSetting(f"{PREFIX}{name} is {code!r}; write a code of ISO 4217: EUR.")
+    return code
 
 
 def choice(name: str, allowed: tuple[str, ...]) -> str:

@@ -7,13 +7,12 @@ from decimal import Decimal
 from django import forms, template
 from django.conf import settings
 from django.forms.boundfield import BoundField
-from moneyed import Money
 
 from checklists.engine.reading_packs import QUOTED_FACT
 from shop.jobs.record import AnyRow
 from shop.jobs.tables import WAITS
 from shop.lib import charts
-from shop.lib.money import said
+from shop.lib.money import formatted, formatted_unit_price
 
 register = template.Library()
 register.filter(charts.percent)
@@ -90,16 +89,13 @@ def money(amount: object) -> str:
 @register.filter
 def brief_price(amount: object, currency: str) -> str:
     """Return an amount with its currency: cents always, finer prices as they are."""
-    exact = Decimal(str(amount))
-    fine = exact.normalize().as_tuple().exponent
-    shown = f"{exact:.2f}" if not isinstance(fine, int) or fine >= -2 else f"{exact.normalize():f}"
-    return f"{shown} {currency}"
+    return formatted_unit_price(Decimal(str(amount)), currency)
 
 
 @register.filter
-def price(amount: Money) -> str:
-    """Return an exact amount for people: '1,234.50 EUR'."""
-    return said(amount)
+def price(amount: Decimal, currency: str) -> str:
+    """Return an amount that can be paid for people: '1,234.50 EUR'."""
+    return formatted(amount, currency)
 
 
 @register.filter
