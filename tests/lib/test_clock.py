@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from shop.lib import clock
 from shop.site import env
-from tests.watch.when import at
+from tests.reminders.when import at
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from shop.messages import composing, sending
 from shop.messages.models import Message
 from shop.search import indexing
 from shop.search import queries as search_queries
-from tests.estimates.test_estimates import line
+from tests.estimates.test_services import line
 from tests.races.test_races import ROUNDS, assert_intact, together, unexpected
 
 pytestmark = pytest.mark.django_db(transaction=True)

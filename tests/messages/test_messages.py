@@ -1,0 +1,361 @@
+"""Messages to owners: who is told what, once, in which words."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+import time_machine
+from django.core import mail
+from django.urls import reverse
+
+from shop.customers import services as customer_services
+from shop.customers.links.models import OwnerLink
+from shop.customers.models import Owner
+from shop.intake import services as intake_services
+from shop.intake.services import Coming
+from shop.lib.refusals import BadInput, Refused
+from shop.messages import composing, sending, wording
+from shop.messages.models import Message, Wording
+from shop.parts.orders import Wanted
+from shop.planning import ordering
+from shop.reminders.customer_notices import parts_late
+from tests.estimates.test_services import line, sent
+from tests.factories import OfferFactory
+from tests.helpers import Bench, amplifier
+from tests.reminders.when import at
+
+pytestmark = pytest.mark.django_db
+
+MORNING = at("2026-11-25T10:00")
+
+
+@pytest.fixture(autouse=True)
+def post(settings):
+    settings.MAIL_ON = True
+    settings.ADDRESS = "https://bench.example.org"
+    settings.SHOP_NAME = "Bench & Sons"
+
+
+@pytest.fixture(autouse=True)
+def morning():
+    with time_machine.travel(MORNING, tick=False):
+        yield
+
+
+@pytest.fixture
+def take(people):
+    def receive(when=MORNING, **coming):
+        told = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | coming
+        unit = {"make": "Corvenby", "model": "C 4", "complaint": "hums", "facts": amplifier()}
+        return intake_services.receive(
+            by=people.desk, at=when, coming=Coming(**told), **unit
+        ).number
+
+    return receive
+
+
+@pytest.fixture
+def hands(people):
+    return Bench(people.technician)
+
+
+def round_(now=MORNING):
+    composing.write_due(now=now)
+    parts_late(now=now)
+    return sending.deliver(now=now)
+
+
+def told(number):
+    return [message.about for message in Message.objects.filter(job=number).order_by("pk")]
+
+
+def leave(hands, number):
+    hands.pass_gate(number, "hand-back")
+    hands.stage(number, "withdrawn")
+
+
+class TestOccasions:
+    def test_received(self, take, hands):
+        number = take()
+        assert round_() == 1
+        [letter] = mail.outbox
+        assert letter.to == ["ada@example.org"]
+        assert letter.subject == f"Your Corvenby C 4 is here (job {number})"
+        assert "Hello Ада" in letter.body
+        assert "hums" in letter.body
+        assert "https://bench.example.org/your-unit/" in letter.body
+        assert hands.kinds(number)[-1] == "owner_told"
+
+    def test_the_estimate_by_version(self, take, hands):
+        number = take()
+        round_()
+        sent(hands, number, line(price="184"), at=MORNING)
+        round_()
+        assert "It comes to 184.00 EUR" in mail.outbox[-1].body
+        sent(hands, number, line(price="200"), at=MORNING)
+        round_()
+        assert "200.00 EUR" in mail.outbox[-1].body
+        assert told(number) == ["received", "estimate", "estimate"]
+
+    def test_an_estimate_within_the_limit_asks_nobody(self, take, hands):
+        number = take(ring_above="500")
+        sent(hands, number, line(price="184"), at=MORNING)
+        round_()
+        assert told(number) == ["received"]
+
+    def test_unrepaired_and_shipped(self, take, hands):
+        number = take()
+        leave(hands, number)
+        round_()
+        hands.record(number, "shipped", carrier="North Post", tracking="NP 1")
+        round_()
+        assert told(number) == ["received", "unrepaired", "shipped"]
+        assert "do not plug it in" in mail.outbox[1].body
+        assert "North Post, number NP 1" in mail.outbox[2].body
+
+    def test_ready_with_its_warranty(self, take, hands, settings):
+        settings.WARRANTY_DAYS = 30
+        number = take()
+        hands.soak(number)
+        hands.power(number, "isolated")
+        hands.pass_gate(number, "release")
+        hands.stage(number, "released")
+        round_()
+        assert "ready" in told(number)
+        assert "warranted until 25 December 2026" in mail.outbox[-1].body
+
+    def test_parts_late(self, take, hands, people):
+        number = take()
+        offer = OfferFactory()
+        need = hands.record(number, "part_needed", spec=offer.part.spec, part=offer.part.pk)
+        wanted = [Wanted(offer.part, 1, 2, (((number, need.sequence), 1),))]
+        ordering.place(offer.supplier, wanted, by=people.owner, at=MORNING)
+        round_()
+        later = MORNING + timedelta(days=20)
+        round_(later)
+        round_(later + timedelta(hours=1))
+        assert told(number) == ["received", "parts-late"]
+
+
+class TestOnce:
+    def test_round_after_round(self, take):
+        number = take()
+        for minute in range(4):
+            round_(MORNING + timedelta(minutes=minute))
+        assert (told(number), len(mail.outbox)) == (["received"], 1)
+
+    def test_what_is_old_is_no_news(self, take):
+        number = take(when=MORNING - timedelta(days=3))
+        assert round_() == 0
+        assert told(number) == []
+
+    def test_a_mail_that_fails_is_tried_again_and_noted_once(self, take, hands, monkeypatch):
+        number = take()
+
+        def refuses(key):
+            raise OSError("no such host")
+
+        real = sending._mail
+        monkeypatch.setattr(sending, "_mail", refuses)
+        round_()
+        assert "owner_told" not in hands.kinds(number)
+        monkeypatch.setattr(sending, "_mail", real)
+        assert round_(MORNING + timedelta(minutes=1)) == 0
+        assert round_(MORNING + timedelta(minutes=3)) == 1
+        assert hands.kinds(number).count("owner_told") == 1
+
+    def test_the_same_mail_has_the_same_id(self, take):
+        take()
+        composing.write_due(now=MORNING)
+        key = Message.objects.get().pk
+        ids = {sending._mail(key).extra_headers["Message-ID"] for _ in range(2)}
+        assert len(ids) == 1
+
+    def test_the_night_waits_for_the_morning(self, take):
+        with time_machine.travel(at("2026-11-25T23:00"), tick=False):
+            take(when=at("2026-11-25T23:00"))
+            assert round_(at("2026-11-25T23:00")) == 0
+        assert round_(at("2026-11-26T09:00")) == 1
+
+    def test_a_job_that_fails_stops_no_other(self, take, monkeypatch):
+        first, second = take(), take(name="Bo", email="bo@example.org")
+        real = composing.values_for
+
+        def fails(job, now):
+            if job.pk == first:
+                raise RuntimeError("broken")
+            return real(job, now)
+
+        monkeypatch.setattr(composing, "values_for", fails)
+        assert round_() == 1
+        assert (told(first), told(second)) == ([], ["received"])
+        monkeypatch.setattr(composing, "values_for", real)
+        round_(MORNING + timedelta(minutes=1))
+        assert told(first) == ["received"]
+
+
+class TestWhoIsReached:
+    def test_without_consent_nobody_is_written_to(self, take):
+        take(agreed_to_mail=False)
+        assert round_() == 0
+        assert not Message.objects.exists()
+
+    def test_without_an_address_neither(self, take):
+        take(email="")
+        round_()
+        assert not Message.objects.exists()
+
+    def test_without_a_mail_server_nothing_piles_up(self, take, settings):
+        settings.MAIL_ON = False
+        take()
+        round_()
+        assert not Message.objects.exists()
+
+    @pytest.mark.parametrize("way", ["telephone", "letter"])
+    def test_who_wants_it_otherwise_is_an_entry_for_a_hand(self, take, people, hands, way):
+        number = take(contact_by=way, phone="0815")
+        assert round_() == 0
+        message = Message.objects.get()
+        assert message.way == "hand"
+        sending.done(message, by=people.desk, at=MORNING)
+        row = hands.job(number).ledger.get(event_type="owner_told")
+        assert (row.data, row.by) == ({"about": "received", "way": way}, people.desk)
+        with pytest.raises(Refused, match="noted already"):
+            sending.done(message, by=people.desk, at=MORNING)
+
+    def test_withdrawn_consent_stops_what_was_not_written(self, take, hands):
+        number = take()
+        round_()
+        Owner.objects.update(agreed_to_mail_at=None)
+        leave(hands, number)
+        round_()
+        assert told(number) == ["received"]
+
+
+class TestWords:
+    def test_html_holds_the_same_words_and_no_markup_of_anybody(self, take):
+        number = take(name="<b>Ada</b> & Co")
+        round_()
+        [letter] = mail.outbox
+        [(html, kind)] = [(part.content, part.mimetype) for part in letter.alternatives]
+        assert kind == "text/html"
+        assert "&lt;b&gt;Ada&lt;/b&gt; &amp; Co" in html
+        assert "<b>Ada" not in html
+        assert (
+            f'href="https://bench.example.org/your-unit/{OwnerLink.objects.get(job=number).pk}-'
+            in html
+        )
+
+    def test_a_line_break_in_a_name_forges_no_header(self, take, people):
+        wording.keep("received", "Hello {owner}", "x", by=people.desk)
+        take(name="Eve\nBcc: all@example.org")
+        round_()
+        assert mail.outbox[0].message()["Bcc"] is None
+
+    def test_the_shops_own_words(self, take, people):
+        wording.keep("received", "Da: {unit}", "Guten Tag {owner}, {unit} ist da.", by=people.desk)
+        take()
+        round_()
+        assert mail.outbox[0].subject == "Da: Corvenby C 4"
+        assert mail.outbox[0].body == "Guten Tag Ада, Corvenby C 4 ist da."
+
+    @pytest.mark.parametrize(
+        ("subject", "words", "said"),
+        [
+            ("{ownr}", "x", "ownr"),
+            ("x", "{owner.pk}", ""),
+            ("", "x", "subject is empty"),
+            ("x", "", "text is empty"),
+            ("a\nb", "x", "one line"),
+            ("x", "{}", "has the place"),
+        ],
+    )
+    def test_words_that_cannot_be_are_named(self, people, subject, words, said):
+        if said:
+            with pytest.raises(BadInput, match=said):
+                wording.keep("received", subject, words, by=people.desk)
+            assert not Wording.objects.exists()
+        else:  # not a place: stands as it is typed, nothing is looked up
+            wording.keep("received", subject, words, by=people.desk)
+            assert wording.fill(words, {"owner": "Ada"}) == words
+
+    def test_every_usual_wording_fills_all_its_places(self):
+        values = composing.example(MORNING)
+        assert set(values) == set(wording.PLACES)
+        for words in wording.OCCASIONS.values():
+            wording.check(words.subject, words.text)
+            assert "{" not in wording.fill(words.subject + words.text, values)
+
+    def test_the_page_previews_keeps_and_goes_back(self, client, people):
+        client.force_login(people.desk)
+        path = reverse("wording", args=["ready"])
+        body = {"subject": "Fertig: {unit}", "text": "Hallo {owner} <i>"}
+        looked = client.post(path, body | {"act": "look"}).content.decode()
+        assert "Fertig: Ravelund Thatch 30" in looked
+        assert "&lt;i&gt;" in looked
+        assert not Wording.objects.exists()
+        client.post(path, body | {"act": "keep"})
+        assert Wording.objects.get().subject == "Fertig: {unit}"
+        wrong = client.post(path, {"subject": "{x}", "text": "kept", "act": "keep"})
+        assert wrong.status_code == 422
+        assert "kept" in wrong.content.decode()
+        client.post(path, {"act": "usual"})
+        assert not Wording.objects.exists()
+        assert client.get("/wordings/nonsense/").status_code == 404
+
+
+class TestErasing:
+    def test_takes_messages_and_links_along(self, take, hands, people):
+        number = take()
+        round_()
+        leave(hands, number)
+        composing.write_due(now=MORNING)
+        customer_services.erase(Owner.objects.get(), by=people.owner, at=MORNING)
+        kept = Message.objects.get()
+        assert (kept.about, kept.text, kept.subject) == ("received", "", "")
+        assert OwnerLink.objects.get().revoked_at == MORNING
+        assert round_(MORNING + timedelta(minutes=1)) == 0
+
+
+class TestPages:
+    def test_the_outbox_shows_what_waits_for_a_hand(self, client, people, take, hands):
+        number = take(contact_by="telephone", phone="0815")
+        round_()
+        client.force_login(people.desk)
+        page = client.get(reverse("outbox")).content.decode()
+        assert "0815" in page
+        client.post(reverse("message-done", args=[Message.objects.get().pk]))
+        assert "Nobody waits for a call" in client.get(reverse("outbox")).content.decode()
+        assert (
+            "told 25 November" in client.get(reverse("owner-side", args=[number])).content.decode()
+        )
+
+    def test_what_was_given_up_can_be_tried_again(self, client, people, take, monkeypatch):
+        take()
+
+        def refuses(key):
+            raise OSError("no such host")
+
+        real = sending._mail
+        monkeypatch.setattr(sending, "_mail", refuses)
+        for hour in range(20):
+            round_(MORNING + timedelta(hours=5 * hour))
+        client.force_login(people.desk)
+        assert "no such host" in client.get(reverse("outbox")).content.decode()
+        monkeypatch.setattr(sending, "_mail", real)
+        client.post(reverse("message-again", args=[Message.objects.get().pk]))
+        assert round_() == 1
+
+    def test_shipping_is_for_what_has_left_the_bench(self, client, people, take, hands):
+        number = take()
+        client.force_login(people.desk)
+        path = reverse("owner-shipped", args=[number])
+        early = client.post(path, {"carrier": "North Post"})
+        assert early.status_code == 409
+        assert 'value="North Post"' in early.content.decode()
+        leave(hands, number)
+        assert client.post(path, {"carrier": "North Post"}).status_code == 302
+        assert "North Post" in client.get(reverse("owner-side", args=[number])).content.decode()
+        too_long = client.post(path, {"carrier": "x" * 300})
+        assert too_long.status_code == 422
