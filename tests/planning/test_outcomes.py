@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
-from shop.jobs.comparison_views import beside
+from shop.pages.job.earlier_views import beside
 
 from shop.jobs.models import Job, JobCause, JobReading, StageVisit, Unit
 from shop.planning import outcomes
