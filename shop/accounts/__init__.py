@@ -1,0 +1,1 @@
+"""Who signs in, with which role, and what a role may do; first-visit words."""

@@ -1,0 +1,1 @@
+"""JSON under /api/v1/: one thin module per resource."""

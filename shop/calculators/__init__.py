@@ -1,0 +1,1 @@
+"""Pages of the calculations, and of recordings."""

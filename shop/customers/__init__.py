@@ -1,0 +1,1 @@
+"""Customers, how their units came, and the links they are given."""

@@ -1,0 +1,1 @@
+"""The demo shop: units, customers and a past, all invented."""

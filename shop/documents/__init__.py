@@ -1,0 +1,1 @@
+"""Papers as PDF: traveller, label, estimate, packing list, release record."""

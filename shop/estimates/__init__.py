@@ -1,0 +1,1 @@
+"""Estimates in versions, and what the customer agreed to."""

@@ -1,0 +1,1 @@
+"""Taking a unit in, with its customer, facts and pictures."""

@@ -1,0 +1,1 @@
+"""Messages to customers: words, when they are due, and the mail queue."""

@@ -1,0 +1,1 @@
+"""Service data of a model, each figure with its source."""

@@ -1,0 +1,1 @@
+"""Parts, stock, suppliers and orders, without jobs."""

@@ -1,0 +1,1 @@
+"""Pictures: decoding in a process of its own, keeping, showing."""

@@ -1,0 +1,1 @@
+"""What is due, late or stalled; the worker that keeps looking."""

@@ -1,0 +1,1 @@
+"""Words of jobs, customers and parts; labels that are scanned."""

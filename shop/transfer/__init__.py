@@ -1,0 +1,1 @@
+"""Everything out and in, and jobs from a spreadsheet."""

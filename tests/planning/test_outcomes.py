@@ -6,9 +6,9 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
-from shop.pages.job.earlier_views import beside
 
 from shop.jobs.models import Job, JobCause, JobReading, StageVisit, Unit
+from shop.pages.job.earlier_views import beside
 from shop.planning import outcomes
 
 pytestmark = pytest.mark.django_db
