@@ -87,8 +87,8 @@ class _Newest:
 
     def content(self) -> str:
         if time.monotonic() >= self._until:
-            found = HouseEdition.objects.exclude(published_at=None).order_by("-version").first()
-            self._known = json.dumps(found.content) if found and found.content else ""
+            edition = HouseEdition.objects.exclude(published_at=None).order_by("-version").first()
+            self._known = json.dumps(edition.content) if edition and edition.content else ""
             self._until = time.monotonic() + FRESH_SECONDS
         return self._known
 

@@ -24,27 +24,27 @@ _CASE_KEYS = {"name", "facts", "without", "steps", "undetermined"}
 
 
 @dataclass
-class Verdict:
+class Report:
     """What running the cases of a folder showed: how many, and a sentence for each fault."""
 
     cases: int = 0
     problems: list[str] = field(default_factory=list)
 
 
-def run(pack: Pack, folder: Path) -> Verdict:
+def run(pack: Pack, folder: Path) -> Report:
     """Run every case of the folder against the pack and look for rules that no case decides."""
-    verdict = Verdict()
+    report = Report()
     seen: dict[str, set[Outcome]] = {rule.id: set() for rule in pack.rules}
     for file in sorted(folder.glob("*.cases.toml")):
         part = _only_file(pack, file.name.removesuffix(".cases.toml"))
-        for name, facts, case in _cases(file, verdict):
-            verdict.cases += 1
+        for name, facts, case in _cases(file, report):
+            report.cases += 1
             bound = Bound(facts)
             for rule in part.rules:
                 seen[rule.id].add(rule.condition.outcome(bound))
-            verdict.problems += _judge(part, f"{file.name}: {name}", facts, case)
-    verdict.problems += list(_undecided(pack, seen))
-    return verdict
+            report.problems += _judge(part, f"{file.name}: {name}", facts, case)
+    report.problems += list(_undecided(pack, seen))
+    return report
 
 
 def typical_units(folder: Path) -> dict[str, Facts]:
@@ -78,20 +78,20 @@ def _only_file(pack: Pack, stem: str) -> Pack:
     return replace(pack, rules=rules, raw={**pack.raw, "only": stem})
 
 
-def _cases(file: Path, verdict: Verdict) -> Iterator[tuple[str, Facts, dict[str, Any]]]:
+def _cases(file: Path, report: Report) -> Iterator[tuple[str, Facts, dict[str, Any]]]:
     content = tomllib.loads(file.read_text(encoding="utf-8"))
     base = content.get("base", {})
     for case in content.get("case", []):
         name = str(case.get("name", "(unnamed)"))
         stray = case.keys() - _CASE_KEYS
         if stray:
-            verdict.problems.append(f"{file.name}: {name}: {', '.join(sorted(stray))} unknown.")
+            report.problems.append(f"{file.name}: {name}: {', '.join(sorted(stray))} unknown.")
         given = {**base, **case.get("facts", {})}
         wanted = {key: value for key, value in given.items() if key not in case.get("without", ())}
         try:
             yield name, accept(wanted), case
         except FactError as error:
-            verdict.problems.append(f"{file.name}: {name}: {error}")
+            report.problems.append(f"{file.name}: {name}: {error}")
 
 
 def _judge(part: Pack, name: str, facts: Facts, case: dict[str, Any]) -> Iterator[str]:

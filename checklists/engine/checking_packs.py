@@ -11,16 +11,16 @@ from checklists.engine.roles import STEP_ROLES, ReadingTerms, StepRole
 
 def problems(rules: Mapping[str, Rule], steps: Mapping[str, Step]) -> list[str]:
     """Return a sentence for each name that leads nowhere, and for each role not given once."""
-    found = _unrequired(rules.values(), steps)
+    sentences = _unrequired(rules.values(), steps)
     for rule in rules.values():
-        found += _rule_problems(rule, steps)
+        sentences += _rule_problems(rule, steps)
     for step in steps.values():
-        found += [
+        sentences += [
             f"Step {step.key} comes after {name}, which is no step."
             for name in step.after
             if name not in steps
         ]
-    return [*found, *_role_problems(steps.values())]
+    return [*sentences, *_role_problems(steps.values())]
 
 
 def _unrequired(rules: Iterable[Rule], steps: Mapping[str, Step]) -> list[str]:

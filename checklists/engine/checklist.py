@@ -41,7 +41,7 @@ class Reason:
         return {"rule": self.rule.id, "text": self.text, "facts": dict(self.facts)}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ListedReading:
     """A reading with the limits that hold for this unit; either end may be open (None)."""
 
@@ -100,7 +100,7 @@ class ListedPlan:
         }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ListedStep:
     """One step on one unit's checklist, with why it is here and whether its sign-off is valid."""
 

@@ -206,13 +206,13 @@ def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> Li
     high, high_source = min(highs, default=(None, ""), key=itemgetter(0))
     sources = "; ".join(dict.fromkeys(source for source in (low_source, high_source) if source))
     return ListedReading(
-        reading.quantity,
-        reading.title,
-        reading.unit,
-        low,
-        high,
-        sources or reading.source,
-        reading.required,
+        quantity=reading.quantity,
+        title=reading.title,
+        unit=reading.unit,
+        low=low,
+        high=high,
+        source=sources or reading.source,
+        required=reading.required,
     )
 
 

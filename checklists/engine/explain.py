@@ -19,15 +19,15 @@ _WORD_FOR = {
 _JOINS = {"_&&_": "all of", "_||_": "any of", "!_": "not"}
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConditionPart:
     """A part of a condition with its truth; `parts` are below it, `facts` what it read."""
 
     text: str
     truth: str
     join: str
     facts: Mapping[str, Value]
-    parts: tuple[Part, ...] = ()
+    parts: tuple[ConditionPart, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
@@ -40,14 +40,14 @@ class Part:
         }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RuleTrace:
     """One rule that can require the step, how it came out, and what would turn it."""
 
     rule: Rule
     outcome: cel.Outcome
     missing: tuple[str, ...]
-    condition: Part
+    condition: ConditionPart
     would_bring: tuple[tuple[str, Value], ...]
     would_remove: tuple[tuple[str, Value], ...]
 
@@ -65,16 +65,16 @@ def _trace(rule: Rule, facts: Mapping[str, Value]) -> RuleTrace:
     bring = tuple((name, value) for name, value, to in turns if to is cel.Outcome.HIT)
     remove = tuple((name, value) for name, value, to in turns if to is cel.Outcome.MISS)
     return RuleTrace(
-        rule,
-        outcome,
-        missing,
-        _part(rule.condition.tree, facts),
-        () if outcome is cel.Outcome.HIT else bring,
-        () if outcome is cel.Outcome.MISS else remove,
+        rule=rule,
+        outcome=outcome,
+        missing=missing,
+        condition=_part(rule.condition.tree, facts),
+        would_bring=() if outcome is cel.Outcome.HIT else bring,
+        would_remove=() if outcome is cel.Outcome.MISS else remove,
     )
 
 
-def _part(node: syntax.Node, facts: Mapping[str, Value]) -> Part:
+def _part(node: syntax.Node, facts: Mapping[str, Value]) -> ConditionPart:
     source = syntax.text(node)
     truth = _WORD_FOR[cel.condition(source).outcome(cel.Bound(facts))]
     read = {name: facts[name] for name in sorted(node.names()) if name in facts}
@@ -83,7 +83,9 @@ def _part(node: syntax.Node, facts: Mapping[str, Value]) -> Part:
         chain = {"_&&_": node.all_of, "_||_": node.any_of}
         below = chain[node.op]() if node.op in chain else list(node.parts)
     parts = tuple(_part(part, facts) for part in below)
-    return Part(source, truth, _JOINS.get(node.op, ""), read, parts)
+    return ConditionPart(
+        text=source, truth=truth, join=_JOINS.get(node.op, ""), facts=read, parts=parts
+    )
 
 
 def _single_changes(

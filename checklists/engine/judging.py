@@ -22,7 +22,7 @@ class ReadingError(ValueError):
         super().__init__(sentence)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """One measured value beside the limit that was in force, and whether it passed."""
 
@@ -43,26 +43,26 @@ def take(step: ListedStep, given: Sequence[tuple[str, object]]) -> list[Judged]:
     """
     if len(given) > MOST_READINGS:
         raise ReadingError("readings", f"{len(given)} readings; a step takes {MOST_READINGS}.")
-    asked = {reading.quantity: reading for reading in step.readings}
-    return [_judge(asked, quantity, value) for quantity, value in given]
+    by_quantity = {reading.quantity: reading for reading in step.readings}
+    return [_judge(by_quantity, quantity, value) for quantity, value in given]
 
 
-def _judge(asked: dict[str, ListedReading], quantity: str, value: object) -> Judged:
-    reading = asked.get(quantity)
+def _judge(readings: dict[str, ListedReading], quantity: str, value: object) -> Judged:
+    reading = readings.get(quantity)
     if reading is None:
-        wanted = ", ".join(asked) or "no reading"
+        wanted = ", ".join(readings) or "no reading"
         raise ReadingError(
             quantity, f"{quoted(quantity)} is not read here; this step asks for {wanted}."
         )
     number = _number(quantity, value, reading.unit)
     return Judged(
-        quantity,
-        number,
-        reading.unit,
-        reading.low,
-        reading.high,
-        reading.source,
-        reading.admits(number),
+        quantity=quantity,
+        value=number,
+        unit=reading.unit,
+        low=reading.low,
+        high=reading.high,
+        source=reading.source,
+        passed=reading.admits(number),
     )
 
 

@@ -53,7 +53,7 @@ class Limit:
         return self.worked_out.names if self.worked_out else frozenset()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
     """A quantity to be measured at a step, its unit, and the range that passes."""
 
@@ -75,7 +75,7 @@ class Plan:
     arguments: tuple[tuple[str, cel.Quantity], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """One line of the checklist as the pack words it.
 
@@ -109,7 +109,7 @@ class Step:
         return {reading.role: reading for reading in self.readings}[role]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RuleLimit:
     """A limit that a rule puts on a reading of a step, on top of the step's own."""
 
@@ -120,7 +120,7 @@ class RuleLimit:
     high: Limit | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """When the condition is not plainly false, the steps are required."""
 
@@ -133,7 +133,7 @@ class Rule:
     limits: tuple[RuleLimit, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Suspect:
     """A possible cause: when it is one, its weight beside others, and the test that settles it.
 
@@ -152,7 +152,7 @@ class Suspect:
     times: float = 1.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Pack:
     """A usable pack: every name resolved, every condition compiled, order known."""
 

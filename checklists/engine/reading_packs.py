@@ -149,8 +149,14 @@ class _Reader:
             raise PackError(problems)
         name, version = self.head.get("name", "pack"), self.head.get("version", "0")
         raw = {"name": name, "version": version, **self.raw}
-        suspects = tuple(self.suspects.values())
-        pack = Pack(name, version, tuple(self.rules.values()), self.steps, raw, suspects)
+        pack = Pack(
+            name=name,
+            version=version,
+            rules=tuple(self.rules.values()),
+            steps=self.steps,
+            raw=raw,
+            suspects=tuple(self.suspects.values()),
+        )
         _ = pack.rank  # a circle must be found now, not at the bench
         return pack
 
@@ -271,7 +277,9 @@ def _reading(table: Table) -> Reading:
 def _rule_limit(table: Table) -> RuleLimit:
     _only(table, _LIMIT_KEYS)
     low, high = _limit(table.get("min")), _limit(table.get("max"))
-    return RuleLimit(table["step"], table["quantity"], _sourced(table), low, high)
+    return RuleLimit(
+        step=table["step"], quantity=table["quantity"], source=_sourced(table), low=low, high=high
+    )
 
 
 def _limit(value: Any) -> Limit | None:

@@ -77,14 +77,14 @@ class Unit:
 
     def bounds(self) -> list[Any]:
         """Return what is true of every unit: values stay within the vocabulary."""
-        found = []
+        within = []
         for name, variable in self.value.items():
             fact = VOCABULARY[name]
             if fact.kind == "string":
-                found.append(z3.And(variable >= 0, variable < len(fact.words)))
+                within.append(z3.And(variable >= 0, variable < len(fact.words)))
             elif fact.kind in ("int", "double"):
-                found.append(z3.And(variable >= fact.low, variable <= fact.high))
-        return found
+                within.append(z3.And(variable >= fact.low, variable <= fact.high))
+        return within
 
     @property
     def opened(self) -> Any:
@@ -182,7 +182,7 @@ class Model:
             return Truth(z3.BoolVal(tree.value), z3.BoolVal(not tree.value))
         if tree.op == "name" and VOCABULARY[str(tree.value)].kind == "bool":
             name = str(tree.value)
-            return self._told(name, self.unit.value[name])
+            return self._when_known(name, self.unit.value[name])
         if tree.op == "@in":
             return self._membership(tree)
         if tree.op in ("_==_", "_!=_") and self._compares_words(tree):
@@ -194,7 +194,7 @@ class Model:
             return Truth(z3.And(defined, holds), z3.And(defined, z3.Not(holds)))
         raise NotTranslated(text(tree))
 
-    def _told(self, name: str, holds: Any) -> Truth:
+    def _when_known(self, name: str, holds: Any) -> Truth:
         known = self.unit.known[name]
         return Truth(z3.And(known, holds), z3.And(known, z3.Not(holds)))
 
@@ -203,11 +203,13 @@ class Model:
         if left.op == "value" and right.op == "name":
             name, word = str(right.value), str(left.value)
             has = self.unit.words[name].get(word, z3.BoolVal(val=False))
-            return self._told(name, has)
+            return self._when_known(name, has)
         if left.op == "name" and right.op == "list" and str(left.value) in self.unit.value:
             name = str(left.value)
             if all(isinstance(part.value, str) for part in right.parts):
-                return self._told(name, z3.Or(*(self._is(name, p.value) for p in right.parts)))
+                return self._when_known(
+                    name, z3.Or(*(self._is(name, p.value) for p in right.parts))
+                )
         raise NotTranslated(text(tree))
 
     def _is(self, name: str, word: object) -> Any:
@@ -223,7 +225,7 @@ class Model:
         name, word = str(tree.parts[0].value), tree.parts[1].value
         plain = isinstance(word, bool)
         same = self.unit.value[name] == word if plain else self._is(name, word)
-        return self._told(name, same if tree.op == "_==_" else z3.Not(same))
+        return self._when_known(name, same if tree.op == "_==_" else z3.Not(same))
 
     def amount(self, tree: Node) -> Amount:
         """Translate a sum over facts; NotTranslated for division by a fact and the like."""
@@ -282,13 +284,13 @@ class Model:
     def limits(self, step: Step, reading: Reading, end: str) -> list[tuple[Any, Any]]:
         """Return (in force, value) for every limit at one end ("low" or "high") of a reading."""
         own = getattr(reading, end)
-        found = [(z3.BoolVal(val=True), self._limit(own))] if own else []
+        in_force = [(z3.BoolVal(val=True), self._limit(own))] if own else []
         for rule in self.pack.rules:
             for limit in rule.limits:
                 bound = getattr(limit, end)
                 if (limit.step, limit.quantity) == (step.key, reading.quantity) and bound:
-                    found.append((self.rule(rule).possible, self._limit(bound)))
-        return found
+                    in_force.append((self.rule(rule).possible, self._limit(bound)))
+        return in_force
 
     def _limit(self, limit: Limit) -> Any:
         careful = _number(limit.number)

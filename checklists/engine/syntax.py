@@ -60,8 +60,8 @@ def _checked_expression_class() -> Any:
             _add_field(message, spec, in_one_of=name in _ONE_OF and index >= _ONE_OF[name])
     pool = descriptor_pool.DescriptorPool()
     pool.AddSerializedFile(file.SerializeToString())  # type: ignore[no-untyped-call]
-    found = pool.FindMessageTypeByName(f"{_PACKAGE}.CheckedExpr")  # type: ignore[no-untyped-call]
-    return message_factory.GetMessageClass(found)
+    descriptor = pool.FindMessageTypeByName(f"{_PACKAGE}.CheckedExpr")  # type: ignore[no-untyped-call]
+    return message_factory.GetMessageClass(descriptor)
 
 
 def _add_field(message: Any, spec: tuple[str, int, str, bool], *, in_one_of: bool) -> None:

@@ -20,7 +20,7 @@ LONGEST_LIST = 100
 shown = quoted
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
     """One word of the vocabulary: its type, unit, closed words and bounds."""
 
@@ -36,19 +36,19 @@ class Fact:
 
 
 def _one_of(name: str, words: str, *, computed: bool = False) -> Fact:
-    return Fact(name, "string", tuple(words.split()), computed=computed)
+    return Fact(name=name, kind="string", words=tuple(words.split()), computed=computed)
 
 
 def _some_of(name: str, words: str, *, computed: bool = False) -> Fact:
-    return Fact(name, "list", tuple(words.split()), computed=computed)
+    return Fact(name=name, kind="list", words=tuple(words.split()), computed=computed)
 
 
 def _flag(name: str, *, computed: bool = False) -> Fact:
-    return Fact(name, "bool", computed=computed)
+    return Fact(name=name, kind="bool", computed=computed)
 
 
 def _measure(name: str, unit: str, high: float) -> Fact:
-    return Fact(name, "double", unit=unit, low=0.0, high=high)
+    return Fact(name=name, kind="double", unit=unit, low=0.0, high=high)
 
 
 VOCABULARY: dict[str, Fact] = {
@@ -68,7 +68,7 @@ VOCABULARY: dict[str, Fact] = {
         _one_of("unit.protective_class", "I II III"),
         _measure("unit.mains_volts", "V", 500),
         _flag("unit.mains_selector"),
-        Fact("unit.year", "int", low=1900, high=2100),
+        Fact(name="unit.year", kind="int", low=1900, high=2100),
         _measure("unit.rail_volts", "V", 5000),
         _measure("unit.reservoir_uf", "uF", 10_000_000),
         _measure("unit.rated_watts", "W", 20_000),
@@ -136,7 +136,7 @@ VOCABULARY: dict[str, Fact] = {
         # Whose limits the shop tests by; a setting of the shop.
         _one_of("shop.practice", "after-repair iec us-service", computed=True),
         # Clean trials that the bench statistics ask for, from the trials on record.
-        Fact("job.clean_trials_needed", "int", low=0, high=100_000, computed=True),
+        Fact(name="job.clean_trials_needed", kind="int", low=0, high=100_000, computed=True),
     )
 }
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from checklists import published
 from checklists.engine import explain, prove
 from checklists.engine.pack import Limit, Pack, Step
+from checklists.engine.solver import NotTranslated
 from checklists.engine.vocabulary import Facts
 from checklists.engine.words import GATES, PHASES
 from shop.accounts.roles import needs
@@ -57,7 +58,7 @@ def why_page(request: HttpRequest, number: int) -> HttpResponse:
     listed = checklist.by_key.get(step.key)
     smallest: Facts | None = None
     if listed is None:
-        with contextlib.suppress(prove.NotTranslated):
+        with contextlib.suppress(NotTranslated):
             smallest = prove.smallest_change(
                 checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_PATIENCE_MS
             )

@@ -10,7 +10,7 @@ from hypothesis import given, settings  # noqa: E402
 from hypothesis import strategies as st  # noqa: E402
 
 from checklists import published  # noqa: E402
-from checklists.engine import prove  # noqa: E402
+from checklists.engine import properties, prove  # noqa: E402
 from checklists.engine.cel import Bound, Outcome, condition  # noqa: E402
 from checklists.engine.derive import derive  # noqa: E402
 from checklists.engine.history import Event, History  # noqa: E402
@@ -97,8 +97,9 @@ def test_a_unit_comes_back_from_the_solver_as_it_went_in(facts):
 HOLD = 'gate = "open-up"\nhold = true'
 
 
-def claim(**parts):
-    return prove.Property("p", "A claim.", parts)
+def claim(pack, **parts):
+    table = {"id": "p", "says": "A claim.", **parts}
+    return properties.property_from(table, pack, "p.properties.toml")
 
 
 @pytest.fixture
@@ -109,10 +110,10 @@ def leaky(tmp_path):
 
 
 def test_a_hole_in_a_pack_comes_back_as_a_unit(leaky):
-    wanted = claim(if_possible="unit.rail_volts > 60.0", hold=["discharge"], gate="open-up")
+    wanted = claim(leaky, if_possible="unit.rail_volts > 60.0", hold=["discharge"], gate="open-up")
     found = prove.Prover(leaky).check(wanted)
 
-    assert found.verdict == prove.REFUTED
+    assert found.verdict == prove.Verdict.REFUTED
     accept(found.facts)
     checklist = derive(leaky, found.facts)
     assert "discharge" not in checklist.by_key
@@ -121,23 +122,24 @@ def test_a_hole_in_a_pack_comes_back_as_a_unit(leaky):
 
 def test_the_same_property_holds_where_the_pack_keeps_it(leaky):
     wanted = claim(
+        leaky,
         **{
             "if": "unit.rail_volts > 100.0 && unit.kind != 'mixer'",
             "hold": ["discharge"],
             "gate": "open-up",
-        }
+        },
     )
-    assert prove.Prover(leaky).check(wanted).verdict == prove.PROVED
+    assert prove.Prover(leaky).check(wanted).verdict == prove.Verdict.PROVED
 
 
 def test_plainly_true_and_possible_are_not_the_same(leaky):
     prover = prove.Prover(leaky)
     source = "unit.rail_volts > 100.0 && unit.kind == 'tuner'"
     certain = {"if": source, "hold": ["discharge"], "gate": "open-up"}
-    assert prover.check(claim(**certain)).verdict == prove.PROVED
-    assert prover.check(claim(if_possible="unit.has_laser", listed=["discharge"])).verdict == (
-        prove.REFUTED
-    )
+    assert prover.check(claim(leaky, **certain)).verdict == prove.Verdict.PROVED
+    assert prover.check(
+        claim(leaky, if_possible="unit.has_laser", listed=["discharge"])
+    ).verdict == (prove.Verdict.REFUTED)
 
 
 def test_a_dead_rule_and_an_unreachable_hold_are_found(tmp_path):
@@ -150,11 +152,11 @@ def test_a_dead_rule_and_an_unreachable_hold_are_found(tmp_path):
         step("always", HOLD),
     )
     found = {f.id: f.verdict for f in prove.Prover(pack).structure()}
-    assert found["live/dead"] == prove.REFUTED
-    assert found["live/live"] == prove.PROVED
-    assert found["reachable/always"] == prove.PROVED
+    assert found["live/dead"] == prove.Verdict.REFUTED
+    assert found["live/live"] == prove.Verdict.PROVED
+    assert found["reachable/always"] == prove.Verdict.PROVED
     # An unknown year keeps the step, so somebody does meet it.
-    assert found["reachable/never"] == prove.PROVED
+    assert found["reachable/never"] == prove.Verdict.PROVED
 
 
 def test_contradictory_limits_are_found_with_the_unit_that_has_them(tmp_path):
@@ -167,7 +169,7 @@ def test_contradictory_limits_are_found_with_the_unit_that_has_them(tmp_path):
         step("a", reading),
     )
     [found] = [f for f in prove.Prover(pack).structure() if f.id == "limits/a/q"]
-    assert found.verdict == prove.REFUTED
+    assert found.verdict == prove.Verdict.REFUTED
     listed = derive(pack, found.facts).steps[0].readings[0]
     assert listed.low > listed.high
 
@@ -179,19 +181,21 @@ def test_limits_can_be_claimed(tmp_path):
     prover = prove.Prover(pack)
 
     def limit(volts, **premise):
-        return prover.check(claim(limit={"step": "a", "quantity": "q", "max": volts}, **premise))
+        return prover.check(
+            claim(pack, limit={"step": "a", "quantity": "q", "max": volts}, **premise)
+        )
 
-    assert limit(50).verdict == prove.PROVED
+    assert limit(50).verdict == prove.Verdict.PROVED
     assert limit(20).facts == {"unit.has_laser": False}
-    assert limit(10, **{"if": "unit.has_laser"}).verdict == prove.PROVED
+    assert limit(10, **{"if": "unit.has_laser"}).verdict == prove.Verdict.PROVED
 
 
 def test_what_cannot_be_translated_is_not_proved(tmp_path):
     pack = load(tmp_path, rule("r", "unit.rated_watts / unit.mains_volts > 1.0", "a"), step("a"))
     prover = prove.Prover(pack)
-    assert prover.check(claim(listed=["a"])).verdict == prove.OPEN
-    assert "not translated" in prover.check(claim(listed=["a"])).why
-    assert {f.id: f.verdict for f in prover.structure()}["live/r"] == prove.OPEN
+    assert prover.check(claim(pack, listed=["a"])).verdict == prove.Verdict.OPEN
+    assert "not translated" in prover.check(claim(pack, listed=["a"])).why
+    assert {f.id: f.verdict for f in prover.structure()}["live/r"] == prove.Verdict.OPEN
 
 
 @pytest.mark.parametrize(
@@ -212,8 +216,8 @@ def test_what_cannot_be_translated_is_not_proved(tmp_path):
 )
 def test_a_property_that_cannot_be_read_is_told(tmp_path, text, said):
     (tmp_path / "bad.properties.toml").write_text(f"[[property]]\n{text}\n")
-    with pytest.raises(prove.PropertyError, match=said):
-        prove.read(tmp_path, PACK)
+    with pytest.raises(properties.PropertyError, match=said):
+        properties.read(tmp_path, PACK)
 
 
 @pytest.mark.parametrize(

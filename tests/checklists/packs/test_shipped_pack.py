@@ -8,7 +8,7 @@ import pytest
 from django.conf import settings
 
 from checklists import published
-from checklists.engine import cases, prove
+from checklists.engine import cases, properties, prove
 from checklists.engine.prefilter import required_words
 from checklists.engine.vocabulary import VOCABULARY, accept
 from checklists.engine.words import EVENTS, GATES
@@ -55,9 +55,9 @@ def test_every_promised_step_is_there():
 
 
 def test_all_cases_of_the_pack_come_out_as_written():
-    verdict = cases.run(PACK, settings.PACK_FOLDER)
-    assert verdict.problems == []
-    assert verdict.cases >= 60
+    report = cases.run(PACK, settings.PACK_FOLDER)
+    assert report.problems == []
+    assert report.cases >= 60
 
 
 def test_a_case_that_is_wrong_is_told(tmp_path):
@@ -159,10 +159,10 @@ def test_every_output_stage_leads_to_a_rule_of_its_own_or_of_its_kind():
 
 def test_every_property_is_proved():
     prover = prove.Prover(PACK)
-    properties = prove.read(settings.PACK_FOLDER, PACK)
-    assert len(properties) >= 40
-    found = [*map(prover.check, properties), *prover.structure()]
-    assert [f for f in found if f.verdict != prove.PROVED] == []
+    to_prove = properties.read(settings.PACK_FOLDER, PACK)
+    assert len(to_prove) >= 40
+    found = [*map(prover.check, to_prove), *prover.structure()]
+    assert [f for f in found if f.verdict != prove.Verdict.PROVED] == []
 
 
 # Rules whose loss must be noticed by some property: taking one away makes a hole.
@@ -185,8 +185,8 @@ def test_a_pack_without_a_safety_rule_is_refuted_with_a_unit(missing):
     rules = tuple(rule for rule in PACK.rules if rule.id != missing)
     holed = replace(PACK, rules=rules, raw={**PACK.raw, "without": missing})
     prover = prove.Prover(holed)
-    found = map(prover.check, prove.read(settings.PACK_FOLDER, PACK))
-    refuted = [f for f in found if f.verdict == prove.REFUTED]
+    found = map(prover.check, properties.read(settings.PACK_FOLDER, PACK))
+    refuted = [f for f in found if f.verdict == prove.Verdict.REFUTED]
 
     assert refuted
     accept(refuted[0].facts)

@@ -14,6 +14,7 @@ from checklists.engine import explain, prove, reading_packs
 from checklists.engine.checklist import Checklist
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack, PackError
+from checklists.engine.solver import NotTranslated
 from checklists.engine.vocabulary import FactError, Facts, accept
 from checklists.engine.words import GATES
 from shop.api.schemas import checklist_out
@@ -89,7 +90,7 @@ class Command(BaseCommand):
             self._turn("It would be required with", trace.would_bring)
             self._turn("It would not be required by this rule with", trace.would_remove)
 
-    def _part(self, part: explain.Part, depth: int) -> None:
+    def _part(self, part: explain.ConditionPart, depth: int) -> None:
         read = "; ".join(f"{name} = {json.dumps(value)}" for name, value in part.facts.items())
         told = f"{part.join}:" if part.join else f"{part.text}" + (f"   [{read}]" if read else "")
         self.stdout.write(f"{'  ' * depth}{part.truth:8} {told}")
@@ -107,7 +108,7 @@ def _all_of(pack: Pack, facts: Facts, step: str) -> tuple[tuple[str, Any], ...]:
     """Return the facts of the smallest change that brings an absent step, if one is known."""
     try:
         return tuple((prove.smallest_change(pack, facts, step) or {}).items())
-    except prove.NotTranslated:
+    except NotTranslated:
         return ()
 
 

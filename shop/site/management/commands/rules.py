@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import cases, prove, reading_packs, tables
+from checklists.engine import cases, properties, prove, reading_packs, tables
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
 from shop.rulebook import changes
@@ -52,13 +53,13 @@ class Command(BaseCommand):
             self._prove(folder, pack, Path(options["out"]) if options["out"] else None)
 
     def _check(self, folder: Path, pack: Pack) -> None:
-        verdict = cases.run(pack, folder)
-        for problem in verdict.problems:
+        report = cases.run(pack, folder)
+        for problem in report.problems:
             self.stderr.write(problem)
         self._gates(folder, pack)
-        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {verdict.cases} cases"
-        if verdict.problems:
-            raise CommandError(f"{counted}: {len(verdict.problems)} faults.", returncode=2)
+        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {report.cases} cases"
+        if report.problems:
+            raise CommandError(f"{counted}: {len(report.problems)} faults.", returncode=2)
         self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]}): {counted}, sound.")
 
     def _gates(self, folder: Path, pack: Pack) -> None:
@@ -75,36 +76,37 @@ class Command(BaseCommand):
 
     def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
         try:
-            properties = prove.read(folder, pack)
-        except prove.PropertyError as error:
+            to_prove = properties.read(folder, pack)
+        except properties.PropertyError as error:
             raise CommandError(str(error), returncode=2) from None
         prover = prove.Prover(pack)
-        counted = {prove.PROVED: 0, prove.REFUTED: 0, prove.OPEN: 0}
-        for place, wanted in enumerate(properties, 1):
-            found = prover.check(wanted)
-            counted[found.verdict] += 1
-            self.stdout.write(f"[{place}/{len(properties)}] {found.verdict:10} {found.id}")
-            self._tell(found, out)
-        for found in prover.structure():
-            counted[found.verdict] += 1
-            self._tell(found, out)
-        told = ", ".join(f"{count} {verdict}" for verdict, count in counted.items())
-        if counted[prove.REFUTED] or counted[prove.OPEN]:
-            raise CommandError(f"{told}.", returncode=2)
-        self.stdout.write(f"{told}: {len(properties)} properties and the structure of the pack.")
+        counts = Counter(dict.fromkeys(prove.Verdict, 0))
+        for place, wanted in enumerate(to_prove, 1):
+            proof = prover.check(wanted)
+            self.stdout.write(f"[{place}/{len(to_prove)}] {proof.verdict:10} {proof.id}")
+            counts[proof.verdict] += 1
+            self._explain(proof, out)
+        for proof in prover.structure():
+            counts[proof.verdict] += 1
+            self._explain(proof, out)
+        summary = ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
+        if counts[prove.Verdict.REFUTED] or counts[prove.Verdict.OPEN]:
+            raise CommandError(f"{summary}.", returncode=2)
+        self.stdout.write(f"{summary}: {len(to_prove)} properties and the structure of the pack.")
 
-    def _tell(self, found: prove.Finding, out: Path | None) -> None:
-        if found.verdict == prove.PROVED:
+    def _explain(self, proof: prove.Proof, out: Path | None) -> None:
+        """Print what is not proved with the unit that slips through, and write that unit to `out`."""
+        if proof.verdict is prove.Verdict.PROVED:
             return
-        self.stderr.write(f"{found.verdict}: {found.id}: {found.says} ({found.why})")
-        if found.facts is None:
+        self.stderr.write(f"{proof.verdict}: {proof.id}: {proof.says} ({proof.why})")
+        if proof.facts is None:
             return
-        unit = json.dumps(found.facts, ensure_ascii=False, indent=2)
-        opened = ", opened earlier in the job" if found.touched else ""
+        unit = json.dumps(proof.facts, ensure_ascii=False, indent=2)
+        opened = ", opened earlier in the job" if proof.touched else ""
         self.stderr.write(f"The unit{opened}:\n{unit}")
         if out is not None:
             out.mkdir(parents=True, exist_ok=True)
-            (out / f"{found.id.replace('/', '-')}.json").write_text(unit + "\n", encoding="utf-8")
+            (out / f"{proof.id.replace('/', '-')}.json").write_text(unit + "\n", encoding="utf-8")
 
     def _diff(self, folders: list[Path]) -> None:
         if len(folders) > 2:
