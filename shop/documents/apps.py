@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from shop.web.navigation import job_tabs
+from shop.lib.web.navigation import job_tabs
 
 
 class DocumentsConfig(AppConfig):

@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from shop.web.navigation import job_tabs, menu
+from shop.lib.web.navigation import job_tabs, menu
 
 
 class JobsConfig(AppConfig):

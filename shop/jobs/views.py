@@ -12,7 +12,7 @@ from shop.accounts.roles import needs
 from shop.jobs import ledger, queries
 from shop.jobs.stages import OPEN, Power, Stage
 from shop.jobs.tables import JobTable, LedgerTable
-from shop.web import htmx
+from shop.lib.web import htmx
 
 _FILTERS = {
     "stage": [stage.value for stage in Stage],

@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from shop.web.navigation import job_tabs, menu
+from shop.lib.web.navigation import job_tabs, menu
 
 
 class PagesConfig(AppConfig):
@@ -17,3 +17,6 @@ class PagesConfig(AppConfig):
         job_tabs.add("Job", "job", order=10)
         job_tabs.add("Trials", "trials", order=50)
         job_tabs.add("Soak", "soak", order=60)
+        menu.add("Calculators", "calculators", order=80, more=True)
+        menu.add("Rules", "rules", order=140, more=True)
+        job_tabs.add("Recording", "recording", order=65, ability="record")

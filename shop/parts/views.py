@@ -13,11 +13,11 @@ from django_tables2 import RequestConfig
 from shop.accounts.roles import needs, signed_in
 from shop.accounts.roles import require as require_ability
 from shop.lib.refusals import BadInput, Refused
+from shop.lib.web import htmx
 from shop.parts import queries, stock
 from shop.parts.forms import OfferForm, PartForm, StockForm, SupplierForm
 from shop.parts.models import Bin, Movement, Part, Stock, Supplier
 from shop.parts.tables import MovementTable, PartTable, SupplierTable
-from shop.web import htmx
 
 
 @require_http_methods(["GET", "POST"])

@@ -9,9 +9,9 @@ from django.utils import timezone
 
 from shop.accounts.roles import signed_in
 from shop.lib.refusals import BadInput, Refused
+from shop.lib.web import uploads
 from shop.photos import processing, services
 from shop.photos.services import About
-from shop.web import uploads
 
 
 @dataclass

@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from shop.web.navigation import menu
+from shop.lib.web.navigation import menu
 
 
 class PlanningConfig(AppConfig):

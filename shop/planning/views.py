@@ -18,6 +18,7 @@ from shop.accounts.roles import needs, signed_in
 from shop.jobs import commands, queries
 from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Refused
+from shop.lib.web import htmx
 from shop.parts.models import Claim, Offer, Order, OrderLine, Part
 from shop.parts.orders import Wanted
 from shop.parts.substitute_views import substitutes_of
@@ -25,7 +26,6 @@ from shop.planning import flow, ordering, outcomes, proposing, waiting
 from shop.planning.forecasting import Forecaster, load
 from shop.planning.forms import BasketForm, OneOrderForm, ParcelForm, WhichPartForm, counts_from
 from shop.planning.next_up import next_up
-from shop.web import htmx
 
 
 @require_GET

@@ -2,7 +2,7 @@
 
 from django.apps import AppConfig
 
-from shop.web.navigation import account_links, menu
+from shop.lib.web.navigation import account_links, menu
 
 
 class RemindersConfig(AppConfig):

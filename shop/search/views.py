@@ -12,11 +12,11 @@ from django.views.decorators.http import require_GET
 from shop.accounts.roles import may, needs
 from shop.customers import services as customer_services
 from shop.jobs import queries
+from shop.lib.web import htmx
 from shop.parts.models import Part
 from shop.search import indexing
 from shop.search import queries as search_queries
 from shop.search.scan_views import jobs_for
-from shop.web import htmx
 
 LONGEST = 200
 SHOWN = 12

@@ -38,14 +38,12 @@ INSTALLED_APPS = [
     "ninja",
     "checklists",
     "shop.site",
-    "shop.web",
+    "shop.lib.web",
     "shop.accounts",
     "shop.parts",
     "shop.jobs",
     "shop.model_sheets",
-    "shop.rulebook",
     "shop.planning",
-    "shop.calculators",
     "shop.photos",
     "shop.customers",
     "shop.customers.links",
@@ -61,7 +59,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
-    "shop.web.request_log.RequestLogMiddleware",
+    "shop.lib.web.request_log.RequestLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -73,8 +71,8 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "shop.web.htmx.SignInMiddleware",
-    "shop.web.errors.RefusalMiddleware",
+    "shop.lib.web.htmx.SignInMiddleware",
+    "shop.lib.web.errors.RefusalMiddleware",
     "shop.api.middleware.JsonRefusals",
 ]
 
@@ -166,7 +164,7 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 # Room for a too long text to arrive whole, so that it can be refused with a sentence.
-FILE_UPLOAD_HANDLERS = ["shop.web.uploads.StopsAtLimit"]
+FILE_UPLOAD_HANDLERS = ["shop.lib.web.uploads.StopsAtLimit"]
 UPLOAD_LARGEST = 96 * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
 
@@ -260,7 +258,7 @@ DJANGO_TABLES2_TEMPLATE = "tables/table.html"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"number": {"()": "shop.web.request_log.NumberRequests"}},
+    "filters": {"number": {"()": "shop.lib.web.request_log.NumberRequests"}},
     "formatters": {
         "line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"},
         "json": {

@@ -13,10 +13,10 @@ from shop.accounts.roles import needs
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import Power
+from shop.lib.web import htmx
 from shop.planning.next_up import next_up
 from shop.reminders.policy import TOPICS
 from shop.reminders.queries import open_reminders
-from shop.web import htmx
 
 SHOWN = 40
 _LONGEST_BAR_DAYS = 28

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET
 from shop.accounts.roles import needs
 from shop.jobs import charts, forms, queries, soaking
 from shop.jobs.trials import trials_of
-from shop.web import htmx
+from shop.lib.web import htmx
 
 
 @require_GET

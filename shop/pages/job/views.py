@@ -19,8 +19,8 @@ from shop.jobs.facts import value_from_text
 from shop.jobs.models import StaleJob
 from shop.jobs.stages import Power
 from shop.lib.refusals import BadInput, Refused, bad
+from shop.lib.web import htmx
 from shop.pages.job.presenting import sheet
-from shop.web import htmx
 
 
 @require_GET

@@ -14,7 +14,7 @@ from checklists import published
 from checklists.engine import cases, properties, prove, reading_packs, tables
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
-from shop.rulebook import changes
+from shop.pages.rules import changes
 
 
 class Command(BaseCommand):

@@ -20,8 +20,8 @@ from shop.accounts.roles import needs, signed_in
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import OPEN
-from shop.rulebook import changes
-from shop.rulebook.forms import HouseRuleForm
+from shop.pages.rules import changes
+from shop.pages.rules.forms import HouseRuleForm
 
 MOST_JOBS = 200  # looked at on a page; `rules diff` looks at all
 
@@ -36,7 +36,7 @@ def overview(request: HttpRequest) -> HttpResponse:
     context |= {"follow": follow, "all_open": all_open}
     if started is not None:
         context |= {"content": house.wanted()} | _consequences(house.wanted())
-    return render(request, "rulebook/house.html", context)
+    return render(request, "pages/rules/house.html", context)
 
 
 def _consequences(content: house.Content) -> dict[str, Any]:
@@ -55,7 +55,7 @@ def write(request: HttpRequest) -> HttpResponse:
     form = HouseRuleForm(request.POST or None, pack=published.current())
     context: dict[str, Any] = {"form": form}
     if request.method != "POST":
-        return render(request, "rulebook/write.html", context)
+        return render(request, "pages/rules/write.html", context)
     if form.is_valid():
         try:
             if request.POST.get("act") == "keep":
@@ -69,8 +69,8 @@ def write(request: HttpRequest) -> HttpResponse:
             context |= _touched(form.cleaned_data["when"]) | {
                 "long_gates": cases.long_gates(after, settings.PACK_FOLDER)
             }
-            return render(request, "rulebook/write.html", context)
-    return render(request, "rulebook/write.html", context, status=422)
+            return render(request, "pages/rules/write.html", context)
+    return render(request, "pages/rules/write.html", context, status=422)
 
 
 def _keep(request: HttpRequest, form: HouseRuleForm) -> HttpResponse:
@@ -94,7 +94,7 @@ def check(request: HttpRequest) -> HttpResponse:
             context["names"] = sorted(condition(source).names)
         except ConditionError as error:
             context |= {"error": str(error), "caret": _caret(str(error))}
-    return render(request, "rulebook/_check.html", context)
+    return render(request, "pages/rules/_check.html", context)
 
 
 def _caret(message: str) -> str:

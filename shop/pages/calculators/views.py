@@ -17,9 +17,9 @@ from shop.bench import formatting, registry
 from shop.bench.calculations import Calculation
 from shop.bench.inputs import Doubtful
 from shop.bench.units import unit_of
-from shop.calculators.forms import CalculationForm, ToJobForm
 from shop.jobs import commands, queries
 from shop.lib.refusals import BadInput, Refused
+from shop.pages.calculators.forms import CalculationForm, ToJobForm
 
 
 @require_GET
@@ -27,7 +27,7 @@ from shop.lib.refusals import BadInput, Refused
 def calculators(request: HttpRequest) -> HttpResponse:
     offered = [one for one in registry.CALCULATIONS.values() if not one.shell_only]
     groups = [(name, list(ones)) for name, ones in groupby(offered, lambda one: one.group)]
-    return render(request, "calculators/calculators.html", {"groups": groups})
+    return render(request, "pages/calculators/calculators.html", {"groups": groups})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -80,7 +80,7 @@ def _shown(
     if worked.get("refused") and status == 200:
         status = 422
     context = {"one": one, "form": form, "to_job": to_job, **worked}
-    return render(request, "calculators/calculator.html", context, status=status)
+    return render(request, "pages/calculators/calculator.html", context, status=status)
 
 
 def _send(request: HttpRequest, one: Calculation) -> HttpResponse:

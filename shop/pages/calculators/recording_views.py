@@ -90,11 +90,11 @@ def recording(request: HttpRequest, number: int) -> HttpResponse:
     form = RecordingForm(request.POST or None, request.FILES or None)
     context: dict[str, Any] = {"job": job, "form": form}
     if request.method != "POST":
-        return render(request, "calculators/recording.html", context)
+        return render(request, "pages/calculators/recording.html", context)
     if not form.is_valid():
         said = " ".join(f"{form[n].label}: {' '.join(map(str, e))}" for n, e in form.errors.items())
         return render(
-            request, "calculators/recording.html", context | {"refused": said}, status=422
+            request, "pages/calculators/recording.html", context | {"refused": said}, status=422
         )
     try:
         context |= _measured(request, number, form)
@@ -102,9 +102,9 @@ def recording(request: HttpRequest, number: int) -> HttpResponse:
         said = error.sentence if isinstance(error, Refused) else str(error)
         status = 409 if isinstance(error, Refused) else 422
         return render(
-            request, "calculators/recording.html", context | {"refused": said}, status=status
+            request, "pages/calculators/recording.html", context | {"refused": said}, status=status
         )
-    return render(request, "calculators/recording.html", context)
+    return render(request, "pages/calculators/recording.html", context)
 
 
 def _measured(request: HttpRequest, number: int, form: RecordingForm) -> dict[str, Any]:

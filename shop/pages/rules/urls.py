@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shop.rulebook import house_views, views
+from shop.pages.rules import house_views, views
 
 urlpatterns = [
     path("jobs/<int:number>/why/", views.why_page, name="why"),

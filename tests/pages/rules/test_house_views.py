@@ -7,8 +7,8 @@ from checklists import house, published
 from checklists.engine.pack import PackError
 from checklists.models import HouseEdition
 from shop.lib.refusals import Refused
+from shop.pages.rules.forms import HouseRuleForm
 from shop.reminders import rule_updates
-from shop.rulebook.forms import HouseRuleForm
 from tests.helpers import amplifier
 
 RULE = {

@@ -30,7 +30,7 @@ def pack_page(request: HttpRequest) -> HttpResponse:
     gates = [(name, meaning, _held(ranked, name)) for name, meaning in GATES.items()]
     return render(
         request,
-        "rulebook/pack.html",
+        "pages/rules/pack.html",
         {"pack": pack, "phases": [(p, ss) for p, ss in phases if ss], "gates": gates},
     )
 
@@ -43,7 +43,7 @@ def step_page(request: HttpRequest, key: str) -> HttpResponse:
     if step is None:
         raise Http404(f"There is no step {key} in the pack.")
     context = {"pack": pack, "step": step, "limits": _limits(step), "rules": _requiring(pack, key)}
-    return render(request, "rulebook/step.html", context)
+    return render(request, "pages/rules/step.html", context)
 
 
 @require_GET
@@ -64,7 +64,7 @@ def why_page(request: HttpRequest, number: int) -> HttpResponse:
             )
     traces = explain.why(checklist.pack, checklist.facts, step.key)
     context = {"job": job, "step": step, "listed": listed, "traces": traces, "smallest": smallest}
-    return render(request, "rulebook/why.html", context)
+    return render(request, "pages/rules/why.html", context)
 
 
 def _held(steps: list[Step], gate: str) -> list[Step]:

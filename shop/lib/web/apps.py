@@ -6,5 +6,5 @@ from django.apps import AppConfig
 class WebConfig(AppConfig):
     """Settings of the app."""
 
-    name = "shop.web"
+    name = "shop.lib.web"
     label = "web"

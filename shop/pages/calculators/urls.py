@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shop.calculators import recording_views, views
+from shop.pages.calculators import recording_views, views
 
 urlpatterns = [
     path("calculators/", views.calculators, name="calculators"),

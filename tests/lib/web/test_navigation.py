@@ -10,7 +10,7 @@ import pytest
 from django.conf import settings
 from django.urls import get_resolver
 
-from shop.web.navigation import Registry, job_tabs, menu
+from shop.lib.web.navigation import Registry, job_tabs, menu
 
 # Addresses that a lower room gives out for a page above it, as `get_absolute_url` of its models
 # does; that of home and of a job are known to everybody.

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from shop.web import navigation
+from shop.lib.web import navigation
 
 register = template.Library()
 
