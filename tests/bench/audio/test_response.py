@@ -22,7 +22,7 @@ def test_separation_of_a_known_leak(decibels):
 
 def test_separation_needs_two_channels_with_something_on_one():
     with pytest.raises(ValueError, match="separation needs 2"):
-        response.separation_of(wav.Recording(sine()[:, None], RATE, "x"))
+        response.separation_of(wav.Recording(sine()[:, None], RATE))
     with pytest.raises(ValueError, match="silent on both"):
         response.separation_of(pair(np.zeros(RATE), np.zeros(RATE)))
 
@@ -51,7 +51,7 @@ def test_response_against_a_reference_is_the_filter():
 def test_response_from_a_multitone_is_the_filter():
     tones = [31.5 * 2**n for n in range(10)]
     white = sum(sine(tone, 0.05, phase=n) for n, tone in enumerate(tones))
-    found = response.response_of(wav.Recording(filtered(white, 3000)[:, None], RATE, "x"))
+    found = response.response_of(wav.Recording(filtered(white, 3000)[:, None], RATE))
     at = np.array(found.hertz)
     assert found.method == "multitone"
     assert len(at) == 10
@@ -67,7 +67,7 @@ def test_response_from_a_sweep_is_the_filter():
     place = times(long)
     rate = math.log(20_000 / 20)
     sweep = 0.5 * np.sin(2 * math.pi * 20 * long / rate * np.expm1(place / long * rate))
-    found = response.response_of(wav.Recording(filtered(sweep, 4000)[:, None], RATE, "x"))
+    found = response.response_of(wav.Recording(filtered(sweep, 4000)[:, None], RATE))
     at, level = np.array(found.hertz), np.array(found.decibels)
     inside = (at > 100) & (at < 15_000)
     assert found.method == "sweep"

@@ -5,14 +5,17 @@ from __future__ import annotations
 import contextlib
 import io
 import struct
+import tracemalloc
 
 import numpy as np
 import pytest
+import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.io import wavfile
 
 from shop.bench.audio import tone, wav
-from tests.bench.audio.waves import RATE, as_file, sine
+from tests.bench.audio.waves import RATE, as_file, pair, sine
 
 
 def twenty_four_bit(samples, rate=RATE):
@@ -68,6 +71,63 @@ def cut(made, keep):
 def test_files_that_cannot_serve_get_a_sentence(made, sentence):
     with pytest.raises(ValueError, match=sentence):
         wav.read_wav(made())
+
+
+@pytest.mark.parametrize(
+    ("kind", "packed"),
+    [("FLAC", "PCM_16"), ("AIFF", "PCM_16"), ("OGG", "VORBIS"), ("WAV", "ULAW"), ("WAVEX", "ULAW")],
+)
+def test_what_the_library_could_read_besides_is_refused(kind, packed):
+    made = io.BytesIO()
+    soundfile.write(made, sine(seconds=0.5), RATE, format=kind, subtype=packed)
+    with pytest.raises(ValueError, match=r"cannot be read as a WAV recording \(it.* Export it as"):
+        wav.read_wav(made)
+
+
+@pytest.mark.parametrize(
+    ("depth", "kept_as"),
+    [("PCM_U8", np.int16), ("PCM_24", np.int32), ("FLOAT", np.float32), ("DOUBLE", np.float64)],
+)
+def test_samples_come_back_to_the_last_bit(depth, kept_as):
+    """Read again by SciPy, which shares no code with the library."""
+    made = io.BytesIO()
+    soundfile.write(made, np.column_stack([sine(seconds=3), sine(50, seconds=3)]), RATE,
+                    format="WAV", subtype=depth)  # fmt: skip
+    recording = wav.read_wav(made)
+    assert recording.samples.dtype == kept_as
+    made.seek(0)
+    _, other = wavfile.read(made)
+    full_scale = {"PCM_U8": 2.0**7, "PCM_24": 2.0**31}.get(depth, 1.0)
+    for place in range(2):
+        wanted = (other[:, place].astype(float) - (128 if depth == "PCM_U8" else 0)) / full_scale
+        assert np.array_equal(recording.channel(place + 1), wanted)
+
+
+def test_a_file_that_is_too_large_is_not_opened():
+    class Large(io.BytesIO):
+        def seek(self, *_):
+            return 65 * 2**20
+
+    with pytest.raises(ValueError, match="The file is 65 MB; at most 64 MB are taken"):
+        wav.read_wav(Large())
+
+
+def test_a_recording_takes_no_more_memory_than_its_file():
+    made = as_file(sine(seconds=20) * 32767, dtype=np.int16)
+    size = len(made.getvalue())
+    tracemalloc.start()
+    wav.read_wav(made)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 1.2 * size + 2**20
+
+
+def test_a_channel_that_is_not_there_gets_a_sentence():
+    one = wav.read_wav(as_file(sine(seconds=0.5)))
+    with pytest.raises(ValueError, match="channel is 2; the recording has one channel"):
+        one.channel(2)
+    with pytest.raises(ValueError, match="channel is 0; the recording has 2 channels"):
+        pair(sine(), sine()).channel(0)
 
 
 @settings(max_examples=60, deadline=None)

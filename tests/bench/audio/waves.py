@@ -29,4 +29,4 @@ def as_file(samples, rate=RATE, dtype=np.float32):
 
 
 def pair(left, right):
-    return wav.Recording(np.column_stack([left, right]), RATE, "float64")
+    return wav.Recording(np.column_stack([left, right]), RATE)
