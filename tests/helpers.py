@@ -9,9 +9,9 @@ from django.utils import timezone
 from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from tests.factories import JobFactory, PersonFactory
-from tests.helpers_plain import amplifier
+from tests.helpers_plain import amplifier, flat
 
-__all__ = ["Bench", "TestPeople", "amplifier", "reading_outside", "reading_within"]
+__all__ = ["Bench", "TestPeople", "amplifier", "flat", "reading_outside", "reading_within"]
 
 ROLES = ("owner", "technician", "desk", "viewer")
 

@@ -5,6 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 
+def flat(text: str) -> str:
+    """A page or paper as one line, however its template is broken into lines."""
+    return " ".join(text.split())
+
+
 def amplifier(**changes: Any) -> dict[str, Any]:
     """Facts of a class AB amplifier; keys with a dot come as `unit__year=1999`, None takes away."""
     facts: dict[str, Any] = {

@@ -23,6 +23,7 @@ from django.utils import timezone
 from shop.accounts.adapters import SecretAdapter
 from shop.accounts.models import SignIn
 from shop.accounts.sign_in_log import KEPT, forget
+from tests.helpers_plain import flat
 
 pytestmark = pytest.mark.django_db
 
@@ -232,7 +233,7 @@ class TestRecord:
     def test_everybody_sees_their_own_and_the_owner_all(self, client, people, person):
         sign_in(Client(), password="wrong")
         sign_in(client)
-        page = client.get(reverse("account")).content.decode()
+        page = flat(client.get(reverse("account")).content.decode())
         assert "signed in" in page
         assert ": refused" in page, "a try under their name is theirs to know of"
         client.force_login(people.owner)

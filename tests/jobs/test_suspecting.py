@@ -7,7 +7,7 @@ from checklists.engine.vocabulary import VOCABULARY
 from checklists.published import current as published_pack
 from shop.jobs import suspecting
 from shop.jobs.models import JobCause
-from tests.helpers import amplifier
+from tests.helpers import amplifier, flat
 
 pytestmark = pytest.mark.django_db
 
@@ -128,7 +128,7 @@ def test_closed_jobs_of_this_kind_move_the_chances_and_it_is_said(bench, client,
     assert (one.times, found.learnt_from) == (2, 2)
     assert one.chance == pytest.approx((10 * before["cracked-joint"] + 2) / 12)
     client.force_login(people.technician)
-    page = client.get(f"/jobs/{number}/").content.decode()
+    page = flat(client.get(f"/jobs/{number}/").content.decode())
     assert "2 earlier jobs of this kind moved the chances" in page
     assert "if it is one fault" in page
 

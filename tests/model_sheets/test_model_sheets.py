@@ -7,7 +7,7 @@ from shop.jobs.earlier_readings import strips
 from shop.lib.refusals import BadInput, Forbidden
 from shop.model_sheets import services as model_sheet_services
 from shop.model_sheets.models import Figure
-from tests.helpers import amplifier
+from tests.helpers import amplifier, flat
 
 pytestmark = pytest.mark.django_db
 
@@ -104,7 +104,7 @@ class TestPast:
         assert len(strip.limits) == 1
         number = bench.receive(make="Nordlicht", model="A 20", facts=amplifier())
         client.force_login(people.technician)
-        page = client.get(f"/jobs/{number}/").content.decode()
+        page = flat(client.get(f"/jobs/{number}/").content.decode())
         assert "3 earlier of this model: 0.1 to 0.6, middle 0.2 mA" in page
 
     def test_the_job_itself_is_not_its_own_past(self, bench):

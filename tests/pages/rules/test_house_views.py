@@ -9,7 +9,7 @@ from checklists.models import HouseEdition
 from shop.lib.refusals import Refused
 from shop.pages.rules.forms import HouseRuleForm
 from shop.reminders import rule_updates
-from tests.helpers import amplifier
+from tests.helpers import amplifier, flat
 
 RULE = {
     "id": "second-look",
@@ -223,4 +223,5 @@ def test_a_draft_that_does_not_fit_is_not_kept(db, now):
     ],
 )
 def test_a_condition_is_checked_while_it_is_typed(owner, when, said):
-    assert said in owner.post("/house-rules/check/", {"when": when}).content.decode()
+    answer = owner.post("/house-rules/check/", {"when": when}).content.decode()
+    assert said in answer or said in flat(answer)
