@@ -9,9 +9,15 @@ function send(form, file, progress) {
     const request = new XMLHttpRequest();
     request.open("POST", form.action);
     request.setRequestHeader("Accept", "application/json");
-    request.upload.onprogress = (event) => { if (event.lengthComputable) progress.value = event.loaded / event.total; };
+    request.upload.onprogress = (event) => {
+      if (event.lengthComputable) progress.value = event.loaded / event.total;
+    };
     request.onload = () => {
-      try { resolve(JSON.parse(request.responseText).refused); } catch { resolve([`${file.name}: the shop did not take it; sign in again or try once more.`]); }
+      try {
+        resolve(JSON.parse(request.responseText).refused);
+      } catch {
+        resolve([`${file.name}: the shop did not take it; sign in again or try once more.`]);
+      }
     };
     request.onerror = () => resolve([`${file.name}: the line broke off; try it once more.`]);
     request.send(data);
@@ -30,15 +36,21 @@ async function sendAll(form) {
   for (const [place, file] of files.entries()) {
     said.textContent = `Picture ${place + 1} of ${files.length}`;
     progress.value = 0;
-    refused.push(...await send(form, file, progress));
+    refused.push(...(await send(form, file, progress)));
   }
   progress.hidden = true;
   button.disabled = false;
-  if (refused.length === 0) { window.location.reload(); return; }
+  if (refused.length === 0) {
+    window.location.reload();
+    return;
+  }
   said.textContent = `${files.length - refused.length} kept. ${refused.join(" ")}`;
   input.value = "";
 }
 
 for (const form of document.querySelectorAll(".add-photos")) {
-  form.addEventListener("submit", (event) => { event.preventDefault(); sendAll(form); });
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    sendAll(form);
+  });
 }

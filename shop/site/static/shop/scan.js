@@ -14,7 +14,7 @@
     if (!finder.srcObject) return;
     const codes = await detector.detect(finder).catch(() => []);
     if (codes.length) {
-      finder.srcObject.getTracks().forEach((track) => track.stop());
+      for (const track of finder.srcObject.getTracks()) track.stop();
       field.value = codes[0].rawValue;
       field.form.requestSubmit();
       return;
@@ -31,7 +31,7 @@
       said.textContent = "Hold the code in the picture.";
       read(detector);
     } catch (error) {
-      said.textContent = "The camera cannot be used here (" + error.name + "). Type the number instead.";
+      said.textContent = `The camera cannot be used here (${error.name}). Type the number instead.`;
     }
   });
 })();
