@@ -4,6 +4,7 @@ PORT ?= 8000
 VENV := .venv
 BIN := $(VENV)/bin
 SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchtag
+WEB_TOOLS := tests/lint/node_modules
 SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 
 .PHONY: setup demo test services-test bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
@@ -51,9 +52,16 @@ bench-peers: $(VENV)/.developer ## the same rules in three general rule engines,
 	$(VENV)-peers/bin/pip install --quiet --disable-pip-version-check --require-hashes -r tests/benchmarks/requirements-peers.txt
 	PYTHONPATH="$$($(BIN)/python -c 'import sysconfig; print(sysconfig.get_path("purelib"))')" $(VENV)-peers/bin/python -m tests.benchmarks.peers
 
-lint: $(VENV)/.developer ## style, types, layers, migrations, rules and their proof
+# The tools for style sheets and scripts come from npm, the versions from the lock file beside them.
+$(WEB_TOOLS)/.package-lock.json: tests/lint/package-lock.json
+	npm --prefix tests/lint ci --no-audit --no-fund --silent
+
+lint: $(VENV)/.developer $(WEB_TOOLS)/.package-lock.json ## style, types, layers, pages, migrations, rules and their proof
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+	$(BIN)/djhtml --check --tabwidth 2 templates
+	$(BIN)/djlint --lint --quiet --rules tests/lint/templates.yaml templates
+	$(WEB_TOOLS)/.bin/biome check --error-on-warnings --config-path=tests/lint shop/site/static
 	$(BIN)/mypy checklists shop
 	$(BIN)/lint-imports
 	$(BIN)/python manage.py makemigrations --check --dry-run
@@ -68,4 +76,4 @@ pins: ## pin the dependencies of pyproject.toml anew (needs uv)
 	uv pip compile pyproject.toml --extra dev --python-version 3.11 --generate-hashes --no-header -q -o requirements-dev.txt
 
 clean:
-	rm -rf $(VENV) $(VENV)-peers .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(VENV) $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis
