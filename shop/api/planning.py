@@ -17,7 +17,7 @@ from shop.jobs import queries
 from shop.lib.refusals import bad
 from shop.parts import queries as part_queries
 from shop.parts.models import Order, Part, Supplier
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import next_up, ordering, waiting
 from shop.planning.forecasting import Forecaster
 
@@ -64,9 +64,9 @@ def part_list(request: HttpRequest, q: str = "") -> list[dict[str, object]]:
         {
             "number": part.pk,
             "spec": part.spec,
-            "lying": getattr(part, "lying", 0),
-            "free": getattr(part, "unpromised", 0),
-            "on_order": getattr(part, "coming", 0),
+            "lying": getattr(part, "stock_on_hand", 0),
+            "free": getattr(part, "stock_free", 0),
+            "on_order": getattr(part, "on_order", 0),
         }
         for part in part_queries.parts(q)[:200]
     ]
@@ -192,14 +192,14 @@ def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
     return Status(201, _order_out(made))
 
 
-def _wanted(line: LineIn) -> Wanted:
+def _wanted(line: LineIn) -> LineToOrder:
     part = Part.objects.filter(pk=line.part).first()
     if part is None:
         raise bad("part", f"part is {line.part}; there is no part of that number.")
     needs = tuple(((need.job, need.need), need.quantity) for need in line.needs)
     if sum(quantity for _, quantity in needs) > line.quantity:
         raise bad("quantity", f"quantity is {line.quantity}; the needs on the line ask for more.")
-    return Wanted(part, line.quantity, line.price, needs)
+    return LineToOrder(part, line.quantity, line.price, needs)
 
 
 @router.post("backlog/orders/{int:number}/arrived/", response={200: Served, **Refusals})

@@ -16,7 +16,7 @@ from shop.demo.story import Story
 from shop.jobs.models import JobPart
 from shop.parts import stock
 from shop.parts.models import Offer, Part, PriceBreak, Supplier
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 
 _LEFT = 16
@@ -46,8 +46,8 @@ def write(by: User, owner: User) -> None:
     _offer(south, parts[_RELAY], None, {1: "6.75", 10: "5.40"})
     now = timezone.now()
     with transaction.atomic():
-        hand = stock.Hand(owner, now - timedelta(days=100))
-        stock.put_in(parts[_RELAY], stock.bin_named("drawer 4"), 3, "bought", hand)
+        actor = stock.StockActor(owner, now - timedelta(days=100))
+        stock.put_in(parts[_RELAY], stock.get_or_create_bin("drawer 4"), 3, "bought", actor)
     for place in range(_LEFT):
         left = now - timedelta(days=4 + 5 * place, hours=draw.randint(0, 6))
         _one_that_left(by, left, place, (north, south)[place % 2], parts[_BELT], draw)
@@ -128,7 +128,7 @@ def _one_that_left(
 def _wait_for_a_part(story: Story, supplier: Supplier, part: Part, draw: random.Random) -> None:
     story.wrote("part_needed", spec=part.spec, part=part.pk)
     need = JobPart.objects.get(job=story.number)
-    wanted = [Wanted(part, 1, Decimal("3.20"), (((story.number, need.need), 1),))]
+    wanted = [LineToOrder(part, 1, Decimal("3.20"), (((story.number, need.need), 1),))]
     made = ordering.place(supplier, wanted, by=story.by, at=story.at)
     story.moved(stage="awaiting_parts").later(days=draw.uniform(1.5, 6))
     counts = {line.pk: 1 for line in made.lines.all()}

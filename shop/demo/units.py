@@ -15,7 +15,7 @@ from shop.demo.story import Story
 from shop.intake.services import Coming
 from shop.jobs.models import JobPart
 from shop.parts.models import Part, Supplier
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 
 
@@ -282,7 +282,7 @@ def _mixer_waiting_for_faders(by: User, now: datetime) -> None:
     story.wrote("part_needed", spec=fader.spec, part=fader.pk)
     story.wrote("part_needed", spec="Knob for a 6 mm shaft, grey", required=False)
     need = JobPart.objects.filter(job=story.number).earliest("need")
-    wanted = [Wanted(fader, 2, Decimal("11.40"), (((story.number, need.need), 1),))]
+    wanted = [LineToOrder(fader, 2, Decimal("11.40"), (((story.number, need.need), 1),))]
     supplier = Supplier.objects.get(name__startswith="Nordhafen")
     day = timezone.localdate(now) - timedelta(days=2)
     ordering.place(supplier, wanted, by=by, at=story.at, expected_on=day)

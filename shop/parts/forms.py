@@ -53,14 +53,14 @@ class OfferForm(forms.Form):
     )
 
     def clean_breaks(self) -> dict[int, Decimal]:
-        found: dict[int, Decimal] = {}
+        price_by_quantity: dict[int, Decimal] = {}
         for line in self.cleaned_data["breaks"].splitlines():
             if line.strip():
                 quantity, price = _break(line)
-                found[quantity] = price
-        if 0 in found or not found:
+                price_by_quantity[quantity] = price
+        if 0 in price_by_quantity or not price_by_quantity:
             raise ValidationError("Write at least one line like '1: 2.40', from 1 piece on.")
-        return found
+        return price_by_quantity
 
     def save(self, part: Part) -> Offer:
         """Write the offer, its former prices replaced."""
@@ -79,10 +79,10 @@ class OfferForm(forms.Form):
 
 
 def _break(line: str) -> tuple[int, Decimal]:
-    found = _BREAK.match(line)
+    match = _BREAK.match(line)
     try:
-        if found:
-            return int(found[1]), Decimal(found[2].replace(",", "."))
+        if match:
+            return int(match[1]), Decimal(match[2].replace(",", "."))
     except InvalidOperation:
         pass
     raise ValidationError(

@@ -1,7 +1,7 @@
-"""Parts, where they are bought, where they lie, and who was promised which.
+"""Parts, where they are bought, where they lie, and who was reserved which.
 
 Nothing here knows jobs: a need is named by two numbers, that of its job and that of its
-ledger row.
+ledger row. Tables, columns, constraints and indexes keep the names under which they were made.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from django.urls import reverse
 
 
 class Part(models.Model):
-    """A kind of part, told by what it must be; the maker's number is only one way to get it."""
+    """A kind of part, described by what it must be; the maker's number is only one way to get it."""
 
     spec = models.CharField(max_length=500, unique=True)
     number = models.CharField(max_length=120, blank=True)
@@ -33,7 +33,7 @@ class Part(models.Model):
 
 
 class Supplier(models.Model):
-    """Somebody who sends parts, and on which terms. Money in the shop's currency."""
+    """Who sells parts, and on which terms. Money in the shop's currency."""
 
     name = models.CharField(max_length=120, unique=True)
     postage = models.DecimalField(max_digits=10, decimal_places=2, default=Decimal(0))
@@ -97,7 +97,7 @@ class PriceBreak(models.Model):
 
 
 class Bin(models.Model):
-    """A place where parts lie."""
+    """A place where parts are kept."""
 
     name = models.CharField(max_length=60, unique=True)
 
@@ -109,21 +109,21 @@ class Bin(models.Model):
 
 
 class Stock(models.Model):
-    """How many of a part lie in a bin, and how many of them are promised to jobs."""
+    """How many pieces of a part are in a bin, and how many of them are reserved for jobs."""
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="stock")
     bin = models.ForeignKey(Bin, on_delete=models.PROTECT, related_name="stock")
     on_hand = models.PositiveIntegerField(default=0)
-    promised = models.PositiveIntegerField(default=0)
+    reserved = models.PositiveIntegerField(default=0, db_column="promised")
 
     class Meta:
         ordering = ["part", "bin"]
         constraints = [
             models.UniqueConstraint(fields=["part", "bin"], name="stock_once_per_bin"),
-            # The last word on "never negative" and "no piece promised twice".
+            # The database itself refuses negative stock and a piece that is reserved twice.
             models.CheckConstraint(condition=Q(on_hand__gte=0), name="stock_not_negative"),
             models.CheckConstraint(
-                condition=Q(promised__gte=0) & Q(promised__lte=F("on_hand")),
+                condition=Q(reserved__gte=0) & Q(reserved__lte=F("on_hand")),
                 name="stock_promised_once",
             ),
         ]
@@ -133,8 +133,8 @@ class Stock(models.Model):
 
     @property
     def free(self) -> int:
-        """Pieces that no job has been promised."""
-        return self.on_hand - self.promised
+        """Pieces that are not reserved for a job."""
+        return self.on_hand - self.reserved
 
 
 class Movement(models.Model):
@@ -160,10 +160,10 @@ class Movement(models.Model):
         return f"{self.change:+d} {self.stock}"
 
 
-class Promise(models.Model):
-    """Pieces in a bin that are kept for one need of one job."""
+class Reservation(models.Model):
+    """Pieces in a bin that are reserved for one need of one job."""
 
-    stock = models.ForeignKey(Stock, on_delete=models.PROTECT, related_name="promises")
+    stock = models.ForeignKey(Stock, on_delete=models.PROTECT, related_name="reservations")
     job = models.BigIntegerField()
     need = models.PositiveIntegerField()
     quantity = models.PositiveIntegerField()
@@ -172,6 +172,7 @@ class Promise(models.Model):
     ended_because = models.CharField(max_length=20, blank=True)
 
     class Meta:
+        db_table = "parts_promise"
         constraints = [
             models.UniqueConstraint(
                 fields=["stock", "job", "need"],
@@ -247,10 +248,10 @@ class OrderLine(models.Model):
         return self.quantity - self.arrived - self.given_up
 
 
-class Claim(models.Model):
+class Allocation(models.Model):
     """Pieces of an order line that one need of one job is waiting for."""
 
-    line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="claims")
+    line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="allocations")
     job = models.BigIntegerField()
     need = models.PositiveIntegerField()
     quantity = models.PositiveIntegerField()
@@ -258,6 +259,7 @@ class Claim(models.Model):
     dropped_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
+        db_table = "parts_claim"
         ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(

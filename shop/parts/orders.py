@@ -17,13 +17,13 @@ from django.db.models import F, Q
 from shop.lib import text
 from shop.lib.refusals import refuse
 from shop.parts import stock
-from shop.parts.models import Claim, Order, OrderLine, Part, Supplier
+from shop.parts.models import Allocation, Order, OrderLine, Part, Supplier
 
 Need = tuple[int, int]  # job number, ledger sequence of the need
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class LineToOrder:
     """A line to order: a part, how many, at which price, and for which needs how many."""
 
     part: Part
@@ -34,7 +34,7 @@ class Wanted:
 
 def place(
     supplier: Supplier,
-    wanted: Sequence[Wanted],
+    wanted: Sequence[LineToOrder],
     *,
     by: User,
     at: datetime,
@@ -49,35 +49,35 @@ def place(
         placed_by=by,
         expected_on=expected_on or _expected(supplier, wanted, at),
     )
-    for line in wanted:
-        made = OrderLine.objects.create(
-            order=order, part=line.part, quantity=line.quantity, price=line.price
+    for requested in wanted:
+        order_line = OrderLine.objects.create(
+            order=order, part=requested.part, quantity=requested.quantity, price=requested.price
         )
-        for (job, need), quantity in line.needs:
-            _claim(made, job, need, quantity)
+        for (job, need), quantity in requested.needs:
+            _allocate(order_line, job, need, quantity)
     return order
 
 
-def _expected(supplier: Supplier, wanted: Sequence[Wanted], at: datetime) -> date:
+def _expected(supplier: Supplier, wanted: Sequence[LineToOrder], at: datetime) -> date:
     offers = supplier.offers.filter(part__in=[line.part for line in wanted])
     days = [offer.delivery_days for offer in offers.select_related("supplier")]
     return (at + timedelta(days=max(days, default=supplier.usual_days))).date()
 
 
-def _claim(line: OrderLine, job: int, need: int, quantity: int) -> None:
-    on_its_way = claim_of(job, need)
-    if on_its_way is not None:
+def _allocate(line: OrderLine, job: int, need: int, quantity: int) -> None:
+    existing = allocation_of(job, need)
+    if existing is not None:
         raise refuse(
             "on-order",
-            f"Need {need} of job {job} is on order {on_its_way.line.order_id} already.",
+            f"Need {need} of job {job} is on order {existing.line.order_id} already.",
         )
-    Claim.objects.create(line=line, job=job, need=need, quantity=quantity)
+    Allocation.objects.create(line=line, job=job, need=need, quantity=quantity)
 
 
-def claim_of(job: int, need: int) -> Claim | None:
+def allocation_of(job: int, need: int) -> Allocation | None:
     """Return the order line that a need waits for, if it is on any."""
-    live = Claim.objects.filter(job=job, need=need, dropped_at=None)
-    return live.select_related("line__order", "line__part").first()
+    allocations = Allocation.objects.filter(job=job, need=need, dropped_at=None)
+    return allocations.select_related("line__order", "line__part").first()
 
 
 def lock(order_id: int) -> Order:
@@ -85,36 +85,44 @@ def lock(order_id: int) -> Order:
     return Order.objects.select_for_update().select_related("supplier").get(pk=order_id)
 
 
-def take_in_for(job: int, need: int, quantity: int, hand: stock.Hand, place: str = "") -> int:
+def receive_for_need(
+    job: int, need: int, quantity: int, actor: stock.StockActor, place: str = ""
+) -> int:
     """Take in pieces that a need has on order and keep them for it; returns how many were taken.
 
     0 when the need is on no order: then the part came from somewhere else.
     """
-    claim = claim_of(job, need)
-    if claim is None or not claim.to_come:
+    allocation = allocation_of(job, need)
+    if allocation is None or not allocation.to_come:
         return 0
-    order = lock(claim.line.order_id)
-    claim = Claim.objects.select_related("line__part").get(pk=claim.pk)
-    taken = min(quantity, claim.to_come, claim.line.to_come)
-    if taken < 1:
+    order = lock(allocation.line.order_id)
+    allocation = Allocation.objects.select_related("line__part").get(pk=allocation.pk)
+    received = min(quantity, allocation.to_come, allocation.line.to_come)
+    if received < 1:
         return 0
-    _arrive(order, claim.line, taken, hand.at)
-    Claim.objects.filter(pk=claim.pk).update(arrived=F("arrived") + taken)
-    here = stock.bin_named(place)
-    lying = stock.put_in(claim.line.part, here, taken, "arrived", hand, f"order {order.pk}")
-    stock.promise_from(lying, taken, hand)
-    return taken
+    _arrive(order, allocation.line, received, actor.at)
+    Allocation.objects.filter(pk=allocation.pk).update(arrived=F("arrived") + received)
+    target_bin = stock.get_or_create_bin(place)
+    in_bin = stock.put_in(
+        allocation.line.part, target_bin, received, "arrived", actor, f"order {order.pk}"
+    )
+    stock.reserve_from(in_bin, received, actor)
+    return received
 
 
-def take_in(line_id: int, quantity: int, hand: stock.Hand, place: str = "") -> None:
+def receive_unallocated(
+    line_id: int, quantity: int, actor: stock.StockActor, place: str = ""
+) -> None:
     """Take in pieces of a line that nobody waits for; they lie free in the bin."""
     line = OrderLine.objects.select_related("part").get(pk=line_id)
     order = lock(line.order_id)
     line = OrderLine.objects.select_related("part").get(pk=line_id)
     if not 1 <= quantity <= line.to_come:
         raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
-    _arrive(order, line, quantity, hand.at)
-    stock.put_in(line.part, stock.bin_named(place), quantity, "arrived", hand, f"order {order.pk}")
+    _arrive(order, line, quantity, actor.at)
+    stock.put_in(
+        line.part, stock.get_or_create_bin(place), quantity, "arrived", actor, f"order {order.pk}"
+    )
 
 
 def give_up(line_id: int, quantity: int, at: datetime) -> list[Need]:
@@ -130,32 +138,36 @@ def give_up(line_id: int, quantity: int, at: datetime) -> list[Need]:
         raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
     line.given_up += quantity
     line.save(update_fields=["given_up"])
-    orphans = _drop_beyond(line, at)
+    stranded = _drop_newest_allocations(line, at)
     _close_if_done(order, at)
-    return orphans
+    return stranded
 
 
-def _drop_beyond(line: OrderLine, at: datetime) -> list[Need]:
-    """Drop the newest claims until the line can serve those that are left."""
-    live = [c for c in line.claims.filter(dropped_at=None).order_by("-pk") if c.to_come]
-    waiting = sum(claim.to_come for claim in live)
+def _drop_newest_allocations(line: OrderLine, at: datetime) -> list[Need]:
+    """Drop the newest allocations until the line can serve those that are left."""
+    allocations = [
+        allocation
+        for allocation in line.allocations.filter(dropped_at=None).order_by("-pk")
+        if allocation.to_come
+    ]
+    waiting = sum(allocation.to_come for allocation in allocations)
     dropped: list[Need] = []
-    for claim in live:
+    for allocation in allocations:
         if waiting <= line.to_come:
             break
-        waiting -= claim.to_come
-        claim.dropped_at = at
-        claim.save(update_fields=["dropped_at"])
-        dropped.append((claim.job, claim.need))
+        waiting -= allocation.to_come
+        allocation.dropped_at = at
+        allocation.save(update_fields=["dropped_at"])
+        dropped.append((allocation.job, allocation.need))
     return dropped
 
 
-def drop(job: int, at: datetime, need: int | None = None) -> None:
+def drop_allocations(job: int, at: datetime, need: int | None = None) -> None:
     """Let a job, or one need of it, wait for its orders no longer; what comes is free stock."""
-    live = Claim.objects.filter(job=job, dropped_at=None)
+    allocations = Allocation.objects.filter(job=job, dropped_at=None)
     if need is not None:
-        live = live.filter(need=need)
-    live.update(dropped_at=at)
+        allocations = allocations.filter(need=need)
+    allocations.update(dropped_at=at)
 
 
 def _arrive(order: Order, line: OrderLine, quantity: int, at: datetime) -> None:

@@ -26,16 +26,16 @@ class ValuesForm(forms.Form):
 
     def __init__(self, part_class: PartClass, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for one in part_class.parameters:
-            unit = f" ({one.unit})" if one.unit else ""
-            label = f"{spoken(one.name).capitalize()}{unit}"
-            self.fields[one.name] = (
+        for parameter in part_class.parameters:
+            unit = f" ({parameter.unit})" if parameter.unit else ""
+            label = f"{spoken(parameter.name).capitalize()}{unit}"
+            self.fields[parameter.name] = (
                 forms.ChoiceField(
                     label=label,
                     required=False,
-                    choices=[("", "not known"), *((word, word) for word in one.words)],
+                    choices=[("", "not known"), *((word, word) for word in parameter.words)],
                 )
-                if one.words
+                if parameter.words
                 else forms.CharField(
                     label=label,
                     required=False,
@@ -73,10 +73,13 @@ def _values_page(
 def _keep(request: HttpRequest, part: Part) -> HttpResponse:
     chosen = PART_CLASSES.get(request.POST.get("part_class", ""))
     if chosen is None:
-        said = f"part_class is not one of {', '.join(PART_CLASSES)}."
-        return _values_page(request, part, None, 422, refused=said)
+        problem = f"part_class is not one of {', '.join(PART_CLASSES)}."
+        return _values_page(request, part, None, 422, refused=problem)
     form = ValuesForm(chosen, request.POST)
-    typed = {one.name: request.POST.get(one.name, "").strip() for one in chosen.parameters}
+    typed = {
+        parameter.name: request.POST.get(parameter.name, "").strip()
+        for parameter in chosen.parameters
+    }
     try:
         part.figures = read_spec(chosen.name, typed)
     except ValueError as error:
@@ -114,12 +117,13 @@ def candidates_for(part: Part) -> list[tuple[Part, Ranked]]:
     )
     by_name = {str(other.pk): other for other in others}
     offered = [
-        Candidate(key, other.figures, getattr(other, "unpromised", 0), _price(other.price))
+        Candidate(key, other.figures, getattr(other, "stock_free", 0), _price(other.price))
         for key, other in by_name.items()
         if _sound(other)
     ]
     return [
-        (by_name[one.candidate.name], one) for one in ranked(part.part_class, part.figures, offered)
+        (by_name[ranking.candidate.name], ranking)
+        for ranking in ranked(part.part_class, part.figures, offered)
     ]
 
 

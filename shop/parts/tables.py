@@ -12,13 +12,13 @@ class PartTable(tables.Table):
 
     spec = tables.Column(verbose_name="Part", linkify=("part", {"number": tables.A("pk")}))
     number = tables.Column(verbose_name="Maker's number")
-    lying = tables.Column(verbose_name="In the bins")
-    unpromised = tables.Column(verbose_name="Free")
-    coming = tables.Column(verbose_name="On order")
+    stock_on_hand = tables.Column(verbose_name="In the bins")
+    stock_free = tables.Column(verbose_name="Free")
+    on_order = tables.Column(verbose_name="On order")
 
     class Meta:
         model = Part
-        fields = ("spec", "number", "lying", "unpromised", "coming")
+        fields = ("spec", "number", "stock_on_hand", "stock_free", "on_order")
         empty_text = "No part fits. Take words away, or write a new part down below."
 
 

@@ -28,19 +28,19 @@ def part_list(request: HttpRequest) -> HttpResponse:
         require_ability(request.user, "order")
         if form.is_valid():
             return redirect("part", form.save().pk)
-    wanted = request.GET.get("q", "")[:200]
-    table = PartTable(queries.parts(wanted))
+    query = request.GET.get("q", "")[:200]
+    table = PartTable(queries.parts(query))
     RequestConfig(request, paginate={"per_page": 40}).configure(table)
-    context = {"table": table, "form": form, "q": wanted}
+    context = {"table": table, "form": form, "q": query}
     status = 422 if form.errors else 200
     return htmx.page(request, "parts/list.html", "parts/_list.html", context, status)
 
 
 def _part(number: int) -> Part:
-    found = queries.parts().filter(pk=number).first() if number < 2**63 else None
-    if found is None:
+    part = queries.parts().filter(pk=number).first() if number < 2**63 else None
+    if part is None:
         raise Http404(f"There is no part {number}.")
-    return found
+    return part
 
 
 def _show_part(
@@ -51,8 +51,8 @@ def _show_part(
     status: int = 200,
     **forms: object,
 ) -> HttpResponse:
-    moved = Movement.objects.filter(stock__part=part).select_related("stock__bin", "by")
-    table = MovementTable(moved)
+    movements = Movement.objects.filter(stock__part=part).select_related("stock__bin", "by")
+    table = MovementTable(movements)
     RequestConfig(request, paginate={"per_page": 30}).configure(table)
     context = {
         "part": part,
@@ -94,25 +94,25 @@ def part_stock(request: HttpRequest, number: int) -> HttpResponse:
         return _show_part(request, part, status=422, stock_form=form)
     try:
         with transaction.atomic():
-            said = _move(part, form, stock.Hand(signed_in(request), timezone.now()))
+            summary = _move(part, form, stock.StockActor(signed_in(request), timezone.now()))
     except (BadInput, Refused) as error:
         return _show_part(request, part, refused=str(error), status=409, stock_form=form)
-    messages.success(request, said)
+    messages.success(request, summary)
     return redirect("part", number)
 
 
-def _move(part: Part, form: StockForm, hand: stock.Hand) -> str:
+def _move(part: Part, form: StockForm, actor: stock.StockActor) -> str:
     act, quantity = form.cleaned_data["act"], form.cleaned_data["quantity"]
-    place, note = stock.bin_named(form.cleaned_data["bin"]), form.cleaned_data["note"]
+    place, note = stock.get_or_create_bin(form.cleaned_data["bin"]), form.cleaned_data["note"]
     if act == "bought":
-        lying = stock.put_in(part, place, quantity, act, hand, note)
+        row = stock.put_in(part, place, quantity, act, actor, note)
     else:
-        lying, _ = Stock.objects.get_or_create(part=part, bin=place)
+        row, _ = Stock.objects.get_or_create(part=part, bin=place)
         if act == "counted":
-            lying = stock.count(lying.pk, quantity, hand, note)
+            row = stock.count(row.pk, quantity, actor, note)
         else:
-            lying = stock.take_out(lying.pk, quantity, act, hand, note)
-    return f"{lying.on_hand} lie in {place}, {lying.free} of them free."
+            row = stock.take_out(row.pk, quantity, act, actor, note)
+    return f"{row.on_hand} lie in {place}, {row.free} of them free."
 
 
 @require_http_methods(["GET", "POST"])

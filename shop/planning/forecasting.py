@@ -19,7 +19,7 @@ from shop.bench.statistics.forecast import Stay
 from shop.jobs.models import Job, JobPart, StageVisit
 from shop.jobs.stages import Stage
 from shop.lib.clock import open_day_from
-from shop.parts.models import Claim, Order
+from shop.parts.models import Allocation, Order
 
 MOST_STAYS = 2000
 MOST_PARCELS = 200
@@ -165,9 +165,9 @@ def _required_needs(jobs: Sequence[int]) -> dict[int, list[int]]:
 
 
 def _orders_of(jobs: Sequence[int]) -> dict[tuple[int, int], Order]:
-    claims = Claim.objects.filter(job__in=jobs, dropped_at=None)
-    with_orders = claims.select_related("line__order")
-    return {(claim.job, claim.need): claim.line.order for claim in with_orders}
+    allocations = Allocation.objects.filter(job__in=jobs, dropped_at=None)
+    with_orders = allocations.select_related("line__order")
+    return {(allocation.job, allocation.need): allocation.line.order for allocation in with_orders}
 
 
 def load(now: datetime) -> float:

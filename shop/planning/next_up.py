@@ -150,7 +150,7 @@ def _orders(now: datetime) -> Iterable[Action]:
 def _from_stock() -> Iterable[Action]:
     """Needs that what lies in the bins would serve."""
     open_needs = JobPart.objects.filter(outstanding=True, part__isnull=False, ordered=False)
-    free = stock.free_of(open_needs.values_list("part", flat=True))
+    free = stock.free_by_part(open_needs.values_list("part", flat=True))
     for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
         if need.part_id is not None and free[need.part_id] >= need.missing:
             where = reverse("job", args=[need.job_id]) + "#parts"
@@ -169,7 +169,9 @@ def _from_stock() -> Iterable[Action]:
 def _late_parcels(now: datetime) -> Iterable[Action]:
     today = timezone.localdate(now)
     late = Order.objects.filter(orders.overdue(today)).select_related("supplier")
-    waiting = Count("lines__claims__job", filter=Q(lines__claims__dropped_at=None), distinct=True)
+    waiting = Count(
+        "lines__allocations__job", filter=Q(lines__allocations__dropped_at=None), distinct=True
+    )
     for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
         days = (today - order.expected_on).days
         why = [

@@ -17,13 +17,13 @@ from shop.jobs import commands
 from shop.jobs.models import Job, JobPart
 from shop.lib.refusals import BadInput, bad, refuse
 from shop.parts import orders, stock
-from shop.parts.models import Claim, Order, OrderLine, Supplier
-from shop.parts.orders import Wanted
+from shop.parts.models import Allocation, Order, OrderLine, Supplier
+from shop.parts.orders import LineToOrder
 
 
 def place(
     supplier: Supplier,
-    wanted: Sequence[Wanted],
+    wanted: Sequence[LineToOrder],
     *,
     by: User,
     at: datetime,
@@ -67,7 +67,7 @@ def arrive(
     lines = _lines_of(order_id, counts)
     served: list[int] = []
     with transaction.atomic():
-        lock_jobs(claim.job for line in lines for claim in _waiting(line))
+        lock_jobs(allocation.job for line in lines for allocation in _waiting(line))
         for line in lines:
             served += _hand_out(line, counts[line.pk], by, at, place)
     return sorted(set(served))
@@ -78,15 +78,15 @@ def _hand_out(line: OrderLine, quantity: int, by: User, at: datetime, place: str
     if quantity > line.to_come:
         raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
     served, left = [], quantity
-    for claim in _waiting(line):
-        taken = min(left, claim.to_come)
+    for allocation in _waiting(line):
+        taken = min(left, allocation.to_come)
         if taken:
-            row = {"need": claim.need, "quantity": taken, "bin": place}
-            commands.record(claim.job, "part_arrived", row, by=by, at=at)
-            served.append(claim.job)
+            row = {"need": allocation.need, "quantity": taken, "bin": place}
+            commands.record(allocation.job, "part_arrived", row, by=by, at=at)
+            served.append(allocation.job)
         left -= taken
     if left:
-        orders.take_in(line.pk, left, stock.Hand(by, at), place)
+        orders.receive_unallocated(line.pk, left, stock.StockActor(by, at), place)
     return served
 
 
@@ -101,7 +101,7 @@ def give_up(
     lines = _lines_of(order_id, counts)
     stranded: list[int] = []
     with transaction.atomic():
-        lock_jobs(claim.job for line in lines for claim in _waiting(line))
+        lock_jobs(allocation.job for line in lines for allocation in _waiting(line))
         for line in lines:
             for job, need in orders.give_up(line.pk, counts[line.pk], at):
                 commands.record(job, "part_lost", {"need": need, "why": why}, by=by, at=at)
@@ -109,9 +109,9 @@ def give_up(
     return sorted(set(stranded))
 
 
-def _waiting(line: OrderLine) -> list[Claim]:
-    live = line.claims.filter(dropped_at=None).order_by("pk")
-    return [claim for claim in live if claim.to_come]
+def _waiting(line: OrderLine) -> list[Allocation]:
+    live = line.allocations.filter(dropped_at=None).order_by("pk")
+    return [allocation for allocation in live if allocation.to_come]
 
 
 def _lines_of(order_id: int, counts: Mapping[int, int]) -> list[OrderLine]:

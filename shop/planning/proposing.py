@@ -18,7 +18,7 @@ from shop.bench.purchasing.basket_terms import Basket
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad, refuse
 from shop.parts.models import Offer, Order, Part, Supplier
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 
 MOST_NEEDS = 60
@@ -144,9 +144,9 @@ def place(proposal: Proposal, digest: str, *, by: User, at: datetime) -> list[Or
     return placed
 
 
-def _wanted(proposal: Proposal, line: basket_terms.Line) -> Wanted:
+def _wanted(proposal: Proposal, line: basket_terms.Line) -> LineToOrder:
     needs = tuple(
         ((need.job_id, need.need), need.missing)
         for need in (proposal.needs[name] for name in line.needs)
     )
-    return Wanted(proposal.parts[line.item], line.quantity, line.price, needs)
+    return LineToOrder(proposal.parts[line.item], line.quantity, line.price, needs)

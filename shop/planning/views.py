@@ -19,8 +19,8 @@ from shop.jobs import commands, queries
 from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Refused
 from shop.lib.web import htmx
-from shop.parts.models import Claim, Offer, Order, OrderLine, Part
-from shop.parts.orders import Wanted
+from shop.parts.models import Allocation, Offer, Order, OrderLine, Part
+from shop.parts.orders import LineToOrder
 from shop.parts.substitute_views import substitutes_of
 from shop.planning import flow, ordering, outcomes, proposing, waiting
 from shop.planning.forecasting import Forecaster, load
@@ -121,7 +121,7 @@ def _order_one(request: HttpRequest, need: JobPart, form: OneOrderForm) -> HttpR
     by, at, data = signed_in(request), timezone.now(), form.cleaned_data
     part = need.part or _name_part(request, need, None)
     mine = ((need.job_id, need.need), min(need.missing, data["quantity"]))
-    line = Wanted(part, data["quantity"], data["price"], (mine,))
+    line = LineToOrder(part, data["quantity"], data["price"], (mine,))
     made = ordering.place(
         data["supplier"],
         [line],
@@ -171,7 +171,7 @@ def need_substitutes(request: HttpRequest, number: int, need: int) -> HttpRespon
 
 def _order(number: int) -> Order:
     lines = OrderLine.objects.select_related("part").prefetch_related(
-        Prefetch("claims", Claim.objects.filter(dropped_at=None))
+        Prefetch("allocations", Allocation.objects.filter(dropped_at=None))
     )
     found = Order.objects.filter(pk=min(number, 2**63 - 1)).select_related("supplier", "placed_by")
     order = found.prefetch_related(Prefetch("lines", lines)).first()

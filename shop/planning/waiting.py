@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
-from shop.parts.models import Claim, Order, OrderLine
+from shop.parts.models import Allocation, Order, OrderLine
 from shop.planning.forecasting import Finish, Forecaster
 
 SHOWN = 60
@@ -89,9 +89,11 @@ def _parts_of(jobs: Sequence[Job]) -> dict[int, list[JobPart]]:
 def _due_of(jobs: Sequence[Job]) -> dict[int, date]:
     """Return when the last part on order is expected, by job."""
     numbers = [job.number for job in jobs]
-    claims = Claim.objects.filter(job__in=numbers, dropped_at=None, line__order__closed_at=None)
+    allocations = Allocation.objects.filter(
+        job__in=numbers, dropped_at=None, line__order__closed_at=None
+    )
     due: dict[int, date] = {}
-    for job, expected in claims.values_list("job", "line__order__expected_on"):
+    for job, expected in allocations.values_list("job", "line__order__expected_on"):
         due[job] = max(expected, due.get(job, expected))
     return due
 
@@ -100,7 +102,7 @@ def parcels(now: datetime) -> list[Parcel]:
     """Return the open orders, late ones first, each with the jobs that it frees or helps."""
     today = timezone.localdate(now)
     lines = OrderLine.objects.select_related("part").prefetch_related(
-        Prefetch("claims", Claim.objects.filter(dropped_at=None))
+        Prefetch("allocations", Allocation.objects.filter(dropped_at=None))
     )
     orders = list(
         Order.objects.filter(closed_at=None)
@@ -116,9 +118,9 @@ def _parcel(order: Order, today: date, missing: dict[int, tuple[Job, set[int]]])
     lines = list(order.lines.all())
     brings: dict[int, set[int]] = defaultdict(set)
     for line in lines:
-        for claim in line.claims.all():
-            if claim.to_come:
-                brings[claim.job].add(claim.need)
+        for allocation in line.allocations.all():
+            if allocation.to_come:
+                brings[allocation.job].add(allocation.need)
     frees = [missing[job][0] for job, needs in brings.items() if missing[job][1] <= needs]
     helps = [missing[job][0] for job, needs in brings.items() if not missing[job][1] <= needs]
     return Parcel(order, lines, max(0, (today - order.expected_on).days), frees, helps)
@@ -127,7 +129,10 @@ def _parcel(order: Order, today: date, missing: dict[int, tuple[Job, set[int]]])
 def _missing_required(orders: Sequence[Order]) -> dict[int, tuple[Job, set[int]]]:
     """Return each job that a parcel is for, with the required needs it still misses."""
     numbers = {
-        claim.job for order in orders for line in order.lines.all() for claim in line.claims.all()
+        allocation.job
+        for order in orders
+        for line in order.lines.all()
+        for allocation in line.allocations.all()
     }
     jobs = Job.objects.filter(pk__in=numbers).select_related("unit")
     missing: dict[int, tuple[Job, set[int]]] = {job.number: (job, set()) for job in jobs}

@@ -13,7 +13,7 @@ from shop.jobs import queries, soaking
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.stages import Power
 from shop.lib.clock import after_working_hours, closing_before, is_open
-from shop.parts.models import Claim
+from shop.parts.models import Allocation
 from shop.reminders.models import Reminder
 from shop.reminders.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER
 
@@ -116,15 +116,15 @@ def parcels_late(now: datetime) -> list[Matter]:
     """Jobs that wait for a part on an order that should have come."""
     today = timezone.localdate(now)
     waits = JobPart.objects.filter(job=OuterRef("job"), need=OuterRef("need"), outstanding=True)
-    late = Claim.objects.filter(
+    late = Allocation.objects.filter(
         Exists(waits),
         dropped_at=None,
         line__order__closed_at=None,
         line__order__expected_on__lt=today,
     )
     found = {
-        (claim.job, claim.line.order_id): claim
-        for claim in late.select_related("line__order__supplier")
+        (allocation.job, allocation.line.order_id): allocation
+        for allocation in late.select_related("line__order__supplier")
     }
     jobs = _open().in_bulk({job for job, _ in found})
     return [
@@ -132,9 +132,9 @@ def parcels_late(now: datetime) -> list[Matter]:
             jobs[number],
             "parcel-late",
             f"parcel-late/{order}",
-            f"{claim.line.order} is {_span_of(today - claim.line.order.expected_on)} late.",
+            f"{allocation.line.order} is {_span_of(today - allocation.line.order.expected_on)} late.",
         )
-        for (number, order), claim in found.items()
+        for (number, order), allocation in found.items()
         if number in jobs
     ]
 

@@ -17,10 +17,9 @@ from django.db.models import Model
 from shop.jobs import power_triggers, queries
 from shop.parts import append_only_triggers
 from shop.photos.models import Picture
-from shop.transfer import export, tables
+from shop.transfer import export, tables, upgrades
 
 BATCH = 500
-Tables = dict[str, list[dict[str, Any]]]
 # The database's own last words speak of moves; a whole shop that is put back makes none.
 TRIGGERS = (power_triggers, append_only_triggers)
 
@@ -49,7 +48,7 @@ def read(file: Path) -> dict[str, int]:
         raise CarryError(f"The bundle cannot be taken in: {error}") from None
 
 
-def _tables_of(whole: zipfile.ZipFile) -> Tables:
+def _tables_of(whole: zipfile.ZipFile) -> upgrades.Tables:
     bundle = json.loads(whole.read(export.BUNDLE))
     if not isinstance(bundle, dict) or bundle.get("format") not in (
         export.FORMAT,
@@ -57,11 +56,11 @@ def _tables_of(whole: zipfile.ZipFile) -> Tables:
     ):
         raise CarryError("The file holds no bundle of a shop.")
     version: Any = bundle.get("version")
-    if version not in range(1, export.VERSION + 1):
+    if version not in range(1, upgrades.VERSION + 1):
         raise CarryError(
-            f"The bundle is of version {version}; this edition reads 1 to {export.VERSION}."
+            f"The bundle is of version {version}; this edition reads 1 to {upgrades.VERSION}."
         )
-    found = upgrade(bundle["tables"], version)
+    found = upgrades.upgrade(bundle["tables"], version)
     known = {tables.label(model) for model in tables.tables()}
     if found.keys() != known:
         raise CarryError(
@@ -70,18 +69,7 @@ def _tables_of(whole: zipfile.ZipFile) -> Tables:
     return found
 
 
-def upgrade(found: Tables, version: int) -> Tables:
-    """Return the tables of an older bundle as those of this edition: columns come, go, are renamed.
-
-    What a ledger row says (`body`, and the word of its kind) is hashed and never touched.
-    """
-    if version < 2:
-        for row in found.get("jobs.ledgerrow", ()):
-            row.pop("handled_at", None)
-    return found
-
-
-def _read(whole: zipfile.ZipFile, found: Tables) -> dict[str, int]:
+def _read(whole: zipfile.ZipFile, found: upgrades.Tables) -> dict[str, int]:
     for triggers in TRIGGERS:
         triggers.remove(connection)
     for model in tables.tables():

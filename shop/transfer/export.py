@@ -13,10 +13,9 @@ from typing import IO, Any
 from django.db.models import Model
 
 from shop.lib.snapshots import snapshot
-from shop.transfer import tables
+from shop.transfer import tables, upgrades
 
-# Raised whenever a column changes; `back.upgrade` then says what becomes of older bundles.
-FORMAT, VERSION = "benchtag-bundle", 2
+FORMAT = "benchtag-bundle"
 OLD_FORMAT = "benchwarden-bundle"
 BUNDLE = "bundle.json"
 # A spreadsheet takes a cell that begins so for a formula, and runs it: OWASP, CSV injection.
@@ -41,7 +40,7 @@ def write(file: IO[bytes], *, now: datetime) -> dict[str, int]:
 
 def _bundle(now: datetime, counts: dict[str, int]) -> Iterator[str]:
     """Yield the bundle piece by piece: a large shop does not fit into memory at once."""
-    head = {"format": FORMAT, "version": VERSION, "made_at": now.isoformat()}
+    head = {"format": FORMAT, "version": upgrades.VERSION, "made_at": now.isoformat()}
     yield json.dumps(head)[:-1] + ', "tables": {'
     for place, model in enumerate(tables.tables()):
         name = tables.label(model)

@@ -48,7 +48,7 @@ def test_from_need_to_order_to_parcel(api, bench, relay):
     assert api.post(where, {"lines": {line: 1}, "bin": "A"}) == (200, {"jobs": [number]})
     assert got(api, f"jobs/{number}/")["waiting_on"] == "hands"
     assert got(api, "backlog/orders/") == []
-    assert Stock.objects.get().promised == 1
+    assert Stock.objects.get().reserved == 1
     [part] = got(api, "parts/", q="relay")
     assert (part["lying"], part["free"], part["on_order"]) == (1, 0, 0)
     assert got(api, "backlog/next/")["quick"][0]["what"].startswith("Back on the bench")

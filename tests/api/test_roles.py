@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from tests.api.conftest import caller_for
 from tests.factories import PartFactory, SupplierFactory
@@ -94,7 +94,7 @@ def test_every_endpoint_for_every_role(people, bench, endpoint, role):
     number = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
     caller = caller_for(people.named(role))
 
-    wanted = [Wanted(PartFactory(), 3, Decimal(1))]
+    wanted = [LineToOrder(PartFactory(), 3, Decimal(1))]
     order = ordering.place(SupplierFactory(), wanted, by=bench.by, at=timezone.now())
     body = body(order.lines.get()) if callable(body) else body
 

@@ -226,7 +226,7 @@ def test_from_a_finding_to_a_basket_to_the_parcel(face, signed_in, live_server, 
     signed_in.goto(f"{live_server.url}/")
     quick = signed_in.locator("section", has=signed_in.locator("#quick-title"))
     expect(quick).to_contain_text("Back on the bench: its parts are here")
-    assert offer.part.stock.get().promised == 1
+    assert offer.part.stock.get().reserved == 1
 
 
 @journey

@@ -17,7 +17,7 @@ from shop.intake.services import Coming
 from shop.lib.refusals import BadInput, Refused
 from shop.messages import composing, sending, wording
 from shop.messages.models import Message, Wording
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from shop.reminders.customer_notices import parts_late
 from tests.estimates.test_services import line, sent
@@ -129,7 +129,7 @@ class TestOccasions:
         number = take()
         offer = OfferFactory()
         need = hands.record(number, "part_needed", spec=offer.part.spec, part=offer.part.pk)
-        wanted = [Wanted(offer.part, 1, 2, (((number, need.sequence), 1),))]
+        wanted = [LineToOrder(offer.part, 1, 2, (((number, need.sequence), 1),))]
         ordering.place(offer.supplier, wanted, by=people.owner, at=MORNING)
         round_()
         later = MORNING + timedelta(days=20)

@@ -13,7 +13,7 @@ from shop.jobs.models import Job, JobPart
 from shop.messages.models import Message
 from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order, OrderLine, Part, Supplier
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.photos.models import Photo
 from shop.planning import ordering, proposing
 from tests.factories import OfferFactory, PartFactory
@@ -191,7 +191,7 @@ def number(bench):
     for _ in range(2):
         bench.record(job, "part_needed", spec=offer.part.spec, part=offer.part.pk)
     first = JobPart.objects.filter(job=job).first()
-    lines = [Wanted(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
+    lines = [LineToOrder(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
     estimate_services.draft(job, by=bench.by, at=timezone.now())
     return job
@@ -500,7 +500,7 @@ def shelve(bench, number):
     bench.record(number, "part_needed", spec=f"A relay for {number}")
     need = JobPart.objects.get(job=number)
     part, supplier = PartFactory(), Supplier.objects.earliest("pk")
-    lines = [Wanted(part, 1, Decimal(2), (((number, need.need), 1),))]
+    lines = [LineToOrder(part, 1, Decimal(2), (((number, need.need), 1),))]
     ordering.place(supplier, lines, by=bench.by, at=timezone.now())
     bench.stage(number, "awaiting_parts")
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from shop.jobs.models import Job, StageVisit, Unit
 from shop.parts.models import Order
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import forecasting, ordering
 from shop.planning.forecasting import Forecaster
 from tests.factories import PartFactory, SupplierFactory
@@ -120,7 +120,7 @@ def test_a_parcel_on_its_way_tells_by_its_supplier(bench, now):
         )
     need = needing(bench, part)
     without = finish(bench, need[0], now)
-    line = Wanted(part, 1, Decimal(1), ((need, 1),))
+    line = LineToOrder(part, 1, Decimal(1), ((need, 1),))
     ordering.place(supplier, [line], by=bench.by, at=now)
     found = finish(bench, need[0], now)
     assert "delivery" in found.basis

@@ -8,7 +8,7 @@ import time_machine
 from django.utils import timezone
 
 from shop.parts import stock
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from shop.planning.next_up import next_up
 from tests.factories import PartFactory, SupplierFactory
@@ -77,7 +77,7 @@ def test_what_nobody_has_ordered_is_something_to_do(bench):
 def test_a_part_that_lies_in_a_bin_is_something_to_do(bench, now):
     relay = PartFactory(spec="Relay 24 V")
     number, _ = needing(bench, relay)
-    stock.put_in(relay, stock.bin_named("A"), 1, "bought", stock.Hand(bench.by, now))
+    stock.put_in(relay, stock.get_or_create_bin("A"), 1, "bought", stock.StockActor(bench.by, now))
     [action] = next_up(now).quick
     assert (action.what, action.job.number) == ("Take from stock: Relay 24 V", number)
 
@@ -85,7 +85,7 @@ def test_a_part_that_lies_in_a_bin_is_something_to_do(bench, now):
 def test_a_late_parcel_is_asked_after(bench, now):
     relay = PartFactory()
     need = needing(bench, relay)
-    line = Wanted(relay, 1, Decimal(1), ((need, 1),))
+    line = LineToOrder(relay, 1, Decimal(1), ((need, 1),))
     day = timezone.localdate(now) - timedelta(days=2)
     made = ordering.place(
         SupplierFactory(name="North"), [line], by=bench.by, at=now, expected_on=day

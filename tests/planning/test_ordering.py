@@ -7,8 +7,8 @@ from django.utils import timezone
 
 from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Forbidden, Refused
-from shop.parts.models import Claim, Order, Stock
-from shop.parts.orders import Wanted
+from shop.parts.models import Allocation, Order, Stock
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import Bench, amplifier
@@ -35,7 +35,7 @@ def needing(bench, part, quantity=1, required=True):
 def order(bench, part, needs, quantity=None, supplier=None):
     quantities = [(need, amount) for need, amount in needs]
     total = quantity or sum(amount for _, amount in quantities)
-    line = Wanted(part, total, Decimal("2.50"), tuple(quantities))
+    line = LineToOrder(part, total, Decimal("2.50"), tuple(quantities))
     at = timezone.now()
     return ordering.place(supplier or SupplierFactory(), [line], by=bench.by, at=at)
 
@@ -89,7 +89,7 @@ def test_a_partial_arrival_goes_to_whoever_ordered_first(bench, relay):
     assert arrive(bench, made, 2) == [first[0], second[0]]
     assert bench.job(second[0]).waiting_on == "hands"
     lying = Stock.objects.get()
-    assert (lying.on_hand, lying.promised) == (3, 3)
+    assert (lying.on_hand, lying.reserved) == (3, 3)
 
 
 def test_what_comes_beyond_the_needs_lies_free(bench, relay):
@@ -104,7 +104,7 @@ def test_fitting_takes_the_piece_out_of_the_bin(bench, relay):
     made = order(bench, relay, [((number, sequence), 1)])
     arrive(bench, made, 1)
     bench.record(number, "part_fitted", need=sequence)
-    assert (Stock.objects.get().on_hand, Stock.objects.get().promised) == (0, 0)
+    assert (Stock.objects.get().on_hand, Stock.objects.get().reserved) == (0, 0)
 
 
 def test_it_arrived_on_the_sheet_takes_the_parcel_in_as_well(bench, relay):
@@ -112,7 +112,7 @@ def test_it_arrived_on_the_sheet_takes_the_parcel_in_as_well(bench, relay):
     made = order(bench, relay, [((number, sequence), 1)])
     bench.record(number, "part_arrived", need=sequence)
     [line] = made.lines.all()
-    assert (line.arrived, Stock.objects.get().promised) == (1, 1)
+    assert (line.arrived, Stock.objects.get().reserved) == (1, 1)
 
 
 def test_a_lost_parcel_makes_the_needs_unordered_again(bench, relay):
@@ -236,7 +236,7 @@ def test_the_wrong_role_and_nonsense_are_refused(bench, people, relay):
         ordering.arrive(4711, {1: 1}, by=bench.by, at=timezone.now())
     with pytest.raises(BadInput, match="The order is empty"):
         ordering.place(SupplierFactory(), [], by=bench.by, at=timezone.now())
-    assert Claim.objects.count() == 1
+    assert Allocation.objects.count() == 1
 
 
 def test_what_is_settled_cannot_be_said_again(bench, relay):

@@ -67,7 +67,7 @@ def test_the_basket_is_proposed_seen_and_placed(hands, bench, market):
 
     assert "from North: expected" in answer.content.decode()
     [line] = OrderLine.objects.all()
-    assert (line.quantity, line.price, line.claims.count()) == (2, Decimal("2.00"), 2)
+    assert (line.quantity, line.price, line.allocations.count()) == (2, Decimal("2.00"), 2)
     for number, _ in (first, second):
         assert bench.kinds(number)[-1] == "part_ordered"
 
@@ -104,7 +104,7 @@ def test_a_need_without_a_part_is_named_and_ordered(hands, bench):
     assert "expected" in answer.content.decode()
     assert Part.objects.get().spec == "Belt 214 mm"
     [line] = OrderLine.objects.all()
-    assert (line.quantity, line.claims.get().quantity) == (2, 1)
+    assert (line.quantity, line.allocations.get().quantity) == (2, 1)
     again = hands.post(reverse("need", args=[number, need.need]), body)
     assert again.status_code == 409
 

@@ -1,4 +1,4 @@
-"""Concurrent draws on stock and parcels: never negative, no piece promised twice, no deadlock."""
+"""Concurrent draws on stock and parcels: never negative, no piece reserved twice, no deadlock."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from django.utils import timezone
 from shop.jobs.models import JobPart
 from shop.lib.refusals import Refused
 from shop.parts import stock
-from shop.parts.models import Movement, Promise, Stock
-from shop.parts.orders import Wanted
+from shop.parts.models import Movement, Reservation, Stock
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from tests.factories import PartFactory, PersonFactory, SupplierFactory
 from tests.helpers import Bench, amplifier
@@ -35,19 +35,21 @@ def needing(bench, *parts):
 
 
 def assert_bins_add_up():
-    for lying in Stock.objects.all():
-        moved = Movement.objects.filter(stock=lying).aggregate(n=Sum("change"))["n"] or 0
-        kept = Promise.objects.filter(stock=lying, ended_at=None).aggregate(n=Sum("quantity"))["n"]
-        assert lying.on_hand == moved >= 0
-        assert lying.promised == (kept or 0) <= lying.on_hand
+    for row in Stock.objects.all():
+        moved = Movement.objects.filter(stock=row).aggregate(n=Sum("change"))["n"] or 0
+        reserved = Reservation.objects.filter(stock=row, ended_at=None).aggregate(
+            n=Sum("quantity")
+        )["n"]
+        assert row.on_hand == moved >= 0
+        assert row.reserved == (reserved or 0) <= row.on_hand
 
 
-def test_the_last_pieces_are_promised_once(bench):
+def test_the_last_pieces_are_reserved_once(bench):
     part = PartFactory()
     with transaction.atomic():
         for name in ("A", "B"):
-            hand = stock.Hand(bench.by, timezone.now())
-            stock.put_in(part, stock.bin_named(name), 2, "bought", hand)
+            actor = stock.StockActor(bench.by, timezone.now())
+            stock.put_in(part, stock.get_or_create_bin(name), 2, "bought", actor)
     jobs = [needing(bench, part) for _ in range(8)]
 
     results = together(
@@ -61,16 +63,16 @@ def test_the_last_pieces_are_promised_once(bench):
 
     assert unexpected(results) == []
     assert sum(isinstance(r, Refused) for r in results) == 4
-    assert Stock.objects.aggregate(n=Sum("promised"))["n"] == 4
+    assert Stock.objects.aggregate(n=Sum("reserved"))["n"] == 4
     assert JobPart.objects.filter(outstanding=True).count() == 4
     assert_bins_add_up()
 
 
 def test_draws_counts_and_promises_at_once_leave_the_bins_adding_up(bench):
     part = PartFactory()
-    hand = stock.Hand(bench.by, timezone.now())
+    actor = stock.StockActor(bench.by, timezone.now())
     with transaction.atomic():
-        lying = stock.put_in(part, stock.bin_named("A"), 6, "bought", hand)
+        row = stock.put_in(part, stock.get_or_create_bin("A"), 6, "bought", actor)
 
     def inside(act):
         def run():
@@ -80,14 +82,14 @@ def test_draws_counts_and_promises_at_once_leave_the_bins_adding_up(bench):
         return run
 
     for _ in range(6):
-        need = stock.Hand(bench.by, timezone.now(), 1, 1)
+        need = stock.StockActor(bench.by, timezone.now(), 1, 1)
         results = together(
-            inside(lambda: stock.take_out(lying.pk, 2, "scrapped", hand)),
-            inside(lambda need=need: stock.promise(part, 2, need)),
-            inside(lambda: stock.put_in(part, stock.bin_named("A"), 3, "bought", hand)),
-            inside(lambda: stock.count(lying.pk, 4, hand)),
+            inside(lambda: stock.take_out(row.pk, 2, "scrapped", actor)),
+            inside(lambda need=need: stock.reserve(part, 2, need)),
+            inside(lambda: stock.put_in(part, stock.get_or_create_bin("A"), 3, "bought", actor)),
+            inside(lambda: stock.count(row.pk, 4, actor)),
             inside(lambda need=need: stock.fit(need)),
-            inside(lambda: stock.take_out(lying.pk, 3, "scrapped", hand)),
+            inside(lambda: stock.take_out(row.pk, 3, "scrapped", actor)),
         )
         assert unexpected(results) == []
         assert_bins_add_up()
@@ -98,7 +100,7 @@ def test_one_need_on_two_orders_at_once_goes_on_one(bench):
     for _ in range(5):
         number, [need] = needing(bench, part)
         suppliers = [SupplierFactory() for _ in range(3)]
-        line = Wanted(part, 1, Decimal(1), (((number, need), 1),))
+        line = LineToOrder(part, 1, Decimal(1), (((number, need), 1),))
         results = together(
             *(
                 lambda s=supplier, row=line: ordering.place(
@@ -119,7 +121,7 @@ def test_two_parcels_with_the_same_parts_and_jobs_do_not_lock_each_other_out(ben
         made = []
         for place, parts in enumerate([(first, second), (second, first)]):
             lines = [
-                Wanted(
+                LineToOrder(
                     part,
                     3,
                     Decimal(1),
@@ -152,7 +154,7 @@ def test_two_parcels_with_the_same_parts_and_jobs_do_not_lock_each_other_out(ben
 def test_the_same_parcel_unpacked_by_two_people_arrives_once(bench):
     part = PartFactory()
     number, [need] = needing(bench, part)
-    line = Wanted(part, 1, Decimal(1), (((number, need), 1),))
+    line = LineToOrder(part, 1, Decimal(1), (((number, need), 1),))
     made = ordering.place(SupplierFactory(), [line], by=bench.by, at=timezone.now())
     counts = {made.lines.get().pk: 1}
     results = together(

@@ -7,7 +7,7 @@ import time_machine
 
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.parts.models import Order
-from shop.parts.orders import Wanted
+from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from shop.reminders import queries as reminder_queries
 from shop.reminders import services as reminder_services
@@ -100,7 +100,7 @@ def shelved(bench):
         bench.record(number, "part_needed", spec="relay")
         bench.stage(number, "awaiting_parts")
         need = bench.traveller(number).record.needs[0].sequence
-        line = Wanted(PartFactory(), 1, Decimal(2), (((number, need), 1),))
+        line = LineToOrder(PartFactory(), 1, Decimal(2), (((number, need), 1),))
         day = at("2026-11-27T00:00").date()
         ordering.place(
             SupplierFactory(name="North"),

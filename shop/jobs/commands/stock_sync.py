@@ -20,31 +20,31 @@ def known_part(data: dict[str, Any]) -> None:
 
 def follow(tx: JobTransaction, kind: str, need: Need, data: dict[str, Any]) -> None:
     """Move pieces and orders as the row about a need says, before it is written."""
-    hand = stock.Hand(tx.by, tx.at, tx.job.number, need.sequence)
+    actor = stock.StockActor(tx.by, tx.at, tx.job.number, need.sequence)
     if kind == "part_arrived":
-        _arrived(hand, need, data)
+        _arrived(actor, need, data)
     elif kind == "part_fitted":
-        stock.fit(hand)
+        stock.fit(actor)
     elif kind == "part_lost":
-        orders.drop(tx.job.number, tx.at, need.sequence)
+        orders.drop_allocations(tx.job.number, tx.at, need.sequence)
         if data["why"] == "sent-back":
-            stock.send_back(hand)
+            stock.send_back(actor)
     elif kind == "part_specified":
         _respecified(need, data)
 
 
-def _arrived(hand: stock.Hand, need: Need, data: dict[str, Any]) -> None:
+def _arrived(actor: stock.StockActor, need: Need, data: dict[str, Any]) -> None:
     quantity = data.setdefault("quantity", need.missing)
     if not 1 <= quantity <= need.missing:
         raise bad("quantity", f"quantity is {quantity}; {need.missing} of {need.spec} are missing.")
     place = data.pop("bin", "")
     if not data.get("from_stock"):
-        orders.take_in_for(hand.job or 0, need.sequence, quantity, hand, place)
+        orders.receive_for_need(actor.job or 0, need.sequence, quantity, actor, place)
         return
     if need.part is None:
         raise refuse("no-part", f"{need.spec}: say first which part of the stock list this is.")
-    orders.drop(hand.job or 0, hand.at, need.sequence)
-    stock.promise(Part.objects.get(pk=need.part), quantity, hand)
+    orders.drop_allocations(actor.job or 0, actor.at, need.sequence)
+    stock.reserve(Part.objects.get(pk=need.part), quantity, actor)
 
 
 def _respecified(need: Need, data: dict[str, Any]) -> None:
@@ -62,5 +62,5 @@ def _respecified(need: Need, data: dict[str, Any]) -> None:
 
 def let_go(tx: JobTransaction) -> None:
     """Set free what was kept and ordered for a job that is closed."""
-    stock.release(stock.Hand(tx.by, tx.at, tx.job.number))
-    orders.drop(tx.job.number, tx.at)
+    stock.release(stock.StockActor(tx.by, tx.at, tx.job.number))
+    orders.drop_allocations(tx.job.number, tx.at)

@@ -185,7 +185,7 @@ class PartView:
 def _parts(traveller: Traveller) -> list[PartView]:
     needs = traveller.record.needs
     wanted = [need.part for need in needs if need.part and need.outstanding]
-    free = stock.free_of(wanted) if wanted else {}
+    free = stock.free_by_part(wanted) if wanted else {}
     return [PartView(need, free.get(need.part or 0, 0)) for need in needs]
 
 

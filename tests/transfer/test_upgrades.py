@@ -1,0 +1,19 @@
+"""Older bundles: labels of tables that were renamed."""
+
+from __future__ import annotations
+
+from shop.transfer import tables, upgrades
+
+
+def test_renamed_tables_are_read_under_their_old_labels():
+    labels = {tables.label(model) for model in tables.tables()}
+    for version, renamed in upgrades.RENAMED_TABLES.items():
+        assert not renamed.keys() & labels
+        assert set(renamed.values()) <= labels
+        old = {name: [{"id": 1}] for name in renamed}
+        assert upgrades.upgrade(old, version - 1).keys() == set(renamed.values())
+
+
+def test_a_bundle_of_today_is_left_as_it_is():
+    today = {"parts.reservation": [{"id": 1}], "jobs.ledgerrow": [{"handled_at": None}]}
+    assert upgrades.upgrade(today, upgrades.VERSION) == today
