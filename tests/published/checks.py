@@ -59,7 +59,7 @@ HEAD = """# Values from outside
 
 What the bench calculations are held against; made from the tests by
 `python -m tests.published.checks > docs/checks.md`, and a test keeps it so. W-numbers count the worked
-examples that the project's trade notes collect.
+examples: W2.1 is the first of the second subject. A docstring that ends with one rests on it.
 
 Marks: **P** input and output were read in the source. **C** computed from the formula named, apart from our code.
 **M** quoted from memory: that ours meets it to many figures is what makes it believable.

@@ -8,7 +8,7 @@ import pytest
 from tests.published.checks import table
 from tests.published.every import CHECKS
 
-# One W-number each that bears on a calculation of design section 7.
+# The worked examples of docs/checks.md that bear on a calculation, by number.
 BEARING = [
     *(f"W1.{n}" for n in range(1, 8)),
     *(f"W2.{n}" for n in range(1, 9)),

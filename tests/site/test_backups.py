@@ -25,8 +25,8 @@ os.environ["DJANGO_SETTINGS_MODULE"] = "shop.site.settings"
 import django; django.setup()
 from django.utils import timezone
 from shop.jobs import commands
-from shop.lib import people
-by = people.make("technician", "technician")
+from shop.accounts import roles
+by = roles.make("technician", "technician")
 jobs = [commands.receive(by=by, at=timezone.now(), make="M", model=f"{n}").number for n in range(4)]
 print("ready", flush=True)
 while not os.path.exists(sys.argv[1]):

@@ -185,7 +185,7 @@ def full_scale(tone_volts: float, level_decibels: float) -> FullScale:
     scale as the recording measured it.
     Formula: Vfs = V / 10^(L/20).
     Caution: NOTICE. It holds until somebody touches the recorder's level.
-    Source: definition of the decibel (trade reference 7).
+    Source: definition of the decibel.
     """
     volts = within("tone_volts", tone_volts, 1e-6, 1000, "V")
     level = within("level_decibels", level_decibels, -120, 0, "dB")

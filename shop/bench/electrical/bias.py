@@ -130,7 +130,7 @@ def plate_dissipation(
     fixed-bias push-pull or 100 % in a single-ended class A stage, else right.
     Formula: Wa = Va Ik (1 - screen share).
     Caution: DANGER. Lethal voltages at the sockets; meter clipped on with the power off.
-    Source: published 70 % rule and W6.1; a meter in the plate lead reads low (trade reference 6).
+    Source: published 70 % rule and W6.1; a meter in the plate lead reads low.
     """
     volts = within("plate_volts", plate_volts, 50, 2000, "V")
     cathode = within("cathode_milliamps", cathode_milliamps, 0, 2000, "mA")

@@ -43,7 +43,7 @@ def electrolytic_life(
     old beyond two thirds of it (common practice), else good.
     Formula: L = L0 2^((T0 - T) / 10), T with the ripple's own heating.
     Caution: CAUTION. The rule fits 70 to 90 C; nobody may promise decades from it. A measurement decides.
-    Source: makers' application notes, read (W4.1, W4.3, W4.4; trade reference 4).
+    Source: makers' application notes, read (W4.1, W4.3, W4.4).
     """
     hours = within("rated_hours", rated_hours, 100, 100_000, "h")
     rated = within("rated_celsius", rated_celsius, 65, 150, "C")

@@ -56,7 +56,7 @@ def stored_energy(volts: float, microfarads: float, meant: bool = False) -> Stor
     `over_charge_limit`: more than 45 uC, from 450 V up the limit behind protective impedance.
     Formula: E = C V^2 / 2; Q = C V.
     Caution: DANGER. What is stored does not need the mains to kill: discharge, wait, measure.
-    Source: thresholds in use at a US national laboratory (trade reference 1; W1.3, W1.4).
+    Source: thresholds in use at a US national laboratory (W1.3, W1.4).
     """
     within("volts", volts, 0, 1e5, "V")
     within("microfarads", microfarads, 0, 1e7, "uF")

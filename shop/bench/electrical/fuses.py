@@ -110,7 +110,7 @@ def read_marking(marking: str) -> Marking:
     """Return speed letters, A, breaking letter and V of a marking like 'T 3.15 A H 250 V'.
 
     ValueError with a sentence when it cannot be read.
-    Source: marking convention of IEC 60127-1, read in a maker's data sheet (trade reference 8).
+    Source: marking convention of IEC 60127-1, read in a maker's data sheet.
     """
     found = _MARKING.match(" ".join(str(marking).split()))
     if found is None:

@@ -42,7 +42,7 @@ def lamp_limiter(
     (common practice). ValueError with a sentence.
     Formula: I(short) = P/V; R(hot) = V^2/P; R(cold) about R(hot)/15; lamp current ~ V^0.55 (memory).
     Caution: WARNING. Incandescent or halogen only, in the live conductor; a lamp does not isolate.
-    Source: series-lamp notes and lamp data, read (trade reference 8; W8.1 to W8.3, W8.6).
+    Source: series-lamp notes and lamp data, read (W8.1 to W8.3, W8.6).
     """
     volts = within("mains_volts", mains_volts, 90, 260, "V")
     rated = within("rated_watts", rated_watts, 0, 20_000, "W")

@@ -180,7 +180,7 @@ _CAPACITOR = PartClass(
         Parameter("height_millimetres", under(), 0, 500),
     ),
     "WARNING. Polarity, and discharge before you unsolder. A reversed electrolytic bursts.",
-    "common practice; makers' application notes, read (trade reference 4)",
+    "common practice; makers' application notes, read",
 )  # fmt: skip
 
 _RESISTOR = PartClass(
@@ -223,7 +223,7 @@ _FUSE = PartClass(
         Parameter("size", same, words=("5x20", "6.3x32", "TR5", "other"), vital=True),
     ),
     "WARNING. Never one size up: find out why it blew.",
-    "industry rule; IEC 60127 against UL 248 from memory (trade reference 8)",
+    "industry rule; IEC 60127 against UL 248 from memory",
 )
 
 _RELAY = PartClass(
@@ -249,7 +249,7 @@ _RELAY = PartClass(
         Parameter("footprint", same, words=("same", "different")),
     ),
     "WARNING. A loudspeaker relay has to break direct current: its d.c. rating counts, not the a.c. one.",
-    "relay catalogues, read (trade reference 9); common practice",
+    "relay catalogues, read; common practice",
 )
 
 _TRANSISTOR = PartClass(
@@ -287,7 +287,7 @@ _SUPPRESSION = PartClass(
         Parameter("lead_spacing_millimetres", equal(5), 0, 100),
     ),
     "WARNING. X never replaces Y: its failure is a shock. Approval marks on the part, not on the bag.",
-    "suppression capacitor tutorials, read (trade reference 4): Y2 may replace X2, X2 never Y2",
+    "suppression capacitor tutorials, read: Y2 may replace X2, X2 never Y2",
 )
 
 PART_CLASSES: dict[str, PartClass] = {

@@ -84,7 +84,7 @@ def substitute(part_class: str, needed: Spec, offered: Spec) -> Substitution:
     ValueError with a sentence for a value that cannot be.
     Formula: per parameter equal, reach (at least), under (at most), band, or a ladder of words.
     Caution: WARNING. Safety-marked parts are replaced by the same type and rating; service data comes first.
-    Source: trade reference 4, 8, 9 (read where marked there); common practice for the rest.
+    Source: makers' and industry rules as named in part_specs.py; common practice for the rest.
     """
     asked = read_spec(part_class, needed, "needed ")
     given = read_spec(part_class, offered, "offered ")

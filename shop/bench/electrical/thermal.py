@@ -13,7 +13,7 @@ Interface = Literal["bare-dry", "bare-compound", "mica-compound", "mica-dry", "p
 
 # K/W, lowest and highest that tables give. Read in a data sheet: the power IC's, but for its
 # mica-dry and the upper end of bare-dry. Those and the other packages are from memory of
-# makers' notes (trade reference 5).
+# makers' notes.
 INTERFACE_KELVIN_PER_WATT: dict[str, dict[str, tuple[float, float]]] = {
     "TO-3": {
         "bare-dry": (0.25, 0.5), "bare-compound": (0.1, 0.15), "mica-compound": (0.3, 0.4),
@@ -168,7 +168,7 @@ def interface_swap(
     device_watts 0..500 W of one device. The likely figure takes the middle of each range.
     Formula: dT = P (R_after - R_before).
     Caution: WARNING. After any exchange: resistance from tab to sink, then bias set anew, warm.
-    Source: power IC data sheet (read); other packages from memory of makers' notes (trade reference 5).
+    Source: power IC data sheet (read); other packages from memory of makers' notes.
     """
     watts = within("device_watts", device_watts, 0, 500, "W")
     table = INTERFACE_KELVIN_PER_WATT[one_of("package", package, tuple(INTERFACE_KELVIN_PER_WATT))]
