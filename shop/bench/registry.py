@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from shop.bench.audio import distortion, levels, response, tone
+from shop.bench.audio import distortion, levels, noise, response, tone
 from shop.bench.calculations import Calculation, Input
 from shop.bench.electrical import (
     bias,
@@ -107,7 +107,7 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
 }
 _RECORDINGS: dict[str, Callable[..., Any]] = {
     "tone": tone.tone,
-    "noise": tone.noise,
+    "noise": noise.noise,
     "separation": response.separation,
     "frequency-response": response.response,
 }

@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from shop.bench.audio import distortion, levels, tone
+from shop.bench.audio import distortion, levels, spectrum, tone
 from tests.published.checks import C, Check, M, P
 
 PAGES = "published derivations"
@@ -28,11 +28,11 @@ def recorded(shape: str, hertz: float = 100.0) -> tone.Tone:
         wave = sum(np.sin(2 * math.pi * hertz * n * place) / n for n in range(1, 959, 2))
     else:
         wave = np.clip(sine, -float(shape), float(shape))
-    return tone.tone_of(0.5 * wave, RATE, 96_000)
+    return tone.tone_of(0.5 * wave, RATE, bandwidth_hertz=96_000)
 
 
 def _a(hertz: float) -> float:
-    return 20 * math.log10(float(tone.a_weighting(np.array([hertz]))[0]))
+    return 20 * math.log10(float(spectrum.a_weighting(np.array([hertz]))[0]))
 
 
 CHECKS = [

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.signal import ShortTimeFFT, csd, welch
 from scipy.signal.windows import hann
 
-from shop.bench.audio.tone import amplitude_at, middle_of, peaks_of, take_apart
+from shop.bench.audio.spectrum import amplitude_at, middle_of, peaks_of, take_apart
 from shop.bench.audio.wav import SILENT, Recording, Samples, read_wav
 from shop.bench.inputs import whole, within
 
 # Third-octave centres, exact base ten (IEC 61260-1): 10^(n/10), 20 Hz to 20 kHz.
 CENTRES = tuple(10 ** (n / 10) for n in range(13, 44))
+_MOMENTS = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,7 @@ def separation_of(recording: Recording) -> Separation:
     if recording.channels != 2:
         raise ValueError(f"The recording has {recording.channels} channel(s); separation needs 2.")
     pair = [middle_of(recording.channel(n), recording.rate) for n in (1, 2)]
-    levels = [float(np.std(one)) for one in pair]
+    levels = [float(np.std(samples)) for samples in pair]
     driven = int(np.argmax(levels))
     if levels[driven] < SILENT:
         raise ValueError("The recording is silent on both channels.")
@@ -53,7 +56,7 @@ def separation_of(recording: Recording) -> Separation:
     return Separation(driven + 1, hertz, 20 * math.log10(strong / max(weak, 1e-12)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Response:
     """Level against frequency, to the level nearest 1 kHz, and where it has fallen by 3 dB."""
 
@@ -88,8 +91,8 @@ def response_of(recording: Recording, channel: int = 1, reference_channel: int =
     if reference_channel:
         if reference_channel == channel:
             raise ValueError("reference_channel must be another channel than channel.")
-        found = _against(recording.channel(reference_channel), samples, recording.rate)
-        return _result("reference", *found)
+        reference = recording.channel(reference_channel)
+        return _result("reference", *_against(reference, samples, recording.rate))
     tones = peaks_of(middle_of(samples, recording.rate), recording.rate)
     if 5 <= len(tones) <= 400 and _steady(samples, recording.rate):
         moving = middle_of(samples, recording.rate)
@@ -121,18 +124,31 @@ def _against(reference: Samples, samples: Samples, rate: int) -> tuple[Samples, 
 def _track(samples: Samples, rate: int) -> tuple[Samples, Samples]:
     """Follow a sweep: the strongest frequency of each moment, with its level."""
     length = 2 ** int(math.log2(rate * 0.085))
-    window = hann(length, sym=False)
-    transform = ShortTimeFFT(window, hop=length // 4, fs=rate, scale_to="magnitude")
-    levels = np.abs(transform.stft(samples))
-    strongest = levels.argmax(axis=0)
-    heard = levels.max(axis=0) > levels.max() * 1e-4
-    # Energy about the peak: a moving tone spreads over its neighbours.
-    energy = np.array([_about(levels[:, t], peak) for t, peak in enumerate(strongest)])
+    transform = ShortTimeFFT(
+        hann(length, sym=False), hop=length // 4, fs=rate, scale_to="magnitude"
+    )
+    moments = [_moments(levels) for levels in _spectrogram(transform, samples)]
+    strongest, level, energy = (np.concatenate(parts) for parts in zip(*moments, strict=True))
     places = transform.f[strongest]
-    kept = heard & (places > 3 * rate / length)
+    kept = (level > level.max() * 1e-4) & (places > 3 * rate / length)
     if len(np.unique(strongest[kept])) < 10:
         raise ValueError("No sweep or multitone was found; record a sweep over the band.")
     return _in_bands(places[kept], energy[kept])
+
+
+def _spectrogram(transform: ShortTimeFFT, samples: Samples) -> Iterator[Samples]:
+    """Yield levels by (frequency, moment), so many moments at once: all of them are ten recordings."""
+    first, last = transform.p_min, transform.p_max(len(samples))
+    for start in range(first, last, _MOMENTS):
+        yield np.abs(transform.stft(samples, start, min(start + _MOMENTS, last)))
+
+
+def _moments(levels: Samples) -> tuple[NDArray[np.intp], Samples, Samples]:
+    """Return the place of the strongest level of each moment, that level, and the energy about it."""
+    strongest = levels.argmax(axis=0)
+    # A moving tone spreads over its neighbours.
+    energy = np.array([_about(levels[:, t], peak) for t, peak in enumerate(strongest)])
+    return strongest, levels.max(axis=0), energy
 
 
 def _about(column: Samples, peak: int) -> float:
@@ -142,12 +158,12 @@ def _about(column: Samples, peak: int) -> float:
 
 def _in_bands(places: Samples, levels: Samples) -> tuple[Samples, Samples]:
     """Return the r.m.s. level in each third octave that was reached."""
-    found = []
+    bands = []
     for centre in CENTRES:
         inside = (places >= centre * 10**-0.05) & (places < centre * 10**0.05)
         if np.any(inside):
-            found.append((centre, math.sqrt(float(np.mean(levels[inside] ** 2)))))
-    return np.array([c for c, _ in found]), np.array([level for _, level in found])
+            bands.append((centre, math.sqrt(float(np.mean(levels[inside] ** 2)))))
+    return np.array([c for c, _ in bands]), np.array([level for _, level in bands])
 
 
 def _result(method: str, places: Samples, levels: Samples) -> Response:
@@ -162,12 +178,12 @@ def _result(method: str, places: Samples, levels: Samples) -> Response:
     high = float(within_3.max()) if decibels[-1] < -3 else None
     middle = decibels[(places >= (low or 0)) & (places <= (high or 1e9))]
     return Response(
-        method,
-        tuple(float(p) for p in places),
-        tuple(float(d) for d in decibels),
-        low,
-        high,
-        float(middle.max() - middle.min()),
+        method=method,
+        hertz=tuple(float(place) for place in places),
+        decibels=tuple(float(level) for level in decibels),
+        lowest_hertz=low,
+        highest_hertz=high,
+        ripple_decibels=float(middle.max() - middle.min()),
     )
 
 

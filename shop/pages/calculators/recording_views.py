@@ -19,7 +19,7 @@ from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
 from shop.bench import formatting
-from shop.bench.audio import response, tone
+from shop.bench.audio import noise, response, tone
 from shop.bench.audio.wav import Recording, read_wav
 from shop.bench.units import unit_of
 from shop.jobs import commands, queries
@@ -135,10 +135,14 @@ def _digest(upload: UploadedFile) -> str:
 
 def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     samples, band = sound.channel(given["channel"]), given["bandwidth_hertz"]
-    found = tone.tone_of(samples, sound.rate, band, given["full_scale_volts"])
+    found = tone.tone_of(
+        samples, sound.rate, bandwidth_hertz=band, full_scale_volts=given["full_scale_volts"]
+    )
     if given["tone_volts"] and not given["full_scale_volts"]:
         scale = response.full_scale(given["tone_volts"], min(0.0, found.level_decibels))
-        found = tone.tone_of(samples, sound.rate, band, scale.full_scale_volts)
+        found = tone.tone_of(
+            samples, sound.rate, bandwidth_hertz=band, full_scale_volts=scale.full_scale_volts
+        )
         return asdict(found) | {"full_scale_volts": scale.full_scale_volts}
     return asdict(found)
 
@@ -146,8 +150,12 @@ def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
 def _noise(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     samples = sound.channel(given["channel"])
     mains = float(given["mains_hertz"])
-    found = tone.noise_of(
-        samples, sound.rate, given["bandwidth_hertz"], given["full_scale_volts"], mains
+    found = noise.noise_of(
+        samples,
+        sound.rate,
+        bandwidth_hertz=given["bandwidth_hertz"],
+        full_scale_volts=given["full_scale_volts"],
+        mains_hertz=mains,
     )
     return asdict(found)
 

@@ -5,23 +5,25 @@ import math
 import numpy as np
 import pytest
 
-from shop.bench.audio import tone
+from shop.bench.audio import noise
 from tests.bench.audio.waves import RATE, sine
 
 
 def test_idle_hum_hints_at_a_loop_or_at_the_supply():
     def heard(hertz):
         quiet = np.random.default_rng(3).normal(0, 1e-5, 2 * RATE)
-        return tone.noise_of(quiet + sine(hertz, 1e-3), RATE)
+        return noise.noise_of(quiet + sine(hertz, 1e-3), RATE)
 
     assert "ground loop" in heard(50).hints[0]
     assert "rectifier ripple" in heard(100).hints[0]
-    assert tone.noise_of(np.random.default_rng(4).normal(0, 1e-3, 2 * RATE), RATE).hints == ()
+    assert noise.noise_of(np.random.default_rng(4).normal(0, 1e-3, 2 * RATE), RATE).hints == ()
     assert heard(50).fundamental_decibels == pytest.approx(-60, abs=0.1)
 
 
 def test_white_noise_measures_its_power():
-    found = tone.noise_of(np.random.default_rng(5).normal(0, 0.01, 4 * RATE), RATE, 20_000, 2.0)
+    found = noise.noise_of(
+        np.random.default_rng(5).normal(0, 0.01, 4 * RATE), RATE, full_scale_volts=2.0
+    )
     wanted = 0.01 * math.sqrt(2) * math.sqrt(20_000 / 24_000)
     assert found.noise_decibels == pytest.approx(20 * math.log10(wanted), abs=0.1)
     assert found.noise_volts == pytest.approx(2.0 * wanted, rel=0.02)

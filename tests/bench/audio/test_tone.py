@@ -43,7 +43,7 @@ def test_loudness_changes_the_level_and_nothing_else(gain):
 
 def test_noise_of_a_known_power_is_measured():
     noise = np.random.default_rng(1).normal(0, 0.001, 2 * RATE)
-    found = tone.tone_of(sine(amplitude=0.5) + noise, RATE, 20_000)
+    found = tone.tone_of(sine(amplitude=0.5) + noise, RATE)
     in_band = 0.001 * math.sqrt(20_000 / 24_000)
     assert found.snr_decibels == pytest.approx(
         20 * math.log10(0.5 / math.sqrt(2) / in_band), abs=0.15
@@ -54,7 +54,9 @@ def test_noise_of_a_known_power_is_measured():
 
 def test_a_narrower_band_lets_less_noise_through():
     noise = np.random.default_rng(2).normal(0, 0.001, 2 * RATE)
-    wide, narrow = (tone.tone_of(sine() + noise, RATE, band) for band in (20_000, 5_000))
+    wide, narrow = (
+        tone.tone_of(sine() + noise, RATE, bandwidth_hertz=band) for band in (20_000, 5_000)
+    )
     assert narrow.thd_n_percent < wide.thd_n_percent / 1.8
     assert narrow.bandwidth_hertz == 5_000
 

@@ -1,0 +1,180 @@
+"""What a recording holds: tones, harmonics and noise, taken apart.
+
+The fundamental is found by a four-parameter sine fit (IEEE Std 1057), harmonics by projection
+under a window whose side lobes lie 180 dB down.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.signal import find_peaks
+from scipy.signal.windows import general_cosine
+
+from shop.bench.audio.wav import Samples
+
+# Seven-term Blackman-Harris: side lobes below -180 dB.
+_TERMS = [
+    0.27105140069342, -0.43329793923448, 0.21812299954311, -0.06592544638803,
+    0.01081174209837, -0.00077658482522, 0.00001388721735,
+]  # fmt: skip
+LONGEST_MEASURED_SECONDS = 10.0
+MOST_HARMONICS = 1000
+LOWEST_HERTZ = 20.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spectrum:
+    """A recording taken apart: offset, fundamental, harmonics (peak, full scale), residue (rms)."""
+
+    offset: float
+    hertz: float
+    amplitude: float
+    harmonics: tuple[float, ...]
+    residue: float
+    noise: float
+    weighted_noise: float
+    total: float
+
+
+def middle_of(samples: Samples, rate: int) -> Samples:
+    """Return at most ten seconds from the middle: starts and ends carry switching and fades."""
+    most = int(LONGEST_MEASURED_SECONDS * rate)
+    start = max(0, (len(samples) - most) // 2)
+    middle: Samples = samples[start : start + most]
+    return middle
+
+
+def take_apart(samples: Samples, rate: int, bandwidth: float) -> Spectrum:
+    """Return offset, fundamental, harmonics and what is left, up to `bandwidth` in Hz."""
+    window = _window(len(samples))
+    offset = float(np.sum(samples * window) / np.sum(window))
+    moving = samples - offset
+    hertz = _sine_fit(moving, rate)
+    fundamental, amplitude = _fitted(moving, rate, hertz)
+    residue, noise, weighted = _powers(moving - fundamental, rate, hertz, bandwidth)
+    return Spectrum(
+        offset=offset,
+        hertz=hertz,
+        amplitude=amplitude,
+        harmonics=_harmonics(moving, rate, hertz, bandwidth),
+        residue=residue,
+        noise=noise,
+        weighted_noise=weighted,
+        total=math.sqrt(amplitude**2 / 2 + residue**2),
+    )
+
+
+def _window(count: int) -> Samples:
+    window: Samples = general_cosine(count, [abs(term) for term in _TERMS], sym=False)
+    return window
+
+
+def _sine_fit(moving: Samples, rate: int) -> float:
+    """Return the frequency of the strongest tone in Hz (coarse peak, then least squares)."""
+    window = _window(len(moving))
+    power = np.abs(np.fft.rfft(moving * window))
+    lowest = max(1, int(LOWEST_HERTZ * 0.5 * len(moving) / rate))
+    peak = lowest + int(np.argmax(power[lowest:]))
+    hertz = peak * rate / len(moving)
+    for _ in range(12):
+        step = _frequency_step(moving, window, rate, hertz)
+        hertz += step
+        if abs(step) < 1e-12 * hertz:
+            break
+    if not LOWEST_HERTZ * 0.4 <= hertz < rate / 2:
+        raise ValueError("No steady tone was found; record one frequency for a second or more.")
+    return hertz
+
+
+def _frequency_step(moving: Samples, window: Samples, rate: int, hertz: float) -> float:
+    """Return one Gauss-Newton step of the sine fit, weighted so that harmonics do not pull at it."""
+    place = np.arange(len(moving)) / rate
+    cosine, sine = np.cos(2 * math.pi * hertz * place), np.sin(2 * math.pi * hertz * place)
+    a, b = _least_squares(np.column_stack([cosine, sine]), moving, window)
+    slope = 2 * math.pi * (place - place.mean()) * (-a * sine + b * cosine)
+    *_, step = _least_squares(np.column_stack([cosine, sine, slope]), moving, window)
+    # Never more than half a bin at once: a far jump would land on another tone.
+    most = 0.5 * rate / len(moving)
+    return float(np.clip(step, -most, most))
+
+
+def _least_squares(basis: Samples, moving: Samples, window: Samples) -> Samples:
+    weighted = basis * window[:, None]
+    factors = np.linalg.solve(weighted.T @ basis, weighted.T @ moving)
+    return np.asarray(factors, dtype=np.float64)
+
+
+def _fitted(moving: Samples, rate: int, hertz: float) -> tuple[Samples, float]:
+    """Return the fundamental and its amplitude."""
+    angle = 2 * math.pi * hertz * np.arange(len(moving)) / rate
+    basis = np.column_stack([np.cos(angle), np.sin(angle)])
+    factors = _least_squares(basis, moving, _window(len(moving)))
+    return basis @ factors, math.hypot(*factors)
+
+
+def amplitude_at(moving: Samples, rate: int, hertz: float) -> float:
+    """Return the amplitude at one frequency, side lobes of others 180 dB down."""
+    window = _window(len(moving))
+    turn = np.exp(-2j * math.pi * hertz * np.arange(len(moving)) / rate)
+    return float(2 * abs(np.sum(moving * window * turn)) / np.sum(window))
+
+
+def _harmonics(moving: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[float, ...]:
+    most = min(MOST_HARMONICS, int(min(bandwidth * 1.000001, rate / 2 * 0.999) / hertz))
+    window = _window(len(moving))
+    turn = np.exp(-2j * math.pi * hertz * np.arange(len(moving)) / rate)
+    # Each harmonic is the one before, turned once more: no exponential per harmonic.
+    turned = moving * window * turn
+    amplitudes = []
+    for _ in range(2, most + 1):
+        turned *= turn
+        amplitudes.append(float(2 * abs(turned.sum()) / window.sum()))
+    return tuple(amplitudes)
+
+
+def _powers(left: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[float, float, float]:
+    """Return r.m.s. of the residue, of its noise (harmonics taken out), and that noise A-weighted."""
+    count = len(left)
+    power: Samples = np.abs(np.fft.rfft(left)) ** 2 * 2 / count**2
+    places: Samples = np.fft.rfftfreq(count, 1 / rate).astype(np.float64)
+    inside = (places >= LOWEST_HERTZ * 0.5) & (places <= bandwidth)
+    bin_hertz = rate / count
+    nearest = np.abs(places - np.round(places / hertz) * hertz)
+    off_harmonic = inside & (nearest > 4 * bin_hertz)
+    # What the harmonics' bins would hold of noise is made up from the others.
+    scale = inside.sum() / max(off_harmonic.sum(), 1)
+    noise = float(power[off_harmonic].sum()) * scale
+    weighted = float((power * a_weighting(places) ** 2)[off_harmonic].sum()) * scale
+    return math.sqrt(float(power[inside].sum())), math.sqrt(noise), math.sqrt(weighted)
+
+
+def a_weighting(hertz: Samples) -> Samples:
+    """Return the A-weighting as a gain, 1.0 at 1 kHz. Source: IEC 61672-1, formula and table."""
+    square = np.asarray(hertz, dtype=float) ** 2
+    gain = (12194.217**2 * square**2) / (
+        (square + 20.598997**2)
+        * np.sqrt((square + 107.65265**2) * (square + 737.86223**2))
+        * (square + 12194.217**2)
+    )
+    # 1.9997 dB brings 1 kHz to exactly nothing.
+    weighted: Samples = gain * 10 ** (1.9997 / 20)
+    return weighted
+
+
+def peaks_of(samples: Samples, rate: int, floor_decibels: float = 60.0) -> list[float]:
+    """Return the frequencies of all tones within so many dB of the strongest, in Hz."""
+    window = _window(len(samples))
+    power = np.abs(np.fft.rfft((samples - samples.mean()) * window))
+    threshold = power.max() * 10 ** (-floor_decibels / 20)
+    places, _ = find_peaks(power, height=threshold, distance=8)
+    return [
+        float(place) * rate / len(samples) for place in places if place * rate / len(samples) >= 10
+    ]
+
+
+def decibels_of(ratio: float) -> float:
+    """Return a ratio of voltages in dB, -300 dB for nothing at all."""
+    return 20 * math.log10(max(ratio, 1e-15))
