@@ -16,7 +16,7 @@ from shop.bench.units import spoken, unit_of
 _SECTION = re.compile(r"^(Formula|Caution|Source): (.*?)(?=^\w+: |\Z)", re.DOTALL | re.MULTILINE)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Input:
     """One input: number, whole, yes-no, word, text or list of numbers or texts."""
 
@@ -34,8 +34,8 @@ class Input:
     @property
     def label(self) -> str:
         """What a form calls it."""
-        said = spoken(self.name).capitalize()
-        return f"{said} ({self.unit})" if self.unit else said
+        name = spoken(self.name).capitalize()
+        return f"{name} ({self.unit})" if self.unit else name
 
     @property
     def many(self) -> bool:
@@ -50,7 +50,7 @@ class Input:
         return f"{self.default:g}" if isinstance(self.default, float) else str(self.default)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Calculation:
     """A plain function with a name, a group for lists, and what its docstring says."""
 
@@ -65,7 +65,7 @@ class Calculation:
     @cached_property
     def inputs(self) -> dict[str, Input]:
         """The inputs by name, in order."""
-        return {one.name: one for one in self.own_inputs or _inputs_of(self.function)}
+        return {asked.name: asked for asked in self.own_inputs or _inputs_of(self.function)}
 
     @property
     def title(self) -> str:
@@ -80,8 +80,8 @@ class Calculation:
     @property
     def does(self) -> str:
         """The first line, said of the page rather than of the function."""
-        said = self.about.removeprefix("Return ").replace("`", "")
-        return said[:1].upper() + said[1:]
+        does = self.about.removeprefix("Return ").replace("`", "")
+        return does[:1].upper() + does[1:]
 
     @property
     def warns(self) -> dict[str, str]:
@@ -107,8 +107,9 @@ class Calculation:
     @cached_property
     def _words(self) -> dict[str, str]:
         text = inspect.getdoc(self.function) or ""
-        found = {name: " ".join(body.split()) for name, body in _SECTION.findall(text)}
-        return {"about": text.splitlines()[0] if text else "", **found, **dict(self.own_words)}
+        sections = {name: " ".join(body.split()) for name, body in _SECTION.findall(text)}
+        about = text.splitlines()[0] if text else ""
+        return {"about": about, **sections, **dict(self.own_words)}
 
     def run(self, arguments: Mapping[str, Any]) -> dict[str, Any]:
         """Return the result as a dict; ValueError with a sentence for bad input."""
@@ -116,7 +117,7 @@ class Calculation:
             if given not in self.inputs:
                 wanted = ", ".join(self.inputs)
                 raise ValueError(f"{given} is not an input of {self.name}; it takes {wanted}.")
-        absent = [n for n, one in self.inputs.items() if one.needed and n not in arguments]
+        absent = [n for n, asked in self.inputs.items() if asked.needed and n not in arguments]
         if absent:
             raise ValueError(f"{self.name} also needs {', '.join(absent)}.")
         for name, value in arguments.items():
@@ -132,34 +133,41 @@ def _require_kind(asked: Input, value: Any) -> None:
         raise ValueError(f"{asked.name} is {value!r}; it must be a list.")
     if not asked.many and several:
         raise ValueError(f"{asked.name} is {value!r}; it must be one value.")
-    if asked.kind == "texts" and not all(isinstance(one, str) for one in value):
+    if asked.kind == "texts" and not all(isinstance(text, str) for text in value):
         raise ValueError(f"{asked.name} is {value!r}; it must be a list of texts.")
 
 
 def _inputs_of(function: Callable[..., Any]) -> list[Input]:
     hints = get_type_hints(function)
     return [
-        Input(p.name, *_kind(hints[p.name], p.default))
-        for p in inspect.signature(function).parameters.values()
+        _input(parameter.name, hints[parameter.name], parameter.default)
+        for parameter in inspect.signature(function).parameters.values()
     ]
 
 
-def _kind(hint: Any, default: Any) -> tuple[str, Any, bool, tuple[str, ...]]:
+def _input(name: str, hint: Any, default: Any) -> Input:
     needed = default is inspect.Parameter.empty
-    kept = None if needed else default
+    kind, words = _kind(hint)
+    return Input(
+        name=name, kind=kind, default=None if needed else default, needed=needed, words=words
+    )
+
+
+def _kind(hint: Any) -> tuple[str, tuple[str, ...]]:
+    """Return the kind of input that a type hint means, and the words it takes."""
     if get_origin(hint) in (Union, UnionType):
         hint = next(part for part in get_args(hint) if part is not type(None))
     if get_origin(hint) is Literal:
-        return "word", kept, needed, tuple(get_args(hint))
+        return "word", tuple(get_args(hint))
     if get_origin(hint) is Sequence:
-        return ("texts" if str in get_args(hint) else "numbers"), kept, needed, ()
-    return {bool: "yes-no", int: "whole", str: "text"}.get(hint, "number"), kept, needed, ()
+        return ("texts" if str in get_args(hint) else "numbers"), ()
+    return {bool: "yes-no", int: "whole", str: "text"}.get(hint, "number"), ()
 
 
 def _finite(value: Any) -> Any:
     """Return a result fit for JSON: no number that is none."""
     if isinstance(value, dict):
-        return {name: _finite(one) for name, one in value.items()}
+        return {name: _finite(member) for name, member in value.items()}
     if isinstance(value, list | tuple):
-        return [_finite(one) for one in value]
+        return [_finite(member) for member in value]
     return None if isinstance(value, float) and not math.isfinite(value) else value

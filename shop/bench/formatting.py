@@ -32,14 +32,14 @@ def lines(result: Mapping[str, Any]) -> list[Line]:
 
 def _amount(key: str, value: Any) -> str:
     if isinstance(value, list | tuple):
-        return ", ".join(_one(one) for one in value) + (
+        return ", ".join(_figure(member) for member in value) + (
             f" {unit_of(key)}".rstrip() if value else ""
         )
-    said = _one(value)
-    return f"{said} {unit_of(key)}".strip() if isinstance(value, float | int) else said
+    figure = _figure(value)
+    return f"{figure} {unit_of(key)}".strip() if isinstance(value, float | int) else figure
 
 
-def _one(value: Any) -> str:
+def _figure(value: Any) -> str:
     if value is None or isinstance(value, bool):
         return _WORDS[value]
     if not isinstance(value, float):
@@ -51,5 +51,5 @@ def _one(value: Any) -> str:
 def note(name: str, inputs: Mapping[str, Any], result: Mapping[str, Any]) -> str:
     """Return one paragraph: what was worked out, from what, with which result."""
     given = "; ".join(f"{line.name} {line.amount}" for line in lines(inputs))
-    found = "; ".join(f"{line.name} {line.amount}" for line in lines(result))
-    return f"{name.replace('-', ' ').capitalize()}: {found}. From {given}."
+    results = "; ".join(f"{line.name} {line.amount}" for line in lines(result))
+    return f"{name.replace('-', ' ').capitalize()}: {results}. From {given}."

@@ -21,9 +21,9 @@ def within(name: str, value: float, low: float, high: float, unit: str) -> float
         wanted = f"a number of {unit}" if unit else "a number"
         raise ValueError(f"{name} is {quoted(value)}; it must be {wanted}.")
     if not low <= value <= high:
-        said = f"{value:g} {unit}".strip()
+        amount = f"{value:g} {unit}".strip()
         raise ValueError(
-            f"{name} is {said}; it must be {f'from {low:g} to {high:g} {unit}'.strip()}."
+            f"{name} is {amount}; it must be {f'from {low:g} to {high:g} {unit}'.strip()}."
         )
     return float(value)
 
@@ -51,7 +51,7 @@ def one_of(name: str, value: str, words: Sequence[str]) -> str:
 
 
 def series(
-    name: str, values: Sequence[float], low: float, high: float, unit: str, fewest: int = 1
+    name: str, values: Sequence[float], *, low: float, high: float, unit: str, fewest: int = 1
 ) -> list[float]:
     """Return the numbers of a series; ValueError when there are too few or one is out of range."""
     if isinstance(values, str) or not isinstance(values, Sequence):
@@ -65,11 +65,11 @@ def series(
     ]
 
 
-def same_length(one: str, first: Sequence[object], other: str, second: Sequence[object]) -> None:
+def same_length(name: str, values: Sequence[object], other: str, others: Sequence[object]) -> None:
     """ValueError when two series that belong together differ in length."""
-    if len(first) != len(second):
+    if len(values) != len(others):
         raise ValueError(
-            f"{one} has {len(first)} values and {other} has {len(second)};"
+            f"{name} has {len(values)} values and {other} has {len(others)};"
             " they belong together, one each."
         )
 

@@ -125,7 +125,7 @@ def _substitution(part: PartClass) -> Calculation:
     """Return the substitution of one class, its parameters once as needed and once as offered."""
 
     inputs = tuple(
-        Input(f"{side}_{p.name}", "word" if p.words else "number", words=p.words)
+        Input(name=f"{side}_{p.name}", kind="word" if p.words else "number", words=p.words)
         for p in part.parameters
         for side in ("needed", "offered")
     )
@@ -137,22 +137,26 @@ def _substitution(part: PartClass) -> Calculation:
     )
     name = f"substitute-{part.name}"
     return Calculation(
-        name, "Substitution", partial(_judged, part.name), own_inputs=inputs, own_words=words
+        name=name,
+        group="Substitution",
+        function=partial(_judged, part.name),
+        own_inputs=inputs,
+        own_words=words,
     )
 
 
 def _all() -> dict[str, Calculation]:
     plain = [
-        Calculation(name, group, function)
+        Calculation(name=name, group=group, function=function)
         for group, entries in _BY_GROUP.items()
         for name, function in entries
     ]
     from_files = [
-        Calculation(name, "Recordings", function, shell_only=True)
+        Calculation(name=name, group="Recordings", function=function, shell_only=True)
         for name, function in _RECORDINGS.items()
     ]
     swaps = [_substitution(part) for part in PART_CLASSES.values()]
-    return {one.name: one for one in (*plain, *swaps, *from_files)}
+    return {entry.name: entry for entry in (*plain, *swaps, *from_files)}
 
 
 CALCULATIONS: dict[str, Calculation] = _all()

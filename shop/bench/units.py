@@ -65,9 +65,9 @@ def spoken(name: str) -> str:
         bare = name.removesuffix(ending).rstrip("_")
         if bare == name or not unit_of(name):
             continue
-        said = bare.replace("_", " ")
+        words = bare.replace("_", " ")
         # "volts" alone is a voltage; "emitter ohms" is the emitter's resistance.
-        named = said in ("", "emitter", "load", "source", "coil", "rail", "mains", "plate", "lamp")
-        what = _QUANTITIES.get(unit_of(name), ending)
-        return f"{said} {what}".strip() if named else said
+        whose = words in ("", "emitter", "load", "source", "coil", "rail", "mains", "plate", "lamp")
+        quantity = _QUANTITIES.get(unit_of(name), ending)
+        return f"{words} {quantity}".strip() if whose else words
     return name.replace("_", " ")

@@ -105,7 +105,7 @@ def trial_chart(trials: Trials) -> dict[str, object]:
     rates = []
     if trials.rate is not None:
         rates.append(("all trials before the work", trials.rate, ""))
-    for one in trials.conditions.found:
+    for one in trials.conditions.ranked:
         said = f"{one.faults_with} of {one.trials_with}"
         rates.append((one.condition.replace("-", " "), one.with_it, said))
     rows = [

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from django.db.models import Count
 
@@ -18,7 +18,7 @@ from shop.jobs.stages import Stage
 BY_HAND_MINUTES = 15.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SuspectView:
     """One suspect with its chance now, where that comes from, and its test."""
 
@@ -47,59 +47,81 @@ class Search:
     @property
     def first(self) -> SuspectView | None:
         """What to test next; nothing once a cause is confirmed."""
-        confirmed = any(one.state == "confirmed" for one in self.settled)
+        confirmed = any(suspect.state == "confirmed" for suspect in self.settled)
         return None if confirmed or not self.open else self.open[0]
 
 
 def search_of(record: Record, checklist: Checklist) -> Search:
     """Return the suspects of a job, raised by rules and by hand; one query for the shop's past."""
-    by_rule = {one.suspect.key: one for one in rules.raised(checklist.pack, checklist.facts)}
-    states = record.suspects
-    weights = {key: one.weight for key, one in by_rule.items()}
-    middle = sorted(weights.values())[len(weights) // 2] if weights else 1.0
-    weights |= {name: middle for name in states if name not in weights}
+    by_rule = {
+        raised.suspect.key: raised for raised in rules.raised(checklist.pack, checklist.facts)
+    }
+    weights = _weights(by_rule, record.suspects)
     times = confirmed_before(str(record.job.kind), weights, but=record.job.number)
     learnt = sums.learnt(weights, times)
-    out = [key for key, state in states.items() if state == "ruled-out"]
-    now = sums.posterior({key: one.shop for key, one in learnt.items()}, out)
+    out = [key for key, state in record.suspects.items() if state == "ruled-out"]
+    now = sums.posterior({key: prior.shop for key, prior in learnt.items()}, out)
     views = [
-        _view(key, by_rule.get(key), learnt[key], now.get(key, 0.0), states.get(key, "raised"))
+        _view(
+            key,
+            by_rule.get(key),
+            learnt[key],
+            chance=now.get(key, 0.0),
+            state=record.suspects.get(key, "raised"),
+        )
         for key in weights
     ]
-    waiting = {one.key: one for one in views if one.state == "raised"}
-    ordered = sums.in_order([sums.Suspect(v.key, v.chance, v.minutes) for v in waiting.values()])
-    return Search(
-        [waiting[one.key] for one in ordered],
-        [one for one in views if one.state != "raised"],
-        sums.expected_minutes(ordered),
-        sum(times.values()),
-    )
+    ordered, minutes = _in_order([view for view in views if view.state == "raised"])
+    settled = [view for view in views if view.state != "raised"]
+    return Search(ordered, settled, minutes, sum(times.values()))
+
+
+def _weights(by_rule: Mapping[str, rules.RaisedSuspect], named: Iterable[str]) -> dict[str, float]:
+    """Return the weights of the pack; what somebody names by hand has the middle one."""
+    weights = {key: raised.weight for key, raised in by_rule.items()}
+    middle = sorted(weights.values())[len(weights) // 2] if weights else 1.0
+    return weights | {name: middle for name in named if name not in weights}
+
+
+def _in_order(waiting: list[SuspectView]) -> tuple[list[SuspectView], float]:
+    """Return the suspects as they are best tested, and the minutes that this is expected to take."""
+    by_key = {view.key: view for view in waiting}
+    ordered = sums.in_order([sums.Suspect(v.key, v.chance, v.minutes) for v in waiting])
+    return [by_key[suspect.key] for suspect in ordered], sums.expected_minutes(ordered)
 
 
 def _view(
-    key: str, rule: rules.RaisedSuspect | None, learnt: sums.Learnt, chance: float, state: str
+    key: str,
+    raised: rules.RaisedSuspect | None,
+    learnt: sums.Learnt,
+    *,
+    chance: float,
+    state: str,
 ) -> SuspectView:
-    if rule is None:
-        test = "Raised by hand: settle it as you see fit."
-        minutes, title, section, source = BY_HAND_MINUTES, key, "", "raised by hand"
-    else:
-        one = rule.suspect
-        minutes, title, test, section, source = (
-            one.minutes, one.title, one.test, one.section, one.source,
-        )  # fmt: skip
-    stronger = rule is not None and rule.stronger
-    return SuspectView(
-        key,
-        title,
-        chance,
-        minutes,
-        test,
-        section,
-        state,
-        learnt.pack,
-        learnt.times,
-        stronger,
-        source,
+    by_hand = SuspectView(
+        key=key,
+        title=key,
+        chance=chance,
+        minutes=BY_HAND_MINUTES,
+        test="Raised by hand: settle it as you see fit.",
+        section="",
+        state=state,
+        pack_share=learnt.pack,
+        times=learnt.times,
+        stronger=False,
+        source="raised by hand",
+    )
+    if raised is None:
+        return by_hand
+    suspect = raised.suspect
+    return replace(
+        by_hand,
+        title=suspect.title,
+        minutes=suspect.minutes,
+        test=suspect.test,
+        section=suspect.section,
+        stronger=raised.stronger,
+        source=suspect.source,
     )
 
 

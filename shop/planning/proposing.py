@@ -94,7 +94,11 @@ def propose(chosen: Sequence[JobPart], price_per_day: Decimal) -> Proposal:
     offers = _offers([need.part_id for need in chosen])
     asked = [
         basket_terms.Need(
-            str(need.pk), str(need.part_id), need.missing, str(need.job_id), need.required
+            name=str(need.pk),
+            item=str(need.part_id),
+            quantity=need.missing,
+            job=str(need.job_id),
+            required=need.required,
         )
         for need in chosen
     ]

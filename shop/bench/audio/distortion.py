@@ -13,7 +13,7 @@ from shop.bench.inputs import one_of, within
 Shape = Literal["square", "triangle"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Clipping:
     """A sine clipped at a share of its peak."""
 
@@ -37,7 +37,13 @@ def clipped_sine(clip_percent: float) -> Clipping:
     first = 2 / math.pi * (angle + c * math.sqrt(max(0.0, 1 - c * c)))
     square = 2 / math.pi * (angle / 2 - math.sin(2 * angle) / 4 + c * c * (math.pi / 2 - angle))
     by_f = math.sqrt(max(0.0, square - first**2 / 2)) / (first / math.sqrt(2))
-    return Clipping(by_f * 100, thd_r_of(by_f) * 100, first, square, -20 * math.log10(c))
+    return Clipping(
+        thd_f_percent=by_f * 100,
+        thd_r_percent=thd_r_of(by_f) * 100,
+        fundamental=first,
+        mean_square=square,
+        overdrive_decibels=-20 * math.log10(c),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from shop.bench.inputs import within
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OutputPower:
     """Power in a resistive load, with the voltages of the usual fractions of it."""
 
@@ -31,11 +31,11 @@ def output_power(rms_volts: float, load_ohms: float) -> OutputPower:
     volts = within("rms_volts", rms_volts, 0, 1000, "V")
     ohms = within("load_ohms", load_ohms, 0.1, 10_000, "ohm")
     return OutputPower(
-        volts**2 / ohms,
-        volts / ohms,
-        volts * math.sqrt(2),
-        volts / math.sqrt(8),
-        volts / math.sqrt(3),
+        watts=volts**2 / ohms,
+        rms_amps=volts / ohms,
+        peak_volts=volts * math.sqrt(2),
+        eighth_volts=volts / math.sqrt(8),
+        third_volts=volts / math.sqrt(3),
     )
 
 

@@ -41,7 +41,7 @@ def emitter_bias(
     return EmitterBias(current, current * 1e-3 * within("rail_volts", rail_volts, 1, 500, "V"))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BiasTarget:
     """What to set: the current, and what the meter across the resistor shows then."""
 
@@ -77,7 +77,13 @@ def bias_target(
     watts = None
     if rail_volts is not None:
         watts = current * 1e-3 * within("rail_volts", rail_volts, 1, 500, "V")
-    return BiasTarget(current, shown, shown * (1 - share), shown * (1 + share), watts)
+    return BiasTarget(
+        milliamps=current,
+        reading_millivolts=shown,
+        lowest_millivolts=shown * (1 - share),
+        highest_millivolts=shown * (1 + share),
+        idle_watts=watts,
+    )
 
 
 @dataclass(frozen=True, slots=True)

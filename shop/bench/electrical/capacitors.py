@@ -15,7 +15,7 @@ SafetyClass = Literal["X1", "X2", "Y1", "Y2", "Y4"]
 IMPULSE_VOLTS = {"X1": 4000.0, "X2": 2500.0, "Y1": 8000.0, "Y2": 5000.0, "Y4": 2500.0}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Life:
     """Expected life at the capacitor's own temperature, and what is left of it."""
 
@@ -31,6 +31,7 @@ def electrolytic_life(
     rated_hours: float,
     rated_celsius: float,
     used_celsius: float,
+    *,
     ripple_kelvin: float = 0.0,
     hours_per_day: float = 24.0,
     age_years: float = 0.0,
@@ -55,7 +56,14 @@ def electrolytic_life(
     life = hours * 2 ** ((rated - core) / 10)
     years = min(life / HOURS_PER_YEAR * 24 / per_day, CALENDAR_CAP_YEARS)
     verdict = "renew" if age >= years else "old" if age >= years * 2 / 3 else "good"
-    return Life(core, life, life / HOURS_PER_YEAR, years, max(0.0, years - age), verdict)
+    return Life(
+        core_celsius=core,
+        hours=life,
+        continuous_years=life / HOURS_PER_YEAR,
+        years_in_use=years,
+        left_years=max(0.0, years - age),
+        verdict=verdict,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +90,8 @@ def mixed_duty(
     """
     base = within("rated_hours", rated_hours, 100, 100_000, "h")
     rated = within("rated_celsius", rated_celsius, 65, 150, "C")
-    heats = series("celsius", celsius, -40, 150, "C")
-    shares = series("hours_per_day", hours_per_day, 0, 24, "h")
+    heats = series("celsius", celsius, low=-40, high=150, unit="C")
+    shares = series("hours_per_day", hours_per_day, low=0, high=24, unit="h")
     same_length("celsius", heats, "hours_per_day", shares)
     total = sum(shares)
     if not 0 < total <= 24 * (1 + 1e-9):
@@ -96,7 +104,7 @@ def mixed_duty(
     return MixedDuty(life, rated - 10 * math.log2(life / base), mean)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reforming:
     """How to bring an idle electrolytic back, and when to give it up."""
 
@@ -134,16 +142,16 @@ def reforming(rated_volts: float, microfarads: float, idle_years: float) -> Refo
     }[needed]
     limit = leakage_limit(volts, capacity)
     return Reforming(
-        ohms,
-        volts / ohms * 1000,
-        volts**2 / ohms,
-        volts / 10,
-        volts / 10,
-        10,
-        4.0,
-        limit,
-        needed,
-        says,
+        series_ohms=ohms,
+        shorted_milliamps=volts / ohms * 1000,
+        resistor_watts=volts**2 / ohms,
+        start_volts=volts / 10,
+        step_volts=volts / 10,
+        steps=10,
+        hold_hours=4.0,
+        leakage_limit_milliamps=limit,
+        needed=needed,
+        says=says,
     )
 
 
@@ -179,14 +187,14 @@ def electrolytic_condition(
     Source: end-of-life criteria of data sheets, from memory; common practice (W4.8).
     """
     marked = within("marked_microfarads", marked_microfarads, 0.1, 1e6, "uF")
-    found = within("measured_microfarads", measured_microfarads, 0, 2e6, "uF")
+    measured = within("measured_microfarads", measured_microfarads, 0, 2e6, "uF")
     ratio = within("esr_ratio", esr_ratio, 0, 1000, "times")
-    least, change = 0.8 * marked, (found / marked - 1) * 100
+    least, change = 0.8 * marked, (measured / marked - 1) * 100
     reasons = []
     if leaking:
         reasons.append("it bulges or leaks")
-    if found < least:
-        reasons.append(f"{found:g} uF is below {least:g} uF")
+    if measured < least:
+        reasons.append(f"{measured:g} uF is below {least:g} uF")
     if ratio > 2:
         reasons.append(f"its ESR is {ratio:g} times that of a new one")
     says = f"Renew it: {'; '.join(reasons)}." if reasons else "It may stay."

@@ -36,13 +36,13 @@ def contact_resistance(
     amps = within("test_amps", test_amps, 0.001, 20, "A")
     limit = within("limit_milliohms", limit_milliohms, 1, 1000, "mohm")
     load = within("load_ohms", load_ohms, 1, 1000, "ohm")
-    found = volts / amps
+    milliohms = volts / amps
     factor = None
     if source_ohms is not None:
-        inner = within("source_ohms", source_ohms, 0, 10, "ohm") + found / 1000
+        inner = within("source_ohms", source_ohms, 0, 10, "ohm") + milliohms / 1000
         factor = load / inner if inner else None
-    verdict = "pass" if found <= limit * (1 + 1e-9) else "fail"
-    return ContactResistance(found, limit, factor, verdict)
+    verdict = "pass" if milliohms <= limit * (1 + 1e-9) else "fail"
+    return ContactResistance(milliohms, limit, factor, verdict)
 
 
 @dataclass(frozen=True, slots=True)

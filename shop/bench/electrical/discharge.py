@@ -12,7 +12,7 @@ from shop.bench.inputs import within
 LARGEST_START_AMPS = 0.5  # common practice, as is a time constant of about a second
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Discharge:
     """A discharge through a resistor. `pulse_watts` is the power at the first instant."""
 

@@ -37,7 +37,7 @@ def joules(volts: float, microfarads: float, meant: bool = False) -> float:
     return energy
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StoredEnergy:
     """Energy and charge in a capacitor, and the hazard thresholds it passes."""
 
@@ -65,7 +65,14 @@ def stored_energy(volts: float, microfarads: float, meant: bool = False) -> Stor
     shock = volts >= 100 and energy >= 10 * (1 - 1e-9)
     burn = volts < 100 and energy > 100
     over = charge > CHARGE_LIMIT_MICROCOULOMBS * (1 + 1e-9)
-    return StoredEnergy(energy, charge, dc_class(volts), shock, burn, over)
+    return StoredEnergy(
+        energy_j=energy,
+        charge_microcoulombs=charge,
+        dc_class=dc_class(volts),
+        shock_hazard=shock,
+        burn_hazard=burn,
+        over_charge_limit=over,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +150,6 @@ def wrong_mains(made_for_volts: float, supplied_volts: float) -> WrongMains:
     Caution: WARNING. Rating plate, selector and fuse are checked before the plug goes in.
     Source: arithmetic (W14.5).
     """
-    made = within("made_for_volts", made_for_volts, 50, 500, "V")
-    ratio = within("supplied_volts", supplied_volts, 50, 500, "V") / made
+    made_for = within("made_for_volts", made_for_volts, 50, 500, "V")
+    ratio = within("supplied_volts", supplied_volts, 50, 500, "V") / made_for
     return WrongMains(ratio, ratio**2)

@@ -112,16 +112,16 @@ def read_marking(marking: str) -> Marking:
     ValueError with a sentence when it cannot be read.
     Source: marking convention of IEC 60127-1, read in a maker's data sheet.
     """
-    found = _MARKING.match(" ".join(str(marking).split()))
-    if found is None:
+    match = _MARKING.match(" ".join(str(marking).split()))
+    if match is None:
         raise ValueError(f"{marking!r} cannot be read as a fuse; write it like T 3.15 A H 250 V.")
-    amount = float(found["amount"].replace(",", "."))
-    amps = amount / 1000 if found["milli"] else amount
-    volts = float(found["volts"]) if found["volts"] else None
-    return Marking((found["speed"] or "").upper(), amps, (found["breaking"] or "").upper(), volts)
+    amount = float(match["amount"].replace(",", "."))
+    amps = amount / 1000 if match["milli"] else amount
+    volts = float(match["volts"]) if match["volts"] else None
+    return Marking((match["speed"] or "").upper(), amps, (match["breaking"] or "").upper(), volts)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FusePlausible:
     """Whether a mains fuse fits what the unit draws."""
 
@@ -151,10 +151,16 @@ def fuse_plausible(
     least, most = steady, 4 * steady
     if fuse < least * (1 - 1e-9):
         says = f"{fuse:g} A is below the {steady:.2g} A that the unit draws: it would blow in use."
-        return FusePlausible(steady, least, most, "too-small", says)
+        return FusePlausible(
+            steady_amps=steady, least_amps=least, most_amps=most, verdict="too-small", says=says
+        )
     if fuse > most * (1 + 1e-9):
         times = math.floor(fuse / steady)
         says = f"{fuse:g} A is {times} times what the unit draws: it protects little. Look it up."
-        return FusePlausible(steady, least, most, "too-large", says)
+        return FusePlausible(
+            steady_amps=steady, least_amps=least, most_amps=most, verdict="too-large", says=says
+        )
     says = f"{fuse:g} A is plausible for a unit that draws {steady:.2g} A."
-    return FusePlausible(steady, least, most, "plausible", says)
+    return FusePlausible(
+        steady_amps=steady, least_amps=least, most_amps=most, verdict="plausible", says=says
+    )

@@ -23,7 +23,7 @@ FEWEST = 4  # three unknowns and one reading to check them by
 SETTLED_KELVIN = 1.5  # below this spread of the readings nothing is heating any more
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HeatingCurve:
     """A fitted curve. `half_width_kelvin` is the half width of the interval for the final value.
 
@@ -91,8 +91,8 @@ def fit(
     forward, or when the readings do not follow such a curve.
     Source: SciPy curve_fit; checked against NIST StRD Misra1a and BoxBOD.
     """
-    times = np.array(series("minutes", minutes, 0, 1e6, "min", FEWEST))
-    heats = np.array(series("celsius", celsius, -1e4, 1e4, "C", FEWEST))
+    times = np.array(series("minutes", minutes, low=0, high=1e6, unit="min", fewest=FEWEST))
+    heats = np.array(series("celsius", celsius, low=-1e4, high=1e4, unit="C", fewest=FEWEST))
     same_length("minutes", minutes, "celsius", celsius)
     rising("minutes", list(times), "min")
     span = float(times[-1] - times[0])
@@ -104,7 +104,7 @@ def fit(
             for tau in (0.2, 0.5, 1.5, 5)
             if (f := _try(times, heats, guess, span * tau, start_celsius))
         ),
-        key=lambda found: found.residual,
+        key=lambda candidate: candidate.residual,
         default=None,
     )
     if best is None:
@@ -123,16 +123,16 @@ def _try(
 
     try:
         with np.errstate(all="ignore"), _quiet():
-            found, covariance = curve_fit(
+            parameters, covariance = curve_fit(
                 model, times, heats, p0=free, method="lm", maxfev=20_000, xtol=1e-14, ftol=1e-14
             )
     except (RuntimeError, OptimizeWarning):
         return None
-    if found[-1] <= 0 or not np.all(np.isfinite(covariance)):
+    if parameters[-1] <= 0 or not np.all(np.isfinite(covariance)):
         return None
-    left = heats - model(times, *found)
-    freedom = len(times) - len(found)
-    whole = np.array(found) if start is None else np.array([start, *found])
+    left = heats - model(times, *parameters)
+    freedom = len(times) - len(parameters)
+    whole = np.array(parameters) if start is None else np.array([start, *parameters])
     wide = covariance if start is None else np.pad(covariance, ((1, 0), (1, 0)))
     return Fit(whole, wide, math.sqrt(float(left @ left) / max(freedom, 1)), freedom)
 
@@ -154,18 +154,27 @@ def heating_curve(
     Source: single-lump heating (W5.11, W5.12); NIST StRD Misra1a and BoxBOD for the fit.
     """
     limit = within("limit_celsius", limit_celsius, 0, 300, "C")
-    heats = series("celsius", celsius, -50, 400, "C", FEWEST)
+    heats = series("celsius", celsius, low=-50, high=400, unit="C", fewest=FEWEST)
     if max(heats) - min(heats) <= SETTLED_KELVIN:
-        series("minutes", minutes, 0, 1e6, "min", FEWEST)
+        series("minutes", minutes, low=0, high=1e6, unit="min", fewest=FEWEST)
         same_length("minutes", minutes, "celsius", celsius)
         return _flat(heats, limit)
-    found = fit(minutes, heats)
-    final, half = found.final()
-    start, _, tau = (float(p) for p in found.parameters)
+    fitted = fit(minutes, heats)
+    final, half = fitted.final()
+    start, _, tau = (float(p) for p in fitted.parameters)
     bends = tau <= 2 * (minutes[-1] - minutes[0]) and half < 50
     verdict = _verdict(final, half, limit, bends, max(heats))
-    says = _said(final, half, limit, verdict, bends)
-    return HeatingCurve(start, final, half, tau, 4 * tau, found.residual, verdict, says)
+    says = _conclusion(final, half, limit, verdict, bends)
+    return HeatingCurve(
+        start_celsius=start,
+        final_celsius=final,
+        half_width_kelvin=half,
+        time_constant_minutes=tau,
+        settled_minutes=4 * tau,
+        residual_kelvin=fitted.residual,
+        verdict=verdict,
+        says=says,
+    )
 
 
 def _flat(heats: list[float], limit: float) -> HeatingCurve:
@@ -174,7 +183,16 @@ def _flat(heats: list[float], limit: float) -> HeatingCurve:
     verdict = "will-settle" if max(heats) < limit else "will-not-settle"
     where = "below" if verdict == "will-settle" else "not below"
     says = f"It has settled at {mean:.0f} +- {max(half, 0.5):.1g} C, {where} the {limit:g} C limit."
-    return HeatingCurve(heats[0], mean, half, 0.0, 0.0, half, verdict, says)
+    return HeatingCurve(
+        start_celsius=heats[0],
+        final_celsius=mean,
+        half_width_kelvin=half,
+        time_constant_minutes=0.0,
+        settled_minutes=0.0,
+        residual_kelvin=half,
+        verdict=verdict,
+        says=says,
+    )
 
 
 def _verdict(final: float, half: float, limit: float, bends: bool, highest: float) -> str:
@@ -185,7 +203,7 @@ def _verdict(final: float, half: float, limit: float, bends: bool, highest: floa
     return "cannot-tell"
 
 
-def _said(final: float, half: float, limit: float, verdict: str, bends: bool) -> str:
+def _conclusion(final: float, half: float, limit: float, verdict: str, bends: bool) -> str:
     about = f"{final:.0f} +- {max(half, 0.5):.2g} C"
     if verdict == "will-settle":
         return f"It will settle at {about}, below the {limit:g} C limit."

@@ -13,7 +13,7 @@ LAMPS_WATTS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)
 LAMP_EXPONENT = 0.55
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LampLimiter:
     """A lamp in series with the mains. `ceiling_amps` flows into a dead short.
 
@@ -52,7 +52,14 @@ def lamp_limiter(
     hot = volts**2 / lamp
     expect = "The lamp flashes, then goes dim. If it stays bright, plug out: there is a short."
     left = None if idle is None else _volts_left(volts, lamp, idle)
-    return LampLimiter(lamp, lamp / volts, hot, hot / 15, expect, left)
+    return LampLimiter(
+        lamp_watts=lamp,
+        ceiling_amps=lamp / volts,
+        hot_ohms=hot,
+        cold_ohms=hot / 15,
+        expect=expect,
+        unit_volts=left,
+    )
 
 
 def _lamp_for(rated_watts: float, idle_watts: float | None) -> float:

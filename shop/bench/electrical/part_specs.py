@@ -15,7 +15,7 @@ Judge: TypeAlias = Callable[[Value, Value, Spec], tuple[Outcome, str]]
 _SLACK = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Parameter:
     """One value of a spec: its bounds or words, and the judge of an offered value.
 
@@ -35,7 +35,7 @@ class Parameter:
         return unit_of(self.name)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PartClass:
     """A class of parts with its parameters and what to remember."""
 
@@ -161,40 +161,40 @@ _BREAKING = ladder({"L": {"E": "", "H": ""}, "E": {"H": ""}})
 _YES_NO = ("yes", "no")
 
 _CAPACITOR = PartClass(
-    "capacitor",
-    "Capacitor",
-    (
+    name="capacitor",
+    title="Capacitor",
+    parameters=(
         Parameter(
-            "microfarads",
-            band(0.95, 1.2, 2.0, "more capacity: mind inrush, fuse and rectifier"),
-            1e-9, 1e6, vital=True,
+            name="microfarads",
+            judge=band(0.95, 1.2, 2.0, "more capacity: mind inrush, fuse and rectifier"),
+            low=1e-9, high=1e6, vital=True,
         ),
-        Parameter("volts", reach(2.5, "far more voltage: larger, and its ESR differs"), 1, 20_000, vital=True),
-        Parameter("dielectric", _DIELECTRIC, words=_DIELECTRICS, vital=True),
-        Parameter("rated_celsius", reach(), 40, 200),
-        Parameter("life_hours", reach(), 100, 100_000),
-        Parameter("ripple_amps", reach(), 0, 1000),
-        Parameter("esr_milliohms", under(5, "far lower ESR: a regulator may ring"), 0, 1e6),
-        Parameter("lead_spacing_millimetres", equal(5), 0, 200),
-        Parameter("diameter_millimetres", under(), 0, 300),
-        Parameter("height_millimetres", under(), 0, 500),
+        Parameter(name="volts", judge=reach(2.5, "far more voltage: larger, and its ESR differs"), low=1, high=20_000, vital=True),
+        Parameter(name="dielectric", judge=_DIELECTRIC, words=_DIELECTRICS, vital=True),
+        Parameter(name="rated_celsius", judge=reach(), low=40, high=200),
+        Parameter(name="life_hours", judge=reach(), low=100, high=100_000),
+        Parameter(name="ripple_amps", judge=reach(), low=0, high=1000),
+        Parameter(name="esr_milliohms", judge=under(5, "far lower ESR: a regulator may ring"), low=0, high=1e6),
+        Parameter(name="lead_spacing_millimetres", judge=equal(5), low=0, high=200),
+        Parameter(name="diameter_millimetres", judge=under(), low=0, high=300),
+        Parameter(name="height_millimetres", judge=under(), low=0, high=500),
     ),
-    "WARNING. Polarity, and discharge before you unsolder. A reversed electrolytic bursts.",
-    "common practice; makers' application notes, read",
+    caution="WARNING. Polarity, and discharge before you unsolder. A reversed electrolytic bursts.",
+    source="common practice; makers' application notes, read",
 )  # fmt: skip
 
 _RESISTOR = PartClass(
-    "resistor",
-    "Resistor",
-    (
-        Parameter("ohms", equal(1, 5), 1e-4, 1e12, vital=True),
-        Parameter("watts", reach(4, "far larger: it may not fit, and no longer opens as a fuse"), 0.01, 1000, vital=True),
-        Parameter("tolerance_percent", under(), 0.001, 50),
-        Parameter("limit_volts", reach(), 1, 100_000),
-        Parameter("fusible", ladder({"no": {"yes": "a fusible one opens sooner"}}), words=_YES_NO),
+    name="resistor",
+    title="Resistor",
+    parameters=(
+        Parameter(name="ohms", judge=equal(1, 5), low=1e-4, high=1e12, vital=True),
+        Parameter(name="watts", judge=reach(4, "far larger: it may not fit, and no longer opens as a fuse"), low=0.01, high=1000, vital=True),
+        Parameter(name="tolerance_percent", judge=under(), low=0.001, high=50),
+        Parameter(name="limit_volts", judge=reach(), low=1, high=100_000),
+        Parameter(name="fusible", judge=ladder({"no": {"yes": "a fusible one opens sooner"}}), words=_YES_NO),
         Parameter(
-            "construction",
-            ladder(
+            name="construction",
+            judge=ladder(
                 {
                     "carbon-film": {"metal-film": "", "metal-oxide": ""},
                     "carbon-composition": {"metal-oxide": "less pulse energy", "carbon-film": "less pulse energy"},
@@ -205,40 +205,47 @@ _RESISTOR = PartClass(
             ),
             words=("carbon-film", "carbon-composition", "metal-film", "metal-oxide", "wire-wound"),
         ),
-        Parameter("length_millimetres", under(), 0, 200),
+        Parameter(name="length_millimetres", judge=under(), low=0, high=200),
     ),
-    "WARNING. A fusible or flameproof resistor takes its own kind: it is there to open without fire.",
-    "common practice; IEC 60063 for values",
+    caution="WARNING. A fusible or flameproof resistor takes its own kind: it is there to open without fire.",
+    source="common practice; IEC 60063 for values",
 )  # fmt: skip
 
 _FUSE = PartClass(
-    "fuse",
-    "Fuse-link",
-    (
-        Parameter("amps", equal(0.1), 0.001, 100, vital=True),
-        Parameter("volts", reach(), 1, 10_000, vital=True),
-        Parameter("speed", same, words=("FF", "F", "M", "T", "TT"), vital=True),
-        Parameter("breaking", _BREAKING, words=("L", "E", "H"), vital=True),
-        Parameter("standard", same, words=("IEC 60127", "UL 248"), vital=True),
-        Parameter("size", same, words=("5x20", "6.3x32", "TR5", "other"), vital=True),
+    name="fuse",
+    title="Fuse-link",
+    parameters=(
+        Parameter(name="amps", judge=equal(0.1), low=0.001, high=100, vital=True),
+        Parameter(name="volts", judge=reach(), low=1, high=10_000, vital=True),
+        Parameter(name="speed", judge=same, words=("FF", "F", "M", "T", "TT"), vital=True),
+        Parameter(name="breaking", judge=_BREAKING, words=("L", "E", "H"), vital=True),
+        Parameter(name="standard", judge=same, words=("IEC 60127", "UL 248"), vital=True),
+        Parameter(name="size", judge=same, words=("5x20", "6.3x32", "TR5", "other"), vital=True),
     ),
-    "WARNING. Never one size up: find out why it blew.",
-    "industry rule; IEC 60127 against UL 248 from memory",
+    caution="WARNING. Never one size up: find out why it blew.",
+    source="industry rule; IEC 60127 against UL 248 from memory",
 )
 
 _RELAY = PartClass(
-    "relay",
-    "Relay",
-    (
-        Parameter("coil_volts", equal(5), 1, 250, vital=True),
-        Parameter("coil_ohms", band(0.9, 1.5, 3, "weaker drive: measure pull-in"), 1, 100_000),
-        Parameter("contacts", same, words=("1A", "1C", "2A", "2C", "3C", "4C"), vital=True),
-        Parameter("contact_amps", reach(), 0.1, 100, vital=True),
-        Parameter("contact_volts", reach(), 1, 1000),
-        Parameter("least_load_milliamps", under(), 0, 10_000),
+    name="relay",
+    title="Relay",
+    parameters=(
+        Parameter(name="coil_volts", judge=equal(5), low=1, high=250, vital=True),
         Parameter(
-            "contact_material",
-            ladder(
+            name="coil_ohms",
+            judge=band(0.9, 1.5, 3, "weaker drive: measure pull-in"),
+            low=1,
+            high=100_000,
+        ),
+        Parameter(
+            name="contacts", judge=same, words=("1A", "1C", "2A", "2C", "3C", "4C"), vital=True
+        ),
+        Parameter(name="contact_amps", judge=reach(), low=0.1, high=100, vital=True),
+        Parameter(name="contact_volts", judge=reach(), low=1, high=1000),
+        Parameter(name="least_load_milliamps", judge=under(), low=0, high=10_000),
+        Parameter(
+            name="contact_material",
+            judge=ladder(
                 {
                     "silver-alloy": {"silver-gold-flashed": ""},
                     "silver-gold-flashed": {"silver-alloy": "it tarnishes at small signals"},
@@ -246,50 +253,52 @@ _RELAY = PartClass(
             ),
             words=("silver-alloy", "silver-gold-flashed", "gold"),
         ),
-        Parameter("footprint", same, words=("same", "different")),
+        Parameter(name="footprint", judge=same, words=("same", "different")),
     ),
-    "WARNING. A loudspeaker relay has to break direct current: its d.c. rating counts, not the a.c. one.",
-    "relay catalogues, read; common practice",
+    caution="WARNING. A loudspeaker relay has to break direct current: its d.c. rating counts, not the a.c. one.",
+    source="relay catalogues, read; common practice",
 )
 
 _TRANSISTOR = PartClass(
-    "power-transistor",
-    "Power transistor",
-    (
-        Parameter("technology", same, words=("bipolar", "MOSFET", "lateral-MOSFET", "IGBT", "darlington"), vital=True),
-        Parameter("polarity", same, words=("NPN", "PNP", "N", "P"), vital=True),
-        Parameter("limit_volts", reach(), 1, 5000, vital=True),
-        Parameter("limit_amps", reach(), 0.01, 1000, vital=True),
-        Parameter("limit_watts", reach(), 0.1, 5000, vital=True),
-        Parameter("safe_area_amps", reach(), 0.001, 1000, vital=True),
-        Parameter("current_gain", band(0.8, 2.0, 4.0, "more gain: check stability and matching"), 1, 100_000),
-        Parameter("transit_hertz", band(0.7, 3.0, 20.0, "far faster: look for oscillation"), 1e3, 1e10),
-        Parameter("case_kelvin_per_watt", under(), 0.01, 100),
-        Parameter("package", same, words=("TO-3", "TO-220", "TO-247", "TO-264", "TO-126", "other"), vital=True),
-        Parameter("pinout", same, words=("BCE", "ECB", "CBE", "GDS", "GSD", "other")),
+    name="power-transistor",
+    title="Power transistor",
+    parameters=(
+        Parameter(name="technology", judge=same, words=("bipolar", "MOSFET", "lateral-MOSFET", "IGBT", "darlington"), vital=True),
+        Parameter(name="polarity", judge=same, words=("NPN", "PNP", "N", "P"), vital=True),
+        Parameter(name="limit_volts", judge=reach(), low=1, high=5000, vital=True),
+        Parameter(name="limit_amps", judge=reach(), low=0.01, high=1000, vital=True),
+        Parameter(name="limit_watts", judge=reach(), low=0.1, high=5000, vital=True),
+        Parameter(name="safe_area_amps", judge=reach(), low=0.001, high=1000, vital=True),
+        Parameter(name="current_gain", judge=band(0.8, 2.0, 4.0, "more gain: check stability and matching"), low=1, high=100_000),
+        Parameter(name="transit_hertz", judge=band(0.7, 3.0, 20.0, "far faster: look for oscillation"), low=1e3, high=1e10),
+        Parameter(name="case_kelvin_per_watt", judge=under(), low=0.01, high=100),
+        Parameter(name="package", judge=same, words=("TO-3", "TO-220", "TO-247", "TO-264", "TO-126", "other"), vital=True),
+        Parameter(name="pinout", judge=same, words=("BCE", "ECB", "CBE", "GDS", "GSD", "other")),
         Parameter(
-            "insulated_tab",
-            ladder({"no": {"yes": "more thermal resistance inside: check the junction"}, "yes": {"no": "it needs an insulator now: test tab to sink"}}),
+            name="insulated_tab",
+            judge=ladder({"no": {"yes": "more thermal resistance inside: check the junction"}, "yes": {"no": "it needs an insulator now: test tab to sink"}}),
             words=_YES_NO,
         ),
     ),
-    "WARNING. Replace in pairs, matched; old output types are widely counterfeited: buy where the source is known.",
-    "common practice; safe area at the rail voltage from both data sheets",
+    caution="WARNING. Replace in pairs, matched; old output types are widely counterfeited: buy where the source is known.",
+    source="common practice; safe area at the rail voltage from both data sheets",
 )  # fmt: skip
 
 _SUPPRESSION = PartClass(
-    "suppression-capacitor",
-    "Suppression capacitor (X, Y)",
-    (
-        Parameter("safety_class", _SAFETY, words=("X1", "X2", "Y1", "Y2", "Y4"), vital=True),
-        Parameter("microfarads", _capacity, 1e-6, 100, vital=True),
-        Parameter("mains_volts", reach(), 50, 1000, vital=True),
-        Parameter("lead_spacing_millimetres", equal(5), 0, 100),
+    name="suppression-capacitor",
+    title="Suppression capacitor (X, Y)",
+    parameters=(
+        Parameter(
+            name="safety_class", judge=_SAFETY, words=("X1", "X2", "Y1", "Y2", "Y4"), vital=True
+        ),
+        Parameter(name="microfarads", judge=_capacity, low=1e-6, high=100, vital=True),
+        Parameter(name="mains_volts", judge=reach(), low=50, high=1000, vital=True),
+        Parameter(name="lead_spacing_millimetres", judge=equal(5), low=0, high=100),
     ),
-    "WARNING. X never replaces Y: its failure is a shock. Approval marks on the part, not on the bag.",
-    "suppression capacitor tutorials, read: Y2 may replace X2, X2 never Y2",
+    caution="WARNING. X never replaces Y: its failure is a shock. Approval marks on the part, not on the bag.",
+    source="suppression capacitor tutorials, read: Y2 may replace X2, X2 never Y2",
 )
 
 PART_CLASSES: dict[str, PartClass] = {
-    one.name: one for one in (_CAPACITOR, _RESISTOR, _FUSE, _RELAY, _TRANSISTOR, _SUPPRESSION)
+    part.name: part for part in (_CAPACITOR, _RESISTOR, _FUSE, _RELAY, _TRANSISTOR, _SUPPRESSION)
 }

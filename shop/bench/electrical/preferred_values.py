@@ -33,7 +33,7 @@ TOLERANCE_PERCENT = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Preferred:
     """The neighbours of a value in a series, the nearest of them by ratio, and its band."""
 
@@ -63,7 +63,14 @@ def preferred_value(
     above, below = at_least(value, series), at_most(value, series)
     nearest = below if value / below <= above / value else above
     off = (nearest / value - 1) * 100
-    return Preferred(below, above, nearest, off, nearest * (1 - share), nearest * (1 + share))
+    return Preferred(
+        below=below,
+        above=above,
+        nearest=nearest,
+        off_percent=off,
+        lowest=nearest * (1 - share),
+        highest=nearest * (1 + share),
+    )
 
 
 def at_least(value: float, series: str = "E6") -> float:

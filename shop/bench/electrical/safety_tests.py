@@ -55,10 +55,10 @@ def earth_bond(ohms: float, test_amps: float = 20.0, limit_ohms: float = 0.1) ->
     Caution: WARNING. Test currents of 10 A and more heat thin wires: clamp well, be brief.
     Source: values of a test report form (W3.9).
     """
-    found = within("ohms", ohms, 0, 100, "ohm")
+    bond = within("ohms", ohms, 0, 100, "ohm")
     limit = within("limit_ohms", limit_ohms, 0.01, 2, "ohm")
-    drop = found * within("test_amps", test_amps, 0.1, 60, "A")
-    return EarthBond(drop, limit, "pass" if found <= limit else "fail")
+    drop = bond * within("test_amps", test_amps, 0.1, 60, "A")
+    return EarthBond(drop, limit, "pass" if bond <= limit else "fail")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ def touch_current(
     return TouchCurrent(impedance, volts / impedance * 1000)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WeightedTouch:
     """Touch current by the weighted network of IEC 60990, figure 4."""
 
@@ -116,7 +116,13 @@ def weighted_touch_current(
     current, weighting, network = _network(level, frequency)
     limit = 0.7 if peak else TOUCH_LIMIT_MILLIAMPS
     verdict = "pass" if current <= limit * (1 + 1e-9) else "fail"
-    return WeightedTouch(current, weighting, network, limit, verdict)
+    return WeightedTouch(
+        milliamps=current,
+        weighting=weighting,
+        network_ohms=network,
+        limit_milliamps=limit,
+        verdict=verdict,
+    )
 
 
 def _network(u2_volts: float, hertz: float) -> tuple[float, float, float]:
@@ -194,12 +200,12 @@ def insulation_resistance(
     Caution: WARNING. 500 V on the primary: discharge it afterwards; parts that clamp are taken off first.
     Source: DIN VDE 0701-0702 (read in an instrument manual; W3.8), IEC 60065 (memory), US manuals (read).
     """
-    found = within("megohms", megohms, 0, 1e6, "Mohm")
+    reading = within("megohms", megohms, 0, 1e6, "Mohm")
     table = _INSULATION[one_of("practice", practice, tuple(_INSULATION))]
     limit = table[one_of("protective_class", protective_class, tuple(table))]
     if heating_element and practice == "after-repair" and protective_class == "I":
         limit = 0.3
-    verdict = "pass" if found >= limit else "fail"
+    verdict = "pass" if reading >= limit else "fail"
     return Insulation(limit, 500.0, verdict, _INSULATION_SOURCE[practice])
 
 

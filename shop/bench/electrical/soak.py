@@ -87,7 +87,7 @@ class Limit:
         return not below and not (self.high is not None and value > self.high)
 
     @property
-    def said(self) -> str:
+    def text(self) -> str:
         """The band in words."""
         if self.low is not None and self.high is not None:
             return f"{self.low:g} to {self.high:g}"
@@ -96,7 +96,7 @@ class Limit:
         return f"at least {self.low:g}" if self.low is not None else "no limit"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SoakVerdict:
     """What the readings say: failed, doubtful or passed, with every reason."""
 
@@ -114,10 +114,10 @@ class SoakVerdict:
 
 def grouped(readings: Sequence[Reading]) -> dict[str, list[Reading]]:
     """Return the readings by quantity, each in the order of time."""
-    found: dict[str, list[Reading]] = {}
-    for one in sorted(readings, key=lambda one: one.minutes):
-        found.setdefault(one.quantity, []).append(one)
-    return found
+    by_quantity: dict[str, list[Reading]] = {}
+    for reading in sorted(readings, key=lambda reading: reading.minutes):
+        by_quantity.setdefault(reading.quantity, []).append(reading)
+    return by_quantity
 
 
 def verdict(readings: Sequence[Reading], limits: dict[str, Limit], hours: float) -> SoakVerdict:
@@ -134,35 +134,43 @@ def verdict(readings: Sequence[Reading], limits: dict[str, Limit], hours: float)
     doubts = _unsettled(curve, reasons)
     drifts = _drifts(by_quantity)
     doubts += _drifting(drifts, limits)
-    last = max((one.minutes for one in readings), default=0.0)
+    last = max((reading.minutes for reading in readings), default=0.0)
     if last < hours * 60 * 0.9:
         doubts.append(f"The last reading is from {last / 60:.1f} h; {hours:g} h are planned.")
     word = "failed" if reasons else "doubtful" if doubts else "passed"
-    return SoakVerdict(word, tuple(reasons), tuple(doubts), curve, drifts)
+    return SoakVerdict(
+        verdict=word, reasons=tuple(reasons), doubts=tuple(doubts), curve=curve, drifts=drifts
+    )
 
 
 def _outside(by_quantity: dict[str, list[Reading]], limits: dict[str, Limit]) -> list[str]:
-    found = []
-    for quantity, readings in by_quantity.items():
-        if quantity == TRIPS:
-            # A correction below nothing cannot undo a trip that was read.
-            total = sum(one.value for one in readings if one.value > 0)
-            if total > 0:
-                found.append(f"It tripped {total:g} time{'s' if total != 1 else ''}.")
-            continue
-        limit = limits.get(quantity)
-        beyond = [one for one in readings if limit and not limit.holds(one.value)]
-        if beyond and limit:
-            worst = max(beyond, key=lambda one: abs(one.value))
-            said = quantity.replace("_", " ")
-            found.append(
-                f"{said} was {worst.value:g} after {worst.minutes:.0f} min; {limit.said} holds."
-            )
-    return found
+    reasons = [_tripped(by_quantity.get(TRIPS, []))]
+    reasons += [
+        _worst(quantity, readings, limits[quantity])
+        for quantity, readings in by_quantity.items()
+        if quantity in limits and quantity != TRIPS
+    ]
+    return [reason for reason in reasons if reason]
+
+
+def _tripped(readings: list[Reading]) -> str:
+    # A correction below nothing cannot undo a trip that was read.
+    total = sum(reading.value for reading in readings if reading.value > 0)
+    return f"It tripped {total:g} time{'s' if total != 1 else ''}." if total > 0 else ""
+
+
+def _worst(quantity: str, readings: list[Reading], limit: Limit) -> str:
+    """Return the reading farthest out in words, or nothing when all hold."""
+    beyond = [reading for reading in readings if not limit.holds(reading.value)]
+    if not beyond:
+        return ""
+    worst = max(beyond, key=lambda reading: abs(reading.value))
+    name = quantity.replace("_", " ")
+    return f"{name} was {worst.value:g} after {worst.minutes:.0f} min; {limit.text} holds."
 
 
 def _curve(readings: list[Reading], limit: Limit | None) -> heating.HeatingCurve | None:
-    points = {one.minutes: one.value for one in readings}
+    points = {reading.minutes: reading.value for reading in readings}
     if len(points) < heating.FEWEST or limit is None or limit.high is None:
         return None
     try:
@@ -181,25 +189,25 @@ def _unsettled(curve: heating.HeatingCurve | None, reasons: list[str]) -> list[s
 
 
 def _drifts(by_quantity: dict[str, list[Reading]]) -> dict[str, Drift]:
-    found = {}
+    drifts = {}
     for quantity, readings in by_quantity.items():
-        late = [one for one in readings if one.minutes >= WARM_UP_MINUTES]
+        late = [reading for reading in readings if reading.minutes >= WARM_UP_MINUTES]
         slope = None
         if quantity not in (SINK, TRIPS):
-            slope = drift([one.minutes for one in late], [one.value for one in late])
+            slope = drift([r.minutes for r in late], [r.value for r in late])
         if slope is not None:
-            found[quantity] = slope
-    return found
+            drifts[quantity] = slope
+    return drifts
 
 
 def _drifting(drifts: dict[str, Drift], limits: dict[str, Limit]) -> list[str]:
-    found = []
+    doubts = []
     for quantity, slope in drifts.items():
         limit = limits.get(quantity)
         if limit and slope.significant and not limit.holds(slope.at_end + 8 * slope.per_hour):
-            said = quantity.replace("_", " ")
-            found.append(
-                f"{said} drifts by {slope.per_hour:+.2g} an hour: eight more hours would take it"
-                f" out of its limit ({limit.said})."
+            name = quantity.replace("_", " ")
+            doubts.append(
+                f"{name} drifts by {slope.per_hour:+.2g} an hour: eight more hours would take it"
+                f" out of its limit ({limit.text})."
             )
-    return found
+    return doubts

@@ -16,7 +16,7 @@ Outcome = Literal["right", "care", "wrong"]
 _ORDER = {"fits": 0, "with-care": 1, "no": 2}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """One parameter: what was asked, what is offered, and what that means."""
 
@@ -119,12 +119,21 @@ def _judged(parameter: Parameter, asked: Value, offered: Value | None, needed: S
         why = f"{label} of the offered part is not known"
         why += ", and it must be." if parameter.vital else "; look it up."
         return Reason(
-            parameter.name, _amount(parameter, asked), "not known", outcome, why.capitalize()
+            parameter=parameter.name,
+            asked=_amount(parameter, asked),
+            offered="not known",
+            outcome=outcome,
+            says=why.capitalize(),
         )
     outcome, why = parameter.judge(asked, offered, needed)
-    words = (_amount(parameter, asked), _amount(parameter, offered))
-    told = f"{label.capitalize()} {words[1]} for {words[0]}: {why}."
-    return Reason(parameter.name, *words, outcome, told)
+    wanted, given = _amount(parameter, asked), _amount(parameter, offered)
+    return Reason(
+        parameter=parameter.name,
+        asked=wanted,
+        offered=given,
+        outcome=outcome,
+        says=f"{label.capitalize()} {given} for {wanted}: {why}.",
+    )
 
 
 def _amount(parameter: Parameter, value: Value) -> str:
@@ -151,11 +160,14 @@ class Ranked:
 
 def ranked(part_class: str, needed: Spec, candidates: Sequence[Candidate]) -> list[Ranked]:
     """Return candidates by verdict, fewest cares, those in stock first, then by price and name."""
-    judged = [Ranked(one, substitute(part_class, needed, one.spec)) for one in candidates]
+    judged = [
+        Ranked(candidate, substitute(part_class, needed, candidate.spec))
+        for candidate in candidates
+    ]
     return sorted(judged, key=_place)
 
 
-def _place(one: Ranked) -> tuple[int, int, bool, float, str]:
-    candidate, verdict = one.candidate, one.verdict
+def _place(ranked: Ranked) -> tuple[int, int, bool, float, str]:
+    candidate, verdict = ranked.candidate, ranked.verdict
     price = float("inf") if candidate.price is None else candidate.price
     return _ORDER[verdict.verdict], verdict.cares, candidate.free <= 0, price, candidate.name

@@ -35,7 +35,7 @@ INTERFACE_KELVIN_PER_WATT: dict[str, dict[str, tuple[float, float]]] = {
 ALUMINIUM_JOULES_PER_KILOGRAM_KELVIN = 897.0  # from memory
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Dissipation:
     """What a class B or AB pair burns at a level, and at the level where it burns most."""
 
@@ -67,7 +67,14 @@ def class_b_dissipation(
     peak = math.sqrt(2 * watts * ohms)
     taken = 2 * rail * peak / (math.pi * ohms)
     worst = 2 * rail**2 / (math.pi**2 * ohms)
-    return Dissipation(peak, taken, taken - watts, worst, 2 * rail / math.pi, largest)
+    return Dissipation(
+        output_peak_volts=peak,
+        supply_watts=taken,
+        pair_watts=taken - watts,
+        worst_pair_watts=worst,
+        worst_at_peak_volts=2 * rail / math.pi,
+        largest_output_watts=largest,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +88,7 @@ class Junction:
 
 
 def junction_temperature(
+    *,
     ambient_celsius: float,
     device_watts: float,
     case_kelvin_per_watt: float,
@@ -145,7 +153,7 @@ def required_sink(
     return RequiredSink(left)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class InterfaceSwap:
     """What changing the insulator does to the case, in K; a range, as tables give ranges."""
 
@@ -184,7 +192,14 @@ def interface_swap(
         if abs(likely) > 0.5
         else "No change to speak of."
     )
-    return InterfaceSwap(sum(old) / 2, sum(new) / 2, likely, lowest, highest, says)
+    return InterfaceSwap(
+        before_kelvin_per_watt=sum(old) / 2,
+        after_kelvin_per_watt=sum(new) / 2,
+        likely_kelvin=likely,
+        lowest_kelvin=lowest,
+        highest_kelvin=highest,
+        says=says,
+    )
 
 
 @dataclass(frozen=True, slots=True)

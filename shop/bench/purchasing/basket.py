@@ -52,17 +52,17 @@ class _Programme:
         rows, columns, factors = (np.array(part) for part in zip(*entries, strict=True))
         matrix = coo_matrix((factors, (rows, columns)), shape=(len(self.rows), len(self.cost)))
         lows, highs = [low for _, low, _ in self.rows], [high for _, _, high in self.rows]
-        found = milp(
+        solution = milp(
             self.cost,
             constraints=LinearConstraint(matrix.tocsr(), lows, highs),
             bounds=Bounds(0, self.upper),
             integrality=self.integer,
             options={"time_limit": seconds, "mip_rel_gap": 0.0},
         )
-        if found.x is None:
+        if solution.x is None:
             return None, float("inf")
-        gap = 0.0 if found.status == 0 else float(found.mip_gap or 0.0)
-        return {name: float(found.x[place]) for name, place in self.place.items()}, gap
+        gap = 0.0 if solution.status == 0 else float(solution.mip_gap or 0.0)
+        return {name: float(solution.x[place]) for name, place in self.place.items()}, gap
 
 
 def best_basket(
@@ -95,7 +95,9 @@ def best_basket(
         )
         for o in offers
     }
-    return priced(needs, offers, terms, where, bought, price_per_day, gap=gap)
+    return priced(
+        needs, offers, terms, where=where, bought=bought, price_per_day=price_per_day, gap=gap
+    )
 
 
 def _chosen(values: dict[Column, float], need: Need, offer: Offer) -> bool:
@@ -218,7 +220,7 @@ def line_by_line(
         best = min(fitting, key=lambda o: (unit_price(o, need.quantity), o.days, o.supplier))
         where[need.name] = best.supplier
         bought[best.supplier, need.item] = bought.get((best.supplier, need.item), 0) + need.quantity
-    return priced(needs, offers, terms, where, bought, price_per_day)
+    return priced(needs, offers, terms, where=where, bought=bought, price_per_day=price_per_day)
 
 
 def _require_sense(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
     """So many pieces of an item for a job; a required one keeps the job waiting."""
 
@@ -38,7 +38,7 @@ class Terms:
     minimum: Decimal = Decimal(0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """One line of an order: what is bought, at which price, and for which needs."""
 
@@ -54,7 +54,7 @@ class Line:
         return self.quantity * self.price
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Basket:
     """A basket with what it costs; `gap` is 0 when it is proved that none costs less."""
 
@@ -92,10 +92,10 @@ def priced(
     needs: Sequence[Need],
     offers: Sequence[Offer],
     terms: Sequence[Terms],
+    *,
     where: Mapping[str, str],
     bought: Mapping[tuple[str, str], int],
     price_per_day: Decimal,
-    *,
     gap: float = 0.0,
 ) -> Basket:
     """Return the basket in exact money, given which supplier serves each need and how many are bought."""
@@ -108,10 +108,25 @@ def priced(
         # A supplier who sells from ten on sells ten to whoever wants three.
         quantity = max(quantity, offer.breaks[0][0])
         mine = tuple(n.name for n in needs if n.item == item and where[n.name] == supplier)
-        lines.append(Line(supplier, item, quantity, unit_price(offer, quantity), mine))
+        lines.append(
+            Line(
+                supplier=supplier,
+                item=item,
+                quantity=quantity,
+                price=unit_price(offer, quantity),
+                needs=mine,
+            )
+        )
     days = _days(needs, by_offer, where)
     postage, top_up = _fees(lines, terms)
-    return Basket(tuple(lines), postage, top_up, days, sum(days.values()) * price_per_day, gap)
+    return Basket(
+        lines=tuple(lines),
+        postage=postage,
+        top_up=top_up,
+        days=days,
+        waiting=sum(days.values()) * price_per_day,
+        gap=gap,
+    )
 
 
 def _days(

@@ -12,7 +12,7 @@ from shop.bench.purchasing.basket import best_basket, line_by_line
 from shop.bench.purchasing.basket_terms import Basket, Need, Offer, Terms
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CheapestOrder:
     """The cheapest way to buy a list, against the best offer for each line."""
 
@@ -47,13 +47,13 @@ def cheapest_order(
     best = best_basket(wanted, offered, terms)
     plain = line_by_line(wanted, offered, terms)
     return CheapestOrder(
-        f"{best.total:.2f}",
-        f"{plain.total - best.total:.2f}",
-        best.proved,
-        tuple(
+        total=f"{best.total:.2f}",
+        saving=f"{plain.total - best.total:.2f}",
+        proved=best.proved,
+        lines=tuple(
             f"{line.supplier}: {line.quantity} x {line.item} at {line.price}" for line in best.lines
         ),
-        tuple(f"{name}: {cost}" for name, cost in _fees(best).items()),
+        postage=tuple(f"{name}: {cost}" for name, cost in _fees(best).items()),
     )
 
 
@@ -63,18 +63,23 @@ def _fees(basket: Basket) -> dict[str, Decimal]:
 
 def _need(place: int, text: str) -> Need:
     item, amount = _amount("needs", text)
-    return Need(f"line {place + 1}", item, whole("needs", float(amount), 1, 9999), f"{place}")
+    return Need(
+        name=f"line {place + 1}",
+        item=item,
+        quantity=whole("needs", float(amount), 1, 9999),
+        job=f"{place}",
+    )
 
 
 def _offer(text: str) -> Offer:
-    found = _OFFER.match(text.strip())
-    if found is None:
+    match = _OFFER.match(text.strip())
+    if match is None:
         raise ValueError(f"offers has {text!r}; write it like North:relay:1@2.50+10@2.20.")
-    pairs = [pair.split("@") for pair in found["breaks"].split("+")]
+    pairs = [pair.split("@") for pair in match["breaks"].split("+")]
     if any(len(pair) != 2 for pair in pairs):
         raise ValueError(f"offers has {text!r}; each price is a quantity@price.")
     breaks = tuple((whole("quantity", float(q), 1, 9999), _money(p)) for q, p in pairs)
-    return Offer(found["supplier"].strip(), found["item"].strip(), breaks, 3)
+    return Offer(match["supplier"].strip(), match["item"].strip(), breaks, 3)
 
 
 def _amount(field: str, text: str) -> tuple[str, Decimal]:

@@ -50,7 +50,7 @@ def lognormal_from_mean(mean_days: float, sd_days: float) -> Lognormal:
     return Lognormal(math.log(mean_days) - variance / 2, math.sqrt(variance))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LeadTime:
     """A skewed delivery time."""
 
@@ -69,5 +69,11 @@ def lead_time(middle_days: float, slow_days: float) -> LeadTime:
     Caution: NOTICE. Percentiles do not add: two parcels are not late by the sum of both.
     Source: lognormal distribution (W12.5).
     """
-    made = lognormal_from_median(middle_days, slow_days)
-    return LeadTime(made.median, made.mean, made.percentile(85), made.percentile(95), made.sigma)
+    delivery = lognormal_from_median(middle_days, slow_days)
+    return LeadTime(
+        median_days=delivery.median,
+        mean_days=delivery.mean,
+        p85_days=delivery.percentile(85),
+        p95_days=delivery.percentile(95),
+        sigma=delivery.sigma,
+    )

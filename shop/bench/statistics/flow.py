@@ -121,7 +121,10 @@ def finish_chance(finished_each_week: Sequence[float], wanted: float, weeks: flo
     Caution: NOTICE. Past weeks foretell only while the shop and its mix stay as they were.
     Source: resampling; enumeration of W12.7.
     """
-    past = [int(n) for n in series("finished_each_week", finished_each_week, 0, 10_000, "units")]
+    past = [
+        int(n)
+        for n in series("finished_each_week", finished_each_week, low=0, high=10_000, unit="units")
+    ]
     span = whole("weeks", weeks, 1, 104)
     chance = chance_of_finishing(past, whole("wanted", wanted, 0, 100_000), span)
     return FinishChance(chance * 100, span)

@@ -104,7 +104,7 @@ def upper_bound(faults: float, trials: float, confidence: float = 0.95) -> float
     return 1.0 if seen == tries else float(betaincinv(seen + 1, tries - seen, confidence))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BeforeAfter:
     """Failures before and after the work, and how likely such a change is by luck alone."""
 
@@ -141,11 +141,19 @@ def before_after(
         f" {'such a change by luck' if proved else 'luck alone would do this'}"
         f" {'has a chance of' if proved else 'with a chance of'} {p_value:.2g}."
     )
-    return BeforeAfter(p_value, old, new, highest, verdict, says)
+    return BeforeAfter(
+        p_value=p_value,
+        rate_before=old,
+        rate_after=new,
+        highest_after=highest,
+        verdict=verdict,
+        says=says,
+    )
 
 
-def _fisher(one: tuple[int, int], other: tuple[int, int]) -> float:
-    table = [[one[0], one[1] - one[0]], [other[0], other[1] - other[0]]]
+def _fisher(first: tuple[int, int], second: tuple[int, int]) -> float:
+    """Return the two-sided p value of two (faults, trials)."""
+    table = [[faults, trials - faults] for faults, trials in (first, second)]
     return float(fisher_exact(table).pvalue)
 
 
@@ -157,7 +165,7 @@ class Trial:
     fault: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Influence:
     """One condition: trials with and without it, rates, and what Fisher's test says.
 
@@ -183,7 +191,7 @@ class Influence:
 class Influences:
     """All conditions, the most telling first, with the warning that belongs to them."""
 
-    found: tuple[Influence, ...]
+    ranked: tuple[Influence, ...]
     says: str
     warning: str
 
@@ -199,15 +207,15 @@ def which_condition(trials: Sequence[Trial]) -> Influences:
     names = sorted({name for trial in trials for name in trial.conditions})
     split = {name: _split(trials, name) for name in names}
     compared = {name: both for name, both in split.items() if both[0][1] and both[1][1]}
-    found = [_influence(name, *both, len(compared)) for name, both in compared.items()]
-    found.sort(key=lambda one: (one.p_value, one.condition))
+    ranked = [_influence(name, *both, len(compared)) for name, both in compared.items()]
+    ranked.sort(key=lambda influence: (influence.p_value, influence.condition))
     warning = (
-        f"{len(found)} conditions were compared: one of them stands out by luck more often than"
+        f"{len(ranked)} conditions were compared: one of them stands out by luck more often than"
         " one would think. Confirm it by fresh trials."
-        if len(found) > 1
+        if len(ranked) > 1
         else ""
     )
-    return Influences(tuple(found), _told(found), warning)
+    return Influences(tuple(ranked), _conclusion(ranked), warning)
 
 
 def _split(trials: Sequence[Trial], name: str) -> tuple[tuple[int, int], tuple[int, int]]:
@@ -220,18 +228,27 @@ def _influence(
     name: str, having: tuple[int, int], lacking: tuple[int, int], compared: int
 ) -> Influence:
     p_value = _fisher(having, lacking)
-    rate = fault_rate(*having)
-    return Influence(name, *having, *lacking, rate, p_value, min(1.0, p_value * compared))
+    return Influence(
+        condition=name,
+        faults_with=having[0],
+        trials_with=having[1],
+        faults_without=lacking[0],
+        trials_without=lacking[1],
+        with_it=fault_rate(*having),
+        p_value=p_value,
+        adjusted=min(1.0, p_value * compared),
+    )
 
 
-def _told(found: Sequence[Influence]) -> str:
-    if not found:
+def _conclusion(ranked: Sequence[Influence]) -> str:
+    if not ranked:
         return "No condition was varied yet: try some trials with it and some without."
-    first = found[0]
+    first = ranked[0]
     if not first.matters:
         return "No condition stands out beyond luck yet."
     more = first.with_it.rate > (first.faults_without / first.trials_without)
-    return f"{first.condition.replace('-', ' ').capitalize()}: the fault shows {'more' if more else 'less'} often."
+    condition = first.condition.replace("-", " ").capitalize()
+    return f"{condition}: the fault shows {'more' if more else 'less'} often."
 
 
 @dataclass(frozen=True, slots=True)

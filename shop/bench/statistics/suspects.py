@@ -32,7 +32,7 @@ class Suspect:
 
 def in_order(suspects: Sequence[Suspect]) -> list[Suspect]:
     """Return the suspects by probability per minute, the most first; ties by key."""
-    return sorted(suspects, key=lambda one: (-one.rate, one.key))
+    return sorted(suspects, key=lambda suspect: (-suspect.rate, suspect.key))
 
 
 def expected_minutes(ordered: Sequence[Suspect]) -> float:
@@ -109,8 +109,8 @@ def test_order(probabilities: Sequence[float], minutes: Sequence[float]) -> Test
     Caution: NOTICE. One fault at a time, and tests that settle: two faults at once need fresh eyes.
     Source: Kadane and Simon 1977; W. E. Smith 1956 (ratio rule); brute force in the tests.
     """
-    chances = series("probabilities", probabilities, 0, 1, "")
-    costs = series("minutes", minutes, 0.1, 10_000, "min")
+    chances = series("probabilities", probabilities, low=0, high=1, unit="")
+    costs = series("minutes", minutes, low=0.1, high=10_000, unit="min")
     same_length("probabilities", chances, "minutes", costs)
     if sum(chances) > 1 + 1e-9:
         raise ValueError(f"probabilities add up to {sum(chances):g}; they must make at most 1.")
@@ -118,7 +118,7 @@ def test_order(probabilities: Sequence[float], minutes: Sequence[float]) -> Test
         Suspect(f"{n + 1:05}", p, c) for n, (p, c) in enumerate(zip(chances, costs, strict=True))
     ]
     ordered = in_order(given)
-    places = tuple(int(one.key) for one in ordered)
+    places = tuple(int(suspect.key) for suspect in ordered)
     best, plain = expected_minutes(ordered), expected_minutes(given)
     says = f"Test number {places[0]} first; {best:.0f} min on average, {plain:.0f} min as listed."
     return TestOrder(places, best, plain, says)

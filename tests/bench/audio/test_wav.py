@@ -84,6 +84,7 @@ def test_what_the_library_could_read_besides_is_refused(kind, packed):
         wav.read_wav(made)
 
 
+@pytest.mark.filterwarnings("ignore::scipy.io.wavfile.WavFileWarning")
 @pytest.mark.parametrize(
     ("depth", "kept_as"),
     [("PCM_U8", np.int16), ("PCM_24", np.int32), ("FLOAT", np.float32), ("DOUBLE", np.float64)],

@@ -19,7 +19,13 @@ def test_a_sink_that_is_just_enough_brings_the_junction_to_its_limit(watts, inne
     assume((150 - 25) / watts - inner - joint > 0.01)
     sink = thermal.required_sink(watts, inner, joint).sink_kelvin_per_watt
     assume(sink <= 100)
-    found = thermal.junction_temperature(25, watts, inner, joint, sink)
+    found = thermal.junction_temperature(
+        ambient_celsius=25,
+        device_watts=watts,
+        case_kelvin_per_watt=inner,
+        interface_kelvin_per_watt=joint,
+        sink_kelvin_per_watt=sink,
+    )
     assert found.junction_celsius == pytest.approx(150)
 
 

@@ -32,7 +32,9 @@ def brute_force(needs, offers, terms, price_per_day):
             bought = {(o.supplier, o.item): q for o, q in zip(offers, quantities, strict=True) if q}
             if any(q < o.breaks[0][0] for o, q in zip(offers, quantities, strict=True) if q):
                 continue
-            basket = priced(needs, offers, terms, where, bought, price_per_day)
+            basket = priced(
+                needs, offers, terms, where=where, bought=bought, price_per_day=price_per_day
+            )
             if best is None or basket.total < best:
                 best = basket.total
     return best
@@ -59,11 +61,11 @@ def markets(draw):
     ]
     needs = [
         Need(
-            f"n{i}",
-            draw(st.sampled_from(items)),
-            draw(st.integers(1, 2)),
-            f"job{i % 2}",
-            draw(st.booleans()),
+            name=f"n{i}",
+            item=draw(st.sampled_from(items)),
+            quantity=draw(st.integers(1, 2)),
+            job=f"job{i % 2}",
+            required=draw(st.booleans()),
         )
         for i in range(draw(st.integers(1, 3)))
     ]
@@ -92,7 +94,10 @@ def test_it_never_costs_more_than_line_by_line(market):
 
 
 def test_one_parcel_beats_two_when_postage_counts():
-    needs = [Need("a", "relay", 1, "1"), Need("b", "belt", 1, "2")]
+    needs = [
+        Need(name="a", item="relay", quantity=1, job="1"),
+        Need(name="b", item="belt", quantity=1, job="2"),
+    ]
     offers = [
         Offer("North", "relay", ((1, D("4.00")),), 3),
         Offer("North", "belt", ((1, D("6.50")),), 3),
@@ -108,7 +113,7 @@ def test_one_parcel_beats_two_when_postage_counts():
 
 
 def test_a_price_per_day_buys_the_faster_part():
-    needs = [Need("a", "relay", 1, "1")]
+    needs = [Need(name="a", item="relay", quantity=1, job="1")]
     offers = [
         Offer("Slow", "relay", ((1, D("2.00")),), 20),
         Offer("Fast", "relay", ((1, D("5.00")),), 2),
@@ -122,7 +127,7 @@ def test_a_price_per_day_buys_the_faster_part():
 
 
 def test_an_optional_part_keeps_nobody_waiting():
-    needs = [Need("a", "knob", 1, "1", required=False)]
+    needs = [Need(name="a", item="knob", quantity=1, job="1", required=False)]
     offers = [Offer("Slow", "knob", ((1, D(1)),), 90), Offer("Fast", "knob", ((1, D(2)),), 1)]
     best = best_basket(needs, offers, [Terms("Slow"), Terms("Fast")], price_per_day=D(50))
     assert (best.lines[0].supplier, best.waiting) == ("Slow", D(0))
@@ -130,7 +135,7 @@ def test_an_optional_part_keeps_nobody_waiting():
 
 def test_money_in_fractions_does_not_lead_the_solver_astray():
     """With prices as binary fractions HiGHS called 1.10 the optimum of this market."""
-    needs = [Need("a", "relay", 1, "1", required=False)]
+    needs = [Need(name="a", item="relay", quantity=1, job="1", required=False)]
     offers = [
         Offer("North", "relay", ((1, D("0.10")),), 1),
         Offer("South", "relay", ((1, D("0.90")),), 1),
@@ -140,7 +145,7 @@ def test_money_in_fractions_does_not_lead_the_solver_astray():
 
 
 def test_more_is_bought_when_the_break_or_free_postage_pays():
-    needs = [Need("a", "belt", 9, "1")]
+    needs = [Need(name="a", item="belt", quantity=9, job="1")]
     offers = [Offer("North", "belt", ((1, D("1.00")), (10, D("0.50"))), 1)]
     best = best_basket(needs, offers, [Terms("North", D(6), D(5))])
     assert [(line.quantity, line.price) for line in best.lines] == [(10, D("0.50"))]
@@ -151,11 +156,27 @@ def test_more_is_bought_when_the_break_or_free_postage_pays():
     ("needs", "offers", "said"),
     [
         ([], [], "nothing to order"),
-        ([Need("a", "x", 1, "1")], [], "nobody offers x"),
-        ([Need("a", "x", 0, "1")], [Offer("S", "x", ((1, D(1)),), 1)], "must be 1 or more"),
-        ([Need("a", "x", 1, "1")], [Offer("T", "x", ((1, D(1)),), 1)], "terms of T"),
-        ([Need("a", "x", 1, "1")], [Offer("S", "x", ((5, D(1)), (5, D(1))), 1)], "must rise"),
-        ([Need("a", "x", 1, "1")], [Offer("S", "x", ((1, D(-1)),), 1)], "is negative"),
+        ([Need(name="a", item="x", quantity=1, job="1")], [], "nobody offers x"),
+        (
+            [Need(name="a", item="x", quantity=0, job="1")],
+            [Offer("S", "x", ((1, D(1)),), 1)],
+            "must be 1 or more",
+        ),
+        (
+            [Need(name="a", item="x", quantity=1, job="1")],
+            [Offer("T", "x", ((1, D(1)),), 1)],
+            "terms of T",
+        ),
+        (
+            [Need(name="a", item="x", quantity=1, job="1")],
+            [Offer("S", "x", ((5, D(1)), (5, D(1))), 1)],
+            "must rise",
+        ),
+        (
+            [Need(name="a", item="x", quantity=1, job="1")],
+            [Offer("S", "x", ((1, D(-1)),), 1)],
+            "is negative",
+        ),
     ],
 )
 def test_a_basket_that_makes_no_sense_is_a_sentence(needs, offers, said):
@@ -166,7 +187,7 @@ def test_a_basket_that_makes_no_sense_is_a_sentence(needs, offers, said):
 def test_a_negative_price_per_day_is_refused():
     with pytest.raises(ValueError, match="price_per_day is -1"):
         best_basket(
-            [Need("a", "x", 1, "1")],
+            [Need(name="a", item="x", quantity=1, job="1")],
             [Offer("S", "x", ((1, D(1)),), 1)],
             [Terms("S")],
             price_per_day=D(-1),

@@ -24,14 +24,14 @@ def test_the_condition_that_matters_comes_first_with_the_warning():
     trials = [trial(True, "warm", "loud")] * 4 + [trial(True, "warm")] * 4
     trials += [trial(False, "cold")] * 8 + [trial(False, "cold", "loud")] * 4
     found = intermittent.which_condition(trials)
-    assert {one.condition for one in found.found[:2]} == {"cold", "warm"}
-    assert {one.condition for one in found.found if one.matters} == {"cold", "warm"}
+    assert {one.condition for one in found.ranked[:2]} == {"cold", "warm"}
+    assert {one.condition for one in found.ranked if one.matters} == {"cold", "warm"}
     assert found.warning.startswith("3 conditions were compared")
 
 
 def test_a_condition_that_never_changed_is_not_compared():
     found = intermittent.which_condition([trial(True, "warm"), trial(False, "warm")])
-    assert found.found == ()
+    assert found.ranked == ()
     assert "some trials with it and some without" in found.says
 
 

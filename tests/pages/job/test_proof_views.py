@@ -36,7 +36,7 @@ class TestTrials:
         found = trials_of(bench.traveller(number).record)
 
         assert found.rate.rate == 0.5
-        assert found.conditions.found[0].adjusted == pytest.approx(2 * 2 / 252)
+        assert found.conditions.ranked[0].adjusted == pytest.approx(2 * 2 / 252)
         assert found.proof.verdict == "proved"
         assert (found.clean, found.left) == (10, found.needed - 10)
 
@@ -61,7 +61,7 @@ class TestTrials:
         number = bench.receive()
         tried(bench, number, True, off_minutes=45)
         tried(bench, number, False, off_minutes=5)
-        [one] = trials_of(bench.traveller(number).record).conditions.found
+        [one] = trials_of(bench.traveller(number).record).conditions.ranked
         assert (one.condition, one.faults_with, one.trials_with) == (
             "off-half-an-hour-or-more",
             1,
