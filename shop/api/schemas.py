@@ -6,10 +6,13 @@ from datetime import datetime
 from typing import Any, Literal
 
 from ninja import Schema
-from pydantic import ConfigDict
+from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, create_model
+from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine.checklist import Checklist, ListedStep
 from shop.bench import registry
+from shop.jobs import events
+from shop.jobs.events.base import Event
 from shop.jobs.models import Job, LedgerRow
 
 
@@ -80,10 +83,33 @@ class MoveIn(Strict):
 
 
 class RowIn(Strict):
-    """A row for the ledger."""
+    """A row for the ledger: its `kind`, and the data that this kind has.
+
+    The command reads the data and says what is wrong with it; here each kind is described.
+    """
 
     kind: str
     data: dict[str, Any] = {}
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Return one schema for each kind that people write, told apart by `kind`."""
+        kinds = {event.event_type: _row_of(event) for event in events.written_by_people()}
+        schemas = {kind: row.__pydantic_core_schema__ for kind, row in kinds.items()}
+        return handler(core_schema.tagged_union_schema(dict(schemas), "kind"))
+
+
+def _row_of(event: type[Event]) -> type[BaseModel]:
+    """Return a body whose kind is this type of event; data may be left out where none is needed."""
+    needed = any(field.is_required() for field in event.model_fields.values())
+    return create_model(
+        f"{event.__name__}Row",
+        __doc__=event.__doc__,
+        kind=(Literal[event.event_type], ...),  # type: ignore[arg-type]
+        data=(event, ... if needed else Field(default_factory=event)),
+    )
 
 
 class Said(Schema):

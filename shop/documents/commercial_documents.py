@@ -9,6 +9,7 @@ from shop.documents.contents import UNREPAIRED, common, when
 from shop.estimates import services as estimate_services
 from shop.estimates.models import Line
 from shop.estimates.services import Answered
+from shop.jobs.events.shipped import Shipped
 from shop.jobs.queries import Traveller
 from shop.jobs.templatetags.words import brief, brief_price, price, spaced
 from shop.lib.refusals import refuse
@@ -91,7 +92,7 @@ def packing(sheet: Traveller) -> dict[str, Any]:
         said = f"Job {sheet.job.number} is on the bench; its packing list follows when it leaves."
         raise refuse("not-closed", said)
     arrival = Intake.objects.select_related("owner").filter(job=sheet.job).first()
-    gone = sheet.record.of_type("shipped")
+    gone = sheet.record.of_type(Shipped.event_type)
     things = [str(sheet.job.unit), *(arrival.things if arrival else [])]
     papers = ["release record"] if sheet.job.stage == "released" else ["hand-back note"]
     return common(sheet, "Packing list") | {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import Any
 
 from django.conf import settings
@@ -11,10 +11,19 @@ from django.utils import timezone
 from checklists.engine.checklist import ListedStep
 from checklists.engine.roles import StepRole
 from shop.customers.models import Intake
+from shop.jobs import events
 from shop.jobs.comparison import first_and_last, limit
+from shop.jobs.events.base import Event
+from shop.jobs.events.estimate_answered import EstimateAnswered
+from shop.jobs.events.finding_recorded import FindingRecorded
+from shop.jobs.events.part_fitted import PartFitted
+from shop.jobs.events.released import Released
+from shop.jobs.events.signoffs import SignOff
+from shop.jobs.events.soak_ended import SoakEnded
+from shop.jobs.events.work_done import WorkDone
+from shop.jobs.ledger import AnyRow
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
-from shop.jobs.record import AnyRow
 from shop.jobs.templatetags.words import brief_price, plain, spaced, told
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import refuse
@@ -26,15 +35,6 @@ FIRST = (
 UNREPAIRED = (
     "This unit goes back unrepaired. Do not plug it in: it has not been shown to be safe. "
     "Local codes and licensed practice come first."
-)
-_NOTED = (
-    "finding_recorded",
-    "trial_run",
-    "work_done",
-    "part_needed",
-    "part_fitted",
-    "note_added",
-    "reading_taken",
 )
 
 
@@ -68,13 +68,12 @@ def traveller(sheet: Traveller) -> dict[str, Any]:
         for gate in sheet.gates.values()
         if gate.steps
     ]
-    typed = sheet.record.of_type("fact_recorded")
-    facts = {row.data["name"]: row.data["value"] for row in typed}
+    facts = sheet.record.recorded_facts
     return common(sheet, "Traveller") | {
         "cautions": FIRST,
         "facts": [[spaced(name.split(".")[-1]), plain(value)] for name, value in facts.items()],
         "gates": gates,
-        "notes": _lines(sheet, _NOTED),
+        "notes": _lines(sheet, [event for event in events.EVENTS if event.on_paper]),
     }
 
 
@@ -82,8 +81,8 @@ def release(sheet: Traveller) -> dict[str, Any]:
     """Return the release record; Refused for a job that is not released."""
     if sheet.job.stage != "released":
         raise refuse("not-released", _not_yet(sheet, "released", "release record"))
-    ends = sheet.record.of_type("soak_ended")
-    [*_, gone] = sheet.record.of_type("released")
+    ends = sheet.record.of_type(SoakEnded.event_type)
+    [*_, gone] = sheet.record.of_type(Released.event_type)
     return common(sheet, "Release record") | {
         # The rules it was released by, whatever edition is in force today.
         "pack": f"digest {gone.data['pack']}",
@@ -105,7 +104,7 @@ def _agreed(sheet: Traveller) -> str:
     found = sheet.record.agreement
     if found.answer != "yes" or found.covers is None or "total" not in found.covers:
         return ""
-    row = sheet.record.of_type("estimate_answered")[-1]
+    row = sheet.record.of_type(EstimateAnswered.event_type)[-1]
     way = f", by {spaced(row.data['way'])}" if row.data.get("way") else ""
     total = brief_price(found.covers["total"], settings.CURRENCY)
     return f"Estimate, version {found.covers['version']}, {total}: yes, {when(row.at)}{way}."
@@ -156,29 +155,19 @@ def _not_yet(sheet: Traveller, wanted: str, paper: str) -> str:
 
 def _work(sheet: Traveller) -> list[list[Any]]:
     return [
-        ["Found", _lines(sheet, ("finding_recorded",))],
-        ["Done", _lines(sheet, ("work_done",))],
-        ["Parts", _lines(sheet, ("part_fitted",))],
+        ["Found", _lines(sheet, [FindingRecorded])],
+        ["Done", _lines(sheet, [WorkDone])],
+        ["Parts", _lines(sheet, [PartFitted])],
     ]
 
 
-def _lines(sheet: Traveller, kinds: Iterable[str]) -> list[dict[str, str]]:
-    specs = {need.sequence: need.spec for need in sheet.record.needs}
-    rows = [row for row in sheet.record.rows if row.event_type in set(kinds)]
-    return [{"when": when(row.at), "words": _words(row, specs)} for row in rows]
-
-
-def _words(row: AnyRow, specs: dict[int, str]) -> str:
-    data = row.data
-    about = {"finding_recorded": "finding", "work_done": "work"}.get(row.event_type)
-    said = [spaced(data[about])] if about else []
-    if row.event_type == "part_fitted":
-        said = [specs.get(data.get("need", 0)) or str(data.get("spec", "a part"))]
-    if not said:
-        return "; ".join(told(row))
-    minutes = f"{data['minutes']:g} min" if data.get("minutes") else ""
-    more = (spaced(data.get("section", "")), minutes, data.get("note"))
-    return "; ".join([*said, *filter(None, more)])
+def _lines(sheet: Traveller, types: Sequence[type[Event]]) -> list[dict[str, str]]:
+    wanted = {event.event_type for event in types}
+    return [
+        {"when": when(row.at), "words": events.line(row, sheet.record)}
+        for row in sheet.record.rows
+        if row.event_type in wanted
+    ]
 
 
 def _step(step: ListedStep) -> dict[str, Any]:
@@ -193,7 +182,7 @@ def _step(step: ListedStep) -> dict[str, Any]:
 
 
 def _is_signature(row: AnyRow) -> bool:
-    return row.event_type in ("step_signed", "step_waived")
+    return issubclass(events.find(row.event_type), SignOff)
 
 
 def _signed(row: AnyRow) -> list[str]:

@@ -7,6 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from django.conf import settings
 
 from shop.estimates.models import Estimate, Line
+from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import JobPart
 from shop.jobs.record import Record
 from shop.jobs.templatetags.words import spaced
@@ -67,7 +68,7 @@ def _price(need: JobPart) -> Decimal:
 def _minutes(record: Record) -> dict[str, Decimal]:
     """Return the minutes on record for each kind of work."""
     spent: dict[str, Decimal] = {}
-    for row in record.of_type("work_done"):
+    for row in record.of_type(WorkDone.event_type):
         work = str(row.data["work"])
         spent[work] = spent.get(work, Decimal(0)) + Decimal(str(row.data.get("minutes") or 0))
     return spent

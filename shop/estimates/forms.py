@@ -10,7 +10,7 @@ from django.conf import settings
 from checklists.engine.vocabulary import WORK
 from shop.estimates.models import Estimate, Line
 from shop.estimates.services import LONGEST_WORDS, MOST_LINES
-from shop.jobs.forms import words as choices_of
+from shop.jobs.events.forms import choices as choices_of
 
 EMPTY_LINES = 2
 _COLUMNS = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")

@@ -17,8 +17,9 @@ from shop.accounts import roles
 from shop.estimates.drafting import lines_for
 from shop.estimates.models import Estimate, Line
 from shop.jobs import commands, queries
+from shop.jobs.ledger import AnyRow
 from shop.jobs.models import Job
-from shop.jobs.record import AnyRow, Record
+from shop.jobs.record import Record
 from shop.lib import text
 from shop.lib.money import formatted, rounded
 from shop.lib.refusals import Refused, refuse
@@ -167,21 +168,9 @@ def latest(job: Job) -> Estimate | None:
 
 def sent(record: Record) -> list[Answered]:
     """Return the versions that were sent, newest first, each with its last answer."""
-    answers = dict(_answers(record))
+    answers = record.agreement.answers
     versions = Estimate.objects.filter(job=record.job, sent_at__isnull=False)
     return [
         Answered(one, row.data["answer"] if (row := answers.get(one.version)) else "sent", row)
         for one in versions.prefetch_related("lines").order_by("-version")
     ]
-
-
-def _answers(record: Record) -> list[tuple[int | None, Any]]:
-    """Return the answers with their versions; one that names none speaks of the last one sent."""
-    found: list[tuple[int | None, Any]] = []
-    version = None
-    for row in record.rows:
-        if row.event_type == "estimate_sent":
-            version = row.data.get("version")
-        elif row.event_type == "estimate_answered" and row.data.get("version", version) == version:
-            found.append((version, row))
-    return found

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from shop.jobs.record import AnyRow
+from shop.jobs import events
+from shop.jobs.events.stored import Data
+from shop.jobs.ledger import AnyRow
 from shop.jobs.templatetags.words import spaced
 
 
@@ -15,8 +16,8 @@ class Compared:
     """One quantity: what was read first and last; `limit` holds what the last was judged by."""
 
     quantity: str
-    first: dict[str, Any] | None
-    last: dict[str, Any]
+    first: Data | None
+    last: Data
 
     @property
     def cells(self) -> list[str]:
@@ -33,8 +34,8 @@ class Compared:
 
 def first_and_last(rows: Sequence[AnyRow]) -> list[Compared]:
     """Return each quantity once, in the order it was first read; `first` is None when read once."""
-    by_quantity: dict[str, list[dict[str, Any]]] = {}
-    for reading in _readings(rows):
+    by_quantity: dict[str, list[Data]] = {}
+    for reading in (one for row in rows for one in events.measured(row)):
         by_quantity.setdefault(reading["quantity"], []).append(reading)
     return [
         Compared(name, taken[0] if len(taken) > 1 else None, taken[-1])
@@ -42,20 +43,12 @@ def first_and_last(rows: Sequence[AnyRow]) -> list[Compared]:
     ]
 
 
-def _readings(rows: Sequence[AnyRow]) -> Iterator[dict[str, Any]]:
-    for row in rows:
-        if row.event_type == "step_signed":
-            yield from row.data.get("readings", [])
-        elif row.event_type == "reading_taken":
-            yield row.data
-
-
-def amount(reading: dict[str, Any]) -> str:
+def amount(reading: Data) -> str:
     """Return '4.5 mV'."""
     return f"{reading['value']:g} {reading['unit']}"
 
 
-def _verdict(reading: dict[str, Any]) -> str:
+def _verdict(reading: Data) -> str:
     if "passed" not in reading:
         return "not judged"
     return "within" if reading["passed"] else "OUTSIDE"

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from shop.jobs.models import Job
     from shop.jobs.record import Record
 
-_CLOSED = Refusal("closed", "The job is closed; a unit that comes back is a new job.")
+JOB_CLOSED = Refusal("closed", "The job is closed; a unit that comes back is a new job.")
+ONLY_NOTES = Refusal("closed", "The job is closed; only notes can be added.")
 _UNPLUG = Refusal(
     "unplug-first",
     "A permit fell while mains was on. Pull the plug and confirm mains off first.",
@@ -45,7 +46,7 @@ def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> 
     """Reasons against applying limited or full power. Isolating has no guard."""
     reasons: list[Refusal] = []
     if job.closed:
-        return [_CLOSED]
+        return [JOB_CLOSED]
     if job.unplug_due:
         reasons.append(_UNPLUG)
     if to == Power.FULL and job.power == Power.ISOLATED:
@@ -61,7 +62,7 @@ def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> 
 def against_cover_off(job: Job, checklist: Checklist) -> list[Refusal]:
     """Reasons against taking the cover off."""
     if job.closed:
-        return [_CLOSED]
+        return [JOB_CLOSED]
     reasons = [_UNPLUG] if job.unplug_due else []
     if job.energised:
         reasons.append(_energised("the cover comes off"))
@@ -72,7 +73,7 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
     """Reasons against a stage; first whether it can follow at all, then what it asks for."""
     here = Stage(job.stage)
     if here in CLOSED:
-        return [_CLOSED]
+        return [JOB_CLOSED]
     if to not in FOLLOWS[here]:
         ways = ", ".join(FOLLOWS[here])
         return [Refusal("no-way", f"From {here} a job can go to {ways}, not to {to}.")]
@@ -135,7 +136,7 @@ def _energised(what: str) -> Refusal:
 def against_signing(job: Job, step: ListedStep, result: str) -> list[Refusal]:
     """Reasons against signing a step with this result now."""
     if job.closed:
-        return [_CLOSED]
+        return [JOB_CLOSED]
     reasons: list[Refusal] = []
     needed = step.step.needs_power
     if result == "pass" and needed and job.power not in needed:
@@ -184,10 +185,17 @@ def _against_uncounted(record: Record, step: ListedStep, judged: Sequence[Judged
     ]
 
 
+def against_no_soak(record: Record) -> list[Refusal]:
+    """Reasons against a row of a soak that runs."""
+    if record.soak == "running":
+        return []
+    return [Refusal("no-soak", "No soak is running; start it first.")]
+
+
 def against_waiving(job: Job, step: ListedStep, role: str) -> list[Refusal]:
     """Reasons against waiving a step; the role is that of the person who asks."""
     if job.closed:
-        return [_CLOSED]
+        return [JOB_CLOSED]
     allowed = step.step.waivable_by
     if not allowed:
         return [Refusal("no-waiver", f"{step.step.title}: nobody can waive this step.")]

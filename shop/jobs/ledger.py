@@ -6,9 +6,9 @@ import hashlib
 import json
 from collections.abc import Iterable
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from shop.jobs.models import LedgerRow
+from shop.jobs.models import LedgerRow, data_of
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -34,8 +34,11 @@ class Row:
     def data(self) -> dict[str, Any]:
         """What the row records."""
         if self._data is None:
-            self._data = json.loads(self.body)
-        return self._data or {}
+            self._data = data_of(self.body)
+        return self._data
+
+
+AnyRow: TypeAlias = LedgerRow | Row
 
 
 def read(job_number: int) -> list[Row]:

@@ -302,6 +302,15 @@ class Permit(models.Model):
         return f"Permit for {self.power} power on job {self.job_id}"
 
 
+def data_of(body: str) -> dict[str, Any]:
+    """Return the data of a ledger row; what is no JSON object stands under one name, as it is."""
+    try:
+        data = json.loads(body)
+    except ValueError:
+        data = None
+    return data if isinstance(data, dict) else {"unreadable": body}
+
+
 class LedgerRow(models.Model):
     """One row of a job's record; never updated and never deleted.
 
@@ -331,5 +340,4 @@ class LedgerRow(models.Model):
     @cached_property
     def data(self) -> dict[str, Any]:
         """What the row records."""
-        loaded: dict[str, Any] = json.loads(self.body)
-        return loaded
+        return data_of(self.body)

@@ -23,7 +23,7 @@ from django.http import Http404
 
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.words import GATES
-from shop.jobs import guards, ledger, sheets
+from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.models import Job, JobPart, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import FOLLOWS, Cover, Power, Stage
@@ -59,7 +59,7 @@ def rows_of(job: Job) -> list[LedgerRow]:
 
 def record_of(job: Job) -> Record:
     """Read a job's ledger and reduce it."""
-    return Record(job, rows_of(job))
+    return events.reduce(job, rows_of(job))
 
 
 def outstanding_parts() -> list[dict[str, object]]:

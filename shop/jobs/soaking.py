@@ -9,7 +9,7 @@ from functools import cached_property
 from checklists.engine.checklist import Checklist
 from checklists.engine.roles import ReadingRole, StepRole
 from shop.bench.electrical import soak
-from shop.jobs.record import AnyRow, Record
+from shop.jobs.record import Record, SoakRun
 
 # What people call the quantities that every soak reads.
 _CALLED = {
@@ -28,25 +28,25 @@ READING_GRACE = timedelta(minutes=5)
 _MINUTE = timedelta(minutes=1)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Soak:
-    """One soak: when it began and ended, what is planned, what was read."""
+    """One soak: what was recorded of it, what is planned, and its limits."""
 
-    state: str
-    started: datetime | None
-    ended: datetime | None
+    run: SoakRun
     plan: soak.SoakPlan
     limits: dict[str, soak.Limit]
-    rows: tuple[AnyRow, ...]
+
+    @property
+    def state(self) -> str:
+        """How it stands: running, interrupted, passed or failed."""
+        return self.run.state
 
     @cached_property
     def readings(self) -> list[soak.Reading]:
         """The readings, in minutes from the start."""
         return [
-            soak.Reading(
-                known_quantity(row.data["quantity"]), self._minutes(row.at), row.data["value"]
-            )
-            for row in self.rows
+            soak.Reading(known_quantity(one.quantity), self._minutes(one.at), one.value)
+            for one in self.run.readings
         ]
 
     @cached_property
@@ -55,20 +55,20 @@ class Soak:
         return soak.verdict(self.readings, self.limits, self.plan.hours)
 
     def _minutes(self, at: datetime) -> float:
-        return max(0.0, (at - self.started) / _MINUTE) if self.started else 0.0
+        return max(0.0, (at - self.run.started_at) / _MINUTE)
 
     def run_minutes(self, now: datetime) -> float:
         """Return how long it has run by the record's clock, in minutes."""
-        return self._minutes(self.ended or now)
+        return self._minutes(self.run.ended_at or now)
 
     def next_due(self, now: datetime) -> datetime | None:
         """Return when the next reading is due; in the past when one was left out, None when done."""
-        if self.state != "running" or self.started is None:
+        if self.state != "running":
             return None
         last = max((reading.minutes for reading in self.readings), default=-5.0)
         # A reading a few minutes early stands for the planned one.
         ahead = [minute for minute in self.plan.reading_minutes if minute > last + 4]
-        return self.started + ahead[0] * _MINUTE if ahead else None
+        return self.run.started_at + ahead[0] * _MINUTE if ahead else None
 
     def overdue(self, now: datetime) -> datetime | None:
         """Return when a reading that is late by more than the grace was due; None when none is."""
@@ -84,22 +84,9 @@ def known_quantity(name: str) -> str:
 
 def soak_of(record: Record, checklist: Checklist) -> Soak | None:
     """Return the last soak of a job with the limits that hold now; None when none was started."""
-    starts = record.of_type("soak_started")
-    if not starts:
+    if record.soak_run is None:
         return None
-    since = starts[-1]
-    later = [row for row in record.rows if row.sequence > since.sequence]
-    ends = [row for row in later if row.event_type in ("soak_ended", "power_removed")]
-    until = ends[0].sequence if ends else float("inf")
-    rows = tuple(r for r in later if r.event_type == "soak_reading" and r.sequence < until)
-    return Soak(
-        record.soak,
-        since.at,
-        ends[0].at if ends else None,
-        plan_for(checklist),
-        limits_for(checklist),
-        rows,
-    )
+    return Soak(run=record.soak_run, plan=plan_for(checklist), limits=limits_for(checklist))
 
 
 def plan_for(checklist: Checklist) -> soak.SoakPlan:

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 
 from shop.bench.statistics import intermittent
 from shop.bench.statistics.intermittent import BeforeAfter, FaultRate, Influences, Trial
-from shop.jobs.record import AnyRow, Record
+from shop.jobs.record import Record, RecordedTrial
 
 LONG_OFF_MINUTES, LONG_ON_MINUTES = 30.0, 10.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Trials:
     """All that a job's trials say."""
 
-    rows: Sequence[AnyRow]
+    runs: Sequence[RecordedTrial]
     rate: FaultRate | None
     conditions: Influences
     needed: int
@@ -26,7 +26,7 @@ class Trials:
     @property
     def faults(self) -> int:
         """How often the fault showed."""
-        return sum(1 for row in self.rows if row.data["fault"])
+        return _faults(self.runs)
 
     @property
     def left(self) -> int:
@@ -40,34 +40,35 @@ def trials_of(record: Record) -> Trials:
     The rate and the conditions are those before the first work: what the work changed must
     not water down how the fault behaved. Without work all trials count.
     """
-    rows = record.of_type("trial_run")
-    works = [row.sequence for row in record.rows if row.event_type in ("work_done", "part_fitted")]
-    before = [row for row in rows if not works or row.sequence < works[0]]
-    after = [row for row in rows if works and row.sequence > works[-1]]
-    seen = [_trial(row) for row in before]
-    faults = sum(1 for trial in seen if trial.fault)
+    repairs = record.repair_rows
+    before = [one for one in record.trials if not repairs or one.sequence < repairs[0]]
+    after = [one for one in record.trials if repairs and one.sequence > repairs[-1]]
+    seen = [_trial(one) for one in before]
     return Trials(
-        rows,
-        intermittent.fault_rate(faults, len(seen)) if seen else None,
-        intermittent.which_condition(seen),
-        record.clean_trials_needed or intermittent.UNSEEN,
-        record.clean_trials_run,
-        _proof(before, after),
+        runs=record.trials,
+        rate=intermittent.fault_rate(_faults(before), len(seen)) if seen else None,
+        conditions=intermittent.which_condition(seen),
+        needed=record.clean_trials_needed or intermittent.UNSEEN,
+        clean=record.clean_trials_run,
+        proof=_proof(before, after),
     )
 
 
-def _trial(row: AnyRow) -> Trial:
+def _trial(one: RecordedTrial) -> Trial:
     """Return a trial with its conditions; long pauses and long runs count as conditions too."""
-    named = set(row.data.get("conditions", ()))
-    if float(row.data.get("off_minutes") or 0) >= LONG_OFF_MINUTES:
+    named = set(one.conditions)
+    if one.off_minutes >= LONG_OFF_MINUTES:
         named.add("off-half-an-hour-or-more")
-    if float(row.data.get("on_minutes") or 0) >= LONG_ON_MINUTES:
+    if one.on_minutes >= LONG_ON_MINUTES:
         named.add("on-ten-minutes-or-more")
-    return Trial(frozenset(named), bool(row.data["fault"]))
+    return Trial(frozenset(named), one.fault)
 
 
-def _proof(before: Sequence[AnyRow], after: Sequence[AnyRow]) -> BeforeAfter | None:
+def _faults(runs: Sequence[RecordedTrial]) -> int:
+    return sum(1 for one in runs if one.fault)
+
+
+def _proof(before: Sequence[RecordedTrial], after: Sequence[RecordedTrial]) -> BeforeAfter | None:
     if not before or not after:
         return None
-    counts = [(sum(1 for row in rows if row.data["fault"]), len(rows)) for rows in (before, after)]
-    return intermittent.before_after(*counts[0], *counts[1])
+    return intermittent.before_after(_faults(before), len(before), _faults(after), len(after))

@@ -27,3 +27,17 @@ def take(field: str, value: object, longest: int, *, needed: bool = False) -> st
 def _unfit(letter: str) -> bool:
     # Cs: half a surrogate pair, which no encoding can store.
     return unicodedata.category(letter) in ("Cc", "Cs") and letter not in _ALLOWED_CONTROLS
+
+
+def spaced(word: object) -> str:
+    """Return 'awaiting parts' for 'awaiting_parts'."""
+    return str(word).replace("_", " ").replace("-", " ")
+
+
+def plain(value: object) -> str:
+    """Return a recorded value in words: yes, 4.5, warm, knocked."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(str(item) for item in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -21,6 +21,7 @@ from shop.customers.links import keys
 from shop.customers.models import Intake, Owner
 from shop.estimates.models import Estimate
 from shop.estimates.services import latest
+from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage
 from shop.lib.clock import is_open, opening_after
@@ -69,7 +70,9 @@ def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:
     left = Job.objects.filter(closed_at__gte=since)
     yield "ready", left.filter(stage=Stage.RELEASED.value), Value("ready")
     yield "unrepaired", left.filter(stage=Stage.WITHDRAWN.value), Value("unrepaired")
-    gone = LedgerRow.objects.filter(job=OuterRef("pk"), event_type="shipped", at__gte=since)
+    gone = LedgerRow.objects.filter(
+        job=OuterRef("pk"), event_type=Shipped.event_type, at__gte=since
+    )
     leaving = Job.objects.filter(closed_at__gte=now - _LEAVING)
     yield "shipped", leaving.filter(Exists(gone)), Value("shipped")
 
@@ -124,7 +127,11 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
     arrival = Intake.objects.select_related("owner").filter(job=job).first()
     owner = arrival.owner if arrival else None
     last = latest(job)
-    row = LedgerRow.objects.filter(job=job, event_type="shipped").order_by("-sequence").first()
+    row = (
+        LedgerRow.objects.filter(job=job, event_type=Shipped.event_type)
+        .order_by("-sequence")
+        .first()
+    )
     shipped = row.data if row else {}
     return {
         "owner": owner.name if owner else "",

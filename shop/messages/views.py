@@ -15,6 +15,7 @@ from shop.accounts.roles import needs, signed_in
 from shop.customers.links import keys
 from shop.customers.models import Intake
 from shop.jobs import commands, queries
+from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, Refused
 from shop.messages import composing, sending, wording
@@ -94,7 +95,7 @@ def _page(
         "asked": record.asked,
         "estimate": record.estimate,
         "messages_of": Message.objects.filter(job=job).order_by("pk"),
-        "shipments": record.of_type("shipped"),
+        "shipments": record.of_type(Shipped.event_type),
         "shipping": shipping or ShippedForm(request.POST if "carrier" in request.POST else None),
         "warranty": composing.warranted_until(job) if job.stage == "released" else None,
         "refused": refused,

@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 
 from shop.accounts import roles
 from shop.jobs import commands
+from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.lib import text
@@ -48,7 +49,7 @@ def about(sheet: Traveller, chosen: str, caption: str, before: str = "") -> Abou
     if before:
         return _answer_to(sheet.job, before, kept)
     subject, _, name = chosen.partition("-")
-    findings = {str(row.sequence) for row in sheet.record.of_type("finding_recorded")}
+    findings = {str(row.sequence) for row in sheet.record.of_type(FindingRecorded.event_type)}
     if subject == Photo.FINDING and name in findings:
         return About(subject, row=int(name), caption=kept)
     if subject == Photo.STEP and name in sheet.checklist.by_key:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.queries import Traveller
 from shop.jobs.templatetags.words import spaced
 from shop.photos.models import Photo
@@ -29,7 +30,7 @@ class Group:
 def subjects(sheet: Traveller) -> list[tuple[str, str]]:
     """Return what can be chosen, as value and words."""
     found = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
-    for row in sheet.record.of_type("finding_recorded"):
+    for row in sheet.record.of_type(FindingRecorded.event_type):
         section = f" ({spaced(row.data['section'])})" if row.data.get("section") else ""
         found.append(
             (f"finding-{row.sequence}", f"Finding: {spaced(row.data['finding'])}{section}")

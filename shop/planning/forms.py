@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from django import forms
 from django.conf import settings
 
-from shop.jobs.kinds import LOST_BECAUSE
+from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
 from shop.parts.models import Order, Part, Supplier
@@ -58,7 +58,7 @@ class ParcelForm(forms.Form):
     act = forms.ChoiceField(
         choices=[
             ("arrived", "arrived"),
-            *((why, why) for why in LOST_BECAUSE if why != "sent-back"),
+            *((why, why) for why in REASONS if why != SENT_BACK),
         ]
     )
     bin = forms.CharField(max_length=60, required=False)

@@ -8,8 +8,8 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import Exists, OuterRef, QuerySet
 
+from shop.jobs import events
 from shop.jobs.models import Job, LedgerRow
-from shop.jobs.record import Record
 from shop.search import backends
 from shop.search.models import Entry, Word
 from shop.search.tokens import words_of
@@ -20,7 +20,6 @@ MOST_WORDS = 4000
 _MOST_AT_ONCE = 2_000
 _FRESH = 300
 _NOTED = ("finding", "section", "note", "text", "work", "spec", "suspect", "evidence")
-_SAID = ("complaint_recorded", "question_asked")
 
 
 def follow(*, now: datetime, most: int = _MOST_AT_ONCE) -> int:
@@ -71,10 +70,12 @@ def _learn(made: Iterable[backends.Fields]) -> None:
 def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
     unit = f"{job.unit.make} {job.unit.model} {job.unit.serial} {job.reference or ''}"
     serial = "".join(words_of(job.unit.serial))
-    record = Record(job, rows)
+    record = events.reduce(job, rows)
     facts = record.facts
     symptoms = facts.get("complaint.symptoms", [])
-    said = [str(row.data["text"]) for row in rows if row.event_type in _SAID]
+    said = [
+        str(row.data.get("text", "")) for row in rows if events.find(row.event_type).owners_words
+    ]
     said += [str(one) for one in symptoms] if isinstance(symptoms, list) else []
     rest = [str(facts.get("unit.kind", "")), *_noted(rows)]
     return backends.Fields(
@@ -88,6 +89,6 @@ def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
 def _noted(rows: Sequence[LedgerRow]) -> list[str]:
     found: list[str] = []
     for row in rows:
-        if row.event_type not in _SAID:
+        if not events.find(row.event_type).owners_words:
             found += [str(row.data[name]) for name in _NOTED if row.data.get(name)]
     return list(dict.fromkeys(found))

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checklists.engine.vocabulary import VOCABULARY
-from shop.jobs.kinds import KINDS
+from shop.jobs import events
 from tests.api.conftest import caller_for
 from tests.helpers import amplifier
 
+KINDS = [event.event_type for event in events.written_by_people()]
 WORDS = st.sampled_from(
     [
         *KINDS, *VOCABULARY, "pass", "fail", "limited", "full", "isolated", "on", "off", "opened",

@@ -12,6 +12,7 @@ from django.utils import timezone
 from checklists import house
 from checklists.models import HouseEdition
 from shop.jobs import ledger
+from shop.jobs.events.note_added import NoteAdded
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
 from shop.reminders import services as reminder_services
@@ -224,7 +225,7 @@ def test_the_commands_take_a_real_lock(bench):
         with job_transaction(number, by=bench.by, at=timezone.now()) as here:
             entered.set()
             leave.wait(10)
-            here.write("note_added", {"text": "first"})
+            here.write(NoteAdded(text="first"))
 
     def wait_and_write():
         entered.wait(10)

@@ -6,13 +6,12 @@ Forbidden mean that nothing was written.
 """
 
 from shop.jobs.commands.contact import (
-    add_photo,
     record_estimate_answer,
     record_owner_told,
     record_question,
 )
 from shop.jobs.commands.receiving import receive
-from shop.jobs.commands.recording import record
+from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, refresh
 from shop.jobs.commands.signing import sign, waive
 from shop.jobs.commands.transitions import set_cover, set_power, set_stage

@@ -1,15 +1,16 @@
-"""What comes to a job from outside its bench: the owner's answer, word to the owner, pictures."""
+"""What comes from the owner of a unit, and word that goes to the owner."""
 
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 from django.contrib.auth.models import User
 
-from shop.accounts import roles
-from shop.jobs import kinds
 from shop.jobs.commands.transaction import job_transaction
+from shop.jobs.events.estimate_answered import EstimateAnswered
+from shop.jobs.events.owner_told import OwnerTold
+from shop.jobs.events.question_asked import QuestionAsked
+from shop.jobs.events.reading import build
 from shop.jobs.models import LedgerRow
 from shop.lib import text
 from shop.lib.refusals import refuse
@@ -26,25 +27,25 @@ def record_estimate_answer(
     has had its yes or no: what was agreed is not taken back by a click. BadInput for bad data.
     """
     given = {"answer": answer, "version": version, "way": "link", "note": note}
-    data = kinds.clean("estimate_answered", given)
+    event = build(EstimateAnswered, given)
     with job_transaction(number, by=None, at=at) as tx:
         if tx.job.closed:
             raise refuse("closed", "The unit has left the bench; please ring the shop.")
-        found = tx.record.agreement
-        if found.sent is None or found.sent.get("version") != version:
+        agreed = tx.record.agreement
+        if agreed.sent is None or agreed.sent.get("version") != version:
             raise refuse("other-version", "There is a newer estimate; please look at it first.")
-        if found.answer in ("yes", "no"):
+        if agreed.answer in ("yes", "no"):
             raise refuse(
-                "answered", f"You have said {found.answer} already; to change it, ring the shop."
+                "answered", f"You have said {agreed.answer} already; to change it, ring the shop."
             )
-        return tx.write("estimate_answered", data)
+        return tx.write(event)
 
 
 def record_question(number: int, question: str, *, at: datetime) -> LedgerRow:
     """Append a question of the owner, given by link; BadInput when there are no words. Also when closed."""
     words = text.take("question", question, LONGEST_QUESTION, needed=True)
     with job_transaction(number, by=None, at=at) as tx:
-        return tx.write("question_asked", {"text": words})
+        return tx.write(QuestionAsked(text=words))
 
 
 def record_owner_told(
@@ -52,11 +53,4 @@ def record_owner_told(
 ) -> LedgerRow:
     """Note that the owner was told of something; the address stays out of the ledger."""
     with job_transaction(number, by=by, at=at) as tx:
-        return tx.write("owner_told", {"about": about, "way": way})
-
-
-def add_photo(number: int, told: dict[str, Any], *, by: User, at: datetime) -> LedgerRow:
-    """Note a picture: what it shows and the SHA-256 by which it can be told; also when closed."""
-    roles.require(by, "note")
-    with job_transaction(number, by=by, at=at) as tx:
-        return tx.write("photo_added", told)
+        return tx.write(OwnerTold(about=about, way=way))

@@ -1,57 +1,74 @@
-"""Writes what lists across jobs read: part needs and stays in stages, from the ledger."""
+"""Writes the tables that follow the ledgers, so that lists across jobs read one query."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import datetime
-from typing import Any
+from collections.abc import Callable, Sequence
 
+from shop.jobs import events
+from shop.jobs.events.base import Event, Follower, Transaction
+from shop.jobs.events.stored import Data
 from shop.jobs.models import Job, JobCause, JobPart, JobReading, LedgerRow, StageVisit
-from shop.jobs.record import Need, Record
+from shop.jobs.needs import Need
 
 
-def stages(job: Job, at: datetime) -> None:
+def follow(tx: Transaction, written: Sequence[tuple[Event, LedgerRow]]) -> None:
+    """Write every table that an event of this transaction has for a follower."""
+    wanted = {follower for event, _ in written for follower in event.followers}
+    for follower, write in _WRITERS.items():
+        if follower in wanted:
+            write(tx, [row for _, row in written])
+
+
+def _stages(tx: Transaction, written: Sequence[LedgerRow]) -> None:
     """Close the open stay when the stage has changed, and begin the next one."""
-    stay = StageVisit.objects.filter(job=job, left_at=None).first()
+    job, stay = tx.job, StageVisit.objects.filter(job=tx.job, left_at=None).first()
     if stay is not None and stay.stage == job.stage:
         return
     if stay is not None:
-        stay.left_at, stay.to, stay.kind = at, str(job.stage), job.kind
+        stay.left_at, stay.to, stay.kind = tx.at, str(job.stage), job.kind
         stay.save(update_fields=["left_at", "to", "kind"])
     if not job.closed:
-        StageVisit.objects.create(job=job, stage=str(job.stage), kind=job.kind, entered_at=at)
+        StageVisit.objects.create(job=job, stage=str(job.stage), kind=job.kind, entered_at=tx.at)
 
 
-def parts(job: Job, record: Record, at: datetime) -> None:
+def _parts(tx: Transaction, written: Sequence[LedgerRow]) -> None:
     """Write each need as the ledger has it."""
-    known = {part.need: part for part in JobPart.objects.filter(job=job)}
-    for need in record.needs:
-        part = known.get(need.sequence) or JobPart(job=job, need=need.sequence, needed_at=at)
-        _take(part, need, closed=job.closed)
+    known = {part.need: part for part in JobPart.objects.filter(job=tx.job)}
+    for need in tx.record.needs:
+        part = known.get(need.sequence) or JobPart(job=tx.job, need=need.sequence, needed_at=tx.at)
+        _take(part, need, closed=tx.job.closed)
         part.save()
 
 
-def causes(job: Job, record: Record) -> None:
+def _causes(tx: Transaction, written: Sequence[LedgerRow]) -> None:
     """Write the causes that stand confirmed, and take away those that no longer do."""
-    confirmed = {key for key, state in record.suspects.items() if state == "confirmed"}
+    job, suspects = tx.job, tx.record.suspects
+    confirmed = {key for key, state in suspects.items() if state == "confirmed"}
     JobCause.objects.filter(job=job).exclude(suspect__in=confirmed).delete()
     for suspect in confirmed:
         JobCause.objects.update_or_create(job=job, suspect=suspect, defaults={"kind": job.kind})
 
 
-def readings(job: Job, written: Iterable[LedgerRow]) -> None:
-    """Write the readings of signed steps and those taken by themselves."""
-    found = []
-    for row in written:
-        if row.event_type == "step_signed":
-            found += [_reading(job, row.sequence, one) for one in row.data.get("readings", ())]
-        elif row.event_type == "reading_taken":
-            found.append(_reading(job, row.sequence, row.data))
-    if found:
-        JobReading.objects.bulk_create(found)
+def _readings(tx: Transaction, written: Sequence[LedgerRow]) -> None:
+    """Write what was measured."""
+    made = [
+        _reading(tx.job, row.sequence, reading)
+        for row in written
+        for reading in events.measured(row)
+    ]
+    if made:
+        JobReading.objects.bulk_create(made)
 
 
-def _reading(job: Job, sequence: int, data: dict[str, Any]) -> JobReading:
+_WRITERS: dict[Follower, Callable[[Transaction, Sequence[LedgerRow]], None]] = {
+    Follower.STAGES: _stages,
+    Follower.READINGS: _readings,
+    Follower.CAUSES: _causes,
+    Follower.PARTS: _parts,
+}
+
+
+def _reading(job: Job, sequence: int, data: Data) -> JobReading:
     return JobReading(
         job=job,
         row=sequence,

@@ -13,7 +13,13 @@ from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept
 from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction
-from shop.jobs.kinds import LONGEST_NOTE
+from shop.jobs.events.complaint_recorded import ComplaintRecorded
+from shop.jobs.events.fact_recorded import FactRecorded
+from shop.jobs.events.fields import LONGEST_NOTE
+from shop.jobs.events.finding_recorded import FindingRecorded
+from shop.jobs.events.note_added import NoteAdded
+from shop.jobs.events.received import Received
+from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import Job, Unit
 from shop.jobs.stages import Stage
 from shop.lib import text
@@ -43,7 +49,7 @@ def receive(
     job. Facts that are not given stay unknown, but for what `sheet_facts` says of the make
     and model: the service data, each value with its source. BadInput names every field that is wrong.
     """
-    roles.require(by, "receive")
+    roles.require(by, Received.ability)
     taken = _taken(make=make, model=model, serial=serial, complaint=complaint, note=note)
     known = _facts(facts or {})
     try:
@@ -134,26 +140,28 @@ def _free_reference(reference: str) -> str | None:
 
 def _write_intake(tx: JobTransaction, taken: dict[str, str], facts: Facts) -> None:
     unit = {name: taken[name] for name in ("make", "model", "serial")}
-    returned = tx.job.returned_from_id
-    tx.write("received", unit | ({"returned_from": returned} if returned else {}))
+    tx.write(Received(**unit, returned_from=tx.job.returned_from_id))
     if taken["complaint"]:
-        tx.write("complaint_recorded", {"text": taken["complaint"]})
+        tx.write(ComplaintRecorded(text=taken["complaint"]))
     for name, value in facts.items():
         if name == "findings":
-            for word in value if isinstance(value, list) else []:
-                tx.write("finding_recorded", {"finding": word, "section": "", "note": ""})
+            for word in _words(value):
+                tx.write(FindingRecorded(finding=word))
         elif name == "work":
-            for word in value if isinstance(value, list) else []:
-                tx.write("work_done", {"work": word, "section": "", "minutes": 0, "note": ""})
+            for word in _words(value):
+                tx.write(WorkDone(work=word))
         else:
-            tx.write("fact_recorded", {"name": name, "value": value})
+            tx.write(FactRecorded(name=name, value=value))
     if taken["note"]:
-        tx.write("note_added", {"text": taken["note"]})
+        tx.write(NoteAdded(text=taken["note"]))
+
+
+def _words(value: Value) -> list[str]:
+    return value if isinstance(value, list) else []
 
 
 def _write_sheet(tx: JobTransaction, sheet: Mapping[str, tuple[Value, str]], given: Facts) -> None:
     """Write what the model sheet knows and nobody said otherwise, each fact with its source."""
     for name, (value, source) in sheet.items():
         if name not in given:
-            row = {"name": name, "value": value, "source": f"model sheet: {source}"}
-            tx.write("fact_recorded", row)
+            tx.write(FactRecorded(name=name, value=value, source=f"model sheet: {source}"))

@@ -14,7 +14,9 @@ from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.jobs import guards
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
-from shop.jobs.kinds import LONGEST_NOTE
+from shop.jobs.events.fields import LONGEST_NOTE
+from shop.jobs.events.step_signed import StepSigned
+from shop.jobs.events.step_waived import StepWaived
 from shop.lib import text
 from shop.lib.refusals import BadInput, Forbidden, bad, refuse
 
@@ -43,7 +45,7 @@ def sign(
     changed, or an event that ends it came, after the signer looked.
     NotListed when the step is not on the list; Refused when it cannot be signed so now.
     """
-    roles.require(by, "sign")
+    roles.require(by, StepSigned.ability)
     _require_result(result)
     kept_note = text.take("note", note, LONGEST_NOTE, needed=result == judging.NOT_APPLICABLE)
     with job_transaction(number, by=by, at=at) as tx:
@@ -54,28 +56,30 @@ def sign(
         judged = _judged(step, result, readings)
         if result == judging.PASS:
             check(guards.against_record(tx.record, step, judged))
-        row = _row_for(tx, step) | {
-            "result": judging.result(result, judged),
-            "asked": result,
-            "readings": [_reading_row(reading) for reading in judged],
-            "note": kept_note,
-        }
-        tx.write("step_signed", row)
+        tx.write(
+            StepSigned(
+                **_bound_to(tx, step),
+                result=judging.result(result, judged),
+                asked=result,
+                readings=[_reading_row(reading) for reading in judged],
+                note=kept_note,
+            )
+        )
         return tx.checklist.by_key[key]
 
 
 def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> ListedStep:
     """Waive a step with a reason, where the pack lets this role do so, and return it."""
-    roles.require(by, "sign")
+    roles.require(by, StepWaived.ability)
     kept = text.take("reason", reason, LONGEST_NOTE, needed=True)
     with job_transaction(number, by=by, at=at) as tx:
         step = _listed(tx, key)
         check(guards.against_waiving(tx.job, step, roles.role_of(by) or ""))
-        tx.write("step_waived", _row_for(tx, step) | {"result": "waived", "reason": kept})
+        tx.write(StepWaived(**_bound_to(tx, step), reason=kept))
         return tx.checklist.by_key[key]
 
 
-def _row_for(tx: JobTransaction, step: ListedStep) -> dict[str, Any]:
+def _bound_to(tx: JobTransaction, step: ListedStep) -> dict[str, str]:
     """Return what every sign-off is bound to: the step, its content hash, the edition of the pack."""
     return {
         "step": step.key,

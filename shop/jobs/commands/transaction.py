@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
 from checklists.engine.checklist import Checklist
-from shop.jobs import guards, ledger, sheets
+from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.commands import projecting
-from shop.jobs.models import Job, LedgerRow, Permit
+from shop.jobs.events.base import Event
+from shop.jobs.events.power_removed import PowerRemoved
+from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import PATIENCE_HOURS, Power, Stage
 from shop.lib.clock import after_working_hours
@@ -38,24 +39,15 @@ _KEPT_BY_EVERY_WRITE = (
 )
 
 
-_BY_HANDS = frozenset(
-    {"step_signed", "work_done", "finding_recorded", "trial_run", "part_needed", "cover_removed"}
-)
-_OF_READINGS = frozenset({"step_signed", "reading_taken"})
-_OF_STAGES = frozenset({"received", "stage_changed"})
-
-
 class JobTransaction:
     """A locked job with its ledger. `checklist` and `record` follow what is written."""
 
-    def __init__(
-        self, job: Job, rows: list[LedgerRow | ledger.Row], by: User | None, at: datetime
-    ) -> None:
+    def __init__(self, job: Job, rows: list[ledger.AnyRow], by: User | None, at: datetime) -> None:
         self.job = job
         self.by = by
         self.at = at
         self._rows = rows
-        self._written: list[LedgerRow] = []
+        self._written: list[tuple[Event, LedgerRow]] = []
         self._changed: set[str] = set()
         self._record: Record | None = None
         self._checklist: Checklist | None = None
@@ -65,7 +57,7 @@ class JobTransaction:
     def record(self) -> Record:
         """The ledger as it stands now, rows of this transaction included."""
         if self._record is None:
-            self._record = Record(self.job, tuple(self._rows))
+            self._record = events.reduce(self.job, tuple(self._rows))
         return self._record
 
     @property
@@ -76,12 +68,23 @@ class JobTransaction:
             self._derived = self._checklist
         return self._checklist
 
-    def write(self, event_type: str, data: dict[str, Any]) -> LedgerRow:
-        """Append a row; it is stored when the transaction ends."""
-        before = self._rows[-1] if self._rows else None
-        row = ledger.next_row(self.job.number, before, event_type, data, by=self.by, at=self.at)
+    def write(self, event: Event) -> LedgerRow:
+        """Let an event take place: check it, change what follows it, append its row.
+
+        The row is stored when the transaction ends. Refused with every reason against it.
+        """
+        check(event.refusals(self))
+        event.apply(self)
+        row = ledger.next_row(
+            self.job.number,
+            self._rows[-1] if self._rows else None,
+            event.event_type,
+            event.data(),
+            by=self.by,
+            at=self.at,
+        )
         self._rows.append(row)
-        self._written.append(row)
+        self._written.append((event, row))
         self.forget()
         return row
 
@@ -103,7 +106,7 @@ class JobTransaction:
             return
         self._withdraw_if_unmet()
         self._keep_summary()
-        LedgerRow.objects.bulk_create(self._written)
+        LedgerRow.objects.bulk_create(row for _, row in self._written)
         self.job.save(update_fields=sorted({*_KEPT_BY_EVERY_WRITE, *self._changed}))
 
     def _withdraw_if_unmet(self) -> None:
@@ -117,15 +120,8 @@ class JobTransaction:
             job.unplug_due = True
 
     def take_mains_off(self, *, because: str) -> None:
-        """Set power to isolated and end the permit, in the order the database insists on."""
-        job = self.job
-        self.write("power_removed", {"from": str(job.power), "because": because})
-        job.isolate()
-        # The row must be isolated before its permit may end, so this save comes first.
-        job.save(update_fields=["power", "version"])
-        live = Permit.objects.filter(job=job, ended_at=None)
-        live.update(ended_at=self.at, ended_because=because[:400])
-        self.forget()
+        """Write that mains is off, and why."""
+        self.write(PowerRemoved(came_from=str(self.job.power), because=because))
 
     def _keep_summary(self) -> None:
         job, record, checklist = self.job, self.record, self.checklist
@@ -140,14 +136,14 @@ class JobTransaction:
         job.promised_on = record.promised_on
         job.owner_asked = record.asked
         job.ready_since = self._ready_since()
-        if self.by and _BY_HANDS.intersection(row.event_type for row in self._written):
+        if self.by and any(event.by_hands for event, _ in self._written):
             job.technician = self.by
         job.pack_digest = checklist.pack.digest
         job.head = len(self._rows)
         if self._written:
             patience = PATIENCE_HOURS.get(Stage(job.stage))
             job.due_at = None if patience is None else after_working_hours(self.at, patience)
-            self._project()
+            projecting.follow(self, self._written)
 
     def _ready_since(self) -> datetime | None:
         """Since when a unit on the shelf has all that it cannot do without."""
@@ -155,20 +151,6 @@ class JobTransaction:
         if not on_shelf or self.record.outstanding_required:
             return None
         return self.job.ready_since or self.at
-
-    def _project(self) -> None:
-        """Write what lists across jobs read, from the ledger."""
-        types = {row.event_type for row in self._written}
-        if types & _OF_STAGES:
-            projecting.stages(self.job, self.at)
-        if types & _OF_READINGS:
-            projecting.readings(self.job, self._written)
-        if "suspect_changed" in types:
-            projecting.causes(self.job, self.record)
-        if any(name.startswith("part_") for name in types) or (
-            self.job.closed and types & _OF_STAGES
-        ):
-            projecting.parts(self.job, self.record, self.at)
 
 
 @contextmanager

@@ -9,19 +9,16 @@ from django.conf import settings
 from django.forms.boundfield import BoundField
 
 from checklists.engine.reading_packs import QUOTED_FACT
-from shop.jobs.record import AnyRow
+from shop.jobs import events
+from shop.jobs.ledger import AnyRow
 from shop.jobs.tables import WAITS
-from shop.lib import charts
+from shop.lib import charts, text
 from shop.lib.money import formatted, formatted_unit_price
+from shop.lib.text import spaced
 
 register = template.Library()
 register.filter(charts.percent)
-
-
-@register.filter
-def spaced(word: object) -> str:
-    """Return 'awaiting parts' for 'awaiting_parts'."""
-    return str(word).replace("_", " ").replace("-", " ")
+register.filter(spaced)
 
 
 @register.filter
@@ -57,15 +54,7 @@ def is_tick(field: BoundField) -> bool:
 @register.filter
 def told(row: AnyRow) -> list[str]:
     """Return what a ledger row says, as short parts."""
-    data = row.data
-    if "title" in data:
-        parts = [f"{data['title']}: {data['result']}"]
-        for reading in data.get("readings", []):
-            outside = "" if reading["passed"] else " (outside)"
-            amount = f"{reading['value']:g} {reading['unit']}"
-            parts.append(f"{spaced(reading['quantity'])} {amount}{outside}")
-        return parts + [data[name] for name in ("note", "reason") if data.get(name)]
-    return [f"{spaced(name)}: {_plain(value)}" for name, value in data.items() if _worth(value)]
+    return events.words(row)
 
 
 @register.filter
@@ -77,7 +66,7 @@ def of(facts: dict[str, object], name: str) -> object:
 @register.filter
 def plain(value: object) -> str:
     """Return a fact's value in words."""
-    return _plain(value) or "none"
+    return text.plain(value) or "none"
 
 
 @register.filter
@@ -140,15 +129,3 @@ def hundred(share: float) -> float:
 def add_to(number: float, more: float) -> float:
     """Return the sum of two places on a drawing."""
     return float(number) + float(more)
-
-
-def _worth(value: object) -> bool:
-    return value is False or value not in ("", 0, None, [])
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(str(item) for item in value)
-    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -13,6 +12,7 @@ from django.views.decorators.http import require_GET
 from shop.accounts.roles import needs
 from shop.jobs import queries
 from shop.jobs.comparison import amount, first_and_last, limit
+from shop.jobs.events.stored import Data
 from shop.jobs.models import Job
 
 
@@ -33,11 +33,11 @@ def beside(job: Job, earlier: Job) -> list[Beside]:
     return [_line(name, then.get(name), now.get(name)) for name in dict.fromkeys([*then, *now])]
 
 
-def _last(job: Job) -> dict[str, dict[str, Any]]:
+def _last(job: Job) -> dict[str, Data]:
     return {one.quantity: one.last for one in first_and_last(queries.rows_of(job))}
 
 
-def _line(name: str, then: dict[str, Any] | None, now: dict[str, Any] | None) -> Beside:
+def _line(name: str, then: Data | None, now: Data | None) -> Beside:
     judged = now or then or {}
     return Beside(
         name,
@@ -48,7 +48,7 @@ def _line(name: str, then: dict[str, Any] | None, now: dict[str, Any] | None) ->
     )
 
 
-def _change(then: dict[str, Any] | None, now: dict[str, Any] | None) -> str:
+def _change(then: Data | None, now: Data | None) -> str:
     if not then or not now or then["unit"] != now["unit"] or not then["value"]:
         return ""
     return f"{100 * (now['value'] - then['value']) / abs(then['value']):+.0f} %"

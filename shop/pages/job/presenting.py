@@ -9,13 +9,14 @@ from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
 from shop.bench import formatting, registry
-from shop.jobs import forms, queries, suspecting
+from shop.jobs import events, forms, queries, suspecting
 from shop.jobs.earlier_readings import Strip, strips
+from shop.jobs.events.forms import EventForm
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.models import Job
+from shop.jobs.needs import Need
 from shop.jobs.queries import GateView, Traveller
-from shop.jobs.record import Need
 from shop.jobs.stages import PHASES_NOW, Stage
 from shop.parts import stock
 
@@ -61,9 +62,7 @@ class StepView:
         return self.listed.key
 
 
-def sheet(
-    traveller: Traveller, *, typed: dict[str, Any], form: forms.RowForm | None
-) -> dict[str, Any]:
+def sheet(traveller: Traveller, *, typed: dict[str, Any], form: EventForm | None) -> dict[str, Any]:
     """Return the context of the traveller page."""
     job, checklist = traveller.job, traveller.checklist
     following = traveller.next_step
@@ -199,20 +198,21 @@ def _said(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _row_forms(form: forms.RowForm | None) -> list[dict[str, Any]]:
-    titles = {
-        "finding_recorded": "A finding",
-        "work_done": "Work done",
-        "trial_run": "A trial",
-        "part_needed": "A part needed",
-        "suspect_changed": "A suspect",
-        "promise_made": "A promised day",
-        "soak_reading": "A soak reading",
-        "note_added": "A note",
-    }
+@dataclass(frozen=True)
+class RowForm:
+    """A form under "Write down"; `open` when it came back with a refusal."""
+
+    event_type: str
+    form: EventForm
+    open: bool
+
+
+def _row_forms(typed: EventForm | None) -> list[RowForm]:
+    """Return the forms of the events that have one with a title, the typed one as it was typed."""
     made = []
-    for kind, title in titles.items():
-        open_now = form is not None and form.kind == kind
-        shown = form if open_now else forms.ROW_FORMS[kind](auto_id=f"{kind}-%s")
-        made.append({"event_type": kind, "title": title, "form": shown, "open": open_now})
+    for event in events.EVENTS:
+        if event.form is not None and event.form.title:
+            came_back = type(typed) is event.form
+            form = typed if typed and came_back else event.form(auto_id=f"{event.event_type}-%s")
+            made.append(RowForm(event.event_type, form, came_back))
     return made

@@ -8,7 +8,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
-from shop.jobs import charts, forms, queries, soaking
+from shop.jobs import charts, queries, soaking
+from shop.jobs.events.soak_reading import SoakReadingForm
+from shop.jobs.events.trial_run import TrialForm
 from shop.jobs.trials import trials_of
 from shop.lib.web import htmx
 
@@ -23,7 +25,7 @@ def trials(request: HttpRequest, number: int) -> HttpResponse:
         "job": job,
         "trials": found,
         "chart": charts.trial_chart(found),
-        "form": forms.ROW_FORMS["trial_run"](auto_id="trial_run-%s"),
+        "form": TrialForm(auto_id="trial_run-%s"),
     }
     return render(request, "pages/job/trials.html", context)
 
@@ -45,6 +47,6 @@ def soak(request: HttpRequest, number: int) -> HttpResponse:
         "due": due,
         "late": bool(run and run.overdue(now)),
         "minutes": run.run_minutes(now) if run else 0,
-        "form": forms.ROW_FORMS["soak_reading"](auto_id="soak_reading-%s"),
+        "form": SoakReadingForm(auto_id="soak_reading-%s"),
     }
     return htmx.page(request, "pages/job/soak.html", "pages/job/_soak.html", context)

@@ -13,8 +13,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.accounts.roles import needs, signed_in
-from shop.jobs import commands, forms, queries
+from shop.jobs import commands, events, forms, queries
 from shop.jobs.commands.signing import NotListed
+from shop.jobs.events.forms import EventForm
 from shop.jobs.facts import value_from_text
 from shop.jobs.models import StaleJob
 from shop.jobs.stages import Power
@@ -36,7 +37,7 @@ def _show(
     status: int = 200,
     refused: str = "",
     typed: dict[str, Any] | None = None,
-    form: forms.RowForm | None = None,
+    form: EventForm | None = None,
 ) -> HttpResponse:
     job = queries.job(number, timezone.now())
     context = sheet(queries.Traveller.of(job), typed=typed or {}, form=form)
@@ -48,7 +49,7 @@ def _answer(
     request: HttpRequest,
     number: int,
     act: Callable[[], str],
-    form: forms.RowForm | None = None,
+    form: EventForm | None = None,
 ) -> HttpResponse:
     """Make a move and show the sheet again; what was typed survives a refusal."""
     try:
@@ -160,54 +161,20 @@ def stage(request: HttpRequest, number: int) -> HttpResponse:
 @needs("note")
 def record(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     queries.job(number, timezone.now())
-    form_class = forms.ROW_FORMS.get(kind)
-    if form_class is None:
-        return _record_plain(request, number, kind)
-    form = form_class(request.POST)
-    if not form.is_valid():
+    form_class = events.find(kind).form
+    form = form_class(request.POST) if form_class else None
+    if form is not None and not form.is_valid():
         said = " ".join(
             f"{form[n].label}: {' '.join(map(str, es))}" for n, es in form.errors.items()
         )
         return _show(request, number, status=422, refused=said, form=form)
-
-    def act() -> str:
-        commands.record(number, kind, form.data_for_row(), by=signed_in(request), at=timezone.now())
-        return f"Recorded: {kind.replace('_', ' ')}."
-
-    return _answer(request, number, act, form)
-
-
-def _whole(typed: str) -> Any:
-    """Return a whole number; what is none stays text, for the door to name."""
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else typed
-
-
-_PLAIN_FIELDS: dict[str, Callable[[str], Any]] = {
-    "need": _whole,
-    "quantity": _whole,
-    "part": _whole,
-    "from_stock": lambda typed: typed == "yes",
-    "why": str,
-    "bin": str,
-    "result": str,
-    "answer": str,
-    "note": str,
-}
-
-
-def _record_plain(request: HttpRequest, number: int, kind: str) -> HttpResponse:
-    """Record a row that has no form of its own: its few fields come as they are named."""
-    data: dict[str, Any] = {
-        name: read(request.POST[name])
-        for name, read in _PLAIN_FIELDS.items()
-        if request.POST.get(name)
-    }
+    data = form.data_for_row() if form else {}
 
     def act() -> str:
         commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
         return f"Recorded: {kind.replace('_', ' ')}."
 
-    return _answer(request, number, act)
+    return _answer(request, number, act, form)
 
 
 @require_POST

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from checklists.engine.checklist import Checklist
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack
+from shop.jobs import events
 from shop.jobs.models import Job, LedgerRow
-from shop.jobs.record import Record
 from shop.jobs.stages import OPEN
 
 CHUNK = 200
@@ -30,7 +30,7 @@ def for_open_jobs(before: Pack, after: Pack, most: int | None = None) -> Iterato
     for chunk in _chunks(list(jobs)):
         rows = _rows_of(chunk)
         for job in chunk:
-            record = Record(job, rows.get(job.number, []))
+            record = events.reduce(job, rows.get(job.number, []))
             old = derive(before, record.facts, record.history)
             new = derive(after, record.facts, record.history)
             told = between(old, new)

@@ -9,8 +9,8 @@ from django import forms
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import VOCABULARY, Fact, accept_one
 from checklists.engine.words import GATES, PHASES, SIGNAL_WORDS
+from shop.jobs.events.forms import choices
 from shop.jobs.facts import value_from_text
-from shop.jobs.forms import words
 
 ROWS = 3
 OPERATIONS = {
@@ -63,12 +63,12 @@ class HouseRuleForm(forms.Form):
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    step_phase = forms.ChoiceField(label="Phase", choices=words(PHASES), required=False)
+    step_phase = forms.ChoiceField(label="Phase", choices=choices(PHASES), required=False)
     step_gate = forms.ChoiceField(
-        label="Holds the gate", choices=words(tuple(GATES), "none: it is service"), required=False
+        label="Holds the gate", choices=choices(tuple(GATES), "none: it is service"), required=False
     )
     step_signal = forms.ChoiceField(
-        label="Signal word", choices=words(SIGNAL_WORDS, "no caution"), required=False
+        label="Signal word", choices=choices(SIGNAL_WORDS, "no caution"), required=False
     )
     step_caution = forms.CharField(label="Caution", required=False, max_length=500)
     limit_on = forms.ChoiceField(label="Tighten a reading", required=False)

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from shop.jobs.kinds import KINDS
+from shop.jobs import events
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench
 
@@ -109,7 +109,7 @@ def test_data_that_is_no_object_is_refused(people, job, now, data):
 @pytest.mark.parametrize("kind", sorted(GOOD))
 def test_the_desk_writes_what_is_the_desks_and_the_viewer_nothing(people, job, role, kind):
     by = Bench(people.named(role))
-    if role == "desk" and KINDS[kind].ability == "note":
+    if role == "desk" and events.find(kind).ability == "note":
         assert by.record(job, kind, **GOOD[kind]).by_name == "desk"
     else:
         with pytest.raises(Forbidden):

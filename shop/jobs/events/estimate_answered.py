@@ -1,0 +1,39 @@
+"""What the owner said to the estimate."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from shop.jobs.agreed import Question
+from shop.jobs.events import fields, stored
+from shop.jobs.events.base import Event
+from shop.jobs.ledger import AnyRow
+from shop.jobs.record import Record
+
+ANSWERS = ("yes", "no", "question")
+# How the owner's word came.
+WAYS = ("link", "telephone", "letter", "counter", "within-limit")
+
+
+class EstimateAnswered(Event):
+    """What the owner said to the estimate; without `version` to the last one."""
+
+    event_type = "estimate_answered"
+    ability = "note"
+
+    answer: Annotated[str, fields.OneOf(ANSWERS)]
+    version: fields.Version | None = None
+    way: Annotated[str, fields.OneOf(WAYS)] | None = None
+    note: fields.Note = ""
+
+    @classmethod
+    def reduce(cls, record: Record, row: AnyRow) -> None:
+        """Keep the answer, what a yes covers, and a question that came with words."""
+        agreed, answer = record.agreement, stored.needed_text(row.data, "answer")
+        agreed.answer = answer
+        agreed.covers = agreed.sent if answer == "yes" else agreed.covers
+        last = stored.whole(agreed.sent or {}, "version")
+        if row.data.get("version", last) == last:
+            agreed.answers[last] = row
+        if answer == "question" and row.data.get("note"):
+            record.questions.append(Question(row))

@@ -1,0 +1,54 @@
+"""A fact of the unit or the complaint, as the vocabulary of the rules has it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Self, TypeGuard
+
+from pydantic import Field, model_validator
+
+from checklists.engine.vocabulary import VOCABULARY, FactError, Value, accept_one
+from shop.jobs.events import stored
+from shop.jobs.events.base import Event
+from shop.jobs.events.fields import Text
+from shop.jobs.ledger import AnyRow
+from shop.jobs.record import Record
+from shop.lib.refusals import BadInput, bad
+
+
+class FactRecorded(Event):
+    """A fact of the vocabulary; the last value recorded counts."""
+
+    event_type = "fact_recorded"
+    filled_in = frozenset({"source"})
+
+    name: Annotated[str, Text(100), Field(examples=["unit.rail_volts"])]
+    value: Any
+    # Where it comes from, when nobody typed it in: a model sheet.
+    source: str | None = None
+
+    @model_validator(mode="after")
+    def _fits_the_vocabulary(self) -> Self:
+        fact = VOCABULARY.get(self.name)
+        if fact is not None and fact.computed:
+            follows = f"{self.name} follows from the record of the job; it is not typed in."
+            raise bad(self.name, follows)
+        try:
+            self.value = accept_one(self.name, self.value)
+        except FactError as error:
+            raise BadInput(error.problems) from None
+        return self
+
+    @classmethod
+    def reduce(cls, record: Record, row: AnyRow) -> None:
+        """Keep the value; one that cannot be read leaves the fact unknown."""
+        name, value = stored.needed_text(row.data, "name"), row.data.get("value")
+        if _is_value(value):
+            record.recorded_facts[name] = value
+        else:
+            record.recorded_facts.pop(name, None)
+
+
+def _is_value(value: Any) -> TypeGuard[Value]:
+    if isinstance(value, list):
+        return all(isinstance(word, str) for word in value)
+    return isinstance(value, str | bool | int | float)

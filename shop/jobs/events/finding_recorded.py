@@ -1,0 +1,62 @@
+"""A condition seen in the unit."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from django import forms
+
+from checklists.engine import history
+from checklists.engine.vocabulary import FINDINGS
+from shop.jobs.events import fields, stored
+from shop.jobs.events.base import Event
+from shop.jobs.events.forms import EventForm, choices, note, section
+from shop.jobs.ledger import AnyRow
+from shop.jobs.record import Record
+from shop.lib.text import spaced
+
+
+class FindingForm(EventForm):
+    """A condition seen."""
+
+    title = "A finding"
+    finding = forms.ChoiceField(label="Finding", choices=choices(FINDINGS, "choose"))
+    section = section()
+    note = note()
+
+
+class FindingRecorded(Event):
+    """A condition seen in the unit."""
+
+    event_type = "finding_recorded"
+    by_hands = True
+    form = FindingForm
+    on_paper = True
+
+    finding: Annotated[str, fields.OneOf(FINDINGS)]
+    section: fields.Section = ""
+    note: fields.Note = ""
+
+    @classmethod
+    def reduce(cls, record: Record, row: AnyRow) -> None:
+        """Keep each finding once."""
+        finding = stored.needed_text(row.data, "finding")
+        if finding not in record.findings:
+            record.findings.append(finding)
+
+    @classmethod
+    def for_history(cls, row: AnyRow) -> history.Event:
+        """Say what was found, and where."""
+        return history.Event(
+            sequence=row.sequence,
+            event_type=row.event_type,
+            by=row.by_name,
+            finding=stored.needed_text(row.data, "finding"),
+            section=stored.text(row.data, "section"),
+        )
+
+    @classmethod
+    def line(cls, data: stored.Data, record: Record) -> str:
+        """Say what was found, where, and the note."""
+        said = (data["finding"], data.get("section", ""))
+        return "; ".join(filter(None, [*map(spaced, said), stored.text(data, "note")]))

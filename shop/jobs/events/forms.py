@@ -1,0 +1,50 @@
+"""Forms of events, and the fields that several of them have. They convert; the event decides."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django import forms
+
+
+class EventForm(forms.Form):
+    """A form that becomes the data of one event.
+
+    One with a title is offered under "Write down"; one without belongs to a button somewhere.
+    """
+
+    title: ClassVar[str] = ""
+
+    def data_for_row(self) -> dict[str, Any]:
+        """Return the data of the event; empty fields are left out."""
+        return {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
+
+
+def choices(words: tuple[str, ...], blank: str = "") -> list[tuple[str, str]]:
+    """Return words as choices, with blanks for hyphens, after a blank line when wanted."""
+    spoken = [(word, word.replace("-", " ")) for word in words]
+    return [("", blank), *spoken] if blank else spoken
+
+
+def note(label: str = "Note", rows: int = 2) -> forms.CharField:
+    """Return a field for a few lines of text."""
+    area = forms.Textarea(attrs={"rows": rows})
+    return forms.CharField(label=label, required=False, widget=area, strip=True)
+
+
+def section() -> forms.CharField:
+    """Return a field for a section of the unit; the page suggests the usual ones."""
+    return forms.CharField(
+        label="Section", required=False, widget=forms.TextInput(attrs={"list": "sections"})
+    )
+
+
+def minutes(label: str) -> forms.FloatField:
+    """Return a field for minutes."""
+    return forms.FloatField(label=label, required=False, min_value=0)
+
+
+class NoteForm(EventForm):
+    """A note alone."""
+
+    note = note()

@@ -1,0 +1,28 @@
+"""Anything else worth keeping."""
+
+from __future__ import annotations
+
+from django import forms
+
+from shop.jobs.events import fields
+from shop.jobs.events.base import Event
+from shop.jobs.events.forms import EventForm
+
+
+class AnyNoteForm(EventForm):
+    """Anything else."""
+
+    title = "A note"
+    text = forms.CharField(label="Note", widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class NoteAdded(Event):
+    """Anything else worth keeping, also once the unit has left."""
+
+    event_type = "note_added"
+    ability = "note"
+    on_closed_job = True
+    form = AnyNoteForm
+    on_paper = True
+
+    text: fields.Words

@@ -1,0 +1,60 @@
+"""A needed part is in the unit."""
+
+from __future__ import annotations
+
+from checklists.engine import history
+from shop.jobs.events import fields, stored
+from shop.jobs.events.about_needs import NeedEvent, actor_for
+from shop.jobs.events.base import Transaction
+from shop.jobs.ledger import AnyRow
+from shop.jobs.needs import Need
+from shop.jobs.record import Record
+from shop.lib.text import spaced
+from shop.parts import stock
+
+
+class PartFitted(NeedEvent):
+    """A needed part is in the unit."""
+
+    event_type = "part_fitted"
+    ability = "record"
+    may_be_repeated = True
+    on_paper = True
+
+    section: fields.Section = ""
+
+    @classmethod
+    def still_to_come(cls, need: Need) -> bool:
+        """A need that is not fitted."""
+        return not need.fitted
+
+    def stock_follows(self, tx: Transaction, need: Need) -> None:
+        """Take what was kept for the need out of its bins."""
+        stock.fit(actor_for(tx, need))
+
+    @classmethod
+    def change(cls, need: Need, data: stored.Data) -> None:
+        """It is fitted."""
+        need.fitted = True
+
+    @classmethod
+    def reduce(cls, record: Record, row: AnyRow) -> None:
+        """Fit the need; clean trials count from here, whichever part it was."""
+        record.repaired(row)
+        super().reduce(record, row)
+
+    @classmethod
+    def for_history(cls, row: AnyRow) -> history.Event:
+        """Say where."""
+        section = stored.text(row.data, "section")
+        return history.Event(
+            sequence=row.sequence, event_type=row.event_type, by=row.by_name, section=section
+        )
+
+    @classmethod
+    def line(cls, data: stored.Data, record: Record) -> str:
+        """Say which part, where, and the note."""
+        need = record.needs_by_row.get(stored.whole(data, "need") or 0)
+        part = need.spec if need else stored.text(data, "spec") or "a part"
+        where = spaced(data.get("section", ""))
+        return "; ".join(filter(None, [part, where, stored.text(data, "note")]))

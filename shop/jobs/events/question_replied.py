@@ -1,0 +1,26 @@
+"""What the shop said to the owner's questions, on the page by link."""
+
+from __future__ import annotations
+
+from shop.jobs.agreed import Question
+from shop.jobs.events import fields
+from shop.jobs.events.base import Event
+from shop.jobs.ledger import AnyRow
+from shop.jobs.record import Record
+
+
+class QuestionReplied(Event):
+    """What the shop said to the owner; it answers all questions that are open."""
+
+    event_type = "question_replied"
+    ability = "note"
+    on_closed_job = True
+
+    text: fields.Words
+
+    @classmethod
+    def reduce(cls, record: Record, row: AnyRow) -> None:
+        """Answer what is open."""
+        record.questions = [
+            one if one.reply else Question(one.asked, row) for one in record.questions
+        ]

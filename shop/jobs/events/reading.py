@@ -1,0 +1,62 @@
+"""What people send becomes an event, or a sentence for every field that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from checklists.engine.quoting import quoted
+from shop.jobs.events.base import Event
+from shop.jobs.events.fields import WANTED
+from shop.lib.refusals import BadInput, bad
+
+AnyEvent = TypeVar("AnyEvent", bound=Event)
+
+
+def build(event: type[AnyEvent], data: object) -> AnyEvent:
+    """Return the event with these fields; BadInput names every field that is wrong.
+
+    A field that is null counts as not sent.
+    """
+    if not isinstance(data, Mapping):
+        raise bad(
+            "data",
+            f"data is {quoted(data)}; it must be an object with the fields of {event.event_type}.",
+        )
+    known = [name for name in event.model_fields if name not in event.filled_in]
+    problems = _strangers(event, data, known)
+    given = {name: data[name] for name in known if data.get(name) is not None}
+    try:
+        made = event.model_validate(given)
+    except ValidationError as error:
+        for found in error.errors(include_url=False):
+            problems += _problems(event, found)
+    if problems:
+        raise BadInput(problems)
+    return made
+
+
+def _strangers(
+    event: type[Event], data: Mapping[Any, Any], known: list[str]
+) -> list[tuple[str, str]]:
+    wanted = ", ".join(known) or "no field"
+    return [
+        (str(name), f"{quoted(name)} is not a field of {event.event_type}; it has {wanted}.")
+        for name in data
+        if name not in known
+    ]
+
+
+def _problems(event: type[Event], found: ErrorDetails) -> list[tuple[str, str]]:
+    """Return a sentence with its field, or those that the field found by itself."""
+    own = found.get("ctx", {}).get("error")
+    if isinstance(own, BadInput):
+        return own.problems
+    name = str(found["loc"][0])
+    if found["type"] == "missing":
+        return [(name, f"{name} is missing; {event.event_type} needs it.")]
+    words = found["msg"] if found["type"] == WANTED else f"it cannot be taken: {found['msg']}"
+    return [(name, f"{name} is {quoted(found['input'])}; {words}.")]

@@ -1,0 +1,39 @@
+"""A step of the checklist was signed: pass, fail or not applicable, with readings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from shop.jobs.events import stored
+from shop.jobs.events.base import Follower
+from shop.jobs.events.signoffs import SignOff
+from shop.lib.text import spaced
+
+
+class StepSigned(SignOff):
+    """A step was signed. `asked` is what the signer said, `result` what the readings make of it."""
+
+    event_type = "step_signed"
+    by_hands = True
+    followers = frozenset({Follower.READINGS})
+
+    asked: str
+    # Each beside the limit that was in force: quantity, value, unit, min, max, source, passed.
+    readings: list[dict[str, Any]]
+    note: str
+
+    @classmethod
+    def measured(cls, data: stored.Data) -> list[stored.Data]:
+        """Return the readings."""
+        return list(data.get("readings", ()))
+
+    @classmethod
+    def words(cls, data: stored.Data) -> list[str]:
+        """Say the step, the result, each reading and the note."""
+        said = [f"{data['title']}: {data['result']}", *map(_reading, cls.measured(data))]
+        return [*said, *filter(None, [stored.text(data, "note")])]
+
+
+def _reading(reading: stored.Data) -> str:
+    outside = "" if reading["passed"] else " (outside)"
+    return f"{spaced(reading['quantity'])} {reading['value']:g} {reading['unit']}{outside}"

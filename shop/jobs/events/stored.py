@@ -1,0 +1,68 @@
+"""Reading the data of stored rows, which may hold anything, and telling it in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeAlias
+
+from shop.lib.text import plain, spaced
+
+Data: TypeAlias = Mapping[str, Any]
+# What code that reads stored data may meet when the data is not what it looks for.
+ODD = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError)
+
+
+def text(data: Data, name: str) -> str:
+    """Return a text, or nothing where there is none."""
+    value = data.get(name)
+    return value if isinstance(value, str) else ""
+
+
+def needed_text(data: Data, name: str) -> str:
+    """Return a text; ValueError where there is none."""
+    found = text(data, name)
+    if not found:
+        raise ValueError(f"{name} is no text")
+    return found
+
+
+def texts(data: Data, name: str) -> list[str]:
+    """Return the texts of a list."""
+    value = data.get(name)
+    return [one for one in value if isinstance(one, str)] if isinstance(value, list) else []
+
+
+def whole(data: Data, name: str) -> int | None:
+    """Return a whole number, or None where there is none."""
+    value = data.get(name)
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
+
+
+def number(data: Data, name: str) -> float:
+    """Return a number; ValueError where there is none."""
+    value = data.get(name)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"{name} is no number")
+    return float(value)
+
+
+def minutes(data: Data, name: str) -> float:
+    """Return minutes; none where there is no number."""
+    return number(data, name) if data.get(name) is not None else 0.0
+
+
+def is_reading(one: object) -> bool:
+    """Whether it has a quantity and a number, as a reading has."""
+    if not isinstance(one, Mapping) or not isinstance(one.get("quantity"), str):
+        return False
+    value = one.get("value")
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def words(data: Data) -> list[str]:
+    """Return all that is worth saying, each field by its name."""
+    return [f"{spaced(name)}: {plain(value)}" for name, value in data.items() if _worth(value)]
+
+
+def _worth(value: object) -> bool:
+    return value is False or value not in ("", 0, None, [])
