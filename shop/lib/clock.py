@@ -29,16 +29,6 @@ def after_working_hours(start: datetime, hours: float) -> datetime:
     return timezone.localtime(start + _LOOK_AHEAD)
 
 
-def working_hours_between(start: datetime, end: datetime) -> float:
-    """Return the working hours from `start` to `end` (both aware); 0 when end comes first."""
-    passed = timedelta()
-    for begins, closes in _openings(start):
-        if begins >= end:
-            break
-        passed += min(closes, end) - begins
-    return passed / timedelta(hours=1)
-
-
 def is_open(moment: datetime) -> bool:
     """Tell whether the shop is open at a moment (aware)."""
     opens, closes = _day(timezone.localtime(moment))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shop.bench.electrical import capacitors as caps
-from shop.bench.electrical import contacts, fuses
+from shop.bench.electrical import contacts
 from shop.bench.electrical.preferred_values import SERIES, preferred_value
 from shop.bench.electrical.substitution import substitute
 from tests.published.checks import C, Check, M, P
@@ -70,8 +70,6 @@ CHECKS = [
     Check("W9.2", "12 V relay at 7.0 V, %", CATALOGUE, P, 58.3, lambda: contacts.relay_coil(12, 7.0, 0.6).pull_in_percent),
     Check("W9.2", "its verdict", CATALOGUE, P, "pass", lambda: contacts.relay_coil(12, 7.0, 0.6).verdict),
     Check("W9.3", "8 ohm over 0.04 and 0.1 ohm", "divider", C, 57.1, lambda: contacts.contact_resistance(100, source_ohms=0.04).damping_factor),
-    Check("marking", "T 3.15 A H 250 V: amperes", "maker's data sheet", P, 3.15, lambda: fuses.read_marking("T 3.15 A H 250 V").amps),
-    Check("marking", "T 3.15 A H 250 V: breaking", "maker's data sheet", P, "H", lambda: fuses.read_marking("T 3.15 A H 250 V").breaking),
     Check("X for Y", "X2 in place of Y2", "suppression capacitor tutorial", P, "no",
           lambda: substitute("suppression-capacitor", {"safety_class": "Y2"}, {"safety_class": "X2"}).verdict),
     Check("Y for X", "Y2 in place of X2", "suppression capacitor tutorial", P, "fits",

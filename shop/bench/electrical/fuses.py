@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 from typing import Literal
 
 from shop.bench.inputs import one_of, within
 
 Sheet = Literal["2", "3", "5"]
-SPEEDS = {
-    "FF": "very quick", "F": "quick", "M": "medium", "T": "time-lag", "TT": "long time-lag",
-}  # fmt: skip
-BREAKING = {"L": "low breaking", "E": "enhanced breaking", "H": "high breaking"}
 
 # Least and most seconds at multiples of the rated current, None: no bound.
 Gates = dict[float, tuple[float | None, float | None]]
@@ -87,38 +82,6 @@ def _time(seconds: float | None) -> str:
     if seconds >= 120:
         return f"{seconds / 60:g} min"
     return f"{seconds:g} s"
-
-
-@dataclass(frozen=True, slots=True)
-class Marking:
-    """What is printed on a fuse-link's cap."""
-
-    speed: str
-    amps: float
-    breaking: str
-    volts: float | None
-
-
-_MARKING = re.compile(
-    r"^(?P<speed>FF|TT|F|M|T)?\s*(?P<amount>\d+(?:[.,]\d+)?)\s*(?P<milli>m)?A?\s*"
-    r"(?P<breaking>[LEH])?\s*(?:(?P<volts>\d+)\s*V)?$",
-    re.IGNORECASE,
-)
-
-
-def read_marking(marking: str) -> Marking:
-    """Return speed letters, A, breaking letter and V of a marking like 'T 3.15 A H 250 V'.
-
-    ValueError with a sentence when it cannot be read.
-    Source: marking convention of IEC 60127-1, read in a maker's data sheet.
-    """
-    match = _MARKING.match(" ".join(str(marking).split()))
-    if match is None:
-        raise ValueError(f"{marking!r} cannot be read as a fuse; write it like T 3.15 A H 250 V.")
-    amount = float(match["amount"].replace(",", "."))
-    amps = amount / 1000 if match["milli"] else amount
-    volts = float(match["volts"]) if match["volts"] else None
-    return Marking((match["speed"] or "").upper(), amps, (match["breaking"] or "").upper(), volts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

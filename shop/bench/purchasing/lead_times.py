@@ -42,14 +42,6 @@ def lognormal_from_median(median_days: float, p90_days: float) -> Lognormal:
     return Lognormal(math.log(median_days), math.log(p90_days / median_days) / _Z90)
 
 
-def lognormal_from_mean(mean_days: float, sd_days: float) -> Lognormal:
-    """Return the lognormal with this mean and standard deviation (W12.6). Both in days."""
-    within("mean_days", mean_days, 1e-6, 1e5, "days")
-    within("sd_days", sd_days, 0, 1e6, "days")
-    variance = math.log(1 + (sd_days / mean_days) ** 2)
-    return Lognormal(math.log(mean_days) - variance / 2, math.sqrt(variance))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeadTime:
     """A skewed delivery time."""

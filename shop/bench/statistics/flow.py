@@ -38,23 +38,6 @@ class Little:
         return self.inside / self.expected if self.expected else math.nan
 
 
-def littles_law(per_day: float, days_inside: float) -> float:
-    """Return the average number inside, L = lambda W.
-
-    per_day 0..1e6, days_inside 0..1e6. Source: J. D. C. Little and S. C. Graves, chapter 5 of
-    "Building Intuition", Springer (W12.1 to W12.4).
-    """
-    return within("per_day", per_day, 0, 1e6, "per day") * within(
-        "days_inside", days_inside, 0, 1e6, "days"
-    )
-
-
-def days_to_finish(inside: float, per_day: float) -> float:
-    """Return W = L / lambda: the days that work inside takes at this rate (W12.1 to W12.3)."""
-    within("inside", inside, 0, 1e9, "units")
-    return inside / within("per_day", per_day, 1e-9, 1e9, "per day")
-
-
 @dataclass(frozen=True, slots=True)
 class ShelfTime:
     """Little's law both ways."""
@@ -71,7 +54,9 @@ def shelf_time(inside: float, finished_per_day: float) -> ShelfTime:
     Caution: NOTICE. It holds for long averages of a steady shop, not for the next parcel.
     Source: J. D. C. Little and S. C. Graves, "Building Intuition", chapter 5 (W12.1 to W12.4).
     """
-    return ShelfTime(inside, days_to_finish(inside, finished_per_day))
+    within("inside", inside, 0, 1e9, "units")
+    rate = within("finished_per_day", finished_per_day, 1e-9, 1e9, "per day")
+    return ShelfTime(inside, inside / rate)
 
 
 def little_check(stays: Sequence[tuple[float, float | None]], start: float, end: float) -> Little:

@@ -28,11 +28,10 @@ def test_a_shelf_that_fills_up_shows():
     [
         (lambda: flow.little_check([], 1, 1), "ends before it begins"),
         (lambda: flow.percentiles([]), "No finished stay"),
-        (lambda: flow.days_to_finish(1, 0), "per_day is 0"),
+        (lambda: flow.shelf_time(1, 0), "finished_per_day is 0"),
         (lambda: lead_times.lognormal_from_median(10, 9), "p90_days is 9"),
-        (lambda: lead_times.lognormal_from_mean(-1, 2), "mean_days is -1"),
         (lambda: flow.chance_of_finishing([], 1, 1), "No finished week"),
-        (lambda: flow.littles_law(float("nan"), 1), "must be a number"),
+        (lambda: flow.shelf_time(float("nan"), 1), "inside is nan; it must be a number"),
         (lambda: forecast.remaining([], -1.0, seed=1), "age is -1"),
     ],
 )
