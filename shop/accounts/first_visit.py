@@ -73,9 +73,9 @@ PAGES = {
         ),
         Words(
             "estimate",
-            "Asking the owner",
+            "Asking the customer",
             (
-                "Draft it, send it: the owner says yes, no or asks, on a page of their own, or you note what they said on the telephone.",
+                "Draft it, send it: the customer says yes, no or asks, on a page of their own, or you note what they said on the telephone.",
                 "What comes up beyond it later holds the unit until it is agreed.",
             ),
         ),
@@ -84,7 +84,7 @@ PAGES = {
             "What a picture is good for",
             (
                 "Take the parcel as it came, the board before the work, and the same view after it under the picture from before.",
-                "The owner sees those marked for them, never the parcel unless you say so.",
+                "The customer sees those marked for them, never the parcel unless you say so.",
             ),
         ),
     )

@@ -89,7 +89,7 @@ def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
 
 @router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **Refusals})
 def send(request: HttpRequest, number: int, payload: EstimateIn) -> Status[dict[str, Any]]:
-    """Send a version to the owner; at or under their limit it is agreed at once."""
+    """Send a version to the customer; at or under their limit it is agreed at once."""
     by, now = person(request, "note"), timezone.now()
     job = queries.job(number, now)
     estimate_services.draft(number, by=by, at=now)

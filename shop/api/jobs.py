@@ -29,8 +29,8 @@ def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[dict[str, An
         complaint=payload.complaint.text if payload.complaint else "",
         facts=payload.facts,
         reference=payload.reference,
-        owner_name=payload.owner.name if payload.owner else "",
-        owner_email=payload.owner.email if payload.owner else "",
+        customer_name=payload.customer.name if payload.customer else "",
+        customer_email=payload.customer.email if payload.customer else "",
     )
     return Status(201, schemas.job_out(job))
 

@@ -31,12 +31,12 @@ class UnitIn(Strict):
 
 
 class ComplaintIn(Strict):
-    """What the owner says."""
+    """What the customer says."""
 
     text: str = ""
 
 
-class OwnerIn(Strict):
+class CustomerIn(Strict):
     """Whose unit it is."""
 
     name: str = ""

@@ -14,4 +14,4 @@ class CustomersConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Owners", "owners", order=110, ability="note", more=True)
+        menu.add("Customers", "customers", order=110, ability="note", more=True)

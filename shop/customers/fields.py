@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from checklists.engine.quoting import quoted
-from shop.customers.models import Intake, Owner
+from shop.customers.models import Intake, Customer
 from shop.lib import text
 from shop.lib.refusals import bad
 
@@ -46,7 +46,7 @@ READ: dict[str, Callable[[str, str], str]] = {
     "email": email,
     "phone": _text(60),
     "address": _text(1000),
-    "contact_by": _word(Owner.WAYS),
+    "contact_by": _word(Customer.WAYS),
     "came_by": _word(Intake.CAME_BY),
     "parcel": _word(Intake.PARCELS),
     "accessories": _text(4000),

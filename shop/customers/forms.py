@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 
 AGREES = "E-mails about this unit are welcome (asked and agreed)"
 
@@ -13,21 +13,21 @@ def email_field() -> forms.CharField:
     """Return the field of an e-mail address."""
     # The door judges it: its sentence names the value, and nothing that was typed is lost.
     return forms.CharField(
-        label="Owner's e-mail",
+        label="Customer's e-mail",
         max_length=254,
         required=False,
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
     )
 
 
-class OwnerForm(forms.Form):
-    """What is kept of an owner."""
+class CustomerForm(forms.Form):
+    """What is kept of a customer."""
 
     name = forms.CharField(max_length=200, required=False)
     phone = forms.CharField(label="Telephone", max_length=60, required=False)
     email = email_field()
     contact_by = forms.ChoiceField(
-        label="Wants to hear by", choices=[("", "not asked"), *Owner.WAYS], required=False
+        label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
     )
     agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     address = forms.CharField(

@@ -1,4 +1,4 @@
-"""Owners of units, kept apart from the bench: jobs and their ledgers hold no person."""
+"""Customers of units, kept apart from the bench: jobs and their ledgers hold no person."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from django.db import models
 from shop.jobs.models import Job
 
 
-class Owner(models.Model):
+class Customer(models.Model):
     """Somebody whose unit is here; `erased_at` is when everything personal was taken away."""
 
     EMAIL, TELEPHONE, LETTER = "email", "telephone", "letter"
@@ -18,24 +18,24 @@ class Owner(models.Model):
     phone = models.CharField(max_length=60, blank=True)
     address = models.TextField(blank=True)
     contact_by = models.CharField(max_length=10, choices=WAYS, blank=True)
-    # When the owner said that e-mails about the unit are welcome; nothing is sent without it.
+    # When the customer said that e-mails about the unit are welcome; nothing is sent without it.
     agreed_to_mail_at = models.DateTimeField(null=True, blank=True)
     erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         indexes = [
-            models.Index(fields=["email"], name="owner_email"),
-            models.Index(fields=["name"], name="owner_name"),
+            models.Index(fields=["email"], name="customer_email"),
+            models.Index(fields=["name"], name="customer_name"),
         ]
 
     def __str__(self) -> str:
         if self.erased_at:
-            return f"Owner {self.pk}, erased"
-        return self.name or self.email or self.phone or f"Owner {self.pk}"
+            return f"Customer {self.pk}, erased"
+        return self.name or self.email or self.phone or f"Customer {self.pk}"
 
 
 class Intake(models.Model):
-    """Links a job to the owner of the unit, and says how it came."""
+    """Links a job to the customer of the unit, and says how it came."""
 
     COUNTER, PARCEL, FETCHED = "counter", "parcel", "fetched"
     CAME_BY = ((COUNTER, "over the counter"), (PARCEL, "by parcel"), (FETCHED, "fetched by us"))
@@ -48,8 +48,8 @@ class Intake(models.Model):
     )
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="intake")
-    owner = models.ForeignKey(
-        Owner, on_delete=models.PROTECT, null=True, blank=True, related_name="intakes"
+    customer = models.ForeignKey(
+        Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="intakes"
     )
     came_by = models.CharField(max_length=8, choices=CAME_BY, blank=True)
     parcel = models.CharField(max_length=8, choices=PARCELS, blank=True)
@@ -57,7 +57,7 @@ class Intake(models.Model):
     accessories = models.TextField(blank=True)
 
     def __str__(self) -> str:
-        return f"{self.owner or 'Nobody named'} for job {self.job_id}"
+        return f"{self.customer or 'Nobody named'} for job {self.job_id}"
 
     @property
     def things(self) -> list[str]:

@@ -1,4 +1,4 @@
-"""What is kept of an owner: given out on request, changed, and taken away on request."""
+"""What is kept of a customer: given out on request, changed, and taken away on request."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from django.db.models import Count, Max, Q, QuerySet
 from shop.accounts import roles
 from shop.customers.fields import READ
 from shop.customers.links import keys
-from shop.customers.models import Intake, Owner
+from shop.customers.models import Intake, Customer
 from shop.customers.signals import customer_erased
 from shop.jobs.models import Job
 from shop.lib.refusals import refuse
@@ -21,9 +21,9 @@ from shop.photos import services as photo_services
 PERSONAL = ("name", "email", "phone", "address", "contact_by")
 
 
-def listed(typed: str = "") -> QuerySet[Owner]:
-    """Return owners by name, each with `units` and `last`, those that hold all words typed."""
-    found = Owner.objects.filter(erased_at=None)
+def listed(typed: str = "") -> QuerySet[Customer]:
+    """Return customers by name, each with `units` and `last`, those that hold all words typed."""
+    found = Customer.objects.filter(erased_at=None)
     for word in typed.split():
         found = found.filter(
             Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word)
@@ -32,30 +32,30 @@ def listed(typed: str = "") -> QuerySet[Owner]:
     return counted.order_by("name", "email", "pk")
 
 
-def jobs_of(owner: Owner) -> QuerySet[Job]:
-    """Return the jobs of an owner, newest first."""
-    return Job.objects.filter(intake__owner=owner).select_related("unit").order_by("-number")
+def jobs_of(customer: Customer) -> QuerySet[Job]:
+    """Return the jobs of a customer, newest first."""
+    return Job.objects.filter(intake__customer=customer).select_related("unit").order_by("-number")
 
 
-def change(owner: Owner, given: dict[str, Any], *, by: User, at: datetime) -> Owner:
+def change(customer: Customer, given: dict[str, Any], *, by: User, at: datetime) -> Customer:
     """Keep what was typed; consent is noted with the moment it was given, or taken back."""
     roles.require(by, "receive")
     for name in PERSONAL:
-        setattr(owner, name, READ[name](f"owner.{name}", given.get(name, "")))
+        setattr(customer, name, READ[name](f"customer.{name}", given.get(name, "")))
     agreed = bool(given.get("agreed_to_mail"))
-    owner.agreed_to_mail_at = (owner.agreed_to_mail_at or at) if agreed else None
-    owner.save()
-    return owner
+    customer.agreed_to_mail_at = (customer.agreed_to_mail_at or at) if agreed else None
+    customer.save()
+    return customer
 
 
-def told(owner: Owner) -> dict[str, Any]:
+def told(customer: Customer) -> dict[str, Any]:
     """Return everything kept of a person, to be handed out: the person, and their units' jobs.
 
     What the bench found is about the unit; its record goes with the release papers.
     """
-    kept: dict[str, Any] = {name: getattr(owner, name) for name in PERSONAL}
-    kept["agreed_to_mail_at"] = owner.agreed_to_mail_at
-    rows = Intake.objects.filter(owner=owner).select_related("job__unit").order_by("job")
+    kept: dict[str, Any] = {name: getattr(customer, name) for name in PERSONAL}
+    kept["agreed_to_mail_at"] = customer.agreed_to_mail_at
+    rows = Intake.objects.filter(customer=customer).select_related("job__unit").order_by("job")
     kept["units"] = [
         {
             "job": row.job_id,
@@ -74,22 +74,22 @@ def told(owner: Owner) -> dict[str, Any]:
 
 
 @transaction.atomic
-def erase(owner: Owner, *, by: User, at: datetime) -> Owner:
+def erase(customer: Customer, *, by: User, at: datetime) -> Customer:
     """Take away everything personal, here and wherever it is kept; jobs and ledgers keep the work.
 
     Refused while a unit of theirs is here: it could not be given back.
     """
     roles.require(by, "persons")
-    owner = Owner.objects.select_for_update().get(pk=owner.pk)
-    here = jobs_of(owner).filter(closed_at=None).first()
+    customer = Customer.objects.select_for_update().get(pk=customer.pk)
+    here = jobs_of(customer).filter(closed_at=None).first()
     if here is not None:
         raise refuse("unit-here", f"Job {here.number} is open: give the unit back first.")
     for name in PERSONAL:
-        setattr(owner, name, "")
-    owner.agreed_to_mail_at, owner.erased_at = None, at
-    owner.save()
-    photo_services.remove_parcels(jobs_of(owner), at=at)
-    for job in jobs_of(owner):
+        setattr(customer, name, "")
+    customer.agreed_to_mail_at, customer.erased_at = None, at
+    customer.save()
+    photo_services.remove_parcels(jobs_of(customer), at=at)
+    for job in jobs_of(customer):
         keys.revoke(job, by=by, at=at)
-    customer_erased.send(sender=Owner, customer=owner)
-    return owner
+    customer_erased.send(sender=Customer, customer=customer)
+    return customer

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import django_tables2 as tables
 
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 
 
-class OwnerTable(tables.Table):
-    """Owners with how many units of theirs were here."""
+class CustomerTable(tables.Table):
+    """Customers with how many units of theirs were here."""
 
     who = tables.Column(
         accessor="pk",
-        verbose_name="Owner",
+        verbose_name="Customer",
         order_by=("name",),
-        linkify=("owner", {"key": tables.A("pk")}),
+        linkify=("customer", {"key": tables.A("pk")}),
     )
     phone = tables.Column(verbose_name="Telephone", default="")
     email = tables.Column(verbose_name="E-mail", default="")
@@ -22,9 +22,9 @@ class OwnerTable(tables.Table):
     last = tables.DateColumn(format="Y-m-d", verbose_name="Last here")
 
     class Meta:
-        model = Owner
+        model = Customer
         fields = ("who", "phone", "email", "units", "last")
-        empty_text = "Nobody fits. Owners come with the units that are received."
+        empty_text = "Nobody fits. Customers come with the units that are received."
 
-    def render_who(self, record: Owner) -> str:
+    def render_who(self, record: Customer) -> str:
         return str(record)

@@ -1,4 +1,4 @@
-"""Pages of owners."""
+"""Pages of customers."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs, signed_in
 from shop.customers import services as keeping
-from shop.customers.forms import OwnerForm
-from shop.customers.models import Owner
-from shop.customers.tables import OwnerTable
+from shop.customers.forms import CustomerForm
+from shop.customers.models import Customer
+from shop.customers.tables import CustomerTable
 from shop.lib.refusals import BadInput, Refused
 
 LONGEST_SEARCH = 200
@@ -21,37 +21,37 @@ LONGEST_SEARCH = 200
 
 @require_GET
 @needs("note")
-def owners(request: HttpRequest) -> HttpResponse:
-    """List owners, those that hold the words typed."""
+def customers(request: HttpRequest) -> HttpResponse:
+    """List customers, those that hold the words typed."""
     typed = request.GET.get("q", "")[:LONGEST_SEARCH].replace("\0", "")
-    table = OwnerTable(keeping.listed(typed))
+    table = CustomerTable(keeping.listed(typed))
     RequestConfig(request, paginate={"per_page": 30}).configure(table)
     return render(request, "customers/customers.html", {"table": table, "typed": typed})
 
 
 @require_GET
 @needs("note")
-def owner(request: HttpRequest, key: int) -> HttpResponse:
-    """Show what is kept of an owner, and their units."""
-    return _page(request, get_object_or_404(Owner, pk=key))
+def customer(request: HttpRequest, key: int) -> HttpResponse:
+    """Show what is kept of a customer, and their units."""
+    return _page(request, get_object_or_404(Customer, pk=key))
 
 
 @require_POST
 @needs("receive")
 def change(request: HttpRequest, key: int) -> HttpResponse:
     """Keep what was typed."""
-    known = get_object_or_404(Owner, pk=key, erased_at=None)
-    form = OwnerForm(request.POST)
+    known = get_object_or_404(Customer, pk=key, erased_at=None)
+    form = CustomerForm(request.POST)
     if form.is_valid():
         try:
             keeping.change(known, form.cleaned_data, by=signed_in(request), at=timezone.now())
         except BadInput as error:
             for field, sentence in error.problems:
-                name = field.removeprefix("owner.")
+                name = field.removeprefix("customer.")
                 form.add_error(name if name in form.fields else None, sentence)
         else:
             messages.success(request, "Kept.")
-            return redirect("owner", key)
+            return redirect("customer", key)
     known.refresh_from_db()
     return _page(request, known, form=form, status=422)
 
@@ -60,9 +60,9 @@ def change(request: HttpRequest, key: int) -> HttpResponse:
 @needs("note")
 def data(request: HttpRequest, key: int) -> HttpResponse:
     """Hand out everything kept of a person."""
-    told = keeping.told(get_object_or_404(Owner, pk=key))
+    told = keeping.told(get_object_or_404(Customer, pk=key))
     answer = JsonResponse(told, json_dumps_params={"ensure_ascii": False, "indent": 1})
-    answer["Content-Disposition"] = f'attachment; filename="owner-{key}.json"'
+    answer["Content-Disposition"] = f'attachment; filename="customer-{key}.json"'
     return answer
 
 
@@ -70,31 +70,31 @@ def data(request: HttpRequest, key: int) -> HttpResponse:
 @needs("persons")
 def erase(request: HttpRequest, key: int) -> HttpResponse:
     """Take away everything personal, once the box is ticked."""
-    known = get_object_or_404(Owner, pk=key)
+    known = get_object_or_404(Customer, pk=key)
     if request.POST.get("sure") != "yes":
         messages.warning(request, "Nothing is erased yet: tick the box beside the button first.")
-        return redirect("owner", key)
+        return redirect("customer", key)
     try:
         keeping.erase(known, by=signed_in(request), at=timezone.now())
     except Refused as error:
         messages.warning(request, error.sentence)
     else:
         messages.success(request, "Erased. The jobs keep the facts of the work.")
-    return redirect("owner", key)
+    return redirect("customer", key)
 
 
 def _page(
     request: HttpRequest,
-    known: Owner,
+    known: Customer,
     *,
-    form: OwnerForm | None = None,
+    form: CustomerForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     stored = {name: getattr(known, name) for name in keeping.PERSONAL}
     stored["agreed_to_mail"] = known.agreed_to_mail_at is not None
     context = {
-        "owner": known,
-        "form": form or OwnerForm(initial=stored),
+        "customer": known,
+        "form": form or CustomerForm(initial=stored),
         "jobs": keeping.jobs_of(known)[:100],
     }
     return render(request, "customers/customer.html", context, status=status)

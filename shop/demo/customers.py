@@ -26,7 +26,7 @@ _WORDS = (
 
 
 def asked(story: Story) -> None:
-    """An estimate is sent, and the owner has a question to it."""
+    """An estimate is sent, and the customer has a question to it."""
     estimate_services.draft(story.number, by=story.by, at=story.at)
     labour = _line(Line.LABOUR, "Renew the paste, set and prove", "2", "64")
     paste = _line(Line.PART, "Heat-sink paste and insulators", "1", "9.80")

@@ -1,4 +1,4 @@
-"""What the papers between shop and owner say: estimate, invoice figures, packing list."""
+"""What the papers between shop and customer say: estimate, invoice figures, packing list."""
 
 from __future__ import annotations
 
@@ -91,13 +91,13 @@ def packing(sheet: Traveller) -> dict[str, Any]:
     if not sheet.job.closed:
         said = f"Job {sheet.job.number} is on the bench; its packing list follows when it leaves."
         raise refuse("not-closed", said)
-    arrival = Intake.objects.select_related("owner").filter(job=sheet.job).first()
+    arrival = Intake.objects.select_related("customer").filter(job=sheet.job).first()
     gone = sheet.record.of_type(Shipped.event_type)
     things = [str(sheet.job.unit), *(arrival.things if arrival else [])]
     papers = ["release record"] if sheet.job.stage == "released" else ["hand-back note"]
     return common(sheet, "Packing list") | {
-        "things": [*things, *papers, "parts taken out, if the owner wants them"],
-        "address": arrival.owner.address if arrival and arrival.owner else "",
+        "things": [*things, *papers, "parts taken out, if the customer wants them"],
+        "address": arrival.customer.address if arrival and arrival.customer else "",
         "warning": "" if sheet.job.stage == "released" else UNREPAIRED,
         "carried": "; ".join(str(v) for v in gone[-1].data.values() if v) if gone else "",
     }

@@ -48,7 +48,7 @@ def common(sheet: Traveller, title: str) -> dict[str, Any]:
         "number": str(job.number),
         "unit": str(job.unit),
         "serial": job.unit.serial,
-        "owner": _owner(job),
+        "customer": _customer(job),
         "received": when(job.received_at),
         "complaint": job.complaint or "Nothing was said.",
         "pack": f"{sheet.checklist.pack.name} {sheet.checklist.pack.version}, "
@@ -100,7 +100,7 @@ def release(sheet: Traveller) -> dict[str, Any]:
 
 
 def _agreed(sheet: Traveller) -> str:
-    """Return what was agreed with the owner, as the ledger has it."""
+    """Return what was agreed with the customer, as the ledger has it."""
     found = sheet.record.agreement
     if found.answer != "yes" or found.covers is None or "total" not in found.covers:
         return ""
@@ -127,9 +127,9 @@ def when(at: Any) -> str:
     return f"{timezone.localtime(at):%Y-%m-%d %H:%M}"
 
 
-def _owner(job: Job) -> str:
-    intake = Intake.objects.select_related("owner").filter(job=job).first()
-    return str(intake.owner) if intake and intake.owner else ""
+def _customer(job: Job) -> str:
+    intake = Intake.objects.select_related("customer").filter(job=job).first()
+    return str(intake.customer) if intake and intake.customer else ""
 
 
 def cautions(sheet: Traveller) -> list[tuple[str, str]]:

@@ -51,7 +51,7 @@ def print_paper(name: str, sheet: Traveller, size: str) -> bytes:
     if name == "label":
         return _label(sheet, size)
     data = PAPERS[name](sheet) | {"paper": _one_of(size, typesetting.SIZES)}
-    pictures = {"qr.svg": _code(_owners_address(sheet, name))}
+    pictures = {"qr.svg": _code(_customers_address(sheet, name))}
     if name == "release":
         data["charts"], drawn = _soak(sheet)
         data["pairs"], taken = _pairs(sheet)
@@ -78,8 +78,8 @@ def address(sheet: Traveller) -> str:
     return settings.ADDRESS + reverse("job", args=[sheet.job.number])
 
 
-def _owners_address(sheet: Traveller, name: str) -> str:
-    """Return the owner's page for a paper that goes to the owner alone, while there is one."""
+def _customers_address(sheet: Traveller, name: str) -> str:
+    """Return the customer's page for a paper that goes to the customer alone, while there is one."""
     live = keys.live_link(sheet.job, now=timezone.now()) if name == "estimate" else None
     return keys.address(live) if live else address(sheet)
 
@@ -105,7 +105,7 @@ def _soak(sheet: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
 
 
 def _pairs(sheet: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
-    """Return the pictures before and after the work that the owner may see, side by side."""
+    """Return the pictures before and after the work that the customer may see, side by side."""
     afters = [one for one in photos.of_job(sheet.job) if one.before and one.shown]
     pairs, files = [], {}
     for after in afters:

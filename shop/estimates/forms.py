@@ -17,10 +17,10 @@ _COLUMNS = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")
 
 
 class WordsForm(forms.Form):
-    """What the owner reads above the lines."""
+    """What the customer reads above the lines."""
 
     words = forms.CharField(
-        label="To the owner, in plain words: what is wrong, what would be done, what if not",
+        label="To the customer, in plain words: what is wrong, what would be done, what if not",
         required=False,
         max_length=LONGEST_WORDS,
         widget=forms.Textarea(attrs={"rows": 4}),

@@ -1,4 +1,4 @@
-"""Estimates: what the owner is asked to agree to, version by version."""
+"""Estimates: what the customer is asked to agree to, version by version."""
 
 from __future__ import annotations
 

@@ -120,7 +120,7 @@ def digest(estimate: Estimate) -> str:
 def send(number: int, *, by: User, at: datetime) -> Estimate:
     """Close the draft and write it into the ledger, with what it covers.
 
-    At or under the price up to which the owner wants not to be asked, it is agreed at once.
+    At or under the price up to which the customer wants not to be asked, it is agreed at once.
     Refused for a draft without lines or without a price.
     """
     roles.require(by, "note")
@@ -156,7 +156,7 @@ def _agree_within(estimate: Estimate, limit: str, *, by: User, at: datetime) -> 
         "answer": "yes",
         "version": estimate.version,
         "way": "within-limit",
-        "note": f"The owner asked to be rung only above {amount}.",
+        "note": f"The customer asked to be rung only above {amount}.",
     }
     commands.record(estimate.job_id, "estimate_answered", answer, by=by, at=at)
 

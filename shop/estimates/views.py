@@ -71,7 +71,7 @@ def _keep(request: HttpRequest, number: int, words: str, lines: list[dict[str, A
 @require_POST
 @needs("note")
 def limit(request: HttpRequest, number: int) -> HttpResponse:
-    """Note the price up to which the owner wants not to be asked."""
+    """Note the price up to which the customer wants not to be asked."""
     queries.job(number, timezone.now())
     data = {"amount": request.POST.get("amount", "")}
     return _record(request, number, "limit_agreed", data, "The limit is noted.")
@@ -80,7 +80,7 @@ def limit(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 @needs("note")
 def answered(request: HttpRequest, number: int) -> HttpResponse:
-    """Note what the owner said on the telephone, by letter or at the counter."""
+    """Note what the customer said on the telephone, by letter or at the counter."""
     queries.job(number, timezone.now())
     names = ("answer", "way", "note")
     data = {name: request.POST[name] for name in names if request.POST.get(name)}

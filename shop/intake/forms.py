@@ -9,18 +9,18 @@ from django import forms
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.customers.forms import AGREES, email_field
-from shop.customers.models import Intake, Owner
+from shop.customers.models import Intake, Customer
 from shop.intake.services import Coming
 from shop.jobs.forms import FactsForm
 
 WHOSE = (
-    "owner_name",
-    "owner_phone",
-    "owner_email",
-    "owner_contact_by",
-    "owner_ring_above",
-    "owner_agreed_to_mail",
-    "owner_address",
+    "customer_name",
+    "customer_phone",
+    "customer_email",
+    "customer_contact_by",
+    "customer_ring_above",
+    "customer_agreed_to_mail",
+    "customer_address",
 )
 
 FIRST = (
@@ -35,45 +35,45 @@ FIRST = (
 
 
 class ReceiveForm(FactsForm):
-    """A unit, its complaint, its owner and what is known of it."""
+    """A unit, its complaint, its customer and what is known of it."""
 
     make = forms.CharField(max_length=120, required=False)
     model = forms.CharField(max_length=120, required=False)
     serial = forms.CharField(label="Serial number", max_length=120, required=False)
     complaint = forms.CharField(
-        label="What the owner says", required=False, widget=forms.Textarea(attrs={"rows": 3})
+        label="What the customer says", required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
-    owner_name = forms.CharField(label="Owner", max_length=200, required=False)
-    owner_phone = forms.CharField(
+    customer_name = forms.CharField(label="Customer", max_length=200, required=False)
+    customer_phone = forms.CharField(
         label="Telephone",
         max_length=60,
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"}),
     )
-    owner_email = email_field()
-    owner_contact_by = forms.ChoiceField(
-        label="Wants to hear by", choices=[("", "not asked"), *Owner.WAYS], required=False
+    customer_email = email_field()
+    customer_contact_by = forms.ChoiceField(
+        label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
     )
-    owner_ring_above = forms.CharField(
+    customer_ring_above = forms.CharField(
         label="Ring above this price, tax included",
         max_length=20,
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
-    owner_agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
-    owner_address = forms.CharField(
+    customer_agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
+    customer_address = forms.CharField(
         label="Address to send it back to",
         max_length=1000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
-    owner_came_by = forms.ChoiceField(
+    customer_came_by = forms.ChoiceField(
         label="It came", choices=[("", "not noted"), *Intake.CAME_BY], required=False
     )
-    owner_parcel = forms.ChoiceField(
+    customer_parcel = forms.ChoiceField(
         label="The parcel was", choices=[("", "not noted"), *Intake.PARCELS], required=False
     )
-    owner_accessories = forms.CharField(
+    customer_accessories = forms.CharField(
         label="What came with it, one thing a line",
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
@@ -82,15 +82,17 @@ class ReceiveForm(FactsForm):
     def coming(self) -> Coming:
         """Return whose it is and how it came."""
         names = (field.name for field in dataclasses.fields(Coming))
-        return Coming(**{name: self.cleaned_data[f"owner_{name}"] for name in names})
+        return Coming(**{name: self.cleaned_data[f"customer_{name}"] for name in names})
 
     def whose(self) -> list[Any]:
-        """The fields of the owner."""
+        """The fields of the customer."""
         return [self[name] for name in self.fields if name in WHOSE]
 
     def how(self) -> list[Any]:
         """The fields of the arrival."""
-        return [self[name] for name in ("owner_came_by", "owner_parcel", "owner_accessories")]
+        return [
+            self[name] for name in ("customer_came_by", "customer_parcel", "customer_accessories")
+        ]
 
     def first_facts(self) -> list[Any]:
         """The facts to ask at the counter."""

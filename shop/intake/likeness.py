@@ -26,12 +26,12 @@ def hints(job: Job) -> list[str]:
 
 
 def before(serial: str, email: str) -> list[Job]:
-    """Return the newest jobs of this serial number or of an owner with this e-mail."""
+    """Return the newest jobs of this serial number or of a customer with this e-mail."""
     same = Q()
     if serial:
         same |= Q(unit__serial__iexact=serial)
     if email:
-        same |= Q(intake__owner__email__iexact=email)
+        same |= Q(intake__customer__email__iexact=email)
     if not same:
         return []
     return list(Job.objects.filter(same).select_related("unit").order_by("-number")[:MOST])
@@ -51,11 +51,11 @@ def _same_serial(job: Job) -> list[Job]:
 
 
 def _same_address(job: Job) -> list[Job]:
-    mine = Intake.objects.select_related("owner").filter(job=job).first()
-    if mine is None or mine.owner is None or not mine.owner.email:
+    mine = Intake.objects.select_related("customer").filter(job=job).first()
+    if mine is None or mine.customer is None or not mine.customer.email:
         return []
-    others = Job.objects.filter(intake__owner__email__iexact=mine.owner.email)
-    apart = others.exclude(intake__owner=mine.owner).select_related("unit")
+    others = Job.objects.filter(intake__customer__email__iexact=mine.customer.email)
+    apart = others.exclude(intake__customer=mine.customer).select_related("unit")
     return list(apart.order_by("-number")[:MOST])
 
 

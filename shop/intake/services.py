@@ -1,4 +1,4 @@
-"""Taking in a unit together with its owner."""
+"""Taking in a unit together with its customer."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from shop.customers.fields import READ
-from shop.customers.models import Intake, Owner
+from shop.customers.models import Intake, Customer
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput
@@ -21,7 +21,7 @@ from shop.model_sheets import services as model_sheet_services
 class Coming:
     """Whose unit it is and how it came, as typed; empty is not known.
 
-    `ring_above` is the price up to which the owner wants not to be asked; `agreed_to_mail` that
+    `ring_above` is the price up to which the customer wants not to be asked; `agreed_to_mail` that
     e-mails about the unit are welcome.
     """
 
@@ -41,17 +41,17 @@ def receive(
     *,
     by: User,
     at: datetime,
-    owner_name: str = "",
-    owner_email: str = "",
+    customer_name: str = "",
+    customer_email: str = "",
     coming: Coming | None = None,
     **unit: Any,
 ) -> Job:
     """Open a job (see `moves.receive`) and note whose unit it is and how it came.
 
-    The owner's name and address stay out of the ledger; how the parcel looked and what came
+    The customer's name and address stay out of the ledger; how the parcel looked and what came
     along go in. BadInput names what is wrong.
     """
-    kept = _taken(coming or Coming(name=owner_name, email=owner_email))
+    kept = _taken(coming or Coming(name=owner_name, email=customer_email))
     with transaction.atomic():
         job = commands.receive(by=by, at=at, sheet_facts=model_sheet_services.facts_for, **unit)
         if any((kept.name, kept.email, kept.phone, kept.came_by, kept.parcel, kept.accessories)):
@@ -65,7 +65,7 @@ def _note(job: Job, kept: Coming, *, by: User, at: datetime) -> None:
     known = kept.name or kept.email or kept.phone
     arrival = Intake.objects.create(
         job=job,
-        owner=_owner(kept, at) if known else None,
+        customer=_customer(kept, at) if known else None,
         came_by=kept.came_by,
         parcel=kept.parcel,
         accessories=kept.accessories,
@@ -88,7 +88,7 @@ def _taken(given: Coming) -> Coming:
     kept: dict[str, Any] = {"agreed_to_mail": given.agreed_to_mail}
     for name, read in READ.items():
         try:
-            kept[name] = read(f"owner.{name}", getattr(given, name))
+            kept[name] = read(f"customer.{name}", getattr(given, name))
         except BadInput as error:
             problems += error.problems
     if problems:
@@ -96,14 +96,14 @@ def _taken(given: Coming) -> Coming:
     return Coming(**kept)
 
 
-def _owner(kept: Coming, at: datetime) -> Owner:
-    """Return the owner of this name and address, what was not known of them added."""
-    owner = Owner.objects.filter(email__iexact=kept.email, name=kept.name).first()
-    if owner is None or not kept.email:
-        owner = Owner(name=kept.name, email=kept.email)
+def _customer(kept: Coming, at: datetime) -> Customer:
+    """Return the customer of this name and address, what was not known of them added."""
+    customer = Customer.objects.filter(email__iexact=kept.email, name=kept.name).first()
+    if customer is None or not kept.email:
+        customer = Customer(name=kept.name, email=kept.email)
     for name in ("phone", "address", "contact_by"):
-        setattr(owner, name, getattr(kept, name) or getattr(owner, name))
-    if kept.agreed_to_mail and owner.agreed_to_mail_at is None:
-        owner.agreed_to_mail_at = at
-    owner.save()
-    return owner
+        setattr(customer, name, getattr(kept, name) or getattr(customer, name))
+    if kept.agreed_to_mail and customer.agreed_to_mail_at is None:
+        customer.agreed_to_mail_at = at
+    customer.save()
+    return customer

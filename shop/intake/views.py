@@ -54,13 +54,13 @@ def _greet(request: HttpRequest, job: Job) -> None:
 @require_GET
 @needs("receive")
 def hints(request: HttpRequest) -> HttpResponse:
-    """Say while it is typed whether unit or owner may have been here."""
+    """Say while it is typed whether unit or customer may have been here."""
     found = likeness.before(
-        request.GET.get("serial", "").strip(), request.GET.get("owner_email", "").strip()
+        request.GET.get("serial", "").strip(), request.GET.get("customer_email", "").strip()
     )
     return render(request, "intake/_hints.html", {"found": found})
 
 
 def _add_error(form: ReceiveForm, field: str, sentence: str) -> None:
-    name = "owner_ring_above" if field == "amount" else field.replace("owner.", "owner_")
+    name = "customer_ring_above" if field == "amount" else field.replace("customer.", "customer_")
     form.add_error(name if name in form.fields else None, sentence)

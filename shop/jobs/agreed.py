@@ -1,4 +1,4 @@
-"""What the owner agreed to, what the owner asked, and what has come up beyond the agreement."""
+"""What the customer agreed to, what the customer asked, and what has come up beyond the agreement."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class Agreement:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What the owner asked, and what was said to it; `reply` is None while it is open."""
+    """What the customer asked, and what was said to it; `reply` is None while it is open."""
 
     asked: AnyRow
     reply: AnyRow | None = None
@@ -45,7 +45,9 @@ def beyond(agreed: Agreement, needs: Sequence[Need], work: Sequence[str]) -> lis
     if agreed.covers is None:
         asked = agreed.ring_above and (required or work)
         return (
-            ["the owner asked to be rung above a price, and no estimate is agreed"] if asked else []
+            ["the customer asked to be rung above a price, and no estimate is agreed"]
+            if asked
+            else []
         )
     if "needs" not in agreed.covers:
         return []

@@ -79,7 +79,7 @@ class Record:
     # The last word on each suspect that was spoken of: raised, ruled-out or confirmed.
     suspects: dict[str, str] = field(default_factory=dict)
     soak_run: SoakRun | None = None
-    # The day the owner was told, as last said.
+    # The day the customer was told, as last said.
     promised_on: date | None = None
     agreement: Agreement = field(default_factory=Agreement)
     questions: list[Question] = field(default_factory=list)
@@ -157,10 +157,10 @@ class Record:
 
     @property
     def asked(self) -> bool:
-        """Whether the owner waits for an answer from us."""
+        """Whether the customer waits for an answer from us."""
         return self.estimate == "question" or any(one.reply is None for one in self.questions)
 
     @cached_property
     def beyond(self) -> list[str]:
-        """Parts and work beyond what the owner agreed to, in words."""
+        """Parts and work beyond what the customer agreed to, in words."""
         return beyond(self.agreement, self.needs, self.work)

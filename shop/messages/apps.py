@@ -17,4 +17,4 @@ class MessagesConfig(AppConfig):
         from shop.messages import receivers  # noqa: F401, PLC0415 - connects them
 
         menu.add("Messages", "outbox", order=120, ability="note", more=True)
-        job_tabs.add("Owner", "owner-side", order=20, ability="note")
+        job_tabs.add("Customer", "customer-side", order=20, ability="note")

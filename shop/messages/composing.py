@@ -1,6 +1,6 @@
 """Who is told what and when: looked for round after round, written once.
 
-An owner is written to who agreed to e-mails and did not ask for another way; who wants to be rung
+A customer is written to who agreed to e-mails and did not ask for another way; who wants to be rung
 or written to by letter becomes an entry for a person to do. Everybody else hears nothing.
 """
 
@@ -18,7 +18,7 @@ from django.db.models.functions import Concat
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.customers.models import Intake, Owner
+from shop.customers.models import Intake, Customer
 from shop.estimates.models import Estimate
 from shop.estimates.services import latest
 from shop.jobs.events.shipped import Shipped
@@ -52,7 +52,7 @@ def try_to_write(job: Job, about: str, key: str, *, now: datetime) -> int:
     try:
         return write(job, about, key, now=now)
     except Exception:
-        log.exception("the owner of job %s could not be written to", job.pk)
+        log.exception("the customer of job %s could not be written to", job.pk)
         return 0
 
 
@@ -78,33 +78,33 @@ def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:
 
 
 def _untold(jobs: QuerySet[Job], key: object) -> QuerySet[Job]:
-    """Return those of the jobs whose owner is reached and was not told under this key."""
-    reached = Intake.objects.filter(job=OuterRef("pk"), owner__in=_reached())
+    """Return those of the jobs whose customer is reached and was not told under this key."""
+    reached = Intake.objects.filter(job=OuterRef("pk"), customer__in=_reached())
     named = jobs.annotate(message_key=key).filter(Exists(reached))  # type: ignore[arg-type]
     told = Message.objects.filter(job=OuterRef("pk"), key=OuterRef("message_key"))
-    return named.exclude(Exists(told)).select_related("unit", "intake__owner")
+    return named.exclude(Exists(told)).select_related("unit", "intake__customer")
 
 
-def _reached() -> QuerySet[Owner]:
-    by_hand = Owner.objects.filter(contact_by__in=(Owner.TELEPHONE, Owner.LETTER))
+def _reached() -> QuerySet[Customer]:
+    by_hand = Customer.objects.filter(contact_by__in=(Customer.TELEPHONE, Customer.LETTER))
     if not settings.MAIL_ON:
         return by_hand
-    by_mail = Owner.objects.filter(agreed_to_mail_at__isnull=False).exclude(email="")
-    return by_hand | by_mail.filter(contact_by__in=("", Owner.EMAIL))
+    by_mail = Customer.objects.filter(agreed_to_mail_at__isnull=False).exclude(email="")
+    return by_hand | by_mail.filter(contact_by__in=("", Customer.EMAIL))
 
 
 def write(job: Job, about: str, key: str, *, now: datetime) -> int:
-    """Write one message; returns 1, or 0 when the owner is not reached or was told already."""
-    owner = _owner(job)
-    if owner is None:
+    """Write one message; returns 1, or 0 when the customer is not reached or was told already."""
+    customer = _customer(job)
+    if customer is None:
         return 0
     words, values = words_for(about), values_for(job, now)
-    by_hand = owner.contact_by in (Owner.TELEPHONE, Owner.LETTER)
+    by_hand = customer.contact_by in (Customer.TELEPHONE, Customer.LETTER)
     try:
         with transaction.atomic():
             Message.objects.create(
                 job=job,
-                owner=owner,
+                customer=customer,
                 about=about,
                 key=key,
                 way=Message.HAND if by_hand else Message.EMAIL,
@@ -118,14 +118,14 @@ def write(job: Job, about: str, key: str, *, now: datetime) -> int:
     return 1
 
 
-def _owner(job: Job) -> Owner | None:
+def _customer(job: Job) -> Customer | None:
     return _reached().filter(intakes__job=job).first()
 
 
 def values_for(job: Job, now: datetime) -> dict[str, str]:
     """Return what the places stand for in a message about this job."""
-    arrival = Intake.objects.select_related("owner").filter(job=job).first()
-    owner = arrival.owner if arrival else None
+    arrival = Intake.objects.select_related("customer").filter(job=job).first()
+    customer = arrival.customer if arrival else None
     last = latest(job)
     row = (
         LedgerRow.objects.filter(job=job, event_type=Shipped.event_type)
@@ -134,7 +134,7 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
     )
     shipped = row.data if row else {}
     return {
-        "owner": owner.name if owner else "",
+        "customer": customer.name if customer else "",
         "unit": str(job.unit),
         "job": str(job.number),
         "shop": settings.SHOP_NAME,
@@ -163,7 +163,7 @@ def example(now: datetime) -> dict[str, str]:
     """Return what the places may stand for, for a look at the words before they are kept."""
     until = timezone.localtime(now) + timedelta(days=settings.WARRANTY_DAYS)
     return {
-        "owner": "Mirela Dobson",
+        "customer": "Mirela Dobson",
         "unit": "Ravelund Thatch 30",
         "job": "12",
         "shop": settings.SHOP_NAME,

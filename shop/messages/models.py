@@ -1,26 +1,26 @@
-"""Messages to owners, and the shop's wording of them."""
+"""Messages to customers, and the shop's wording of them."""
 
 from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
 
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 from shop.jobs.models import Job
 from shop.messages.mail_queue import Mail
 
 
 class Message(Mail):
-    """Something an owner is told once: by e-mail, or by hand where they want it so.
+    """Something a customer is told once: by e-mail, or by hand where they want it so.
 
     Unique on (job, key). The words are those of the moment it was written; they go when the
-    owner is erased.
+    customer is erased.
     """
 
     EMAIL, HAND = "email", "hand"
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="messages")
-    owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="messages")
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="messages")
     about = models.CharField(max_length=20)
     way = models.CharField(max_length=5, default=EMAIL)
     subject = models.CharField(max_length=200, blank=True)

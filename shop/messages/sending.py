@@ -10,7 +10,7 @@ from django.db import transaction
 from django.template.loader import render_to_string
 
 from shop.accounts import roles
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.lib.refusals import refuse
 from shop.messages import mail_queue
@@ -24,11 +24,11 @@ def deliver(*, now: datetime) -> int:
 
 
 def _mail(key: int) -> EmailMultiAlternatives:
-    message = Message.objects.select_related("owner").get(pk=key)
+    message = Message.objects.select_related("customer").get(pk=key)
     mail = EmailMultiAlternatives(
         message.subject,
         message.text,
-        to=[message.owner.email],
+        to=[message.customer.email],
         headers={"Message-ID": mail_queue.message_id(f"message/{message.job_id}/{message.key}")},
     )
     mail.attach_alternative(as_html(message.text), "text/html")
@@ -42,18 +42,18 @@ def as_html(text: str) -> str:
 
 def _note(key: int, now: datetime) -> None:
     message = Message.objects.get(pk=key)
-    commands.record_owner_told(message.job_id, message.about, way="e-mail", at=now)
+    commands.record_customer_told(message.job_id, message.about, way="e-mail", at=now)
 
 
 @transaction.atomic
 def done(message: Message, *, by: User, at: datetime) -> None:
-    """Note that a person has told the owner; Refused when that was noted already."""
+    """Note that a person has told the customer; Refused when that was noted already."""
     roles.require(by, "note")
     mine = Message.objects.filter(pk=message.pk, sent_at=None)
     if not mine.update(sent_at=at, given_up_at=None):
-        raise refuse("told", "That the owner was told is noted already.")
-    way = message.owner.get_contact_by_display() or "by hand"
-    commands.record_owner_told(message.job_id, message.about, way=way, at=at, by=by)
+        raise refuse("told", "That the customer was told is noted already.")
+    way = message.customer.get_contact_by_display() or "by hand"
+    commands.record_customer_told(message.job_id, message.about, way=way, at=at, by=by)
 
 
 def try_again(message: Message, *, by: User, at: datetime) -> None:
@@ -63,7 +63,7 @@ def try_again(message: Message, *, by: User, at: datetime) -> None:
     again.update(given_up_at=None, tries=0, send_after=at, lease_until=None)
 
 
-def forget(owner: Owner) -> None:
+def forget(customer: Customer) -> None:
     """Take the words of messages away, and send what waits no longer."""
-    owner.messages.filter(sent_at=None).delete()
-    owner.messages.update(subject="", text="", last_error="")
+    customer.messages.filter(sent_at=None).delete()
+    customer.messages.update(subject="", text="", last_error="")

@@ -1,14 +1,14 @@
-"""Addresses of what passes between the shop and owners."""
+"""Addresses of what passes between the shop and customers."""
 
 from django.urls import path
 
 from shop.messages import views
 
 urlpatterns = [
-    path("jobs/<int:number>/owner/", views.owner_side, name="owner-side"),
-    path("jobs/<int:number>/owner/link/", views.link, name="owner-link"),
-    path("jobs/<int:number>/owner/reply/", views.reply, name="owner-reply"),
-    path("jobs/<int:number>/owner/shipped/", views.shipped, name="owner-shipped"),
+    path("jobs/<int:number>/customer/", views.customer_side, name="customer-side"),
+    path("jobs/<int:number>/customer/link/", views.link, name="customer-link"),
+    path("jobs/<int:number>/customer/reply/", views.reply, name="customer-reply"),
+    path("jobs/<int:number>/customer/shipped/", views.shipped, name="customer-shipped"),
     path("messages/", views.outbox, name="outbox"),
     path("messages/<int:key>/done/", views.done, name="message-done"),
     path("messages/<int:key>/again/", views.again, name="message-again"),

@@ -1,4 +1,4 @@
-"""Pages of what passes between the shop and owners."""
+"""Pages of what passes between the shop and customers."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ SHOWN = 60
 
 @require_GET
 @needs("note")
-def owner_side(request: HttpRequest, number: int) -> HttpResponse:
+def customer_side(request: HttpRequest, number: int) -> HttpResponse:
     return _page(request, queries.job(number, timezone.now()))
 
 
 @require_POST
 @needs("note")
 def link(request: HttpRequest, number: int) -> HttpResponse:
-    """Make the owner's link, or end it."""
+    """Make the customer's link, or end it."""
     job = queries.job(number, timezone.now())
     if request.POST.get("act") == "end":
         keys.revoke(job, by=signed_in(request), at=timezone.now())
@@ -42,7 +42,7 @@ def link(request: HttpRequest, number: int) -> HttpResponse:
     else:
         keys.link_for(job, now=timezone.now(), by=signed_in(request))
         said.success(request, "The link works.")
-    return redirect("owner-side", number)
+    return redirect("customer-side", number)
 
 
 @require_POST
@@ -50,7 +50,7 @@ def link(request: HttpRequest, number: int) -> HttpResponse:
 def reply(request: HttpRequest, number: int) -> HttpResponse:
     data = {"text": request.POST.get("text", "")}
     return _record(
-        request, number, "question_replied", data, "The answer stands on the owner's page."
+        request, number, "question_replied", data, "The answer stands on the customer's page."
     )
 
 
@@ -73,7 +73,7 @@ def _record(
     except (BadInput, Refused) as error:
         return _page(request, job, refused=str(error), status=error.status)
     said.success(request, done)
-    return redirect("owner-side", number)
+    return redirect("customer-side", number)
 
 
 def _page(
@@ -88,7 +88,7 @@ def _page(
     live, record = keys.live_link(job, now=now), queries.record_of(job)
     context = {
         "job": job,
-        "arrival": Intake.objects.select_related("owner").filter(job=job).first(),
+        "arrival": Intake.objects.select_related("customer").filter(job=job).first(),
         "link": live,
         "address": keys.address(live) if live else "",
         "questions": record.questions,
@@ -101,14 +101,14 @@ def _page(
         "refused": refused,
         "typed": request.POST,
     }
-    return render(request, "messages/owner_side.html", context, status=status)
+    return render(request, "messages/customer_side.html", context, status=status)
 
 
 @require_GET
 @needs("note")
 def outbox(request: HttpRequest) -> HttpResponse:
     """Show what waits for a hand, what could not be sent, and what went last."""
-    every = Message.objects.select_related("job__unit", "owner")
+    every = Message.objects.select_related("job__unit", "customer")
     context = {
         "by_hand": every.filter(way=Message.HAND, sent_at=None, given_up_at=None)[:SHOWN],
         "failed": every.filter(given_up_at__isnull=False)[:SHOWN],
@@ -122,7 +122,7 @@ def outbox(request: HttpRequest) -> HttpResponse:
 @require_POST
 @needs("note")
 def done(request: HttpRequest, key: int) -> HttpResponse:
-    return _act(request, key, sending.done, "Noted: the owner was told.")
+    return _act(request, key, sending.done, "Noted: the customer was told.")
 
 
 @require_POST

@@ -14,12 +14,12 @@ from shop.messages.models import Wording
 
 LONGEST_TEXT = 8000
 PLACES = {
-    "owner": "the owner's name",
+    "customer": "the customer's name",
     "unit": "make and model",
     "job": "the number of the job",
     "shop": "the name of the shop",
-    "link": "the owner's page of this unit",
-    "complaint": "what the owner said",
+    "link": "the customer's page of this unit",
+    "complaint": "what the customer said",
     "total": "what the last estimate comes to",
     "forecast": "when it will probably be ready",
     "carrier": "who carries it",

@@ -31,7 +31,7 @@ class Photo(models.Model):
     before = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="after"
     )
-    # Whether the owner sees it by link.
+    # Whether the customer sees it by link.
     shown = models.BooleanField(default=True)
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()

@@ -123,7 +123,7 @@ def _take_away(photos: QuerySet[Photo], at: datetime) -> None:
 
 
 def seen_by(person: Person, job: Job) -> list[Photo]:
-    """Return the pictures that a person may see: a parcel shows an address, as owners' pages do."""
+    """Return the pictures that a person may see: a parcel shows an address, as customers' pages do."""
     every = of_job(job)
     if roles.may(person, "note"):
         return every

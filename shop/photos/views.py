@@ -1,4 +1,4 @@
-"""The pictures of a job: take, look, pair, show to the owner, take away."""
+"""The pictures of a job: take, look, pair, show to the customer, take away."""
 
 from __future__ import annotations
 
@@ -82,11 +82,11 @@ def answer_with(photo: Photo, size: str) -> HttpResponse:
 @require_POST
 @needs("note")
 def show(request: HttpRequest, key: int) -> HttpResponse:
-    """Let the owner see a picture by link, or no longer."""
+    """Let the customer see a picture by link, or no longer."""
     photo = get_object_or_404(Photo, pk=key, removed_at=None)
     photo.shown = request.POST.get("shown") == "yes"
     photo.save(update_fields=["shown"])
-    said = "The owner sees it." if photo.shown else "The owner does not see it."
+    said = "The customer sees it." if photo.shown else "The customer does not see it."
     messages.success(request, said)
     return redirect("photos", photo.job_id)
 

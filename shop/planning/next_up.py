@@ -75,7 +75,7 @@ def next_up(now: datetime) -> NextUp:
 
 
 def _of_jobs(now: datetime) -> Iterable[Action]:
-    open_jobs = queries.jobs(now).filter(closed_at=None, waiting_on="hands", owner_asked=False)
+    open_jobs = queries.jobs(now).filter(closed_at=None, waiting_on="hands", customer_asked=False)
     first = open_jobs.order_by(F("promised_on").asc(nulls_last=True), "due_at")
     for job in first[: 2 * SHOWN]:
         yield _of_job(job, now)
@@ -128,11 +128,13 @@ def _ago(since: datetime, now: datetime) -> str:
 
 
 def _answers(now: datetime) -> Iterable[Action]:
-    asked = queries.jobs(now).filter(closed_at=None, owner_asked=True)
+    asked = queries.jobs(now).filter(closed_at=None, customer_asked=True)
     for job in asked.order_by("waiting_since")[:SHOWN]:
-        why = [f"the owner asked {_ago(job.waiting_since or job.stage_since, now)} ago"]
+        why = [f"the customer asked {_ago(job.waiting_since or job.stage_since, now)} ago"]
         where = reverse("job", args=[job.number])
-        yield Action("Answer the owner", where, 2, why, 1, job.promised_on, job.waiting_since, job)
+        yield Action(
+            "Answer the customer", where, 2, why, 1, job.promised_on, job.waiting_since, job
+        )
 
 
 def _orders(now: datetime) -> Iterable[Action]:

@@ -1,4 +1,4 @@
-"""What the watch finds that owners should hear of too."""
+"""What the watch finds that customers should hear of too."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from shop.reminders.detectors import parcels_late
 
 
 def parts_late(*, now: datetime) -> int:
-    """Tell the owners whose units wait for a parcel that should have come; once for each order."""
+    """Tell the customers whose units wait for a parcel that should have come; once for each order."""
     return sum(
         composing.try_to_write(matter.job, "parts-late", matter.cause, now=now)
         for matter in parcels_late(now)

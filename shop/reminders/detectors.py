@@ -15,7 +15,7 @@ from shop.jobs.stages import Power
 from shop.lib.clock import after_working_hours, closing_before, is_open
 from shop.parts.models import Allocation
 from shop.reminders.models import Reminder
-from shop.reminders.policy import OWNER_SILENT_HOURS, PERMIT_LONG_AFTER
+from shop.reminders.policy import CUSTOMER_SILENT_HOURS, PERMIT_LONG_AFTER
 
 MOST_AT_ONCE = 500
 
@@ -143,20 +143,21 @@ def _span_of(passed: timedelta) -> str:
     return f"{passed.days} day{'' if passed.days == 1 else 's'}"
 
 
-def owners_silent(now: datetime) -> list[Matter]:
+def customers_silent(now: datetime) -> list[Matter]:
     """Estimates that nobody has answered."""
     waiting = _open().filter(waiting_on="owner", waiting_since__isnull=False)
     # Working hours pass no faster than the clock: what was sent later cannot be due.
-    asked = waiting.filter(waiting_since__lt=now - timedelta(hours=OWNER_SILENT_HOURS))
+    asked = waiting.filter(waiting_since__lt=now - timedelta(hours=CUSTOMER_SILENT_HOURS))
     return [
         Matter(
             job,
             "owner-silent",
-            f"owner-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
-            f"the owner has not answered the estimate since {job.waiting_since:%-d %B}.",
+            f"customer-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
+            f"the customer has not answered the estimate since {job.waiting_since:%-d %B}.",
         )
         for job in asked
-        if job.waiting_since and after_working_hours(job.waiting_since, OWNER_SILENT_HOURS) <= now
+        if job.waiting_since
+        and after_working_hours(job.waiting_since, CUSTOMER_SILENT_HOURS) <= now
     ]
 
 
@@ -179,7 +180,7 @@ FINDERS: dict[str, Callable[[datetime], list[Matter]]] = {
     "soak-reading": soak_readings,
     "parts-here": parts_here,
     "parcel-late": parcels_late,
-    "owner-silent": owners_silent,
+    "owner-silent": customers_silent,
     "stalled": stalled,
 }
 

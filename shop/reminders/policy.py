@@ -12,8 +12,8 @@ from shop.lib.clock import after_working_hours
 
 # All times and rungs: common practice.
 PERMIT_LONG_AFTER = timedelta(hours=4)
-OWNER_SILENT_HOURS = 27
-LAST_TO_OWNERS = 3  # from this rung on the owners of the shop are told as well
+CUSTOMER_SILENT_HOURS = 27
+LAST_TO_CUSTOMERS = 3  # from this rung on the customers of the shop are told as well
 
 Later = Callable[[Job, datetime], datetime]
 
@@ -49,7 +49,7 @@ TOPICS: dict[str, Topic] = {
     "soak-reading": Topic("Soak reading due", 3, _clock(1)),
     "parts-here": Topic("Parts are here", 3, _working(9)),
     "parcel-late": Topic("Parcel late", 4, _working(18)),
-    "owner-silent": Topic("No answer from the owner", 3, _working(27)),
+    "owner-silent": Topic("No answer from the customer", 3, _working(27)),
     "stalled": Topic("Stalled", 4, _patience),
 }
 

@@ -74,7 +74,7 @@ def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
     facts = record.facts
     symptoms = facts.get("complaint.symptoms", [])
     said = [
-        str(row.data.get("text", "")) for row in rows if events.find(row.event_type).owners_words
+        str(row.data.get("text", "")) for row in rows if events.find(row.event_type).customers_words
     ]
     said += [str(one) for one in symptoms] if isinstance(symptoms, list) else []
     rest = [str(facts.get("unit.kind", "")), *_noted(rows)]
@@ -89,6 +89,6 @@ def _fields(job: Job, rows: Sequence[LedgerRow]) -> backends.Fields:
 def _noted(rows: Sequence[LedgerRow]) -> list[str]:
     found: list[str] = []
     for row in rows:
-        if not events.find(row.event_type).owners_words:
+        if not events.find(row.event_type).customers_words:
             found += [str(row.data[name]) for name in _NOTED if row.data.get(name)]
     return list(dict.fromkeys(found))

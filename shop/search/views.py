@@ -25,7 +25,7 @@ SHOWN = 12
 @require_GET
 @needs("read")
 def search(request: HttpRequest) -> HttpResponse:
-    """Find jobs, owners and parts by words, slips forgiven, or by a code that was scanned."""
+    """Find jobs, customers and parts by words, slips forgiven, or by a code that was scanned."""
     typed = request.GET.get("q", "").replace("\0", " ").strip()[:LONGEST]
     context: dict[str, Any] = {"typed": typed}
     if typed:
@@ -33,7 +33,7 @@ def search(request: HttpRequest) -> HttpResponse:
         context |= {"looked": search_queries.look(typed), "scanned": jobs_for(typed)[:SHOWN]}
         context["parts"] = _parts(typed)
         if may(request.user, "note"):
-            context["owners"] = customer_services.listed(typed)[:SHOWN]
+            context["customers"] = customer_services.listed(typed)[:SHOWN]
     return htmx.page(request, "search/search.html", "search/_found.html", context)
 
 

@@ -197,7 +197,7 @@ FONT = env.text("FONT", "")
 WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
 
 WARRANTY_DAYS = env.number("WARRANTY_DAYS", 180, low=0, high=3650)
-# How long an owner's link works after it was last sent.
+# How long a customer's link works after it was last sent.
 LINK_DAYS = env.number("LINK_DAYS", 90, low=1, high=3650)
 # E-mail of the watch; without an address of a mail server nobody is written to.
 MAIL_ON = bool(env.secret("EMAIL_URL"))

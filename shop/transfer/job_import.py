@@ -6,8 +6,8 @@ Header (any order, any case; every column is optional but one of make, model or 
   make, model, serial   the unit
   category              kept as the model when there is none
   year                  fact unit.year
-  problem (or complaint)  what the owner says, kept word for word
-  owner_name, owner_email
+  problem (or complaint)  what the customer says, kept word for word
+  owner_name, customer_email
   unit.kind, unit.supply, ...   any fact of the vocabulary that can be typed in
   status, barrier, country, language   kept as a note on the job
 
@@ -38,10 +38,10 @@ MOST_ROWS = 50_000
 
 _ALIASES = {"id": "reference", "complaint": "problem"}
 _PLAIN = ("reference", "make", "model", "serial", "category", "year", "problem")
-_OWNER = ("owner_name", "owner_email")
+_CUSTOMER = ("customer_name", "customer_email")
 _NOTED = ("status", "barrier", "country", "language")
 _FACTS = tuple(fact.name for fact in facts_typed.TYPED)
-COLUMNS = (*_PLAIN, *_OWNER, *_NOTED, *_FACTS)
+COLUMNS = (*_PLAIN, *_CUSTOMER, *_NOTED, *_FACTS)
 
 
 @dataclass
@@ -99,7 +99,7 @@ def _arguments(row: dict[str, str]) -> dict[str, Any]:
     facts = facts_typed.from_text({name: row[name] for name in _FACTS if row.get(name)})
     if row.get("year", "").strip():
         facts.setdefault("unit.year", facts_typed.value_from_text("unit.year", row["year"]))
-    known = {name: (row.get(name) or "").strip() for name in (*_PLAIN, *_OWNER)}
+    known = {name: (row.get(name) or "").strip() for name in (*_PLAIN, *_CUSTOMER)}
     if not (known["make"] or known["model"] or known["category"] or known["problem"]):
         raise bad("row", "make, model, category and problem are all empty; say what came in.")
     return {
@@ -108,8 +108,8 @@ def _arguments(row: dict[str, str]) -> dict[str, Any]:
         "serial": known["serial"],
         "complaint": known["problem"],
         "reference": known["reference"],
-        "owner_name": known["owner_name"],
-        "owner_email": known["owner_email"],
+        "customer_name": known["customer_name"],
+        "customer_email": known["customer_email"],
         "facts": facts,
         "note": _note(row),
     }

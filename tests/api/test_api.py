@@ -53,11 +53,11 @@ def test_a_job_is_received_listed_and_looked_at(api):
     assert api.get("jobs/", stage="", power="", waiting_on="")[1] != []
 
 
-def test_the_owner_stays_out_of_the_ledger(api):
+def test_the_customer_stays_out_of_the_ledger(api):
     _, job = api.post("jobs/", {"unit": {"make": "M"}, "owner": {"name": "Mirela Dobson"}})
     _, rows = api.get(f"jobs/{job['number']}/ledger/")
     assert "Mirela" not in json.dumps(rows)
-    assert Job.objects.get(pk=job["number"]).intake.owner.name == "Mirela Dobson"
+    assert Job.objects.get(pk=job["number"]).intake.customer.name == "Mirela Dobson"
 
 
 def test_the_checklist_explains_itself(api, number):
@@ -149,7 +149,7 @@ BAD = [
     ("jobs/", {"unit": {}, "complaint": {"text": "x" * 20_001}}, "complaint"),
     ("jobs/", {"unit": {}, "complaint": {"text": "a\x00"}}, "complaint"),
     ("jobs/", {"unit": {"make": "x" * 500}}, "make"),
-    ("jobs/", {"unit": {}, "owner": {"email": "nowhere"}}, "owner.email"),
+    ("jobs/", {"unit": {}, "owner": {"email": "nowhere"}}, "customer.email"),
     ("jobs/{n}/power/", {}, "to"),
     ("jobs/{n}/power/", {"to": "on"}, "to"),
     ("jobs/{n}/power/", {"to": None}, "to"),

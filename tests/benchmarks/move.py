@@ -22,7 +22,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from shop.accounts import roles
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.reminders.models import Reminder
@@ -48,7 +48,7 @@ def main() -> None:
         for _ in range(TIMES)
     ]
     jobs = list(Job.objects.filter(pk__in=numbers))
-    owner = Owner.objects.create(name="x")
+    customer = Customer.objects.create(name="x")
 
     def bare(place: int) -> None:
         with transaction.atomic():
@@ -58,8 +58,8 @@ def main() -> None:
                 sentence="x",
                 made_at=timezone.now(),
             )
-            owner.name = str(place)
-            owner.save(update_fields=["name"])
+            customer.name = str(place)
+            customer.save(update_fields=["name"])
 
     def note(place: int) -> None:
         commands.record(numbers[place], "note_added", {"text": "x"}, by=by, at=timezone.now())

@@ -1,4 +1,4 @@
-"""Journeys of the desk: the owner answers, pictures are taken, the unit leaves."""
+"""Journeys of the desk: the customer answers, pictures are taken, the unit leaves."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from shop.customers.links import keys
-from shop.customers.links.models import OwnerLink
+from shop.customers.links.models import CustomerLink
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.photos.models import Photo
@@ -24,9 +24,9 @@ def bench(crew):
     return Bench(crew.technician)
 
 
-def owner_page(page, live_server):
-    """The owner's own browser, where nobody is signed in."""
-    token = keys.token(OwnerLink.objects.get())
+def customer_page(page, live_server):
+    """The customer's own browser, where nobody is signed in."""
+    token = keys.token(CustomerLink.objects.get())
     page.context.clear_cookies()
     page.goto(f"{live_server.url}/your-unit/{token}/")
 
@@ -34,7 +34,7 @@ def owner_page(page, live_server):
 def draft_and_send(page, live_server, number):
     page.goto(f"{live_server.url}/jobs/{number}/estimate/")
     page.get_by_role("button", name="Draft an estimate").click()
-    page.get_by_label("To the owner, in plain words").fill("The relay is worn. Ремонт 修理")
+    page.get_by_label("To the customer, in plain words").fill("The relay is worn. Ремонт 修理")
     page.locator("[name=line-0-words]").fill("Renew the relay")
     page.locator("[name=line-0-quantity]").fill("1.5")
     page.locator("[name=line-0-price]").fill("60")
@@ -43,13 +43,13 @@ def draft_and_send(page, live_server, number):
 
 
 @journey
-def test_the_owner_asks_and_then_says_yes(face, signed_in, live_server, bench, quiet):
+def test_the_customer_asks_and_then_says_yes(face, signed_in, live_server, bench, quiet):
     page, number = signed_in, bench.receive(facts=amplifier())
     draft_and_send(page, live_server, number)
-    page.goto(f"{live_server.url}/jobs/{number}/owner/")
+    page.goto(f"{live_server.url}/jobs/{number}/customer/")
     page.get_by_role("button", name="Make the link").click()
 
-    owner_page(page, live_server)
+    customer_page(page, live_server)
     expect(page.locator("main")).to_contain_text("Yes, do it for 90.00 EUR")
     page.get_by_label("Or first a question").fill("Is it safe meanwhile?")
     page.get_by_role("button", name="Ask it").click()
@@ -64,22 +64,22 @@ def test_the_owner_asks_and_then_says_yes(face, signed_in, live_server, bench, q
 
 
 @no_javascript
-def test_the_owner_answers_without_javascript(page, live_server, crew):
+def test_the_customer_answers_without_javascript(page, live_server, crew):
     bench = Bench(crew.technician)
     number = bench.receive()
     bench.record(number, "note_added", text="x")
     keys.link_for(bench.job(number), now=bench.job(number).received_at)
-    owner_page(page, live_server)
+    customer_page(page, live_server)
     page.get_by_label("Ask us something").fill("Hello?")
     page.get_by_role("button", name="Send it").click()
     assert queries.record_of(bench.job(number)).questions
 
 
-def test_the_owner_answers_by_the_keyboard_alone(signed_in, live_server, bench, quiet):
+def test_the_customer_answers_by_the_keyboard_alone(signed_in, live_server, bench, quiet):
     page, number = signed_in, bench.receive(facts=amplifier())
     draft_and_send(page, live_server, number)
     keys.link_for(bench.job(number), now=bench.job(number).received_at)
-    owner_page(page, live_server)
+    customer_page(page, live_server)
     yes = page.get_by_role("button", name="Yes, do it")
     for _ in range(30):
         page.keyboard.press("Tab")
@@ -109,7 +109,7 @@ def test_a_unit_is_released_and_shipped(face, signed_in, live_server, bench, qui
     page.goto(f"{live_server.url}/jobs/{number}/papers/")
     paper = page.request.get(f"{live_server.url}/jobs/{number}/papers/release/a4/")
     assert paper.body().startswith(b"%PDF")
-    page.goto(f"{live_server.url}/jobs/{number}/owner/")
+    page.goto(f"{live_server.url}/jobs/{number}/customer/")
     expect(page.locator("main")).to_contain_text("warranted until")
     page.get_by_label("Carrier").fill("North Post")
     page.get_by_role("button", name="It has left the house").click()
@@ -152,12 +152,12 @@ def test_a_call_is_taken_down_from_the_first_two_sheets(signed_in, live_server, 
     page = signed_in
     page.goto(f"{live_server.url}/receive/")
     page.get_by_label("Make").fill("Corvenby")
-    page.get_by_label("What the owner says").fill("No sound on the left")
-    page.get_by_label("Owner", exact=True).fill("Ada")
+    page.get_by_label("What the customer says").fill("No sound on the left")
+    page.get_by_label("Customer", exact=True).fill("Ada")
     page.get_by_label("Telephone").fill("0815")
     page.get_by_role("button", name="That is enough").click()
     expect(page.locator(".said")).to_contain_text("is open.")
-    assert Job.objects.get().intake.owner.phone == "0815"
+    assert Job.objects.get().intake.customer.phone == "0815"
 
 
 @no_javascript

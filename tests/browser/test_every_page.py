@@ -9,8 +9,8 @@ import pytest
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.customers.links.models import OwnerLink
-from shop.customers.models import Owner
+from shop.customers.links.models import CustomerLink
+from shop.customers.models import Customer
 from shop.demo import units
 from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
@@ -53,9 +53,9 @@ PAGES = {
     "estimate": "/jobs/3/estimate/",
     "estimate-draft": "/jobs/5/estimate/",
     "photos": "/jobs/1/photos/",
-    "owner-side": "/jobs/3/owner/",
-    "owners": "/owners/",
-    "owner": "/owners/{owner}/",
+    "customer-side": "/jobs/3/customer/",
+    "customers": "/customers/",
+    "customer": "/customers/{owner}/",
     "outbox": "/messages/",
     "wording": "/wordings/received/",
     "your-unit": "{link}",
@@ -84,8 +84,8 @@ def places():
         "part": order.lines.get().part_id,
         "job": need.job_id,
         "need": need.need,
-        "owner": Owner.objects.get(name="Tobias Ferreira").pk,
-        "link": urlsplit(keys.address(OwnerLink.objects.get())).path,
+        "customer": Customer.objects.get(name="Tobias Ferreira").pk,
+        "link": urlsplit(keys.address(CustomerLink.objects.get())).path,
     }
 
 
@@ -131,7 +131,7 @@ def test_every_page_fits_when_it_is_made_larger(signed_in, live_server, shop, si
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, scheme):
+def test_the_pages_of_the_customer_shut_nobody_out(page, live_server, crew, quiet, scheme):
     before = Bench(crew.technician).receive(make="Corvenby", model="C 4")
     sheet = ModelSheet.objects.create(make="Corvenby", model="C 4")
     part = PartFactory()
@@ -146,7 +146,7 @@ def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, 
     page.set_viewport_size(PHONE)
     page.goto(f"{live_server.url}/sign-in/")
     assert faults_of(page) == []
-    page.fill("[name=username]", "owner")
+    page.fill("[name=username]", "customer")
     page.fill("[name=password]", "bench-in-test")
     page.click("button.go")
     for path in (

@@ -20,7 +20,7 @@ no_javascript = pytest.mark.browser_context_args(java_script_enabled=False)
 def test_a_unit_is_received(face, signed_in, live_server):
     signed_in.get_by_role("link", name="Receive", exact=True).click()
     signed_in.get_by_label("Make").fill("Corvenby")
-    signed_in.get_by_label("What the owner says").fill("Пищит, 嗡嗡")
+    signed_in.get_by_label("What the customer says").fill("Пищит, 嗡嗡")
     signed_in.get_by_label("Kind of unit").select_option("cassette-deck")
     signed_in.get_by_label("mechanical").check()
     signed_in.get_by_role("button", name="Receive it").click()
@@ -164,11 +164,11 @@ def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
 
 
 @journey
-def test_an_owner_writes_and_publishes_a_house_rule(face, page, live_server, crew, quiet, shoot):
+def test_an_customer_writes_and_publishes_a_house_rule(face, page, live_server, crew, quiet, shoot):
     bench = Bench(crew.technician)
     number = bench.receive(make="Ravelund", facts=amplifier())
     page.goto(f"{live_server.url}/sign-in/")
-    page.fill("[name=username]", "owner")
+    page.fill("[name=username]", "customer")
     page.fill("[name=password]", "bench-in-test")
     page.click("button.go")
     page.goto(f"{live_server.url}/house-rules/write/")
@@ -239,10 +239,10 @@ def test_a_reminder_is_put_off_with_a_reason(face, signed_in, live_server, crew)
     expect(signed_in.locator("article.snooze")).to_contain_text("nothing has happened")
     signed_in.get_by_text("Put off", exact=True).first.click()
     signed_in.get_by_label("Put off for").select_option("a week")
-    signed_in.get_by_label("Because").fill("the owner is away")
+    signed_in.get_by_label("Because").fill("the customer is away")
     signed_in.get_by_role("button", name="Put it off").click()
     expect(signed_in.locator(".said")).to_contain_text("is put off until")
-    expect(signed_in.locator("main")).to_contain_text("the owner is away")
+    expect(signed_in.locator("main")).to_contain_text("the customer is away")
     expect(signed_in.locator("article.snooze")).to_have_count(0)
     no_sideways_scrolling(signed_in)
 

@@ -1,4 +1,4 @@
-"""Owners: how they come, what is kept, given out and erased."""
+"""Customers: how they come, what is kept, given out and erased."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.customers import services as customer_services
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 from shop.intake import services as intake_services
 from shop.intake.services import Coming
 from shop.jobs import queries
@@ -56,22 +56,22 @@ def test_how_it_came_goes_into_the_ledger_and_the_person_does_not(take):
 
 
 def test_consent_is_noted_with_its_moment(take, now):
-    assert take(**WHOLE).intake.owner.agreed_to_mail_at == now
-    assert take(name="Bo").intake.owner.agreed_to_mail_at is None
+    assert take(**WHOLE).intake.customer.agreed_to_mail_at == now
+    assert take(name="Bo").intake.customer.agreed_to_mail_at is None
 
 
-def test_the_same_name_and_address_is_the_same_owner_and_learns(take):
-    first = take(name="Ada", email="ada@example.org").intake.owner
-    again = take(name="Ada", email="ADA@example.org", phone="123").intake.owner
+def test_the_same_name_and_address_is_the_same_customer_and_learns(take):
+    first = take(name="Ada", email="ada@example.org").intake.customer
+    again = take(name="Ada", email="ADA@example.org", phone="123").intake.customer
     assert again.pk == first.pk
     assert again.phone == "123"
-    assert take(name="Ada").intake.owner.pk != first.pk
+    assert take(name="Ada").intake.customer.pk != first.pk
 
 
-def test_nothing_known_of_the_owner_leaves_no_owner(take):
+def test_nothing_known_of_the_customer_leaves_no_customer(take):
     job = take(came_by="counter")
-    assert job.intake.owner is None
-    assert Owner.objects.count() == 0
+    assert job.intake.customer is None
+    assert Customer.objects.count() == 0
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_what_is_wrong_is_named_and_nothing_is_received(take, field, value, said
 
 def test_what_is_given_out_is_everything_kept(take):
     job = take(**WHOLE)
-    told = customer_services.told(job.intake.owner)
+    told = customer_services.told(job.intake.customer)
     assert {told[name] for name in customer_services.PERSONAL} >= {"Ада Лунд", "ada@example.org"}
     assert told["units"][0]["accessories"] == ["mains lead", "remote control"]
 
@@ -103,22 +103,22 @@ class TestErasing:
     def test_is_refused_while_a_unit_is_here(self, take, people, now):
         job = take(**WHOLE)
         with pytest.raises(Refused, match=f"Job {job.number} is open"):
-            customer_services.erase(job.intake.owner, by=people.owner, at=now)
+            customer_services.erase(job.intake.customer, by=people.owner, at=now)
 
     def test_takes_the_person_and_leaves_the_work(self, take, bench, people, now):
         job = take(facts=amplifier(), **WHOLE)
         bench.pass_gate(job.number, "hand-back")
         bench.stage(job.number, "withdrawn")
         before = [row.hash for row in queries.rows_of(job)]
-        gone = customer_services.erase(job.intake.owner, by=people.owner, at=now)
+        gone = customer_services.erase(job.intake.customer, by=people.owner, at=now)
         assert [getattr(gone, name) for name in customer_services.PERSONAL] == [""] * 5
         assert gone.agreed_to_mail_at is None
         assert [row.hash for row in queries.rows_of(job)] == before
-        assert str(gone) == f"Owner {gone.pk}, erased"
+        assert str(gone) == f"Customer {gone.pk}, erased"
         assert gone not in customer_services.listed()
 
-    def test_is_for_the_owner_of_the_shop(self, people, now):
-        known = Owner.objects.create(name="Ada")
+    def test_is_for_the_customer_of_the_shop(self, people, now):
+        known = Customer.objects.create(name="Ada")
         with pytest.raises(Forbidden):
             customer_services.erase(known, by=people.technician, at=now)
 
@@ -126,17 +126,17 @@ class TestErasing:
 class TestPages:
     def test_receiving_with_everything(self, client, people):
         client.force_login(people.desk)
-        body = {f"owner_{name}": value for name, value in WHOLE.items()}
-        body["owner_agreed_to_mail"] = "on"
+        body = {f"customer_{name}": value for name, value in WHOLE.items()}
+        body["customer_agreed_to_mail"] = "on"
         answer = client.post(reverse("receive"), {"make": "Corvenby"} | body)
         assert answer.status_code == 302
-        owner = Owner.objects.get()
-        assert (owner.name, owner.contact_by) == ("Ада Лунд", "telephone")
+        customer = Customer.objects.get()
+        assert (customer.name, customer.contact_by) == ("Ада Лунд", "telephone")
 
-    @pytest.mark.parametrize("field", ["owner_email", "owner_ring_above"])
+    @pytest.mark.parametrize("field", ["customer_email", "customer_ring_above"])
     def test_a_wrong_field_is_marked_and_the_rest_kept(self, client, people, field):
         client.force_login(people.desk)
-        body = {"make": "Corvenby", "owner_name": "Ada", field: "nonsense"}
+        body = {"make": "Corvenby", "customer_name": "Ada", field: "nonsense"}
         answer = client.post(reverse("receive"), body)
         page = answer.content.decode()
         assert answer.status_code == 422
@@ -150,7 +150,7 @@ class TestPages:
             SimpleUploadedFile("ok.jpg", picture(), "image/jpeg"),
             SimpleUploadedFile("x.svg", b"<svg/>", "image/jpeg"),
         ]
-        body = {"make": "Corvenby", "owner_came_by": "parcel", "photo": sent}
+        body = {"make": "Corvenby", "customer_came_by": "parcel", "photo": sent}
         page = client.post(reverse("receive"), body, follow=True).content.decode()
         assert "x.svg: The file is no picture" in page
         assert [one.subject for one in Photo.objects.all()] == ["parcel"]
@@ -158,48 +158,52 @@ class TestPages:
     def test_hints_while_typing(self, client, people, take):
         job = take(serial="K-1", email="ada@example.org", name="Ada")
         client.force_login(people.desk)
-        for query in ("serial=k-1", "owner_email=ADA@example.org"):
+        for query in ("serial=k-1", "customer_email=ADA@example.org"):
             page = client.get(f"{reverse('receive-hints')}?{query}").content.decode()
             assert f"Job {job.number}" in page
         for query in ("", "serial=", "serial=K-2"):
             page = client.get(f"{reverse('receive-hints')}?{query}").content.decode()
             assert "Job" not in page
 
-    def test_owners_are_found_by_any_word(self, client, people, take):
+    def test_customers_are_found_by_any_word(self, client, people, take):
         take(name="Ada Lund", phone="0815")
         take(name="Bo", email="bo@example.org")
         client.force_login(people.desk)
         for query, there, not_there in (("lund 08", "Ada", "Bo"), ("bo@", "Bo", "Ada")):
-            page = client.get(reverse("owners"), {"q": query}).content.decode()
+            page = client.get(reverse("customers"), {"q": query}).content.decode()
             assert there in page
             assert not_there not in page
-        assert "Nobody fits" in client.get(reverse("owners"), {"q": "x\0y"}).content.decode()
+        assert "Nobody fits" in client.get(reverse("customers"), {"q": "x\0y"}).content.decode()
 
     def test_a_change_is_kept_or_named(self, client, people, now):
-        owner = Owner.objects.create(name="Ada", agreed_to_mail_at=now)
+        customer = Customer.objects.create(name="Ada", agreed_to_mail_at=now)
         client.force_login(people.desk)
-        path = reverse("owner-change", args=[owner.pk])
+        path = reverse("customer-change", args=[customer.pk])
         bad = client.post(path, {"name": "Ada", "email": "x@"})
         assert bad.status_code == 422
         assert "name@example.org" in bad.content.decode()
         client.post(path, {"name": "Ada L", "contact_by": "letter"})
-        owner.refresh_from_db()
-        assert (owner.name, owner.contact_by, owner.agreed_to_mail_at) == ("Ada L", "letter", None)
+        customer.refresh_from_db()
+        assert (customer.name, customer.contact_by, customer.agreed_to_mail_at) == (
+            "Ada L",
+            "letter",
+            None,
+        )
 
     def test_data_is_a_file(self, client, people, take):
-        owner = take(**WHOLE).intake.owner
+        customer = take(**WHOLE).intake.customer
         client.force_login(people.desk)
-        answer = client.get(reverse("owner-data", args=[owner.pk]))
+        answer = client.get(reverse("customer-data", args=[customer.pk]))
         assert answer.json()["name"] == "Ада Лунд"
         assert "attachment" in answer["Content-Disposition"]
 
     def test_erasing_asks_for_the_tick(self, client, people):
-        owner = Owner.objects.create(name="Ada")
+        customer = Customer.objects.create(name="Ada")
         client.force_login(people.owner)
-        path = reverse("owner-erase", args=[owner.pk])
+        path = reverse("customer-erase", args=[customer.pk])
         page = client.post(path, follow=True).content.decode()
         assert "tick the box" in page
         assert 'value="Ada"' in page
         page = client.post(path, {"sure": "yes"}, follow=True).content.decode()
         assert "Everything personal was taken away" in page
-        assert client.post(reverse("owner-change", args=[owner.pk]), {}).status_code == 404
+        assert client.post(reverse("customer-change", args=[customer.pk]), {}).status_code == 404

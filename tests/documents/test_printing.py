@@ -150,7 +150,7 @@ def test_each_size_is_that_size_and_a_label_is_one_page(bench, name, size, wante
         at=timezone.now(),
         make=long.strip(),
         serial="S" * 100,
-        owner_name="Ω. Długi-Ñandú",
+        customer_name="Ω. Długi-Ñandú",
     )
     number = job.number
     pdf = printed(number, name, size)
@@ -307,9 +307,9 @@ class TestDealings:
         for words in ("1 Row Town", "mains lead", "remote", "North Post", "Do not plug it in"):
             assert words in said, words
 
-    def test_its_code_is_the_owners_page_while_there_is_one(self, bench, job, now):
+    def test_its_code_is_the_customers_page_while_there_is_one(self, bench, job, now):
         sheet = sheet_of(job)
-        assert printing._owners_address(sheet, "estimate") == printing.address(sheet)
+        assert printing._customers_address(sheet, "estimate") == printing.address(sheet)
         link = keys.link_for(bench.job(job), now=now)
-        assert printing._owners_address(sheet, "estimate") == keys.address(link)
-        assert printing._owners_address(sheet, "traveller") == printing.address(sheet)
+        assert printing._customers_address(sheet, "estimate") == keys.address(link)
+        assert printing._customers_address(sheet, "traveller") == printing.address(sheet)

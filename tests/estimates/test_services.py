@@ -142,7 +142,7 @@ class TestHold:
         bench.to_soak(number)
         bench.record(number, "part_needed", spec="A belt")
         bench.record(number, "part_arrived")
-        with pytest.raises(Refused, match="owner agrees"):
+        with pytest.raises(Refused, match="customer agrees"):
             bench.stage(number, "released")
 
     def test_work_beyond_what_is_named_holds(self, bench, job, now):
@@ -211,7 +211,7 @@ class TestLimit:
 
 
 class TestHearing:
-    def test_the_owner_answers_a_version_by_link(self, bench, job, now):
+    def test_the_customer_answers_a_version_by_link(self, bench, job, now):
         version = sent(bench, job, line(), at=now).version
         row = commands.record_estimate_answer(
             job, "question", version=version, note="Why so much?", at=now

@@ -16,12 +16,12 @@ def take(people):
     return lambda **unit: intake_services.receive(by=people.technician, at=timezone.now(), **unit)
 
 
-def test_a_new_unit_of_a_new_owner_has_none(take):
-    take(make="Corvenby", serial="K-1", owner_name="Ada", owner_email="ada@example.org")
-    assert hints(take(make="Ravelund", serial="K-2", owner_name="Bo")) == []
+def test_a_new_unit_of_a_new_customer_has_none(take):
+    take(make="Corvenby", serial="K-1", customer_name="Ada", customer_email="ada@example.org")
+    assert hints(take(make="Ravelund", serial="K-2", customer_name="Bo")) == []
 
 
-def test_without_serial_number_and_owner_nothing_is_like_anything(take):
+def test_without_serial_number_and_customer_nothing_is_like_anything(take):
     take(make="Corvenby")
     assert hints(take(make="Corvenby")) == []
 
@@ -48,12 +48,12 @@ def test_the_same_serial_number_under_another_spelling(take):
 
 
 def test_the_same_address_under_another_name(take):
-    first = take(make="Corvenby", owner_name="Ada", owner_email="ada@example.org")
-    again = take(make="Ravelund", owner_name="A. Lund", owner_email="ADA@example.org")
+    first = take(make="Corvenby", customer_name="Ada", customer_email="ada@example.org")
+    again = take(make="Ravelund", customer_name="A. Lund", customer_email="ADA@example.org")
     assert hints(again) == [
         f"The same e-mail under another name: job {first.number} ({first.unit})."
     ]
-    same = take(make="Other", owner_name="Ada", owner_email="ada@example.org")
+    same = take(make="Other", customer_name="Ada", customer_email="ada@example.org")
     assert f"job {first.number} " not in " ".join(hints(same))
 
 

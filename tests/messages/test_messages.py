@@ -1,4 +1,4 @@
-"""Messages to owners: who is told what, once, in which words."""
+"""Messages to customers: who is told what, once, in which words."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from django.core import mail
 from django.urls import reverse
 
 from shop.customers import services as customer_services
-from shop.customers.links.models import OwnerLink
-from shop.customers.models import Owner
+from shop.customers.links.models import CustomerLink
+from shop.customers.models import Customer
 from shop.intake import services as intake_services
 from shop.intake.services import Coming
 from shop.lib.refusals import BadInput, Refused
@@ -227,7 +227,7 @@ class TestWhoIsReached:
     def test_withdrawn_consent_stops_what_was_not_written(self, take, hands):
         number = take()
         round_()
-        Owner.objects.update(agreed_to_mail_at=None)
+        Customer.objects.update(agreed_to_mail_at=None)
         leave(hands, number)
         round_()
         assert told(number) == ["received"]
@@ -243,7 +243,7 @@ class TestWords:
         assert "&lt;b&gt;Ada&lt;/b&gt; &amp; Co" in html
         assert "<b>Ada" not in html
         assert (
-            f'href="https://bench.example.org/your-unit/{OwnerLink.objects.get(job=number).pk}-'
+            f'href="https://bench.example.org/your-unit/{CustomerLink.objects.get(job=number).pk}-'
             in html
         )
 
@@ -264,7 +264,7 @@ class TestWords:
         ("subject", "words", "said"),
         [
             ("{ownr}", "x", "ownr"),
-            ("x", "{owner.pk}", ""),
+            ("x", "{customer.pk}", ""),
             ("", "x", "subject is empty"),
             ("x", "", "text is empty"),
             ("a\nb", "x", "one line"),
@@ -278,7 +278,7 @@ class TestWords:
             assert not Wording.objects.exists()
         else:  # not a place: stands as it is typed, nothing is looked up
             wording.keep("received", subject, words, by=people.desk)
-            assert wording.fill(words, {"owner": "Ada"}) == words
+            assert wording.fill(words, {"customer": "Ada"}) == words
 
     def test_every_usual_wording_fills_all_its_places(self):
         values = composing.example(MORNING)
@@ -311,10 +311,10 @@ class TestErasing:
         round_()
         leave(hands, number)
         composing.write_due(now=MORNING)
-        customer_services.erase(Owner.objects.get(), by=people.owner, at=MORNING)
+        customer_services.erase(Customer.objects.get(), by=people.owner, at=MORNING)
         kept = Message.objects.get()
         assert (kept.about, kept.text, kept.subject) == ("received", "", "")
-        assert OwnerLink.objects.get().revoked_at == MORNING
+        assert CustomerLink.objects.get().revoked_at == MORNING
         assert round_(MORNING + timedelta(minutes=1)) == 0
 
 
@@ -328,7 +328,8 @@ class TestPages:
         client.post(reverse("message-done", args=[Message.objects.get().pk]))
         assert "Nobody waits for a call" in client.get(reverse("outbox")).content.decode()
         assert (
-            "told 25 November" in client.get(reverse("owner-side", args=[number])).content.decode()
+            "told 25 November"
+            in client.get(reverse("customer-side", args=[number])).content.decode()
         )
 
     def test_what_was_given_up_can_be_tried_again(self, client, people, take, monkeypatch):
@@ -350,12 +351,12 @@ class TestPages:
     def test_shipping_is_for_what_has_left_the_bench(self, client, people, take, hands):
         number = take()
         client.force_login(people.desk)
-        path = reverse("owner-shipped", args=[number])
+        path = reverse("customer-shipped", args=[number])
         early = client.post(path, {"carrier": "North Post"})
         assert early.status_code == 409
         assert 'value="North Post"' in early.content.decode()
         leave(hands, number)
         assert client.post(path, {"carrier": "North Post"}).status_code == 302
-        assert "North Post" in client.get(reverse("owner-side", args=[number])).content.decode()
+        assert "North Post" in client.get(reverse("customer-side", args=[number])).content.decode()
         too_long = client.post(path, {"carrier": "x" * 300})
         assert too_long.status_code == 422

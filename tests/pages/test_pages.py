@@ -7,7 +7,7 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from shop.customers.models import Owner
+from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
 from shop.messages.models import Message
@@ -77,10 +77,10 @@ VIEWS = {
     "picture": (ALL, None, {}),
     "photo-show": (None, ORDER, {}),
     "photo-remove": (None, {"owner"}, {}),
-    "owner-side": (ORDER, None, {}),
-    "owner-link": (None, ORDER, {}),
-    "owner-reply": (None, ORDER, {"text": "On Friday."}),
-    "owner-shipped": (None, ORDER, {"carrier": "North Post"}),
+    "customer-side": (ORDER, None, {}),
+    "customer-link": (None, ORDER, {}),
+    "customer-reply": (None, ORDER, {"text": "On Friday."}),
+    "customer-shipped": (None, ORDER, {"carrier": "North Post"}),
     "outbox": (ORDER, None, {}),
     "message-done": (None, ORDER, {}),
     "message-again": (None, ORDER, {}),
@@ -108,11 +108,11 @@ VIEWS = {
     "search": (ALL, None, {}),
     "similar": (ALL, None, {}),
     "receive-hints": (ORDER, None, {}),
-    "owners": (ORDER, None, {}),
-    "owner": (ORDER, None, {}),
-    "owner-change": (None, ORDER, {"name": "Mirela"}),
-    "owner-data": (ORDER, None, {}),
-    "owner-erase": (None, {"owner"}, {"sure": "yes"}),
+    "customers": (ORDER, None, {}),
+    "customer": (ORDER, None, {}),
+    "customer-change": (None, ORDER, {"name": "Mirela"}),
+    "customer-data": (ORDER, None, {}),
+    "customer-erase": (None, {"owner"}, {"sure": "yes"}),
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
@@ -125,7 +125,7 @@ VIEWS = {
 OF_NOTHING = {"home", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
 OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan"}
 OF_NOTHING |= {
-    "owners",
+    "customers",
     "receive-hints",
     "outbox",
     "wording",
@@ -138,7 +138,7 @@ OF_NOTHING |= {
 OF_NOTHING |= {"tour"}
 OF_PARTS |= {"message-done", "message-again"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
-OF_PARTS |= {"owner", "owner-change", "owner-data", "owner-erase"}
+OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
@@ -149,7 +149,7 @@ def address(name: str, number: int) -> str:
     if name in OF_PARTS:
         model = {"supplier": Supplier, "parcel": Order}.get(name, Part)
         model = ModelSheet if name.startswith("model-") else model
-        model = Owner if name.startswith("owner") else model
+        model = Customer if name.startswith("customer") else model
         model = Message if name.startswith("message-") else model
         model = Photo if name.startswith(("photo-", "picture")) else model
         sizes = ["small"] if name == "picture" else []
@@ -183,8 +183,10 @@ def number(bench):
     offer = OfferFactory()
     ModelSheet.objects.create(make="Test Works", model="Sheet 1")
     now = timezone.now()
-    owner = Owner.objects.create(name="Ada")
-    Message.objects.create(job_id=job, owner=owner, key="ready", send_after=now, written_at=now)
+    customer = Customer.objects.create(name="Ada")
+    Message.objects.create(
+        job_id=job, customer=customer, key="ready", send_after=now, written_at=now
+    )
     snap(job, by=bench.by)
     unit = Job.objects.get(pk=job).unit
     Job.objects.create(unit=unit, returned_from_id=job, received_at=now, stage_since=now)
@@ -246,7 +248,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "carry-out": 200,
             "recording": 422,
             "photo-add": 422,
-            "owner-shipped": 409,
+            "customer-shipped": 409,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409
@@ -423,8 +425,8 @@ def test_receiving_on_the_page(hands):
         "unit.has_laser": "no",
         "unit.rail_volts": "18",
         "complaint.symptoms": ["mechanical"],
-        "owner_name": "Tobias",
-        "owner_email": "tobias@example.org",
+        "customer_name": "Tobias",
+        "customer_email": "tobias@example.org",
     }
     answer = hands.post("/receive/", body)
     job = Job.objects.get()
@@ -443,7 +445,7 @@ def test_receiving_on_the_page(hands):
         ("unit.year", "old", "unit.year is &#x27;old&#x27;; it must be a whole number"),
         ("unit.rail_volts", "-3", "it must be a number of V from 0"),
         ("unit.kind", "toaster", "not one of the available choices"),
-        ("owner_email", "nowhere", "owner.email is &#x27;nowhere&#x27;; write it like"),
+        ("customer_email", "nowhere", "customer.email is &#x27;nowhere&#x27;; write it like"),
         ("complaint", "a\x00b", "Null characters are not allowed"),
     ],
 )

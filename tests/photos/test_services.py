@@ -146,7 +146,7 @@ def test_the_bytes_are_given_out_as_a_picture_and_nothing_else(client, people, b
     assert client.get(f"/photos/{photo.pk}/raw.jpg").status_code == 404
 
 
-def test_who_sees_no_owner_sees_no_parcel(client, people, bench, job):
+def test_who_sees_no_customer_sees_no_parcel(client, people, bench, job):
     """It may show an address."""
     parcel = snap(job, by=bench.by, of=About(Photo.PARCEL, caption="Label side"))
     path = reverse("picture", args=[parcel.pk, "whole"])
@@ -179,7 +179,7 @@ def test_an_after_whose_before_is_gone_stands_alone(people, bench, job, now):
     assert [pair.first for pair in group.pairs] == [second]
 
 
-def test_erasing_the_owner_takes_the_parcels_along(people, bench, now):
+def test_erasing_the_customer_takes_the_parcels_along(people, bench, now):
     number = intake_services.receive(
         by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby", facts=amplifier()
     ).number
@@ -187,11 +187,11 @@ def test_erasing_the_owner_takes_the_parcels_along(people, bench, now):
     kept = snap(number, by=bench.by)
     bench.pass_gate(number, "hand-back")
     bench.stage(number, "withdrawn")
-    customer_services.erase(bench.job(number).intake.owner, by=people.owner, at=now)
+    customer_services.erase(bench.job(number).intake.customer, by=people.owner, at=now)
     assert [row.photo_id for row in Picture.objects.all()] == [kept.pk]
 
 
-def test_a_parcel_is_not_shown_to_the_owner_unless_wanted(desk, bench, job):
+def test_a_parcel_is_not_shown_to_the_customer_unless_wanted(desk, bench, job):
     parcel = snap(job, by=bench.by, of=About(Photo.PARCEL))
     assert not parcel.shown
     desk.post(reverse("photo-show", args=[parcel.pk]), {"shown": "yes"})

@@ -47,7 +47,7 @@ def test_a_two_minute_answer_is_not_hidden_behind_long_work(bench, now):
 
     found = next_up(timezone.now())
 
-    assert whats(found.quick) == ["Answer the owner"]
+    assert whats(found.quick) == ["Answer the customer"]
     assert found.quick[0].job.number == asked
     assert asked not in [action.job.number for action in found.bench]
     assert len(found.bench) == 40

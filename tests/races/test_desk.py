@@ -10,7 +10,7 @@ from django.core import mail
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.customers.links.models import OwnerLink
+from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
 from shop.estimates.models import Estimate
 from shop.intake import services as intake_services
@@ -75,10 +75,10 @@ def test_two_links_at_once_are_one(bench):
         job, now = bench.job(bench.receive()), timezone.now()
         results = together(*[partial(keys.link_for, job, now=now)] * 2)
         assert unexpected(results) == []
-        assert OwnerLink.objects.filter(job=job).count() == 1
+        assert CustomerLink.objects.filter(job=job).count() == 1
 
 
-def test_two_workers_tell_an_owner_once(bench, settings):
+def test_two_workers_tell_an_customer_once(bench, settings):
     settings.MAIL_ON = True
     now = timezone.now()
     coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)

@@ -68,7 +68,7 @@ def test_a_watch_that_slept_says_one_thing_and_not_the_whole_ladder(quiet_job):
 def test_whatever_happens_on_the_job_clears_it_and_a_new_silence_is_told_anew(bench, quiet_job):
     remind("2026-11-27T10:00")
     with time_machine.travel(at("2026-11-27T11:00"), tick=False):
-        bench.record(quiet_job, "note_added", text="rang the owner")
+        bench.record(quiet_job, "note_added", text="rang the customer")
     assert open_now("2026-11-27T11:00") == []
     assert remind("2026-11-27T12:00") == 0
     assert Reminder.objects.get().cleared_at == at("2026-11-27T12:00")

@@ -197,7 +197,7 @@ class TestSimilar:
 
 
 class TestPages:
-    def test_search_finds_jobs_parts_and_owners(self, client, people, now):
+    def test_search_finds_jobs_parts_and_customers(self, client, people, now):
         PartFactory(spec="Belt 214 mm")
         job = intake_services.receive(
             by=people.desk, at=now, coming=Coming(name="Beltrane"), complaint="belt"

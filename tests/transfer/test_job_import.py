@@ -32,7 +32,7 @@ def nothing_was_kept():
 
 def test_rows_become_jobs_with_derived_checklists(load, people):
     outcome = load(
-        "reference,make,model,serial,year,problem,unit.supply,complaint.symptoms,owner_name\n"
+        "reference,make,model,serial,year,problem,unit.supply,complaint.symptoms,customer_name\n"
         'A1,Corvenby,Spool 3,17,1987,"stops, then hums",linear,mechanical hum,Tobias\n'
     )
 
@@ -42,7 +42,7 @@ def test_rows_become_jobs_with_derived_checklists(load, people):
     assert facts["unit.year"] == 1987
     assert facts["complaint.symptoms"] == ["mechanical", "hum"]
     assert job.complaint == "stops, then hums"
-    assert job.intake.owner.name == "Tobias"
+    assert job.intake.customer.name == "Tobias"
     checklist = Bench(people.owner).traveller(job.number).checklist
     assert "discharge-reservoirs" in checklist.by_key, "the rail is unknown"
     assert "hot-chassis" not in checklist.by_key, "the supply is known"
@@ -150,7 +150,7 @@ def test_importing_a_file_twice_is_refused(load):
 
 
 @pytest.mark.parametrize("role", ["technician", "viewer", "nobody"])
-def test_importing_is_for_owner_and_desk(load, people, role):
+def test_importing_is_for_customer_and_desk(load, people, role):
     with pytest.raises(Forbidden):
         load("make\nA\n", by=people.named(role))
     assert load("make\nA\n", by=people.desk).errors == []

@@ -1,4 +1,4 @@
-"""Make, read and end the owner's links.
+"""Make, read and end the customer's links.
 
 What stands in the address is the link's number and 256 random bits, signed with the shop's key:
 without the key none can be made, and without the row none is good. It ends by its date or by
@@ -18,13 +18,13 @@ from django.db import transaction
 from django.urls import reverse
 
 from shop.accounts import roles
-from shop.customers.links.models import OwnerLink
+from shop.customers.links.models import CustomerLink
 from shop.jobs.models import Job
 
 LONGEST_TOKEN = 200
 
 
-def link_for(job: Job, *, now: datetime, by: User | None = None) -> OwnerLink:
+def link_for(job: Job, *, now: datetime, by: User | None = None) -> CustomerLink:
     """Return the live link of a job, its days counted anew; one is made when there is none.
 
     Two at once make one: the job is locked meanwhile.
@@ -37,7 +37,7 @@ def link_for(job: Job, *, now: datetime, by: User | None = None) -> OwnerLink:
         live = live_link(job, now=now)
         if live is None:
             nonce = secrets.token_urlsafe(32)
-            return OwnerLink.objects.create(
+            return CustomerLink.objects.create(
                 job=job, nonce=nonce, made_at=now, made_by=by, expires_at=expires
             )
         live.expires_at = expires
@@ -45,20 +45,20 @@ def link_for(job: Job, *, now: datetime, by: User | None = None) -> OwnerLink:
         return live
 
 
-def live_link(job: Job, *, now: datetime) -> OwnerLink | None:
+def live_link(job: Job, *, now: datetime) -> CustomerLink | None:
     """Return the link of a job that works now."""
-    found = OwnerLink.objects.filter(job=job, revoked_at=None, expires_at__gt=now)
+    found = CustomerLink.objects.filter(job=job, revoked_at=None, expires_at__gt=now)
     return found.order_by("-pk").first()
 
 
 def revoke(job: Job, *, by: User, at: datetime) -> int:
     """End all links of a job; returns how many were live."""
     roles.require(by, "note")
-    live = OwnerLink.objects.filter(job=job, revoked_at=None, expires_at__gt=at)
+    live = CustomerLink.objects.filter(job=job, revoked_at=None, expires_at__gt=at)
     return live.update(revoked_at=at)
 
 
-def address(link: OwnerLink) -> str:
+def address(link: CustomerLink) -> str:
     """Return the whole address of a link."""
     return settings.ADDRESS + reverse("your-unit", args=[token(link)])
 
@@ -68,12 +68,12 @@ def _signer() -> Signer:
     return Signer(sep=".", salt="shop.link")
 
 
-def token(link: OwnerLink) -> str:
+def token(link: CustomerLink) -> str:
     """Return what stands in the address."""
     return _signer().sign(f"{link.pk}-{link.nonce}")
 
 
-def opened(given: str, *, now: datetime) -> OwnerLink | None:
+def opened(given: str, *, now: datetime) -> CustomerLink | None:
     """Return the link of a token; None for one that is forged, revoked or past its day."""
     if len(given) > LONGEST_TOKEN:
         return None
@@ -81,7 +81,7 @@ def opened(given: str, *, now: datetime) -> OwnerLink | None:
         number, _, nonce = _signer().unsign(given).partition("-")
     except BadSignature:
         return None
-    link = OwnerLink.objects.select_related("job__unit").filter(pk=int(number)).first()
+    link = CustomerLink.objects.select_related("job__unit").filter(pk=int(number)).first()
     if link is None or not hmac.compare_digest(link.nonce, nonce):
         return None
     return link if link.revoked_at is None and link.expires_at > now else None

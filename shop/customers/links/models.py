@@ -1,4 +1,4 @@
-"""The owner's way in: an address that shows one job to whoever holds it."""
+"""The customer's way in: an address that shows one job to whoever holds it."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from django.db import models
 from shop.jobs.models import Job
 
 
-class OwnerLink(models.Model):
+class CustomerLink(models.Model):
     """One address. `nonce` makes it unguessable; signed, it is what the address holds."""
 
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="owner_links")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="customer_links")
     nonce = models.CharField(max_length=43)
     made_at = models.DateTimeField()
     # Empty when a message made it.

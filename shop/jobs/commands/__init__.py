@@ -7,7 +7,7 @@ Forbidden mean that nothing was written.
 
 from shop.jobs.commands.contact import (
     record_estimate_answer,
-    record_owner_told,
+    record_customer_told,
     record_question,
 )
 from shop.jobs.commands.receiving import receive
@@ -22,7 +22,7 @@ __all__ = [
     "receive",
     "record",
     "record_estimate_answer",
-    "record_owner_told",
+    "record_customer_told",
     "record_question",
     "refresh",
     "set_cover",

@@ -1,4 +1,4 @@
-"""What comes from the owner of a unit, and word that goes to the owner."""
+"""What comes from the customer of a unit, and word that goes to the customer."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.events.estimate_answered import EstimateAnswered
-from shop.jobs.events.owner_told import OwnerTold
+from shop.jobs.events.customer_told import CustomerTold
 from shop.jobs.events.question_asked import QuestionAsked
 from shop.jobs.events.reading import build
 from shop.jobs.models import LedgerRow
@@ -21,7 +21,7 @@ LONGEST_QUESTION = 2000
 def record_estimate_answer(
     number: int, answer: str, *, version: int, note: str, at: datetime
 ) -> LedgerRow:
-    """Append the owner's answer to a version of the estimate, given by link, and return the row.
+    """Append the customer's answer to a version of the estimate, given by link, and return the row.
 
     Refused when the job is closed, when another version has been sent since, or when this one
     has had its yes or no: what was agreed is not taken back by a click. BadInput for bad data.
@@ -42,15 +42,15 @@ def record_estimate_answer(
 
 
 def record_question(number: int, question: str, *, at: datetime) -> LedgerRow:
-    """Append a question of the owner, given by link; BadInput when there are no words. Also when closed."""
+    """Append a question of the customer, given by link; BadInput when there are no words. Also when closed."""
     words = text.take("question", question, LONGEST_QUESTION, needed=True)
     with job_transaction(number, by=None, at=at) as tx:
         return tx.write(QuestionAsked(text=words))
 
 
-def record_owner_told(
+def record_customer_told(
     number: int, about: str, *, way: str, at: datetime, by: User | None = None
 ) -> LedgerRow:
-    """Note that the owner was told of something; the address stays out of the ledger."""
+    """Note that the customer was told of something; the address stays out of the ledger."""
     with job_transaction(number, by=by, at=at) as tx:
-        return tx.write(OwnerTold(about=about, way=way))
+        return tx.write(CustomerTold(about=about, way=way))

@@ -25,7 +25,7 @@ _KEPT_BY_EVERY_WRITE = (
     "technician",
     "promised_on",
     "ready_since",
-    "owner_asked",
+    "customer_asked",
     "due_at",
     "waiting_on",
     "waiting_since",
@@ -134,7 +134,7 @@ class JobTransaction:
             job.waiting_on, job.waiting_since = waits, self.at
         job.kind = str(record.facts.get("unit.kind", ""))
         job.promised_on = record.promised_on
-        job.owner_asked = record.asked
+        job.customer_asked = record.asked
         job.ready_since = self._ready_since()
         if self.by and any(event.by_hands for event, _ in self._written):
             job.technician = self.by

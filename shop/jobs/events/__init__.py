@@ -21,7 +21,7 @@ from shop.jobs.events.fact_recorded import FactRecorded
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.events.limit_agreed import LimitAgreed
 from shop.jobs.events.note_added import NoteAdded
-from shop.jobs.events.owner_told import OwnerTold
+from shop.jobs.events.customer_told import CustomerTold
 from shop.jobs.events.part_arrived import PartArrived
 from shop.jobs.events.part_fitted import PartFitted
 from shop.jobs.events.part_lost import PartLost
@@ -90,7 +90,7 @@ EVENTS: list[type[Event]] = [
     CoverRemoved,
     CoverFitted,
     PhotoAdded,
-    OwnerTold,
+    CustomerTold,
     QuestionAsked,
     Released,
     Withdrawn,

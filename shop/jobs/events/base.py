@@ -73,8 +73,8 @@ class Event(BaseModel):
     followers: ClassVar[frozenset[Follower]] = frozenset()
     # Whether it stands among the notes of the printed traveller.
     on_paper: ClassVar[bool] = False
-    # Whether its text is the owner's own: what search calls the complaint.
-    owners_words: ClassVar[bool] = False
+    # Whether its text is the customer's own: what search calls the complaint.
+    customers_words: ClassVar[bool] = False
     form: ClassVar[type[EventForm] | None] = None
     # The act it is for safety, such as hands in the unit, cover off, mains on; empty: none.
     exposure: ClassVar[str] = ""

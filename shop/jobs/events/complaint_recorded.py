@@ -1,4 +1,4 @@
-"""What the owner says is wrong; the newest stands on the job."""
+"""What the customer says is wrong; the newest stands on the job."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from shop.jobs.events.base import Event, Transaction
 
 
 class ComplaintRecorded(Event):
-    """What the owner says is wrong."""
+    """What the customer says is wrong."""
 
     event_type = "complaint_recorded"
     ability = "note"
-    owners_words = True
+    customers_words = True
 
     text: fields.Words
 

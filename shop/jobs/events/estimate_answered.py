@@ -1,4 +1,4 @@
-"""What the owner said to the estimate."""
+"""What the customer said to the estimate."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
 
 ANSWERS = ("yes", "no", "question")
-# How the owner's word came.
+# How the customer's word came.
 WAYS = ("link", "telephone", "letter", "counter", "within-limit")
 
 
 class EstimateAnswered(Event):
-    """What the owner said to the estimate; without `version` to the last one."""
+    """What the customer said to the estimate; without `version` to the last one."""
 
     event_type = "estimate_answered"
     ability = "note"

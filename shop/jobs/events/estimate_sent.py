@@ -1,4 +1,4 @@
-"""An estimate went to the owner."""
+"""An estimate went to the customer."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from shop.jobs.record import Record
 
 
 class EstimateSent(Event):
-    """An estimate went to the owner. Without `needs` and `work` it covers all."""
+    """An estimate went to the customer. Without `needs` and `work` it covers all."""
 
     event_type = "estimate_sent"
     ability = "note"

@@ -1,4 +1,4 @@
-"""The price above which the owner wants to be rung."""
+"""The price above which the customer wants to be rung."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from shop.jobs.record import Record
 
 
 class LimitAgreed(Event):
-    """The price above which the owner wants to be rung, tax included."""
+    """The price above which the customer wants to be rung, tax included."""
 
     event_type = "limit_agreed"
     ability = "note"

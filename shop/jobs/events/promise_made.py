@@ -1,4 +1,4 @@
-"""The day that the owner was told the unit will be ready."""
+"""The day that the customer was told the unit will be ready."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from shop.jobs.record import Record
 
 
 class PromiseForm(EventForm):
-    """The day the owner was told."""
+    """The day the customer was told."""
 
     title = "A promised day"
     on = forms.DateField(label="Promised for", widget=forms.DateInput(attrs={"type": "date"}))
@@ -26,7 +26,7 @@ class PromiseForm(EventForm):
 
 
 class PromiseMade(Event):
-    """The day that the owner was told; empty takes it back."""
+    """The day that the customer was told; empty takes it back."""
 
     event_type = "promise_made"
     ability = "note"

@@ -1,4 +1,4 @@
-"""A question of the owner, asked on the page by link."""
+"""A question of the customer, asked on the page by link."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from shop.jobs.record import Record
 
 
 class QuestionAsked(Event):
-    """A question of the owner."""
+    """A question of the customer."""
 
     event_type = "question_asked"
     people_write_it = False
     on_closed_job = True
-    owners_words = True
+    customers_words = True
 
     text: str
 

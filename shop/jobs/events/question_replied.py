@@ -1,4 +1,4 @@
-"""What the shop said to the owner's questions, on the page by link."""
+"""What the shop said to the customer's questions, on the page by link."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from shop.jobs.record import Record
 
 
 class QuestionReplied(Event):
-    """What the shop said to the owner; it answers all questions that are open."""
+    """What the shop said to the customer; it answers all questions that are open."""
 
     event_type = "question_replied"
     ability = "note"

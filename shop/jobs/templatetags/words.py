@@ -29,7 +29,7 @@ def unfilled(sentence: str) -> str:
 
 @register.filter
 def waits(word: str) -> str:
-    """Return 'the owner' for 'owner'."""
+    """Return 'the customer' for 'customer'."""
     return WAITS.get(word, word)
 
 

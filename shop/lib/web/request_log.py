@@ -12,7 +12,7 @@ from contextvars import ContextVar
 from django.http import HttpRequest, HttpResponse
 
 log = logging.getLogger("shop.requests")
-# The address of an owner's page is the key to it, and has no business in a log.
+# The address of a customer's page is the key to it, and has no business in a log.
 _SECRET = re.compile(r"(^/your-unit/).+")
 _USABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
 _number: ContextVar[str] = ContextVar("request_number", default="")

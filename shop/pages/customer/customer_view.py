@@ -1,4 +1,4 @@
-"""What the owner reads: where the unit is, in words that need no bench."""
+"""What the customer reads: where the unit is, in words that need no bench."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ STATIONS = (
 )
 WITHDRAWN = "It goes back as it is, unrepaired. Do not plug it in."
 _WAITS = {
-    "owner": "It waits for your answer to the estimate.",
+    "customer": "It waits for your answer to the estimate.",
     "parts": "It waits for parts.",
     "soak-clock": "It waits for the hours of its long run to pass.",
     "carrier": "It waits for the carrier.",
@@ -70,7 +70,7 @@ class Shown:
 
 
 def shown(job: Job, now: datetime) -> Shown:
-    """Return what the owner of this job reads at `now`."""
+    """Return what the customer of this job reads at `now`."""
     record = queries.record_of(job)
     sent = estimates.sent(record)
     last = sent[0] if sent else None
@@ -105,7 +105,7 @@ def _stations(job: Job) -> list[Station]:
 
 
 def _forecast(job: Job, record: Record, now: datetime) -> str:
-    """Return when it will be ready, as a range; nothing is promised for a unit that waits on its owner."""
+    """Return when it will be ready, as a range; nothing is promised for a unit that waits on its customer."""
     if job.closed or record.estimate == "sent":
         return ""
     found = Forecaster(now, [job]).finish(job)

@@ -1,4 +1,4 @@
-"""Addresses of the owner's pages."""
+"""Addresses of the customer's pages."""
 
 from django.urls import path
 

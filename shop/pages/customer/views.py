@@ -1,4 +1,4 @@
-"""The owner's pages: no account, one job, the same few things whoever holds the address."""
+"""The customer's pages: no account, one job, the same few things whoever holds the address."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.customers.links import keys
-from shop.customers.links.models import OwnerLink
+from shop.customers.links.models import CustomerLink
 from shop.jobs import commands
 from shop.lib.limits import allow
 from shop.lib.refusals import BadInput, Refused, bad
@@ -61,22 +61,22 @@ def _slowly(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 @by_link
-def your_unit(request: HttpRequest, link: OwnerLink) -> HttpResponse:
-    OwnerLink.objects.filter(pk=link.pk).update(seen_at=timezone.now())
+def your_unit(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    CustomerLink.objects.filter(pk=link.pk).update(seen_at=timezone.now())
     return _page(request, link)
 
 
 @require_GET
 @by_link
-def photo(request: HttpRequest, link: OwnerLink, key: int, size: str) -> HttpResponse:
-    """Give out a picture of this job that is shown to the owner."""
+def photo(request: HttpRequest, link: CustomerLink, key: int, size: str) -> HttpResponse:
+    """Give out a picture of this job that is shown to the customer."""
     known = get_object_or_404(Photo, pk=key, job=link.job, shown=True, removed_at=None)
     return answer_with(known, size)
 
 
 @require_POST
 @by_link
-def answer(request: HttpRequest, link: OwnerLink) -> HttpResponse:
+def answer(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Take a yes, a no or a question to the estimate."""
     typed = request.POST.get("version", "")
     version = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 9 else 0
@@ -94,7 +94,7 @@ def answer(request: HttpRequest, link: OwnerLink) -> HttpResponse:
 
 @require_POST
 @by_link
-def ask(request: HttpRequest, link: OwnerLink) -> HttpResponse:
+def ask(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Take a question."""
     words = request.POST.get("question", "")
     return _take(
@@ -102,7 +102,7 @@ def ask(request: HttpRequest, link: OwnerLink) -> HttpResponse:
     )
 
 
-def _take(request: HttpRequest, link: OwnerLink, act: Callable[[], object]) -> HttpResponse:
+def _take(request: HttpRequest, link: CustomerLink, act: Callable[[], object]) -> HttpResponse:
     if not allow(f"link-answers/{link.pk}", ANSWERS, seconds=_HOUR):
         return _slowly(request)
     try:
@@ -113,7 +113,7 @@ def _take(request: HttpRequest, link: OwnerLink, act: Callable[[], object]) -> H
 
 
 def _page(
-    request: HttpRequest, link: OwnerLink, *, refused: str = "", status: int = 200
+    request: HttpRequest, link: CustomerLink, *, refused: str = "", status: int = 200
 ) -> HttpResponse:
     link.job.refresh_from_db()
     context = {

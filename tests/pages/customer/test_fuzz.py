@@ -1,4 +1,4 @@
-"""Whatever somebody sends to the owner's page, it answers with a page and a sentence, never with 500."""
+"""Whatever somebody sends to the customer's page, it answers with a page and a sentence, never with 500."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The owner's link: what opens it, what does not, and what it shows of one job alone."""
+"""The customer's link: what opens it, what does not, and what it shows of one job alone."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from django.urls import get_resolver, reverse
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.customers.links.models import OwnerLink
+from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
 from shop.intake.services import Coming
@@ -34,13 +34,13 @@ def link(bench, job, now):
 
 
 @pytest.fixture
-def owner():
+def customer():
     """A browser that nobody signed in with."""
     return Client()
 
 
-def page(owner, link, status=200):
-    answer = owner.get(reverse("your-unit", args=[keys.token(link)]))
+def page(customer, link, status=200):
+    answer = customer.get(reverse("your-unit", args=[keys.token(link)]))
     assert answer.status_code == status
     return answer.content.decode()
 
@@ -88,46 +88,46 @@ class TestKeys:
 
 
 class TestPage:
-    def test_it_says_where_the_unit_is_in_plain_words(self, owner, bench, job, link):
-        text = page(owner, link)
+    def test_it_says_where_the_unit_is_in_plain_words(self, customer, bench, job, link):
+        text = page(customer, link)
         assert "It has not been on the bench yet" in text
         assert "It waits for its turn at the bench" in text
         assert "We cannot tell yet when it will be ready" in text
         bench.open_up(job)
-        assert "It is open on the bench" in page(owner, link)
+        assert "It is open on the bench" in page(customer, link)
 
     def test_nothing_of_the_bench_or_of_anybody_else_is_shown(
-        self, owner, people, bench, job, link
+        self, customer, people, bench, job, link
     ):
         other = bench.receive(make="Foreign", complaint="secret complaint")
         bench.record(job, "note_added", text="bench talk")
         bench.record(job, "finding_recorded", finding="joint-cracked", note="inner words")
-        text = page(owner, link)
+        text = page(customer, link)
         for hidden in ("Foreign", "secret complaint", "bench talk", "inner words", "technician"):
             assert hidden not in text
         assert "/jobs/" not in text
         assert f"Job {other}" not in text
 
-    def test_it_leaves_no_trace_in_caches_searches_and_other_sites(self, owner, link):
-        answer = owner.get(reverse("your-unit", args=[keys.token(link)]))
+    def test_it_leaves_no_trace_in_caches_searches_and_other_sites(self, customer, link):
+        answer = customer.get(reverse("your-unit", args=[keys.token(link)]))
         assert answer["Cache-Control"] == "no-store"
         assert answer["Referrer-Policy"] == "same-origin"
         assert answer["X-Robots-Tag"] == "noindex"
         assert "script-src 'self'" in answer["Content-Security-Policy"]
         assert "<script" not in answer.content.decode()
 
-    def test_a_dead_link_says_so_and_nothing_more(self, owner, bench, people, job, link, now):
+    def test_a_dead_link_says_so_and_nothing_more(self, customer, bench, people, job, link, now):
         keys.revoke(bench.job(job), by=people.desk, at=now)
-        text = page(owner, link, status=404)
+        text = page(customer, link, status=404)
         assert "does not work any more" in text
         assert "Test Works" not in text
 
-    def test_promised_and_withdrawn(self, owner, bench, job, link):
+    def test_promised_and_withdrawn(self, customer, bench, job, link):
         bench.record(job, "promise_made", on="2031-03-12")
-        assert "12 March 2031" in page(owner, link)
+        assert "12 March 2031" in page(customer, link)
         bench.pass_gate(job, "hand-back")
         bench.stage(job, "withdrawn")
-        text = page(owner, link)
+        text = page(customer, link)
         assert "Do not plug it in" in text
         assert "12 March 2031" not in text
 
@@ -143,75 +143,75 @@ class TestPage:
 
 
 class TestPictures:
-    def test_those_marked_for_the_owner_are_given_out(self, owner, bench, job, link):
+    def test_those_marked_for_the_customer_are_given_out(self, customer, bench, job, link):
         seen = snap(job, by=bench.by, of=About(caption="Der Riss"))
         hidden = snap(job, by=bench.by, of=About(Photo.PARCEL, caption="Etikett"))
         foreign = snap(bench.receive(), by=bench.by)
-        text = page(owner, link)
+        text = page(customer, link)
         assert "Der Riss" in text
         assert "Etikett" not in text
         token = keys.token(link)
         statuses = [
-            owner.get(reverse("your-photo", args=[token, one.pk, "small"])).status_code
+            customer.get(reverse("your-photo", args=[token, one.pk, "small"])).status_code
             for one in (seen, hidden, foreign)
         ]
         assert statuses == [200, 404, 404]
 
 
 class TestEstimate:
-    def answer(self, owner, link, **body):
-        return owner.post(reverse("your-answer", args=[keys.token(link)]), body)
+    def answer(self, customer, link, **body):
+        return customer.post(reverse("your-answer", args=[keys.token(link)]), body)
 
-    def test_yes(self, owner, bench, job, link, now):
+    def test_yes(self, customer, bench, job, link, now):
         sent(bench, job, line("Работа", price="184"), at=now)
-        text = page(owner, link)
+        text = page(customer, link)
         assert "Работа" in text
         assert "Yes, do it for 184.00 EUR" in text
-        assert self.answer(owner, link, answer="yes", version="1").status_code == 302
-        assert "Agreed" in page(owner, link)
+        assert self.answer(customer, link, answer="yes", version="1").status_code == 302
+        assert "Agreed" in page(customer, link)
         assert queries.record_of(bench.job(job)).estimate == "yes"
         assert bench.job(job).waiting_on == "hands"
 
-    def test_a_draft_is_not_shown(self, owner, bench, job, link, now):
+    def test_a_draft_is_not_shown(self, customer, bench, job, link, now):
         estimate_services.draft(job, by=bench.by, at=now)
         estimate_services.save(job, "", [line("Not yet")], by=bench.by)
-        assert "Not yet" not in page(owner, link)
+        assert "Not yet" not in page(customer, link)
 
-    def test_a_stale_page_answers_nothing(self, owner, bench, job, link, now):
+    def test_a_stale_page_answers_nothing(self, customer, bench, job, link, now):
         sent(bench, job, line(price="10"), at=now)
         sent(bench, job, at=now)
-        answer = self.answer(owner, link, answer="yes", version="1")
+        answer = self.answer(customer, link, answer="yes", version="1")
         assert answer.status_code == 409
         assert "newer estimate" in answer.content.decode()
         assert queries.record_of(bench.job(job)).estimate == "sent"
 
     @pytest.mark.parametrize("version", ["", "x", "-1", "9" * 30, "٣"])
-    def test_a_version_that_is_none_answers_nothing(self, owner, bench, job, link, now, version):
+    def test_a_version_that_is_none_answers_nothing(self, customer, bench, job, link, now, version):
         sent(bench, job, line(), at=now)
-        assert self.answer(owner, link, answer="yes", version=version).status_code in (409, 422)
+        assert self.answer(customer, link, answer="yes", version=version).status_code in (409, 422)
         assert queries.record_of(bench.job(job)).estimate == "sent"
 
     @pytest.mark.parametrize(
         "body", [{"answer": "perhaps"}, {}, {"answer": "question"}, {"answer": "no", "note": "\0"}]
     )
-    def test_an_answer_that_is_none_is_named(self, owner, bench, job, link, now, body):
+    def test_an_answer_that_is_none_is_named(self, customer, bench, job, link, now, body):
         sent(bench, job, line(), at=now)
-        assert self.answer(owner, link, version="1", **body).status_code == 422
+        assert self.answer(customer, link, version="1", **body).status_code == 422
         assert queries.record_of(bench.job(job)).estimate == "sent"
 
     def test_a_question_is_put_and_answered_and_then_a_yes(
-        self, owner, client, people, bench, job, link, now
+        self, customer, client, people, bench, job, link, now
     ):
         sent(bench, job, line(), at=now)
-        self.answer(owner, link, answer="question", version="1", note="何で?")
-        assert bench.job(job).owner_asked
+        self.answer(customer, link, answer="question", version="1", note="何で?")
+        assert bench.job(job).customer_asked
         client.force_login(people.desk)
-        client.post(reverse("owner-reply", args=[job]), {"text": "Because of the relay."})
-        text = page(owner, link)
+        client.post(reverse("customer-reply", args=[job]), {"text": "Because of the relay."})
+        text = page(customer, link)
         assert "何で?" in text
         assert "Because of the relay." in text
-        assert self.answer(owner, link, answer="yes", version="1").status_code == 302
-        assert not bench.job(job).owner_asked
+        assert self.answer(customer, link, answer="yes", version="1").status_code == 302
+        assert not bench.job(job).customer_asked
 
     def test_no_press_goes_without_the_token_of_the_form(self, bench, job, link, now):
         sent(bench, job, line(), at=now)
@@ -222,93 +222,95 @@ class TestEstimate:
 
 
 class TestQuestions:
-    def ask(self, owner, link, words):
-        return owner.post(reverse("your-question", args=[keys.token(link)]), {"question": words})
+    def ask(self, customer, link, words):
+        return customer.post(reverse("your-question", args=[keys.token(link)]), {"question": words})
 
-    def test_at_any_time_also_after(self, owner, bench, job, link):
-        assert self.ask(owner, link, "Ist er schon offen?").status_code == 302
-        assert "Ist er schon offen?" in page(owner, link)
-        assert bench.job(job).owner_asked
+    def test_at_any_time_also_after(self, customer, bench, job, link):
+        assert self.ask(customer, link, "Ist er schon offen?").status_code == 302
+        assert "Ist er schon offen?" in page(customer, link)
+        assert bench.job(job).customer_asked
         bench.record(job, "question_replied", text="Ja.")
-        assert not bench.job(job).owner_asked
+        assert not bench.job(job).customer_asked
         bench.pass_gate(job, "hand-back")
         bench.stage(job, "withdrawn")
-        assert self.ask(owner, link, "And now?").status_code == 302
+        assert self.ask(customer, link, "And now?").status_code == 302
 
     @pytest.mark.parametrize("words", ["", "   ", "x" * 2001, "a\x00b"])
-    def test_what_is_no_question_is_named(self, owner, bench, job, link, words):
-        assert self.ask(owner, link, words).status_code == 422
+    def test_what_is_no_question_is_named(self, customer, bench, job, link, words):
+        assert self.ask(customer, link, words).status_code == 422
         assert "question_asked" not in bench.kinds(job)
 
-    def test_markup_is_words(self, owner, link):
-        self.ask(owner, link, "<script>alert(1)</script>")
-        assert "&lt;script&gt;" in page(owner, link)
+    def test_markup_is_words(self, customer, link):
+        self.ask(customer, link, "<script>alert(1)</script>")
+        assert "&lt;script&gt;" in page(customer, link)
 
 
 class TestLimits:
-    def test_so_many_looks_a_minute(self, owner, link, monkeypatch):
+    def test_so_many_looks_a_minute(self, customer, link, monkeypatch):
         monkeypatch.setattr(views, "LOOKS", 3)
         for _ in range(3):
-            page(owner, link)
-        assert "Nothing is lost" in page(owner, link, status=429)
+            page(customer, link)
+        assert "Nothing is lost" in page(customer, link, status=429)
 
     def test_the_looks_at_one_link_take_none_from_another(
-        self, owner, bench, link, now, monkeypatch
+        self, customer, bench, link, now, monkeypatch
     ):
         monkeypatch.setattr(views, "LOOKS", 1)
         other = keys.link_for(bench.job(bench.receive()), now=now)
-        page(owner, link)
-        page(owner, link, status=429)
-        page(owner, other)
+        page(customer, link)
+        page(customer, link, status=429)
+        page(customer, other)
 
-    def test_guessing_is_slowed_and_the_right_key_still_opens(self, owner, link, monkeypatch):
+    def test_guessing_is_slowed_and_the_right_key_still_opens(self, customer, link, monkeypatch):
         monkeypatch.setattr(views, "GUESSES", 2)
-        statuses = [owner.get(f"/your-unit/guess{n}/").status_code for n in range(4)]
+        statuses = [customer.get(f"/your-unit/guess{n}/").status_code for n in range(4)]
         assert statuses == [404, 404, 429, 429]
-        page(owner, link)
+        page(customer, link)
 
-    def test_so_many_answers_an_hour(self, owner, bench, job, link, monkeypatch):
+    def test_so_many_answers_an_hour(self, customer, bench, job, link, monkeypatch):
         monkeypatch.setattr(views, "ANSWERS", 1)
         path = reverse("your-question", args=[keys.token(link)])
-        assert owner.post(path, {"question": "one"}).status_code == 302
-        assert owner.post(path, {"question": "two"}).status_code == 429
+        assert customer.post(path, {"question": "one"}).status_code == 302
+        assert customer.post(path, {"question": "two"}).status_code == 429
         assert bench.kinds(job).count("question_asked") == 1
 
-    def test_the_window_ends(self, owner, link, monkeypatch):
+    def test_the_window_ends(self, customer, link, monkeypatch):
         monkeypatch.setattr(views, "LOOKS", 1)
-        page(owner, link)
-        page(owner, link, status=429)
+        page(customer, link)
+        page(customer, link, status=429)
         with time_machine.travel(timezone.now() + timedelta(seconds=61)):
-            page(owner, link)
+            page(customer, link)
 
 
-def test_the_key_does_not_get_into_the_log(owner, link, caplog):
+def test_the_key_does_not_get_into_the_log(customer, link, caplog):
     with caplog.at_level("INFO", logger="shop.requests"):
-        page(owner, link)
+        page(customer, link)
     assert link.nonce not in caplog.text
     assert "/your-unit/..." in caplog.text
 
 
 def test_the_shop_makes_shows_and_ends_it(client, people, job):
     client.force_login(people.desk)
-    path = reverse("owner-link", args=[job])
+    path = reverse("customer-link", args=[job])
     client.post(path)
-    live = OwnerLink.objects.get()
-    assert keys.address(live) in client.get(reverse("owner-side", args=[job])).content.decode()
+    live = CustomerLink.objects.get()
+    assert keys.address(live) in client.get(reverse("customer-side", args=[job])).content.decode()
     client.post(path, {"act": "end"})
     live.refresh_from_db()
     assert live.revoked_at is not None
-    assert keys.token(live) not in client.get(reverse("owner-side", args=[job])).content.decode()
+    assert keys.token(live) not in client.get(reverse("customer-side", args=[job])).content.decode()
 
 
-def test_the_limit_of_the_owner_shows_no_person_in_the_pages_of_others(people, bench, now, owner):
+def test_the_limit_of_the_customer_shows_no_person_in_the_pages_of_others(
+    people, bench, now, customer
+):
     first = intake_services.receive(
         by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby"
     )
     second = intake_services.receive(
         by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelund"
     )
-    text = page(owner, keys.link_for(second, now=now))
+    text = page(customer, keys.link_for(second, now=now))
     assert "Corvenby" not in text
     assert "Ada" not in text
     assert first.number != second.number
@@ -330,7 +332,7 @@ def test_every_page_by_link_is_known_here():
 
 @pytest.mark.parametrize("holder", ["revoked", "expired", "forged", "of another job"])
 @pytest.mark.parametrize("name", sorted(by_link()))
-def test_every_page_for_every_holder(owner, people, bench, job, link, now, name, holder):
+def test_every_page_for_every_holder(customer, people, bench, job, link, now, name, holder):
     sent(bench, job, line("Of this job"), at=now)
     photo = snap(job, by=bench.by, of=About(caption="Of this job"))
     number = bench.receive()
@@ -340,7 +342,7 @@ def test_every_page_for_every_holder(owner, people, bench, job, link, now, name,
     elif holder == "revoked":
         keys.revoke(bench.job(job), by=people.desk, at=now)
     elif holder == "expired":
-        OwnerLink.objects.update(expires_at=now)
+        CustomerLink.objects.update(expires_at=now)
     else:
         token = token[:-2] + "xx"
     more = [photo.pk, "small"] if name == "your-photo" else []
@@ -350,7 +352,7 @@ def test_every_page_for_every_holder(owner, people, bench, job, link, now, name,
     )
     before = bench.kinds(job)
 
-    answers = [owner.get(path), owner.post(path, body)]
+    answers = [customer.get(path), customer.post(path, body)]
 
     assert bench.kinds(job) == before
     for answer in answers:
@@ -359,8 +361,8 @@ def test_every_page_for_every_holder(owner, people, bench, job, link, now, name,
             assert answer.status_code in (404, 405)
 
 
-def test_money_on_the_page_is_that_of_the_estimate(owner, bench, job, link, now):
+def test_money_on_the_page_is_that_of_the_estimate(customer, bench, job, link, now):
     sent(bench, job, line(price="100", tax_rate=Decimal("19")), at=now)
-    text = page(owner, link)
+    text = page(customer, link)
     assert "VAT 19 %" in text
     assert "119.00 EUR" in text

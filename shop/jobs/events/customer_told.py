@@ -1,12 +1,12 @@
-"""The owner was told of something; the address stays out of the ledger."""
+"""The customer was told of something; the address stays out of the ledger."""
 
 from __future__ import annotations
 
 from shop.jobs.events.base import Event
 
 
-class OwnerTold(Event):
-    """The owner was told: of what, and by which way."""
+class CustomerTold(Event):
+    """The customer was told: of what, and by which way."""
 
     event_type = "owner_told"
     ability = "note"
