@@ -61,7 +61,7 @@ def without(content: Content, rule: str) -> Content:
 def revise(change: Callable[[Content], Content], *, by: str, at: datetime) -> HouseEdition:
     """Change the draft, or start one from what is in force, and return it.
 
-    The draft is read again under a lock, so two customers who write at once keep each other's
+    The draft is read again under a lock, so two owners who write at once keep each other's
     rules. PackError when the pack would not be usable with the result; then nothing is kept.
     """
     with transaction.atomic():

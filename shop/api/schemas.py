@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Literal
 
 from ninja import Schema
-from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, create_model
+from pydantic import AliasChoices, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, create_model
 from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine.checklist import Checklist, ListedStep
@@ -49,7 +49,8 @@ class JobIn(Strict):
     unit: UnitIn
     facts: dict[str, Any] = {}
     complaint: ComplaintIn | None = None
-    owner: OwnerIn | None = None
+    # The contract of the API calls the customer `owner`; both are read.
+    customer: CustomerIn | None = Field(None, validation_alias=AliasChoices("owner", "customer"))
     reference: str = ""
 
 

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from checklists.engine.quoting import quoted
-from shop.customers.models import Intake, Customer
+from shop.customers.models import Customer, Intake
 from shop.lib import text
 from shop.lib.refusals import bad
 

@@ -1,4 +1,7 @@
-"""Customers of units, kept apart from the bench: jobs and their ledgers hold no person."""
+"""Customers, kept apart from the bench: jobs and their ledgers hold no person.
+
+Tables and columns keep the names under which they were made.
+"""
 
 from __future__ import annotations
 
@@ -23,9 +26,10 @@ class Customer(models.Model):
     erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
+        db_table = "desk_owner"
         indexes = [
-            models.Index(fields=["email"], name="customer_email"),
-            models.Index(fields=["name"], name="customer_name"),
+            models.Index(fields=["email"], name="owner_email"),
+            models.Index(fields=["name"], name="owner_name"),
         ]
 
     def __str__(self) -> str:
@@ -35,7 +39,7 @@ class Customer(models.Model):
 
 
 class Intake(models.Model):
-    """Links a job to the customer of the unit, and says how it came."""
+    """Links a job to its customer, and says how it came."""
 
     COUNTER, PARCEL, FETCHED = "counter", "parcel", "fetched"
     CAME_BY = ((COUNTER, "over the counter"), (PARCEL, "by parcel"), (FETCHED, "fetched by us"))
@@ -49,7 +53,12 @@ class Intake(models.Model):
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="intake")
     customer = models.ForeignKey(
-        Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="intakes"
+        Customer,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="intakes",
+        db_column="owner_id",
     )
     came_by = models.CharField(max_length=8, choices=CAME_BY, blank=True)
     parcel = models.CharField(max_length=8, choices=PARCELS, blank=True)

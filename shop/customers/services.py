@@ -12,7 +12,7 @@ from django.db.models import Count, Max, Q, QuerySet
 from shop.accounts import roles
 from shop.customers.fields import READ
 from shop.customers.links import keys
-from shop.customers.models import Intake, Customer
+from shop.customers.models import Customer, Intake
 from shop.customers.signals import customer_erased
 from shop.jobs.models import Job
 from shop.lib.refusals import refuse

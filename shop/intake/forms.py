@@ -9,7 +9,7 @@ from django import forms
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.customers.forms import AGREES, email_field
-from shop.customers.models import Intake, Customer
+from shop.customers.models import Customer, Intake
 from shop.intake.services import Coming
 from shop.jobs.forms import FactsForm
 

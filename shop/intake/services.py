@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from shop.customers.fields import READ
-from shop.customers.models import Intake, Customer
+from shop.customers.models import Customer, Intake
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput
@@ -51,7 +51,7 @@ def receive(
     The customer's name and address stay out of the ledger; how the parcel looked and what came
     along go in. BadInput names what is wrong.
     """
-    kept = _taken(coming or Coming(name=owner_name, email=customer_email))
+    kept = _taken(coming or Coming(name=customer_name, email=customer_email))
     with transaction.atomic():
         job = commands.receive(by=by, at=at, sheet_facts=model_sheet_services.facts_for, **unit)
         if any((kept.name, kept.email, kept.phone, kept.came_by, kept.parcel, kept.accessories)):

@@ -96,7 +96,7 @@ class Job(FSMModelMixin, models.Model):
     promised_on = models.DateField(null=True, blank=True)
     # The last required part came while the unit lay on the shelf.
     ready_since = models.DateTimeField(null=True, blank=True)
-    customer_asked = models.BooleanField(default=False)
+    customer_asked = models.BooleanField(default=False, db_column="owner_asked")
     waiting_since = models.DateTimeField(null=True, blank=True)
     pack_digest = models.CharField(max_length=64, blank=True)
     head = models.PositiveIntegerField(default=0)

@@ -9,7 +9,7 @@ from shop.jobs.models import Job, LedgerRow
 
 WAITS = {
     "hands": "hands",
-    "owner": "the owner",
+    "owner": "the customer",
     "parts": "parts",
     "soak-clock": "the soak clock",
     "carrier": "the carrier",

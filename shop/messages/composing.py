@@ -18,7 +18,7 @@ from django.db.models.functions import Concat
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.customers.models import Intake, Customer
+from shop.customers.models import Customer, Intake
 from shop.estimates.models import Estimate
 from shop.estimates.services import latest
 from shop.jobs.events.shipped import Shipped

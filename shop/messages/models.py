@@ -20,7 +20,9 @@ class Message(Mail):
     EMAIL, HAND = "email", "hand"
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="messages")
-    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="messages")
+    customer = models.ForeignKey(
+        Customer, on_delete=models.PROTECT, related_name="messages", db_column="owner_id"
+    )
     about = models.CharField(max_length=20)
     way = models.CharField(max_length=5, default=EMAIL)
     subject = models.CharField(max_length=200, blank=True)

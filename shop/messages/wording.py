@@ -26,6 +26,8 @@ PLACES = {
     "tracking": "the carrier's number",
     "warranty": "until when the repair is warranted",
 }
+# Words that a shop wrote before may still say {owner}.
+OLD_PLACES = {"owner": "customer"}
 _PLACE = re.compile(r"\{(\w*)\}")
 
 
@@ -38,7 +40,7 @@ class Words:
     text: str
 
 
-_GREETING = "Hello {owner},\n\n"
+_GREETING = "Hello {customer},\n\n"
 _END = "\n\nWhere it is, at any time, and a place for questions:\n{link}\n\n{shop}"
 
 OCCASIONS: dict[str, Words] = {
@@ -99,7 +101,7 @@ def words_for(about: str) -> Words:
 
 def fill(words: str, values: dict[str, str]) -> str:
     """Return the words with their places filled; a place without a value falls silent."""
-    return _PLACE.sub(lambda found: values.get(found[1], ""), words)
+    return _PLACE.sub(lambda place: values.get(OLD_PLACES.get(place[1], place[1]), ""), words)
 
 
 def keep(about: str, subject: str, words: str, *, by: User) -> None:
@@ -122,7 +124,7 @@ def drop(about: str, *, by: User) -> None:
 
 def _checked(field: str, given: str, longest: int) -> str:
     kept = text.take(field, given, longest, needed=True)
-    unknown = [name for name in _PLACE.findall(kept) if name not in PLACES]
+    unknown = [name for name in _PLACE.findall(kept) if name not in PLACES | OLD_PLACES]
     if unknown:
         raise bad(
             field,

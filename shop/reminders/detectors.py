@@ -152,7 +152,7 @@ def customers_silent(now: datetime) -> list[Matter]:
         Matter(
             job,
             "owner-silent",
-            f"customer-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
+            f"owner-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
             f"the customer has not answered the estimate since {job.waiting_since:%-d %B}.",
         )
         for job in asked

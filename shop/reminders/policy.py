@@ -13,7 +13,7 @@ from shop.lib.clock import after_working_hours
 # All times and rungs: common practice.
 PERMIT_LONG_AFTER = timedelta(hours=4)
 CUSTOMER_SILENT_HOURS = 27
-LAST_TO_CUSTOMERS = 3  # from this rung on the customers of the shop are told as well
+LAST_TO_OWNERS = 3  # from this rung on the owners of the shop are told as well
 
 Later = Callable[[Job, datetime], datetime]
 

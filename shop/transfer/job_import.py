@@ -7,7 +7,7 @@ Header (any order, any case; every column is optional but one of make, model or 
   category              kept as the model when there is none
   year                  fact unit.year
   problem (or complaint)  what the customer says, kept word for word
-  owner_name, customer_email
+  customer_name, customer_email   (or owner_name, owner_email)
   unit.kind, unit.supply, ...   any fact of the vocabulary that can be typed in
   status, barrier, country, language   kept as a note on the job
 
@@ -36,7 +36,12 @@ from shop.lib.refusals import BadInput, bad
 LARGEST_FILE = 64 * 1024 * 1024
 MOST_ROWS = 50_000
 
-_ALIASES = {"id": "reference", "complaint": "problem"}
+_ALIASES = {
+    "id": "reference",
+    "complaint": "problem",
+    "owner_name": "customer_name",
+    "owner_email": "customer_email",
+}
 _PLAIN = ("reference", "make", "model", "serial", "category", "year", "problem")
 _CUSTOMER = ("customer_name", "customer_email")
 _NOTED = ("status", "barrier", "country", "language")

@@ -9,23 +9,42 @@ from typing import Any
 
 Tables = dict[str, list[dict[str, Any]]]
 
-# The version that a bundle has today. Raised whenever a table or a column changes.
-VERSION = 3
+# The version that a bundle has today. Raised whenever a release changes a table or a column.
+VERSION = 2
 # By version: the label of a table before it, and since.
 RENAMED_TABLES = {
-    3: {
+    2: {
         "parts.promise": "parts.reservation",
         "parts.claim": "parts.allocation",
+        "desk.owner": "desk.customer",
+        "link.ownerlink": "link.customerlink",
     },
 }
+# By version: table (by its label since then) and column before it, and the column since.
+RENAMED_COLUMNS = {
+    2: {
+        ("desk.intake", "owner_id"): "customer_id",
+        ("post.message", "owner_id"): "customer_id",
+        ("jobs.job", "owner_asked"): "customer_asked",
+    },
+}
+DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 
 
 def upgrade(tables: Tables, version: int) -> Tables:
     """Return the tables of a bundle of this version as those of today."""
-    if version < 2:
-        for row in tables.get("jobs.ledgerrow", ()):
-            row.pop("handled_at", None)
-    for changed_in, renamed in RENAMED_TABLES.items():
-        if version < changed_in:
-            tables = {renamed.get(label, label): rows for label, rows in tables.items()}
+    for later in range(version + 1, VERSION + 1):
+        tables = _upgraded(tables, later)
+    return tables
+
+
+def _upgraded(tables: Tables, to: int) -> Tables:
+    renamed = RENAMED_TABLES.get(to, {})
+    tables = {renamed.get(label, label): rows for label, rows in tables.items()}
+    for (label, old), new in RENAMED_COLUMNS.get(to, {}).items():
+        for row in tables.get(label, ()):
+            row[new] = row.pop(old)
+    for label, column in DROPPED_COLUMNS.get(to, ()):
+        for row in tables.get(label, ()):
+            row.pop(column, None)
     return tables

@@ -52,7 +52,7 @@ CLOSED = """
 INSERT INTO jobs_unit (make, model, serial)
 SELECT 'Maker ' || n %% 40, 'Model ' || n %% 400, 'S' || n FROM generate_series(1, %(jobs)s) n;
 INSERT INTO jobs_job (unit_id, complaint, stage, power, cover, unplug_due, received_at, stage_since,
-    closed_at, waiting_on, next_step, next_title, holds_open, kind, customer_asked, pack_digest, head, version)
+    closed_at, waiting_on, next_step, next_title, holds_open, kind, owner_asked, pack_digest, head, version)
 SELECT u.id, 'hums', CASE WHEN u.id %% 9 = 0 THEN 'withdrawn' ELSE 'released' END, 'isolated', 'on', false,
     now() - (20 + u.id %% 1500) * interval '1 day', now() - (u.id %% 1500 + 1) * interval '1 day',
     now() - (u.id %% 1500 + 1) * interval '1 day', '', '', '', 0, 'receiver', false, '', 5, 1

@@ -55,7 +55,7 @@ PAGES = {
     "photos": "/jobs/1/photos/",
     "customer-side": "/jobs/3/customer/",
     "customers": "/customers/",
-    "customer": "/customers/{owner}/",
+    "customer": "/customers/{customer}/",
     "outbox": "/messages/",
     "wording": "/wordings/received/",
     "your-unit": "{link}",
@@ -131,7 +131,7 @@ def test_every_page_fits_when_it_is_made_larger(signed_in, live_server, shop, si
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_pages_of_the_customer_shut_nobody_out(page, live_server, crew, quiet, scheme):
+def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, scheme):
     before = Bench(crew.technician).receive(make="Corvenby", model="C 4")
     sheet = ModelSheet.objects.create(make="Corvenby", model="C 4")
     part = PartFactory()
@@ -146,7 +146,7 @@ def test_the_pages_of_the_customer_shut_nobody_out(page, live_server, crew, quie
     page.set_viewport_size(PHONE)
     page.goto(f"{live_server.url}/sign-in/")
     assert faults_of(page) == []
-    page.fill("[name=username]", "customer")
+    page.fill("[name=username]", "owner")
     page.fill("[name=password]", "bench-in-test")
     page.click("button.go")
     for path in (

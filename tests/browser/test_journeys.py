@@ -164,11 +164,11 @@ def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
 
 
 @journey
-def test_an_customer_writes_and_publishes_a_house_rule(face, page, live_server, crew, quiet, shoot):
+def test_an_owner_writes_and_publishes_a_house_rule(face, page, live_server, crew, quiet, shoot):
     bench = Bench(crew.technician)
     number = bench.receive(make="Ravelund", facts=amplifier())
     page.goto(f"{live_server.url}/sign-in/")
-    page.fill("[name=username]", "customer")
+    page.fill("[name=username]", "owner")
     page.fill("[name=password]", "bench-in-test")
     page.click("button.go")
     page.goto(f"{live_server.url}/house-rules/write/")

@@ -117,7 +117,7 @@ class TestErasing:
         assert str(gone) == f"Customer {gone.pk}, erased"
         assert gone not in customer_services.listed()
 
-    def test_is_for_the_customer_of_the_shop(self, people, now):
+    def test_is_for_the_owner_of_the_shop(self, people, now):
         known = Customer.objects.create(name="Ada")
         with pytest.raises(Forbidden):
             customer_services.erase(known, by=people.technician, at=now)

@@ -78,7 +78,7 @@ def test_two_links_at_once_are_one(bench):
         assert CustomerLink.objects.filter(job=job).count() == 1
 
 
-def test_two_workers_tell_an_customer_once(bench, settings):
+def test_two_workers_tell_a_customer_once(bench, settings):
     settings.MAIL_ON = True
     now = timezone.now()
     coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)

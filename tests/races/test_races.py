@@ -238,7 +238,7 @@ def test_the_commands_take_a_real_lock(bench):
     assert texts == ["first", "second"]
 
 
-def test_two_customers_who_write_at_once_keep_each_others_rules(bench):
+def test_two_owners_who_write_at_once_keep_each_others_rules(bench):
     def rule(name):
         table = {"id": name, "when": "true", "require": ["touch-current"]}
         return table | {"because": "We say so.", "source": "common practice"}

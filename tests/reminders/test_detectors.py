@@ -130,7 +130,7 @@ def test_parts_that_came_are_told_to_whose_hands_it_was_in(bench, shelved, peopl
     assert told("2026-11-26T11:01") == []
 
 
-def test_an_customer_who_does_not_answer(bench):
+def test_a_customer_who_does_not_answer(bench):
     with during("2026-11-25T10:00"):
         number = bench.receive(facts=amplifier())
         bench.record(number, "estimate_sent")

@@ -71,7 +71,7 @@ def test_nothing_is_lost_on_the_way_out_and_in(shop, tmp_path):
         "jobs.permit",
         "photos.photo",
         "estimates.line",
-        "desk.owner",
+        "desk.customer",
         "parts.movement" if before["tables"]["parts.movement"] else "parts.part",
         "link.customerlink",
     }
@@ -255,7 +255,7 @@ def test_mains_goes_off_while_everything_goes_out(bench, now):
 
 
 class TestDoors:
-    def test_the_page_hands_it_out_to_the_customer(self, client, people, job):
+    def test_the_page_hands_it_out_to_the_owner(self, client, people, job):
         client.force_login(people.owner)
         answer = client.post(reverse("carry-out"))
         raw = b"".join(answer.streaming_content)

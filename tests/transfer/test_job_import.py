@@ -150,7 +150,7 @@ def test_importing_a_file_twice_is_refused(load):
 
 
 @pytest.mark.parametrize("role", ["technician", "viewer", "nobody"])
-def test_importing_is_for_customer_and_desk(load, people, role):
+def test_importing_is_for_owner_and_desk(load, people, role):
     with pytest.raises(Forbidden):
         load("make\nA\n", by=people.named(role))
     assert load("make\nA\n", by=people.desk).errors == []

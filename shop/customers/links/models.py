@@ -21,6 +21,7 @@ class CustomerLink(models.Model):
     seen_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
+        db_table = "link_ownerlink"
         ordering = ["job", "-pk"]
 
     def __str__(self) -> str:

@@ -6,8 +6,8 @@ Forbidden mean that nothing was written.
 """
 
 from shop.jobs.commands.contact import (
-    record_estimate_answer,
     record_customer_told,
+    record_estimate_answer,
     record_question,
 )
 from shop.jobs.commands.receiving import receive
@@ -21,8 +21,8 @@ __all__ = [
     "defer",
     "receive",
     "record",
-    "record_estimate_answer",
     "record_customer_told",
+    "record_estimate_answer",
     "record_question",
     "refresh",
     "set_cover",

@@ -29,7 +29,7 @@ def unfilled(sentence: str) -> str:
 
 @register.filter
 def waits(word: str) -> str:
-    """Return 'the customer' for 'customer'."""
+    """Return 'the customer' for 'owner'."""
     return WAITS.get(word, word)
 
 

@@ -36,7 +36,7 @@ STATIONS = (
 )
 WITHDRAWN = "It goes back as it is, unrepaired. Do not plug it in."
 _WAITS = {
-    "customer": "It waits for your answer to the estimate.",
+    "owner": "It waits for your answer to the estimate.",
     "parts": "It waits for parts.",
     "soak-clock": "It waits for the hours of its long run to pass.",
     "carrier": "It waits for the carrier.",

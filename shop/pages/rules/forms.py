@@ -1,4 +1,4 @@
-"""The form on which a customer writes a house rule."""
+"""The form on which an owner writes a house rule."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pages on which a customer writes house rules, looks at what they would change, and publishes them."""
+"""Pages on which an owner writes house rules, looks at what they would change, and publishes them."""
 
 from __future__ import annotations
 

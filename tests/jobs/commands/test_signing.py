@@ -108,7 +108,7 @@ def test_only_the_bench_signs(people, job, role):
 
 
 def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
-    bench, customer = Bench(people.technician), Bench(people.owner)
+    bench, owner = Bench(people.technician), Bench(people.owner)
     number = bench.receive(facts=amplifier(intake__damage=["burnt-smell"]))
 
     def try_waive(by, key, reason="seen by eye"):
@@ -116,7 +116,7 @@ def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
 
     with pytest.raises(Refused, match="nobody can waive"):
         try_waive(people.owner, "fuse-check")
-    with pytest.raises(Refused, match="only customer can waive"):
+    with pytest.raises(Refused, match="only owner can waive"):
         try_waive(people.technician, "no-power-before-look-inside")
     with pytest.raises(BadInput, match="reason is empty"):
         try_waive(people.owner, "no-power-before-look-inside", reason=" ")
@@ -124,7 +124,7 @@ def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
         try_waive(people.owner, "hot-chassis")
 
     assert try_waive(people.owner, "no-power-before-look-inside").state == "waived"
-    assert customer.job(number).ledger.last().event_type == "step_waived"
+    assert owner.job(number).ledger.last().event_type == "step_waived"
 
 
 def test_a_page_that_went_stale_cannot_sign(bench, job):
@@ -153,7 +153,7 @@ def test_a_sign_off_falls_when_a_fact_changes_its_plan(bench, job):
 
 def test_two_people_when_the_shop_wants_them(people, job, settings, monkeypatch):
     settings.SECOND_PERSON = True
-    bench, customer = Bench(people.technician), Bench(people.owner)
+    bench, owner = Bench(people.technician), Bench(people.owner)
     monkeypatch.setitem(
         bench.traveller(job).checklist.pack.steps,
         "fuse-check",
@@ -164,7 +164,7 @@ def test_two_people_when_the_shop_wants_them(people, job, settings, monkeypatch)
 
     assert bench.sign(job, "fuse-check").state == "due"
     assert bench.sign(job, "fuse-check").state == "due"
-    assert customer.sign(job, "fuse-check").state == "signed"
+    assert owner.sign(job, "fuse-check").state == "signed"
 
 
 def _with_second_person(step):
