@@ -7,8 +7,8 @@ from datetime import datetime
 from django.contrib.auth.models import User
 
 from shop.jobs.commands.transaction import job_transaction
-from shop.jobs.events.estimate_answered import EstimateAnswered
 from shop.jobs.events.customer_told import CustomerTold
+from shop.jobs.events.estimate_answered import EstimateAnswered
 from shop.jobs.events.question_asked import QuestionAsked
 from shop.jobs.events.reading import build
 from shop.jobs.models import LedgerRow

@@ -15,13 +15,13 @@ from shop.jobs.events.base import Event
 from shop.jobs.events.complaint_recorded import ComplaintRecorded
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
+from shop.jobs.events.customer_told import CustomerTold
 from shop.jobs.events.estimate_answered import EstimateAnswered
 from shop.jobs.events.estimate_sent import EstimateSent
 from shop.jobs.events.fact_recorded import FactRecorded
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.events.limit_agreed import LimitAgreed
 from shop.jobs.events.note_added import NoteAdded
-from shop.jobs.events.customer_told import CustomerTold
 from shop.jobs.events.part_arrived import PartArrived
 from shop.jobs.events.part_fitted import PartFitted
 from shop.jobs.events.part_lost import PartLost
