@@ -152,7 +152,7 @@ class TestPages:
         ]
         body = {"make": "Corvenby", "customer_came_by": "parcel", "photo": sent}
         page = client.post(reverse("receive"), body, follow=True).content.decode()
-        assert "x.svg: The file is no picture" in page
+        assert "x.svg&#x27;: The file is no picture" in page
         assert [one.subject for one in Photo.objects.all()] == ["parcel"]
 
     def test_hints_while_typing(self, client, people, take):
