@@ -11,8 +11,9 @@ from shop.estimates.models import Line
 from shop.estimates.services import Answered
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.queries import Traveller
-from shop.jobs.templatetags.words import brief, brief_price, price, spaced
 from shop.lib.refusals import refuse
+from shop.lib.text import spaced
+from shop.lib.web.templatetags.formatting import brief, brief_price, price
 from shop.messages.composing import warranted_until
 
 ROUNDING = (

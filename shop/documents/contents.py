@@ -24,9 +24,10 @@ from shop.jobs.events.work_done import WorkDone
 from shop.jobs.ledger import AnyRow
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
-from shop.jobs.templatetags.words import brief_price, plain, spaced, told
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import refuse
+from shop.lib.text import spaced
+from shop.lib.web.templatetags.formatting import brief_price, plain
 
 FIRST = (
     "Mains and stored charge can kill. Isolate, lock, discharge by the plan, prove it dead. "
@@ -89,7 +90,7 @@ def release(sheet: Traveller) -> dict[str, Any]:
         "verdict": f"Released on {when(gone.at)} by {gone.by_name or 'the shop'}.",
         "lists": _work(sheet),
         "readings": [one.cells for one in first_and_last(sheet.record.rows)],
-        "soak": "; ".join(told(ends[-1])) if ends else "",
+        "soak": "; ".join(events.words(ends[-1])) if ends else "",
         "trials": _trials(sheet),
         "signed": [_signed(row) for row in sheet.record.rows if _is_signature(row)],
         "cautions": cautions(sheet),

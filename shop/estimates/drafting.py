@@ -10,7 +10,7 @@ from shop.estimates.models import Estimate, Line
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import JobPart
 from shop.jobs.record import Record
-from shop.jobs.templatetags.words import spaced
+from shop.lib.text import spaced
 from shop.parts.models import PriceBreak
 
 HOUR = 60

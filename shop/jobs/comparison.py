@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from shop.jobs import events
 from shop.jobs.events.stored import Data
 from shop.jobs.ledger import AnyRow
-from shop.jobs.templatetags.words import spaced
+from shop.lib.text import spaced
 
 
 @dataclass(frozen=True)

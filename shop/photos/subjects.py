@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.queries import Traveller
-from shop.jobs.templatetags.words import spaced
+from shop.lib.text import spaced
 from shop.photos.models import Photo
 
 

@@ -12,7 +12,7 @@ from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
 from shop.bench.statistics.intermittent import FaultRate, fault_rate
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import Stage
-from shop.jobs.templatetags.words import spaced
+from shop.lib.text import spaced
 
 SPAN = timedelta(days=730)
 SHOWN = 20

@@ -11,7 +11,7 @@ from django.db.models.functions import Length
 from rapidfuzz import fuzz, process
 
 from shop.jobs.models import Job, JobCause, JobPart
-from shop.jobs.templatetags.words import spaced
+from shop.lib.text import spaced
 from shop.search import backends
 from shop.search.models import Word
 from shop.search.tokens import phrases_of, words_of

@@ -1,66 +1,18 @@
-"""Words for templates."""
+"""Values as people read them: words, amounts, times, and places on drawings."""
 
 from __future__ import annotations
 
 from decimal import Decimal
 
-from django import forms, template
+from django import template
 from django.conf import settings
-from django.forms.boundfield import BoundField
 
-from checklists.engine.reading_packs import QUOTED_FACT
-from shop.jobs import events
-from shop.jobs.ledger import AnyRow
-from shop.jobs.tables import WAITS
 from shop.lib import charts, text
 from shop.lib.money import formatted, formatted_unit_price
-from shop.lib.text import spaced
 
 register = template.Library()
 register.filter(charts.percent)
-register.filter(spaced)
-
-
-@register.filter
-def unfilled(sentence: str) -> str:
-    """Return a rule's sentence with its places for facts in words: '[rail volts]'."""
-    return QUOTED_FACT.sub(lambda m: f"[{spaced(m[1].split('.')[-1])}]", sentence)
-
-
-@register.filter
-def waits(word: str) -> str:
-    """Return 'the customer' for 'owner'."""
-    return WAITS.get(word, word)
-
-
-@register.filter
-def is_list(field: BoundField) -> bool:
-    """Whether the field is a group of boxes or buttons."""
-    return isinstance(field.field.widget, forms.CheckboxSelectMultiple | forms.RadioSelect)
-
-
-@register.filter
-def is_choice(field: BoundField) -> bool:
-    """Whether the field is a choice from a list."""
-    return isinstance(field.field, forms.ChoiceField)
-
-
-@register.filter
-def is_tick(field: BoundField) -> bool:
-    """Whether the field is a single box."""
-    return isinstance(field.field.widget, forms.CheckboxInput)
-
-
-@register.filter
-def told(row: AnyRow) -> list[str]:
-    """Return what a ledger row says, as short parts."""
-    return events.words(row)
-
-
-@register.filter
-def of(facts: dict[str, object], name: str) -> object:
-    """Return a fact by its dotted name."""
-    return facts.get(name, "")
+register.filter(text.spaced)
 
 
 @register.filter

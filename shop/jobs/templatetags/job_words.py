@@ -1,0 +1,37 @@
+"""Words about jobs, their ledgers and their rules."""
+
+from __future__ import annotations
+
+from django import template
+
+from checklists.engine.reading_packs import QUOTED_FACT
+from shop.jobs import events
+from shop.jobs.ledger import AnyRow
+from shop.jobs.tables import WAITS
+from shop.lib.text import spaced
+
+register = template.Library()
+
+
+@register.filter
+def unfilled(sentence: str) -> str:
+    """Return a rule's sentence with its places for facts in words: '[rail volts]'."""
+    return QUOTED_FACT.sub(lambda m: f"[{spaced(m[1].split('.')[-1])}]", sentence)
+
+
+@register.filter
+def waits(word: str) -> str:
+    """Return 'the customer' for 'owner'."""
+    return WAITS.get(word, word)
+
+
+@register.filter
+def told(row: AnyRow) -> list[str]:
+    """Return what a ledger row says, as short parts."""
+    return events.words(row)
+
+
+@register.filter
+def of(facts: dict[str, object], name: str) -> object:
+    """Return a fact by its dotted name."""
+    return facts.get(name, "")
