@@ -1,6 +1,7 @@
 """Addresses of what passes between the shop and customers."""
 
 from django.urls import path
+from django.views.generic import RedirectView
 
 from shop.messages import views
 
@@ -13,4 +14,6 @@ urlpatterns = [
     path("messages/<int:key>/done/", views.done, name="message-done"),
     path("messages/<int:key>/again/", views.again, name="message-again"),
     path("wordings/<slug:about>/", views.words, name="wording"),
+    # Where it was before.
+    path("jobs/<int:number>/owner/", RedirectView.as_view(pattern_name="customer-side")),
 ]

@@ -207,3 +207,11 @@ class TestPages:
         page = client.post(path, {"sure": "yes"}, follow=True).content.decode()
         assert "Everything personal was taken away" in page
         assert client.post(reverse("customer-change", args=[customer.pk]), {}).status_code == 404
+
+    def test_old_addresses_lead_to_the_new_ones(self, client):
+        for old, new in (
+            ("/owners/?q=ada", "/customers/?q=ada"),
+            ("/owners/7/", "/customers/7/"),
+            ("/jobs/7/owner/", "/jobs/7/customer/"),
+        ):
+            assert client.get(old)["Location"] == new
