@@ -1,46 +1,72 @@
 from __future__ import annotations
 
 import os
+import secrets
 
 import pytest
 from django.core.cache import cache
-from django.db import connection
+from django.test import TransactionTestCase
 from django.utils import timezone
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 from checklists import published
-from shop.jobs import power_triggers
-from shop.parts import append_only_triggers
 from tests.helpers import Bench, TestPeople, amplifier
-
-TRIGGERS = (power_triggers, append_only_triggers)
+from tests.helpers_demo import put_in, rows_of_the_demo, without_triggers
+from tests.helpers_plain import EXAMPLES
 
 settings.register_profile(
     "default",
     deadline=None,
-    max_examples=int(os.environ.get("BENCHTAG_EXAMPLES", "100")),
+    max_examples=EXAMPLES,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 settings.load_profile("default")
 
 
-@pytest.fixture(autouse=True)
-def _last_word_in_transactional_tests(request):
-    """Emptying the tables after a transactional test is what the triggers forbid.
+def pytest_configure():
+    # Set before the workers start, so that all of them draw from the same one.
+    os.environ.setdefault("BENCHTAG_SEED", str(secrets.randbelow(2**32)))
 
-    So they are installed anew for such a test and taken away after it.
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Mark each test by what it needs, and put them in order by that and by nothing else.
+
+    The order comes after all other hooks: pytest and its plugins order by fixtures too, and a
+    parameter that shares its name with a fixture of the browser would take its test along.
     """
-    transactional = {"transactional_db", "live_server"} & set(request.fixturenames)
-    marker = request.node.get_closest_marker("django_db")
-    if not transactional and not (marker and marker.kwargs.get("transaction")):
-        yield
-        return
-    request.getfixturevalue("transactional_db")
-    for triggers in TRIGGERS:
-        triggers.install(connection)
+    for item in items:
+        if _uses_database(item):
+            item.add_marker("database")
+        if is_hypothesis_test(getattr(item, "obj", None)):
+            item.add_marker("random")
     yield
-    for triggers in TRIGGERS:
-        triggers.remove(connection)
+    items.sort(key=_turn)
+
+
+def _uses_database(item):
+    fixtures = {"db", "transactional_db", "live_server"} & set(item.fixturenames)
+    return bool(fixtures or item.get_closest_marker("django_db"))
+
+
+def _turn(item):
+    """Whatever takes long by itself first: at the end the workers then finish together."""
+    kinds = ("long", "browser", "process", "database")
+    return next((n for n, kind in enumerate(kinds) if item.get_closest_marker(kind)), len(kinds))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _tests_may_empty_the_tables():
+    """What the triggers forbid; so they are away while the tables are emptied after a test."""
+    empty = TransactionTestCase._fixture_teardown
+
+    def emptied(case):
+        with without_triggers():
+            empty(case)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", emptied)
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -75,3 +101,19 @@ def bench(people):
 def job(bench):
     """A plain class AB amplifier, all its facts known, nothing wrong but the complaint."""
     return bench.receive(facts=amplifier())
+
+
+@pytest.fixture(scope="session")
+def demo_rows(request, tmp_path_factory, django_db_setup, django_db_blocker):
+    """The demo shop, written once for all workers of a run."""
+    folder = tmp_path_factory.getbasetemp()
+    if hasattr(request.config, "workerinput"):
+        folder = folder.parent
+    with django_db_blocker.unblock():
+        return rows_of_the_demo(folder)
+
+
+@pytest.fixture
+def demo_shop(demo_rows, db):
+    """The demo shop in the database of this test."""
+    put_in(demo_rows)

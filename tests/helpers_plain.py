@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
+
+# How many examples a property is tried on; a test may take a share of it.
+EXAMPLES = int(os.environ.get("BENCHTAG_EXAMPLES", "100"))
+
+
+def examples(usual: int) -> int:
+    """As many examples as is usual for a test, and in proportion more in a long run."""
+    return max(1, usual * EXAMPLES // 100)
 
 
 def flat(text: str) -> str:

@@ -12,6 +12,7 @@ from checklists.engine.vocabulary import VOCABULARY
 from shop.jobs import events
 from tests.api.conftest import caller_for
 from tests.helpers import amplifier
+from tests.helpers_plain import examples
 
 KINDS = [event.event_type for event in events.written_by_people()]
 WORDS = st.sampled_from(
@@ -90,7 +91,7 @@ BODIES = {
 
 @pytest.mark.parametrize("path", BODIES)
 @given(data=st.data())
-@settings(max_examples=120)
+@settings(max_examples=examples(120))
 def test_no_body_makes_the_api_fall_over(people, bench, path, data):
     if not hasattr(people, "fuzzed"):
         people.fuzzed = bench.receive(facts=amplifier())
@@ -110,7 +111,7 @@ def test_no_body_makes_the_api_fall_over(people, bench, path, data):
         st.sampled_from(["stage", "power", "waiting_on", "before", "limit"]), st.text(max_size=12)
     )
 )
-@settings(max_examples=80)
+@settings(max_examples=examples(80))
 def test_no_query_makes_the_list_fall_over(people, query):
     if not hasattr(people, "caller"):
         people.caller = caller_for(people.owner)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from shop.bench import registry
 from shop.bench.units import unit_of
+from tests.helpers_plain import examples
 
 PLAIN = {name: one for name, one in registry.CALCULATIONS.items() if not one.shell_only}
 ODD = [0, -1, 1e-300, 1e300, math.nan, math.inf, -math.inf, True, None, "12", "", [], 10**400]
@@ -126,7 +127,7 @@ def test_odd_values_get_a_sentence_that_names_the_input(name):
 
 
 @pytest.mark.parametrize("name", PLAIN)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(data=st.data())
 def test_whatever_is_typed_never_breaks_it(name, data):
     arguments = {}

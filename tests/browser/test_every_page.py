@@ -2,107 +2,31 @@
 
 from __future__ import annotations
 
-import re
-from urllib.parse import urlsplit
-
 import pytest
 from django.utils import timezone
 
-from shop.customers.links import keys
-from shop.customers.links.models import CustomerLink
-from shop.customers.models import Customer
-from shop.demo import units
-from shop.estimates import services as estimate_services
-from shop.jobs.models import Job, JobPart
+from shop.jobs.models import Job
 from shop.model_sheets.models import ModelSheet
-from shop.parts.models import Order
-from shop.reminders import services as reminder_services
-from shop.search import indexing
 from tests.browser.conftest import DESK, PHONE, faults_of, no_sideways_scrolling
 from tests.factories import PartFactory
 from tests.helpers import Bench
+from tests.helpers_pages import addresses
 
 # 1280 px at 200 %, and 320 px: WCAG 2.2, 1.4.4 and 1.4.10.
 ZOOMED = {"width": 640, "height": 450}
 NARROWEST = {"width": 320, "height": 640}
 
 
-PAGES = {
-    "bench": "/",
-    "jobs": "/jobs/",
-    "receive": "/receive/",
-    "scan": "/scan/",
-    "traveller": "/jobs/3/",
-    "unknown-unit": "/jobs/6/",
-    "ledger": "/jobs/1/ledger/",
-    "rules": "/rules/",
-    "rule": "/rules/touch-current/",
-    "house": "/house-rules/",
-    "backlog": "/backlog/",
-    "order": "/backlog/order/",
-    "parcel": "/orders/{order}/",
-    "need": "/backlog/needs/{job}/{need}/",
-    "trials": "/jobs/3/trials/",
-    "soak": "/jobs/4/soak/",
-    "search": "/search/?q=kestrl",
-    "similar": "/jobs/1/similar/",
-    "account": "/account/",
-    "second-factor": "/account/second-factor/",
-    "sessions": "/account/sessions/",
-    "papers": "/jobs/3/papers/",
-    "estimate": "/jobs/3/estimate/",
-    "estimate-draft": "/jobs/5/estimate/",
-    "photos": "/jobs/1/photos/",
-    "customer-side": "/jobs/3/customer/",
-    "customers": "/customers/",
-    "customer": "/customers/{customer}/",
-    "outbox": "/messages/",
-    "wording": "/wordings/received/",
-    "your-unit": "{link}",
-    "recording": "/jobs/3/recording/",
-    "calculators": "/calculators/",
-    "calculator": "/calculators/heating-curve/?minutes=0+10+20+30+60+90&celsius=22+35+44+50+58+60",
-    "models": "/models/",
-    "parts": "/parts/",
-    "part": "/parts/{part}/",
-    "suppliers": "/suppliers/",
-    "supplier": "/suppliers/{supplier}/",
-    "flow": "/flow/",
-    "finish": "/jobs/2/finish/",
-    "reminders": "/reminders/",
-    "why": "/jobs/6/why/?step=discharge-reservoirs",
-    "why-not": "/jobs/4/why/?step=insulator-isolation",
-}
-
-
-def places():
-    order = Order.objects.get(closed_at=None)
-    need = JobPart.objects.filter(outstanding=True, ordered=False, required=True).first()
-    return {
-        "order": order.pk,
-        "supplier": order.supplier_id,
-        "part": order.lines.get().part_id,
-        "job": need.job_id,
-        "need": need.need,
-        "customer": Customer.objects.get(name="Tobias Ferreira").pk,
-        "link": urlsplit(keys.address(CustomerLink.objects.get())).path,
-    }
+@pytest.fixture
+def crew(demo_shop, crew):
+    """The people of the demo shop, and those it has not."""
+    return crew
 
 
 @pytest.fixture
 def shop(crew):
-    """The demo shop; returns the addresses of its pages by name."""
-    units.write()
-    first = Job.objects.filter(closed_at=None).order_by("number").first().number
-    reminder_services.remind(now=timezone.now())
-    estimate_services.draft(first + 4, by=crew.technician, at=timezone.now())
-    indexing.follow(now=timezone.now())
-    known = places()
-    shifted = {
-        name: re.sub(r"/jobs/(\d+)", lambda m: f"/jobs/{int(m[1]) + first - 1}", path)
-        for name, path in PAGES.items()
-    }
-    return {name: path.format(**known) for name, path in shifted.items()}
+    """The addresses of the pages of the demo shop by name."""
+    return addresses(crew.technician)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

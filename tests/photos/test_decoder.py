@@ -11,6 +11,7 @@ from PIL import Image
 
 from shop.lib.refusals import BadInput
 from shop.photos import decoder, processing
+from tests.helpers_plain import examples
 from tests.photos.pictures import bomb, from_a_telephone, picture
 
 
@@ -95,7 +96,7 @@ def test_a_decoder_that_hangs_is_a_sentence(monkeypatch, tmp_path):
         processing.develop("a.jpg", picture())
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(st.data())
 def test_a_damaged_picture_is_a_picture_or_a_sentence(data):
     raw = bytearray(picture(data.draw(st.sampled_from(["JPEG", "PNG", "WEBP", "HEIF"])), (64, 48)))

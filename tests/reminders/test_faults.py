@@ -28,7 +28,7 @@ from tests.factories import PersonFactory
 from tests.helpers import Bench, amplifier
 from tests.reminders.when import at
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.process]
 
 NOW = at("2026-11-27T10:00")
 LATER = NOW + mail_queue.LEASE + timedelta(seconds=1)

@@ -23,6 +23,7 @@ from tests.factories import PersonFactory
 from tests.helpers import Bench
 
 pytestmark = [
+    pytest.mark.process,
     pytest.mark.django_db(transaction=True),
     pytest.mark.skipif(
         not (settings.REDIS_URL and shutil.which("redis-server")),

@@ -244,11 +244,9 @@ def test_jobs_import_tells_rows_and_exits_2(people, tmp_path):
     assert "2 rows could be imported" not in errors.getvalue()
 
 
-def test_the_demo_tells_seven_units_in_different_stages(db):
-    from shop.demo import units  # noqa: PLC0415
+def test_the_demo_tells_seven_units_in_different_stages(demo_shop):
     from shop.jobs.models import Job  # noqa: PLC0415
 
-    units.write()
     open_jobs = Job.objects.filter(closed_at=None)
     stages = set(open_jobs.values_list("stage", flat=True))
     assert (open_jobs.count(), Job.objects.count()) == (7, 23)

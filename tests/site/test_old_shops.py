@@ -18,6 +18,8 @@ from django.conf import settings
 
 from shop.jobs import power_triggers
 
+pytestmark = pytest.mark.process
+
 OLD = Path(__file__).parent.parent / "fixtures" / "before-benchtag"
 ROWS = 1181
 

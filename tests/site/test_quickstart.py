@@ -15,6 +15,8 @@ from django.conf import settings
 
 from tests.composed import free_port
 
+pytestmark = pytest.mark.process
+
 
 @pytest.fixture
 def start(tmp_path):

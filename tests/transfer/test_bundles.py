@@ -17,7 +17,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.accounts import roles as persons
-from shop.demo import units
 from shop.jobs.models import Job, LedgerRow
 from shop.photos.models import Picture
 from shop.transfer import bundle_import, export, tables
@@ -54,12 +53,12 @@ def put_back(raw, tmp_path):
 
 
 @pytest.fixture
-def shop(db):
+def shop(demo_shop):
     """The demo shop: every table that people fill has rows, one unit has mains."""
-    people = persons.make("technician", "technician", "pass-word-here")
-    units.write()
-    number = Job.objects.latest("pk").pk
-    snap(number, by=people)
+    technician = User.objects.get(username="technician")
+    technician.set_password("pass-word-here")
+    technician.save()
+    snap(Job.objects.latest("pk").pk, by=technician)
     return timezone.now()
 
 

@@ -13,9 +13,10 @@ from scipy.io import wavfile
 from shop.bench import registry
 from shop.bench.audio import tone
 from tests.bench.audio.waves import RATE, sine
+from tests.helpers_plain import examples
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(
     st.floats(40, 4000), st.floats(0.05, 0.6), st.floats(1e-4, 0.2), st.floats(1e-4, 0.2),
     st.floats(0, 6.28), st.floats(-0.05, 0.05),
@@ -32,7 +33,7 @@ def test_harmonics_put_in_are_found_again(hertz, amplitude, second, third, phase
     assert found.offset_percent == pytest.approx(100 * offset, abs=0.05)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(st.floats(0.01, 0.8))
 def test_loudness_changes_the_level_and_nothing_else(gain):
     wave = sine() + sine(1994, 0.005)

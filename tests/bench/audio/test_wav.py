@@ -16,6 +16,7 @@ from scipy.io import wavfile
 
 from shop.bench.audio import tone, wav
 from tests.bench.audio.waves import RATE, as_file, pair, sine
+from tests.helpers_plain import examples
 
 
 def twenty_four_bit(samples, rate=RATE):
@@ -131,7 +132,7 @@ def test_a_channel_that_is_not_there_gets_a_sentence():
         pair(sine(), sine()).channel(0)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.binary(max_size=200), st.integers(0, 60))
 def test_a_broken_file_never_breaks_more_than_itself(junk, place):
     whole = bytearray(as_file(sine(seconds=0.25)).getvalue())

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shop.bench.electrical import heating
+from tests.helpers_plain import examples
 
 
 @given(st.floats(20, 40), st.floats(10, 60), st.floats(5, 60), st.integers(5, 12))
@@ -20,7 +21,7 @@ def test_a_true_heating_curve_is_found_again(start, rise, tau, count):
     assert found.verdict == "will-settle"
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(st.integers(0, 10_000))
 def test_the_interval_of_noisy_readings_mostly_holds_the_truth(seed):
     draw = np.random.default_rng(seed)

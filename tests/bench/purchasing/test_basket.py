@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from shop.bench.purchasing.basket import best_basket, line_by_line
 from shop.bench.purchasing.basket_terms import Need, Offer, Terms, priced
+from tests.helpers_plain import examples
 
 D = Decimal
 
@@ -72,7 +73,7 @@ def markets(draw):
     return needs, offers, terms
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(markets(), st.sampled_from([D(0), D("0.25"), D(3)]))
 def test_no_basket_is_cheaper_than_the_one_proposed(market, price_per_day):
     needs, offers, terms = market

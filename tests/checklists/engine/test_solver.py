@@ -18,7 +18,7 @@ from checklists.engine.solver import Model, NotTranslated  # noqa: E402
 from checklists.engine.vocabulary import VOCABULARY, accept  # noqa: E402
 from tests.checklists.engine.packs import load, rule, step  # noqa: E402
 from tests.checklists.engine.strategies import fact_sets  # noqa: E402
-from tests.helpers_plain import amplifier  # noqa: E402
+from tests.helpers_plain import amplifier, examples  # noqa: E402
 
 PACK = published.pack()
 MODEL = Model(PACK)
@@ -65,7 +65,7 @@ def test_the_model_and_the_engine_agree_on_conditions_of_every_form(facts, sourc
 
 
 @given(fact_sets(), st.booleans())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_the_model_and_the_engine_agree_on_holds_and_gates(facts, touched):
     checklist = derive(PACK, facts, OPENED if touched else History())
     for key, listed in PACK.steps.items():

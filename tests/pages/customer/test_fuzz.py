@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from shop.customers.links import keys
 from shop.pages.customer import views
 from tests.estimates.test_services import line, sent
+from tests.helpers_plain import examples
 
 pytestmark = pytest.mark.django_db
 
@@ -28,7 +29,7 @@ def token(bench, job, now, monkeypatch):
 
 
 @given(answer=ANSWERS, version=VERSIONS, note=st.text(max_size=40))
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 def test_any_answer(token, answer, version, note):
     body = {"answer": answer, "version": version, "note": note}
     status = Client().post(reverse("your-answer", args=[token]), body).status_code
@@ -36,14 +37,14 @@ def test_any_answer(token, answer, version, note):
 
 
 @given(question=st.text(max_size=60))
-@settings(max_examples=100)
+@settings(max_examples=examples(100))
 def test_any_question(token, question):
     answer = Client().post(reverse("your-question", args=[token]), {"question": question})
     assert answer.status_code in (302, 422)
 
 
 @given(st.text(min_size=1, max_size=80).filter(lambda text: "/" not in text))
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 def test_any_address(token, given_):
     path = "/your-unit/" + quote(given_, errors="replace") + "/"
     assert Client().get(path).status_code == 404
