@@ -22,13 +22,13 @@ def menu(context: dict[str, Any]) -> dict[str, Any]:
 
 
 @register.inclusion_tag("_job_tabs.html", takes_context=True)
-def job_tabs(context: dict[str, Any], number: int) -> dict[str, Any]:
-    """Show the pages of one job; the one that is open is marked."""
+def job_tabs(context: dict[str, Any], number: int, here: str = "") -> dict[str, Any]:
+    """Show the pages of one job; the one that is open is marked, `here` or as the address says."""
     match = getattr(context.get("request"), "resolver_match", None)
     return {
         "tabs": navigation.job_tabs.allowed(context.get("may") or {}),
         "number": number,
-        "here": match.url_name if match else "",
+        "here": here or (match.url_name if match else ""),
     }
 
 
