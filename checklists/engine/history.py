@@ -28,6 +28,8 @@ class Event:
     step: str = ""
     result: str = ""
     content_hash: str = ""
+    # What happened cannot be told: of an unknown type, or without the word that says what.
+    unreadable: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,8 +47,11 @@ class Invalidation:
     def applies_to(self, event: Event) -> bool:
         """Tell whether this event ends a sign-off that came before it.
 
-        Work whose section was left empty could be anywhere, so it ends the sign-off.
+        Work whose section was left empty could be anywhere, so it ends the sign-off. What cannot
+        be read could be anything, so it ends every one that an event can end.
         """
+        if event.unreadable:
+            return True
         if event.event_type != self.event_type:
             return False
         if self.work and event.work not in self.work:
@@ -79,11 +84,13 @@ class History:
         """Build from events in ascending sequence."""
         in_order = tuple(events)
         signoffs: dict[str, list[Event]] = {}
+        others: list[Event] = []
         for event in in_order:
-            if event.event_type in (SIGNED, WAIVED):
+            if event.event_type in (SIGNED, WAIVED) and not event.unreadable:
                 signoffs.setdefault(event.step, []).append(event)
-        others = tuple(event for event in in_order if event.event_type not in (SIGNED, WAIVED))
-        return cls(in_order, signoffs, others)
+            else:
+                others.append(event)
+        return cls(in_order, signoffs, tuple(others))
 
     @property
     def touched(self) -> bool:

@@ -76,5 +76,7 @@ def _with_second_person(
 
 def _in_words(event: Event) -> str:
     what = event.event_type.replace("_", " ")
+    if event.unreadable:
+        return f"row {event.sequence} ({what}), which cannot be read"
     detail = ", ".join(part for part in (event.work, event.finding, event.section) if part)
     return f"{what} ({detail})" if detail else what

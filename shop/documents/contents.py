@@ -108,7 +108,8 @@ def _agreed(sheet: Traveller) -> str:
     row = sheet.record.of_type(EstimateAnswered.event_type)[-1]
     way = f", by {spaced(row.data['way'])}" if row.data.get("way") else ""
     total = brief_price(found.covers["total"], settings.CURRENCY)
-    return f"Estimate, version {found.covers['version']}, {total}: yes, {when(row.at)}{way}."
+    version = f", version {found.covers['version']}" if "version" in found.covers else ""
+    return f"Estimate{version}, {total}: yes, {when(row.at)}{way}."
 
 
 def handback(sheet: Traveller) -> dict[str, Any]:

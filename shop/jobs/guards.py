@@ -65,7 +65,7 @@ def against_cover_off(job: Job, checklist: Checklist) -> list[Refusal]:
         return [JOB_CLOSED]
     reasons = [_UNPLUG] if job.unplug_due else []
     if job.energised:
-        reasons.append(_energised("the cover comes off"))
+        reasons.append(energised("the cover comes off"))
     return reasons + unmet_at(checklist, ("open-up",))
 
 
@@ -88,7 +88,7 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
 
 
 def _against_shelf(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons = [] if not job.energised else [_energised("the unit goes on the shelf")]
+    reasons = [] if not job.energised else [energised("the unit goes on the shelf")]
     if not record.outstanding:
         reasons.append(Refusal("no-need", "No part is outstanding; record what is needed first."))
     return reasons
@@ -104,7 +104,7 @@ def _against_soak(job: Job, record: Record, checklist: Checklist) -> list[Refusa
 
 
 def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons = [] if not job.energised else [_energised("the unit leaves")]
+    reasons = [] if not job.energised else [energised("the unit leaves")]
     if job.unplug_due:
         reasons.append(_UNPLUG)
     if job.cover != Cover.ON:
@@ -123,13 +123,14 @@ def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Ref
 
 
 def _against_hand_back(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons = [] if not job.energised else [_energised("the unit leaves")]
+    reasons = [] if not job.energised else [energised("the unit leaves")]
     if job.unplug_due:
         reasons.append(_UNPLUG)
     return reasons + unmet_at(checklist, ("hand-back",))
 
 
-def _energised(what: str) -> Refusal:
+def energised(what: str) -> Refusal:
+    """Return the reason against something that is done with mains off: 'the cover comes off'."""
     return Refusal("energised", f"Mains is on. Take it off before {what}.")
 
 

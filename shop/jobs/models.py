@@ -306,7 +306,7 @@ def data_of(body: str) -> dict[str, Any]:
     """Return the data of a ledger row; what is no JSON object stands under one name, as it is."""
     try:
         data = json.loads(body)
-    except ValueError:
+    except (ValueError, RecursionError):
         data = None
     return data if isinstance(data, dict) else {"unreadable": body}
 

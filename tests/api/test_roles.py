@@ -5,6 +5,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
+from shop.jobs import events
 from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from tests.api.conftest import caller_for
@@ -35,6 +36,22 @@ def test_openapi_describes_every_address(client):
         "/api/v1/backlog/orders/{number}/arrived/",
         "/api/v1/backlog/orders/{number}/given-up/",
     }
+
+
+def test_openapi_describes_each_kind_of_row_that_people_write(client):
+    schemas = client.get("/api/v1/openapi.json").json()["components"]["schemas"]
+    row = schemas["RowIn"]
+    kinds = {event.event_type for event in events.written_by_people()}
+    assert row["discriminator"]["propertyName"] == "kind"
+    assert set(row["discriminator"]["mapping"]) == kinds
+    assert len(row["oneOf"]) == len(kinds)
+    for event in events.written_by_people():
+        body, data = schemas[f"{event.__name__}Row"], schemas[event.__name__]
+        assert body["properties"]["kind"]["const"] == event.event_type
+        assert data["description"]
+        assert data["additionalProperties"] is False
+        assert data.get("properties", {}).keys() == event.model_fields.keys() - event.filled_in
+        assert ("data" in body["required"]) is bool(data.get("required"))
 
 
 # What each role gets from each endpoint: a body that would be taken, were the role right.

@@ -104,6 +104,11 @@ class Unknown(Event):
     event_type = ""
     people_write_it = False
 
+    @classmethod
+    def for_history(cls, row: AnyRow) -> history.Event:
+        """Say that it could be anything: it ends the sign-offs before it."""
+        return _unreadable(row)
+
 
 def find(event_type: str) -> type[Event]:
     """Return the type of event of this name; `Unknown` when no module has it."""
@@ -130,8 +135,8 @@ def written_by_people() -> list[type[Event]]:
 def reduce(job: Job, rows: Sequence[AnyRow]) -> Record:
     """Return the record of a job from its rows, oldest first. No row makes it fail.
 
-    What cannot be read of a row changes nothing; where that would let something go, the event
-    reads it the careful way.
+    What cannot be read of a row changes nothing, and ends the sign-offs before it where it may
+    have been something that ends one.
     """
     record = Record(job=job, rows=rows)
     for row in rows:
@@ -146,7 +151,13 @@ def _for_history(event: type[Event], row: AnyRow) -> history.Event:
     try:
         return event.for_history(row)
     except stored.ODD:
-        return Event.for_history(row)
+        return _unreadable(row)
+
+
+def _unreadable(row: AnyRow) -> history.Event:
+    return history.Event(
+        sequence=row.sequence, event_type=row.event_type, by=row.by_name, unreadable=True
+    )
 
 
 def words(row: AnyRow) -> list[str]:

@@ -48,7 +48,10 @@ def number(data: Data, name: str) -> float:
 
 def minutes(data: Data, name: str) -> float:
     """Return minutes; none where there is no number."""
-    return number(data, name) if data.get(name) is not None else 0.0
+    try:
+        return number(data, name)
+    except ODD:
+        return 0.0
 
 
 def is_reading(one: object) -> bool:

@@ -142,3 +142,17 @@ def test_the_second_person_is_somebody_else_after_nothing_has_ended_it(two_signa
     assert listed(pack, *same, two_people=True).state == "due"
     assert listed(pack, *other, two_people=True).state == "signed"
     assert listed(pack, *parted, two_people=True).state == "due"
+
+
+@pytest.mark.parametrize("event_type", ["work_done", "step_signed", "lamp_lit"])
+def test_what_cannot_be_read_ends_every_signoff_that_an_event_can_end(pack, event_type):
+    row = Event(sequence=2, event_type=event_type, unreadable=True)
+    said = event_type.replace("_", " ")
+
+    found = listed(pack, signed(pack), row)
+
+    assert (found.state, found.validity.why) == (
+        "ended",
+        f"Ended by row 2 ({said}), which cannot be read.",
+    )
+    assert listed(pack, row, signed(pack, 3)).stands, "signed again, it stands"
