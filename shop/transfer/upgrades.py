@@ -1,4 +1,4 @@
-"""What becomes of the tables of an older bundle: labels and columns that came, went or were renamed.
+"""What becomes of the tables of an older bundle: labels that were renamed and columns that went.
 
 What a ledger row says (`body`, and the word of its kind) is hashed and never touched.
 """
@@ -20,14 +20,7 @@ RENAMED_TABLES = {
         "link.ownerlink": "link.customerlink",
     },
 }
-# By version: table (by its label since then) and column before it, and the column since.
-RENAMED_COLUMNS = {
-    2: {
-        ("desk.intake", "owner_id"): "customer_id",
-        ("post.message", "owner_id"): "customer_id",
-        ("jobs.job", "owner_asked"): "customer_asked",
-    },
-}
+# Columns that went. What is renamed in Python keeps its column, and so its name in a bundle.
 DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 
 
@@ -41,9 +34,6 @@ def upgrade(tables: Tables, version: int) -> Tables:
 def _upgraded(tables: Tables, to: int) -> Tables:
     renamed = RENAMED_TABLES.get(to, {})
     tables = {renamed.get(label, label): rows for label, rows in tables.items()}
-    for (label, old), new in RENAMED_COLUMNS.get(to, {}).items():
-        for row in tables.get(label, ()):
-            row[new] = row.pop(old)
     for label, column in DROPPED_COLUMNS.get(to, ()):
         for row in tables.get(label, ()):
             row.pop(column, None)
