@@ -12,9 +12,8 @@ from checklists.engine import validity
 from checklists.engine.cel import Outcome
 from checklists.engine.history import History
 from checklists.engine.pack import Pack, Rule, Step
-from checklists.engine.reading_packs import QUOTED_FACT
 from checklists.engine.roles import ReadingRole, StepRole
-from checklists.engine.vocabulary import VOCABULARY, Value
+from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Value
 
 
 @dataclass(frozen=True, slots=True)

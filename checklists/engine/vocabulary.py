@@ -6,6 +6,7 @@ A fact that is absent is *not recorded yet*; there are no defaults anywhere.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
@@ -17,6 +18,7 @@ Facts: TypeAlias = dict[str, Value]
 Kind = Literal["string", "bool", "int", "double", "list"]
 
 LONGEST_LIST = 100
+QUOTED_FACT = re.compile(r"\{([a-z._]+)\}")  # a fact in braces, in a sentence of a rule
 shown = quoted
 
 

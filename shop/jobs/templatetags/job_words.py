@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import template
 
-from checklists.engine.reading_packs import QUOTED_FACT
+from checklists.engine.vocabulary import QUOTED_FACT
 from shop.jobs import events
 from shop.jobs.ledger import AnyRow
 from shop.jobs.tables import WAITS

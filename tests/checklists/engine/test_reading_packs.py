@@ -21,19 +21,25 @@ HOLD = 'gate = "release"\nhold = true'
         ((rule("r", "true", "a"), step("a"), step("a")), "step a is there already"),
         ((rule("r", "true", "a"), step("a", 'colour = "red"')), "colour is not known here"),
         ((rule("r", "true", "a"), step("a", "hold = true")), "a hold step needs a gate"),
-        ((rule("r", "true", "a"), step("a", 'gate = "garden"')), "gate 'garden' is not one of"),
+        (
+            (rule("r", "true", "a"), step("a", 'gate = "garden"')),
+            "gate is 'garden'; it must be one of",
+        ),
         ((rule("r", "true", "a"), step("a", 'after = ["z"]')), "comes after z"),
-        ((rule("r", "true", "a"), step("a", 'ended_by = ["lunch"]')), "'lunch' is not one of"),
+        (
+            (rule("r", "true", "a"), step("a", 'ended_by = ["lunch"]')),
+            "ended_by 1, event is 'lunch'; it must be one of",
+        ),
         (
             (rule("r", "true", "a"), step("a", 'waivable_by = ["cat"]')),
-            "waivable_by 'cat' is not one of",
+            "waivable_by 1 is 'cat'; it must be one of",
         ),
         (
             (
                 rule("r", "true", "a"),
                 step("a", 'caution = { signal_word = "EEK", text = "x" }'),
             ),
-            "signal_word 'EEK' is not one of",
+            "signal_word is 'EEK'; it must be one of",
         ),
         (
             (
@@ -57,7 +63,7 @@ HOLD = 'gate = "release"\nhold = true'
         ),
         (
             (rule("r", "true", "a").replace("Because of r.", "{unit.colour}"), step("a")),
-            "because 'unit.colour' is not one of",
+            "because: 'unit.colour' is no fact",
         ),
         (("[[ruler]]\nid = 'x'",), "[ruler] is not known"),
         (("this is = not [ toml",), "not readable as TOML"),

@@ -112,8 +112,12 @@ HELD_SOAK = 'hold = true\nafter = ["soak-place"]\nsource = "One eighth'
 @pytest.mark.parametrize(
     ("old", "new", "sentence"),
     [
-        ('role = "soak"', 'role = "rest"', "role 'rest' is not one of soak, "),
-        ('role = "hours"', 'role = "days"', "reading role 'days' is not one of hours, "),
+        ('role = "soak"', 'role = "rest"', "role is 'rest'; it must be one of soak, "),
+        (
+            'role = "hours"',
+            'role = "days"',
+            "readings 1, role is 'days'; it must be one of hours, ",
+        ),
         ('role = "hours"', 'role = "highest-sink"', "role highest-sink is there twice"),
         ('role = "hours"', 'role = "count"', "role count belongs to a step with role clean-trials"),
         ('unit = "h", min = 4', 'unit = "min", min = 240', "soak_hours is in min; role hours"),

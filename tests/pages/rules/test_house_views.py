@@ -128,7 +128,7 @@ def test_lines_become_a_condition(db, lines, cel):
         ({"step_title": "", "step_instruction": ""}, "The rule does nothing"),
         ({"step_instruction": ""}, "needs a title and what to do"),
         ({"because": ""}, "This field is required"),
-        ({"because": "See {unit.colour}."}, "because &#x27;unit.colour&#x27; is not one of"),
+        ({"because": "See {unit.colour}."}, "because: &#x27;unit.colour&#x27; is no fact"),
         (
             {"limit_on": "touch-current/touch_milliamps", "limit_max": "9"},
             "loosens touch-current/touch_milliamps; a shop can only tighten",

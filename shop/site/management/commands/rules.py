@@ -11,7 +11,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import cases, properties, prove, reading_packs, tables
+from checklists.engine import cases, markdown, properties, prove, reading_packs
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
 from shop.pages.rules import changes
@@ -43,7 +43,7 @@ class Command(BaseCommand):
             self._diff([Path(folder) for folder in options["folders"]])
             return
         if options["way"] == "table":
-            self.stdout.write(tables.steps_by_event(_published()), ending="")
+            self.stdout.write(markdown.steps_by_event(_published()), ending="")
             return
         folder = Path(options["pack"] or settings.PACK_FOLDER)
         pack = _load(folder) if options["pack"] else _published()

@@ -1,0 +1,275 @@
+"""The tables of a pack as they are written: keys, types and closed words, and what they become."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import AfterValidator, BeforeValidator, StringConstraints, model_validator
+
+from checklists.engine import cel, checking_packs
+from checklists.engine.history import Invalidation
+from checklists.engine.pack import Caution, Limit, Plan, Reading, Rule, RuleLimit, Step, Suspect
+from checklists.engine.quoting import quoted
+from checklists.engine.roles import ReadingRole, StepRole
+from checklists.engine.strict_tables import (
+    Builds,
+    Table,
+    TableError,
+    between,
+    compiled,
+    finite_number,
+    is_table,
+    member_of,
+    one_of,
+    taken,
+)
+from checklists.engine.vocabulary import FINDINGS, QUOTED_FACT, VOCABULARY, WORK
+from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
+
+
+def _sourced(source: str) -> str:
+    if not source.strip():
+        raise ValueError("is empty; name the publication or write 'common practice'.")
+    return source.strip()
+
+
+def _facts_known(sentence: str) -> str:
+    for name in QUOTED_FACT.findall(sentence):
+        if name not in VOCABULARY:
+            raise ValueError(f"{quoted(name)} is no fact of the vocabulary.")
+    return sentence
+
+
+def _limit(value: object) -> Limit:
+    if is_table(value):
+        table = taken(_WorkedOut, value)
+        return Limit(table.unknown, table.known)
+    return Limit(finite_number(value, "a number, or { known = 'CEL', unknown = number }"))
+
+
+def _named(entry: object) -> object:
+    """An event alone stands for a table with nothing but the event."""
+    return {"event": entry} if isinstance(entry, str) else entry
+
+
+Name = Annotated[str, StringConstraints(min_length=1)]
+Source = Annotated[str, AfterValidator(_sourced)]
+Condition = Annotated[cel.Condition, compiled(cel.condition)]
+Quantity = Annotated[cel.Quantity, compiled(cel.quantity)]
+LimitEnd = Annotated[Limit, BeforeValidator(_limit)]
+Gate = Annotated[str, one_of(GATES)]
+PersonRole = Annotated[str, one_of(ROLES)]
+Positive = Annotated[float, between(0, 10_000)]
+
+
+class _WorkedOut(Table):
+    known: Quantity
+    unknown: float
+
+
+class PackTable(Table):
+    """`[pack]`: what the pack is called."""
+
+    name: Name = "pack"
+    version: Name = "0"
+
+
+class RuleLimitTable(Table):
+    """A limit of a rule."""
+
+    step: Name
+    quantity: Name
+    source: Source
+    min: LimitEnd | None = None
+    max: LimitEnd | None = None
+
+    def built(self) -> RuleLimit:
+        """Return the limit."""
+        return RuleLimit(
+            step=self.step,
+            quantity=self.quantity,
+            source=self.source,
+            low=self.min,
+            high=self.max,
+        )
+
+
+class RuleTable(Builds[Rule]):
+    """`[[rule]]`."""
+
+    id: Name
+    when: Condition
+    require: list[Name] = []
+    because: Annotated[str, AfterValidator(_facts_known)]
+    source: Source
+    limits: list[RuleLimitTable] = []
+
+    def built(self, file: str) -> Rule:
+        """Return the rule."""
+        return Rule(
+            id=self.id,
+            condition=self.when,
+            require=tuple(self.require),
+            because=self.because,
+            source=self.source,
+            file=file,
+            limits=tuple(limit.built() for limit in self.limits),
+        )
+
+
+class SuspectTable(Builds[Suspect]):
+    """`[[suspect]]`: a possible cause."""
+
+    key: Name
+    title: Name
+    when: Condition
+    weight: Positive
+    minutes: Positive
+    test: Name
+    section: str = ""
+    more_when: Condition | None = None
+    times: Positive = 1.0
+    source: Source
+
+    def built(self, file: str) -> Suspect:
+        """Return the suspect."""
+        return Suspect(
+            key=self.key,
+            title=self.title,
+            condition=self.when,
+            weight=self.weight,
+            minutes=self.minutes,
+            test=self.test,
+            section=self.section,
+            source=self.source,
+            more=self.more_when,
+            times=self.times,
+        )
+
+
+class CautionTable(Table):
+    """The caution of a step."""
+
+    signal_word: Annotated[str, one_of(SIGNAL_WORDS)]
+    text: Name
+
+    def built(self) -> Caution:
+        """Return the caution."""
+        return Caution(self.signal_word, self.text)
+
+
+class ReadingTable(Table):
+    """A reading of a step; one with a limit needs its source."""
+
+    quantity: Name
+    title: str = ""
+    unit: str
+    source: Source | None = None
+    min: LimitEnd | None = None
+    max: LimitEnd | None = None
+    optional: bool = False
+    role: Annotated[ReadingRole, member_of(ReadingRole)] | None = None
+
+    @model_validator(mode="after")
+    def _limits_have_a_source(self) -> ReadingTable:
+        if (self.min or self.max) and not self.source:
+            raise ValueError("source is missing.")
+        return self
+
+    def built(self) -> Reading:
+        """Return the reading."""
+        return Reading(
+            quantity=self.quantity,
+            title=self.title or self.quantity.replace("_", " "),
+            unit=self.unit,
+            source=self.source or "",
+            low=self.min,
+            high=self.max,
+            required=not self.optional,
+            role=self.role,
+        )
+
+
+class PlanTable(Table):
+    """The calculation of a step."""
+
+    calculation: Name
+    arguments: dict[str, Quantity] = {}
+
+    def built(self) -> Plan:
+        """Return the plan."""
+        return Plan(self.calculation, tuple(self.arguments.items()))
+
+
+class InvalidationTable(Table):
+    """One entry of `ended_by`."""
+
+    event: Annotated[str, one_of(EVENTS)]
+    work: list[Annotated[str, one_of(WORK)]] = []
+    finding: list[Annotated[str, one_of(FINDINGS)]] = []
+    section: list[str] = []
+    except_section: list[str] = []
+
+    def built(self) -> Invalidation:
+        """Return the invalidation."""
+        return Invalidation(
+            event_type=self.event,
+            work=frozenset(self.work),
+            finding=frozenset(self.finding),
+            section=frozenset(self.section),
+            except_section=frozenset(self.except_section),
+        )
+
+
+class StepTable(Builds[Step]):
+    """`[[step]]`."""
+
+    key: Name
+    title: Name
+    instruction: Name
+    phase: Annotated[str, one_of(PHASES)]
+    gate: Gate | None = None
+    gate_once_opened: Gate | None = None
+    hold: bool = False
+    after: list[Name] = []
+    caution: CautionTable | None = None
+    readings: list[ReadingTable] = []
+    plan: PlanTable | None = None
+    ended_by: list[Annotated[InvalidationTable, BeforeValidator(_named)]] = []
+    signed_by: list[PersonRole] = ["owner", "technician"]
+    waivable_by: list[PersonRole] = []
+    not_applicable: bool | None = None  # service steps yes, holds no, unless said
+    second_person: bool = False
+    needs_power: list[Annotated[str, one_of(POWER)]] = []
+    source: Source
+    role: Annotated[StepRole, member_of(StepRole)] | None = None
+
+    def built(self, file: str) -> Step:
+        """Return the step."""
+        not_said = self.not_applicable is None
+        step = Step(
+            key=self.key,
+            title=self.title,
+            instruction=self.instruction,
+            phase=self.phase,
+            file=file,
+            gate=self.gate,
+            gate_once_opened=self.gate_once_opened,
+            hold=self.hold,
+            after=tuple(self.after),
+            caution=self.caution.built() if self.caution else None,
+            readings=tuple(reading.built() for reading in self.readings),
+            plan=self.plan.built() if self.plan else None,
+            invalidated_by=tuple(entry.built() for entry in self.ended_by),
+            signed_by=tuple(self.signed_by),
+            waivable_by=tuple(self.waivable_by),
+            not_applicable=not self.hold if not_said else bool(self.not_applicable),
+            second_person=self.second_person,
+            needs_power=tuple(self.needs_power),
+            source=self.source,
+            role=self.role,
+        )
+        problems = list(checking_packs.step_problems(step))
+        if problems:
+            raise TableError(problems)
+        return step
