@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import datetime
+from typing import Any, NamedTuple
 
 from django.contrib.auth.models import User
 from django.core.exceptions import RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import timezone
 from ninja import NinjaAPI
 from ninja.errors import AuthenticationError, HttpError, ValidationError
 from ninja.security import HttpBearer, SessionAuth
@@ -14,9 +16,10 @@ from ninja.security import HttpBearer, SessionAuth
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.api.models import ApiToken, digest_of
+from shop.jobs import queries
 from shop.jobs.commands.signing import NotListed
-from shop.jobs.models import StaleJob
-from shop.lib.refusals import BadInput, Forbidden, Refused
+from shop.jobs.models import Job
+from shop.lib.refusals import Forbidden, UserFacingError
 
 
 class Token(HttpBearer):
@@ -53,26 +56,27 @@ def person(request: HttpRequest, ability: str = "read") -> User:
     return caller
 
 
+class JobCall(NamedTuple):
+    """A call about one job: who calls, the job, and when."""
+
+    by: User
+    job: Job
+    now: datetime
+
+
+def on_job(request: HttpRequest, number: int, ability: str = "read") -> JobCall:
+    """Return what an endpoint of one job needs; Forbidden before 404, as on the pages."""
+    by, now = person(request, ability), timezone.now()
+    return JobCall(by, queries.job(number, now), now)
+
+
 def _say(request: HttpRequest, status: int, reason: str, **more: Any) -> HttpResponse:
     return api.create_response(request, {"reason": reason, **more}, status=status)
 
 
-@api.exception_handler(Refused)
-def _refused(request: HttpRequest, error: Refused) -> HttpResponse:
-    unmet = [refusal.as_dict() for refusal in error.unmet]
-    codes = [refusal.code for refusal in error.refusals]
-    return _say(request, 409, error.sentence, unmet=unmet, codes=codes)
-
-
-@api.exception_handler(StaleJob)
-def _stale(request: HttpRequest, error: StaleJob) -> HttpResponse:
-    return _say(request, 409, str(error), unmet=[], codes=["stale"])
-
-
-@api.exception_handler(BadInput)
-def _bad_input(request: HttpRequest, error: BadInput) -> HttpResponse:
-    problems = [{"field": field, "sentence": sentence} for field, sentence in error.problems]
-    return _say(request, 422, str(error), problems=problems)
+@api.exception_handler(UserFacingError)
+def _refused(request: HttpRequest, error: UserFacingError) -> HttpResponse:
+    return _say(request, error.status, str(error), **error.details)
 
 
 @api.exception_handler(ValidationError)
@@ -104,6 +108,7 @@ def _unknown_caller(request: HttpRequest, error: AuthenticationError) -> HttpRes
     return _say(request, 401, "Sign in, or send Authorization: Bearer with a token.")
 
 
+# On a page the step was listed when it was looked at; here it is a part of the address.
 @api.exception_handler(NotListed)
 def _not_listed(request: HttpRequest, error: NotListed) -> HttpResponse:
     return _say(request, 404, str(error))

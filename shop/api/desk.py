@@ -7,22 +7,20 @@ from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from django.http import HttpRequest
-from django.utils import timezone
-from ninja import Router, Status
+from ninja import Router, Schema, Status
 from pydantic import Field
 
 from shop.api import schemas
-from shop.api.app import person
+from shop.api.app import on_job, person
 from shop.estimates import services as estimate_services
-from shop.estimates.models import Line
 from shop.estimates.services import Answered
 from shop.jobs import queries
 from shop.photos import services as photos
+from shop.photos.models import Photo
 from shop.search import indexing
 from shop.search import queries as search_queries
 
 router = Router(tags=["desk"])
-Refusals = {403: schemas.Said, 404: schemas.Said, 409: schemas.Refusal409, 422: schemas.Refusal422}
 LONGEST_QUERY = 200
 
 
@@ -39,7 +37,7 @@ def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
     person(request)
     indexing.catch_up()
     looked = search_queries.look(q[:LONGEST_QUERY])
-    return {"jobs": [schemas.job_out(job) for job in looked.jobs], "instead": looked.instead}
+    return {"jobs": looked.jobs, "instead": looked.instead}
 
 
 Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
@@ -82,62 +80,56 @@ class EstimateOut(schemas.Strict):
 @router.get("jobs/{int:number}/estimates/", response={200: list[EstimateOut], 404: schemas.Said})
 def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """List the versions that were sent, newest first."""
-    person(request)
-    record = queries.record_of(queries.job(number, timezone.now()))
-    return [_told(one) for one in estimate_services.sent(record)]
+    record = queries.record_of(on_job(request, number).job)
+    return [_version(version) for version in estimate_services.sent(record)]
 
 
-@router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **Refusals})
+@router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **schemas.REFUSALS})
 def send(request: HttpRequest, number: int, payload: EstimateIn) -> Status[dict[str, Any]]:
     """Send a version to the customer; at or under their limit it is agreed at once."""
-    by, now = person(request, "note"), timezone.now()
-    job = queries.job(number, now)
+    by, job, now = on_job(request, number, "note")
     estimate_services.draft(number, by=by, at=now)
     estimate_services.save(number, payload.words, [line.dict() for line in payload.lines], by=by)
     estimate_services.send(number, by=by, at=now)
-    return Status(201, _told(estimate_services.sent(queries.record_of(job))[0]))
+    return Status(201, _version(estimate_services.sent(queries.record_of(job))[0]))
 
 
-def _told(one: Answered) -> dict[str, Any]:
-    made, totals = one.estimate, one.estimate.totals()
+def _version(version: Answered) -> dict[str, Any]:
+    estimate, totals = version.estimate, version.estimate.totals()
     return {
-        "version": made.version,
-        "sent_at": made.sent_at,
-        "currency": made.currency,
-        "words": made.words,
-        "lines": [_line(line) for line in made.lines.all()],
+        "version": estimate.version,
+        "sent_at": estimate.sent_at,
+        "currency": estimate.currency,
+        "words": estimate.words,
+        "lines": list(estimate.lines.all()),
         "net": f"{totals.net:f}",
         "tax": f"{totals.gross - totals.net:f}",
         "total": f"{totals.gross:f}",
-        "answer": one.answer,
+        "answer": version.answer,
     }
 
 
-def _line(line: Line) -> dict[str, Any]:
-    return {name: getattr(line, name) for name in LineIn.model_fields}
-
-
-class PhotoOut(schemas.Strict):
+class PhotoOut(Schema):
     """A picture; its bytes are at `address`."""
 
-    number: int
+    number: int = Field(validation_alias="pk")
     subject: str
     caption: str
-    before: int | None
+    before: int | None = Field(validation_alias="before_id")
     width: int
     height: int
     sha256: str
     taken_at: datetime
     address: str
 
+    @staticmethod
+    def resolve_address(photo: Photo) -> str:
+        """Return where the bytes are."""
+        return f"/photos/{photo.pk}/whole.jpg"
+
 
 @router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: schemas.Said})
-def photo_list(request: HttpRequest, number: int) -> list[dict[str, Any]]:
+def photo_list(request: HttpRequest, number: int) -> list[Photo]:
     """List the pictures of a job, oldest first."""
-    by = person(request)
-    names = ("subject", "caption", "width", "height", "sha256", "taken_at")
-    return [
-        {name: getattr(one, name) for name in names}
-        | {"number": one.pk, "before": one.before_id, "address": f"/photos/{one.pk}/whole.jpg"}
-        for one in photos.seen_by(by, queries.job(number, timezone.now()))
-    ]
+    by, job, _ = on_job(request, number)
+    return photos.seen_by(by, job)

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.utils import timezone
 from ninja import Router, Status
 
 from shop.api import schemas
-from shop.api.app import person
+from shop.api.app import on_job, person
 from shop.intake import services as intake_services
 from shop.jobs import queries
+from shop.jobs.models import Job
 
 router = Router(tags=["jobs"])
 MOST_LISTED = 1000
 
 
 @router.post("jobs/", response={201: schemas.JobOut, 403: schemas.Said, 422: schemas.Refusal422})
-def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[dict[str, Any]]:
+def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[Job]:
     """Take a unit in. Facts that are left out stay unknown and keep their steps."""
     job = intake_services.receive(
         by=person(request, "receive"),
@@ -32,7 +34,7 @@ def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[dict[str, An
         customer_name=payload.customer.name if payload.customer else "",
         customer_email=payload.customer.email if payload.customer else "",
     )
-    return Status(201, schemas.job_out(job))
+    return Status(201, job)
 
 
 @router.get("jobs/", response={200: list[schemas.JobOut], 422: schemas.Refusal422})
@@ -43,28 +45,24 @@ def listing(
     waiting_on: schemas.WaitingWord | None = None,
     before: int | None = None,
     limit: int = 200,
-) -> list[dict[str, Any]]:
+) -> QuerySet[Job]:
     """List jobs, newest first; `before` continues below a job number."""
     person(request)
-    found = queries.jobs(timezone.now())
     asked = {"stage": stage, "power": power, "waiting": waiting_on}
-    found = found.filter(**{name: word for name, word in asked.items() if word})
+    listed = queries.jobs(timezone.now()).filter(**{n: word for n, word in asked.items() if word})
     if before is not None:
-        found = found.filter(pk__lt=min(before, queries.LARGEST_NUMBER))
-    return [schemas.job_out(job) for job in found[: max(1, min(limit, MOST_LISTED))]]
+        listed = listed.filter(pk__lt=before)
+    return listed[: max(1, min(limit, MOST_LISTED))]
 
 
 @router.get("jobs/{int:number}/", response={200: schemas.JobWithFacts, 404: schemas.Said})
-def one(request: HttpRequest, number: int) -> dict[str, Any]:
+def one(request: HttpRequest, number: int) -> Job:
     """Look at one job and the facts on record; what is absent is not known."""
-    person(request)
-    job = queries.job(number, timezone.now())
-    return schemas.job_out(job) | {"facts": queries.record_of(job).facts}
+    return on_job(request, number).job
 
 
 @router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: schemas.Said})
 def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
     """Return the checklist as it stands, with the reason for every step."""
-    person(request)
-    job = queries.job(number, timezone.now())
+    job = on_job(request, number).job
     return schemas.checklist_out(queries.Traveller.of(job).checklist)

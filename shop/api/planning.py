@@ -6,23 +6,23 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 from django.utils import timezone
 from ninja import Router, Schema, Status
 from pydantic import Field
 
 from shop.api import schemas
-from shop.api.app import person
+from shop.api.app import on_job, person
 from shop.jobs import queries
 from shop.lib.refusals import bad
 from shop.parts import queries as part_queries
 from shop.parts.models import Order, Part, Supplier
 from shop.parts.orders import LineToOrder
 from shop.planning import next_up, ordering, waiting
-from shop.planning.forecasting import Forecaster
+from shop.planning.forecasting import Finish, Forecaster
 
 router = Router(tags=["backlog"])
-Refusals = {403: schemas.Said, 404: schemas.Said, 409: schemas.Refusal409, 422: schemas.Refusal422}
 
 
 class Outstanding(Schema):
@@ -49,27 +49,18 @@ def parts(request: HttpRequest) -> list[dict[str, object]]:
 class PartOut(Schema):
     """A part of the list, with how many lie in the bins, are free, and are on order."""
 
-    number: int
+    number: int = Field(validation_alias="pk")
     spec: str
-    lying: int
-    free: int
+    lying: int = Field(validation_alias="stock_on_hand")
+    free: int = Field(validation_alias="stock_free")
     on_order: int
 
 
 @router.get("parts/", response=list[PartOut])
-def part_list(request: HttpRequest, q: str = "") -> list[dict[str, object]]:
+def part_list(request: HttpRequest, q: str = "") -> QuerySet[Part]:
     """List parts whose words all hold `q`, 200 at most."""
     person(request)
-    return [
-        {
-            "number": part.pk,
-            "spec": part.spec,
-            "lying": getattr(part, "stock_on_hand", 0),
-            "free": getattr(part, "stock_free", 0),
-            "on_order": getattr(part, "on_order", 0),
-        }
-        for part in part_queries.parts(q)[:200]
-    ]
+    return part_queries.parts(q)[:200]
 
 
 class NeedIn(schemas.Strict):
@@ -101,9 +92,9 @@ class OrderIn(schemas.Strict):
 class LineOut(Schema):
     """A line of an order."""
 
-    line: int
-    part: int
-    spec: str
+    line: int = Field(validation_alias="pk")
+    part: int = Field(validation_alias="part_id")
+    spec: str = Field(validation_alias="part.spec")
     quantity: int
     arrived: int
     given_up: int
@@ -142,24 +133,13 @@ class Served(Schema):
 
 
 def _order_out(order: Order, late_days: int = 0, frees: list[int] | None = None) -> dict[str, Any]:
-    lines = [
-        {
-            "line": line.pk,
-            "part": line.part_id,
-            "spec": line.part.spec,
-            "quantity": line.quantity,
-            "arrived": line.arrived,
-            "given_up": line.given_up,
-        }
-        for line in order.lines.all()
-    ]
     return {
         "number": order.pk,
         "supplier": order.supplier.name,
         "expected_on": order.expected_on,
         "late_days": late_days,
         "closed": order.closed_at is not None,
-        "lines": lines,
+        "lines": list(order.lines.all()),
         "frees": frees or [],
     }
 
@@ -174,14 +154,14 @@ def orders(request: HttpRequest) -> list[dict[str, Any]]:
     ]
 
 
-@router.post("backlog/orders/", response={201: OrderOut, **Refusals})
+@router.post("backlog/orders/", response={201: OrderOut, **schemas.REFUSALS})
 def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
     """Note an order; every need on it counts as ordered."""
     caller = person(request, "order")
     supplier = Supplier.objects.filter(pk=payload.supplier).first()
     if supplier is None:
         raise bad("supplier", f"supplier is {payload.supplier}; there is none of that number.")
-    made = ordering.place(
+    order = ordering.place(
         supplier,
         [_wanted(line) for line in payload.lines],
         by=caller,
@@ -189,7 +169,7 @@ def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
         reference=payload.reference,
         expected_on=payload.expected_on,
     )
-    return Status(201, _order_out(made))
+    return Status(201, _order_out(order))
 
 
 def _wanted(line: LineIn) -> LineToOrder:
@@ -202,7 +182,7 @@ def _wanted(line: LineIn) -> LineToOrder:
     return LineToOrder(part, line.quantity, line.price, needs)
 
 
-@router.post("backlog/orders/{int:number}/arrived/", response={200: Served, **Refusals})
+@router.post("backlog/orders/{int:number}/arrived/", response={200: Served, **schemas.REFUSALS})
 def arrived(request: HttpRequest, number: int, payload: ParcelIn) -> dict[str, Any]:
     """Take in what a parcel holds; pieces go to the needs that ordered them, oldest first."""
     caller = person(request, "order")
@@ -212,7 +192,7 @@ def arrived(request: HttpRequest, number: int, payload: ParcelIn) -> dict[str, A
     return {"jobs": jobs}
 
 
-@router.post("backlog/orders/{int:number}/given-up/", response={200: Served, **Refusals})
+@router.post("backlog/orders/{int:number}/given-up/", response={200: Served, **schemas.REFUSALS})
 def given_up(request: HttpRequest, number: int, payload: GivenUpIn) -> dict[str, Any]:
     """Stop waiting for pieces: lost, wrong or cancelled. Their needs are to be ordered again."""
     caller = person(request, "order")
@@ -224,7 +204,7 @@ def given_up(request: HttpRequest, number: int, payload: GivenUpIn) -> dict[str,
 
 
 def _known(number: int) -> int:
-    if not Order.objects.filter(pk=min(number, queries.LARGEST_NUMBER)).exists():
+    if not Order.objects.filter(pk=number).exists():
         raise Http404(f"There is no order {number}.")
     return number
 
@@ -233,7 +213,7 @@ class ActionOut(Schema):
     """One thing that hands can do now."""
 
     what: str
-    job: int | None
+    job: int | None = Field(validation_alias="job_number")
     minutes: int
     why: list[str]
 
@@ -246,22 +226,10 @@ class NextUpOut(Schema):
 
 
 @router.get("backlog/next/", response=NextUpOut)
-def whats_next(request: HttpRequest) -> dict[str, Any]:
+def whats_next(request: HttpRequest) -> next_up.NextUp:
     """Say what hands can do now, in order, with the reason for the place."""
     person(request)
-    found = next_up.next_up(timezone.now())
-    return {
-        name: [
-            {
-                "what": action.what,
-                "job": action.job.number if action.job else None,
-                "minutes": action.minutes,
-                "why": action.why,
-            }
-            for action in actions
-        ]
-        for name, actions in (("quick", found.quick), ("bench", found.bench))
-    }
+    return next_up.next_up(timezone.now())
 
 
 class FinishOut(Schema):
@@ -275,9 +243,7 @@ class FinishOut(Schema):
 
 
 @router.get("jobs/{int:number}/finish/", response={200: FinishOut, 404: schemas.Said})
-def finish(request: HttpRequest, number: int) -> Any:
+def finish(request: HttpRequest, number: int) -> Finish:
     """Say when a job will be done: half of such jobs end in `half`, 85 of 100 in `most`."""
-    person(request)
-    now = timezone.now()
-    job = queries.job(number, now)
+    _, job, now = on_job(request, number)
     return Forecaster(now, [job]).finish(job)

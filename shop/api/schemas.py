@@ -11,9 +11,9 @@ from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine.checklist import Checklist, ListedStep
 from shop.bench import registry
-from shop.jobs import events
+from shop.jobs import events, queries
 from shop.jobs.events.base import Event
-from shop.jobs.models import Job, LedgerRow
+from shop.jobs.models import Job
 
 
 class Strict(Schema):
@@ -148,6 +148,10 @@ class Refusal422(Said):
     problems: list[Problem] = []
 
 
+# What an endpoint that writes may answer besides its result.
+REFUSALS = {403: Said, 404: Said, 409: Refusal409, 422: Refusal422}
+
+
 class UnitOut(Schema):
     """The unit."""
 
@@ -180,7 +184,7 @@ class JobOut(Schema):
     unit: UnitOut
     complaint: ComplaintOut
     reference: str | None
-    returned_from: int | None
+    returned_from: int | None = Field(validation_alias="returned_from_id")
     received_at: datetime
     stage_since: datetime
     due_at: datetime | None
@@ -189,20 +193,41 @@ class JobOut(Schema):
     holds_open: int
     next_step: NextStep | None
 
+    @staticmethod
+    def resolve_waiting_on(job: Job) -> str:
+        """Return what it waits on by now, where the job came from `queries.jobs`."""
+        waiting: str = getattr(job, "waiting", job.waiting_on)
+        return waiting
+
+    @staticmethod
+    def resolve_complaint(job: Job) -> dict[str, str]:
+        """Return the complaint as an object, which facts may join one day."""
+        return {"text": job.complaint}
+
+    @staticmethod
+    def resolve_next_step(job: Job) -> dict[str, str] | None:
+        """Return the step to do next, if any is left."""
+        return {"key": job.next_step, "title": job.next_title} if job.next_step else None
+
 
 class JobWithFacts(JobOut):
     """One job with all that is known of it."""
 
     facts: dict[str, Any]
 
+    @staticmethod
+    def resolve_facts(job: Job) -> dict[str, Any]:
+        """Read the facts from the ledger."""
+        return dict(queries.record_of(job).facts)
+
 
 class RowOut(Schema):
     """A row of the ledger."""
 
     sequence: int
-    kind: str
+    kind: str = Field(validation_alias="event_type")
     at: datetime
-    by: str
+    by: str = Field(validation_alias="by_name")
     data: dict[str, Any]
     previous: str
     hash: str
@@ -221,43 +246,7 @@ StageWord = Literal[
     "withdrawn",
 ]
 PowerWord = Literal["", "isolated", "limited", "full"]
-WaitingWord = Literal["", "hands", "owner", "parts", "soak-clock", "carrier", "nobody"]
-
-
-def job_out(job: Job) -> dict[str, Any]:
-    """Return a job as JSON; `waiting` is there when the job came from `queries.jobs`."""
-    unit = job.unit
-    return {
-        "number": job.number,
-        "stage": str(job.stage),
-        "power": str(job.power),
-        "cover": str(job.cover),
-        "waiting_on": getattr(job, "waiting", job.waiting_on),
-        "unit": {"make": unit.make, "model": unit.model, "serial": unit.serial},
-        "complaint": {"text": job.complaint},
-        "reference": job.reference,
-        "returned_from": job.returned_from_id,
-        "received_at": job.received_at,
-        "stage_since": job.stage_since,
-        "due_at": job.due_at,
-        "closed_at": job.closed_at,
-        "unplug_due": job.unplug_due,
-        "holds_open": job.holds_open,
-        "next_step": {"key": job.next_step, "title": job.next_title} if job.next_step else None,
-    }
-
-
-def row_out(row: LedgerRow) -> dict[str, Any]:
-    """Return a ledger row as JSON."""
-    return {
-        "sequence": row.sequence,
-        "kind": row.event_type,
-        "at": row.at,
-        "by": row.by_name,
-        "data": row.data,
-        "previous": row.previous,
-        "hash": row.hash,
-    }
+WaitingWord = Literal["", "hands", "owner", "parts", "soak-clock", "nobody"]
 
 
 def step_out(step: ListedStep) -> dict[str, Any]:

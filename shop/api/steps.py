@@ -5,29 +5,20 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest
-from django.utils import timezone
 from ninja import Router
 
 from shop.api import schemas
-from shop.api.app import person
-from shop.jobs import commands, queries
+from shop.api.app import on_job
+from shop.jobs import commands
 
 router = Router(tags=["steps"])
-_ANSWERS = {
-    200: dict[str, Any],
-    403: schemas.Said,
-    404: schemas.Said,
-    409: schemas.Refusal409,
-    422: schemas.Refusal422,
-}
+_ANSWERS = {200: dict[str, Any], **schemas.REFUSALS}
 
 
 @router.post("jobs/{int:number}/steps/{key}/sign/", response=_ANSWERS)
 def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -> dict[str, Any]:
     """Sign a step. A reading outside its limits turns a pass into a fail."""
-    caller = person(request, "sign")
-    now = timezone.now()
-    job = queries.job(number, now)
+    by, job, now = on_job(request, number, "sign")
     step = commands.sign(
         job.number,
         key,
@@ -36,7 +27,7 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
         note=payload.note,
         content_hash=payload.substance,
         seen=payload.seen,
-        by=caller,
+        by=by,
         at=now,
     )
     return schemas.step_out(step)
@@ -45,9 +36,5 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
 @router.post("jobs/{int:number}/steps/{key}/waive/", response=_ANSWERS)
 def waive(request: HttpRequest, number: int, key: str, payload: schemas.WaiveIn) -> dict[str, Any]:
     """Waive a step with a reason, where the pack lets this role do so."""
-    caller = person(request, "sign")
-    now = timezone.now()
-    job = queries.job(number, now)
-    return schemas.step_out(
-        commands.waive(job.number, key, reason=payload.reason, by=caller, at=now)
-    )
+    by, job, now = on_job(request, number, "sign")
+    return schemas.step_out(commands.waive(job.number, key, reason=payload.reason, by=by, at=now))
