@@ -13,6 +13,7 @@ from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 
 from shop.lib.refusals import Forbidden
+from shop.lib.web.errors import View
 
 if TYPE_CHECKING:
     Person = User | AnonymousUser
@@ -75,9 +76,6 @@ def signed_in(request: HttpRequest) -> User:
     if not isinstance(request.user, User):
         raise Forbidden("Sign in first.")
     return request.user
-
-
-View = Callable[..., HttpResponseBase]
 
 
 def needs(ability: str) -> Callable[[View], View]:

@@ -14,7 +14,9 @@ from shop.customers import services as keeping
 from shop.customers.forms import CustomerForm
 from shop.customers.models import Customer
 from shop.customers.tables import CustomerTable
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import BadInput, UserFacingError, bad
+from shop.lib.web.errors import on_error
+from shop.lib.web.forms import add_problems
 
 LONGEST_SEARCH = 200
 
@@ -46,9 +48,7 @@ def change(request: HttpRequest, key: int) -> HttpResponse:
         try:
             keeping.change(known, form.cleaned_data, by=signed_in(request), at=timezone.now())
         except BadInput as error:
-            for field, sentence in error.problems:
-                name = field.removeprefix("customer.")
-                form.add_error(name if name in form.fields else None, sentence)
+            add_problems(form, error, lambda field: field.removeprefix("customer."))
         else:
             messages.success(request, "Kept.")
             return redirect("customer", key)
@@ -66,20 +66,21 @@ def data(request: HttpRequest, key: int) -> HttpResponse:
     return answer
 
 
+def _back(request: HttpRequest, key: int, *, error: UserFacingError) -> HttpResponse:
+    messages.warning(request, str(error))
+    return redirect("customer", key)
+
+
 @require_POST
 @needs("persons")
+@on_error(_back)
 def erase(request: HttpRequest, key: int) -> HttpResponse:
     """Take away everything personal, once the box is ticked."""
     known = get_object_or_404(Customer, pk=key)
     if request.POST.get("sure") != "yes":
-        messages.warning(request, "Nothing is erased yet: tick the box beside the button first.")
-        return redirect("customer", key)
-    try:
-        keeping.erase(known, by=signed_in(request), at=timezone.now())
-    except Refused as error:
-        messages.warning(request, error.sentence)
-    else:
-        messages.success(request, "Erased. The jobs keep the facts of the work.")
+        raise bad("sure", "Nothing is erased yet: tick the box beside the button first.")
+    keeping.erase(known, by=signed_in(request), at=timezone.now())
+    messages.success(request, "Erased. The jobs keep the facts of the work.")
     return redirect("customer", key)
 
 

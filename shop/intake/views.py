@@ -14,6 +14,7 @@ from shop.intake.forms import ReceiveForm
 from shop.jobs import facts
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput
+from shop.lib.web.forms import add_problems
 
 _PLAIN = ("make", "model", "serial", "complaint")
 
@@ -34,8 +35,7 @@ def receive(request: HttpRequest) -> HttpResponse:
                 **{name: form.cleaned_data[name] for name in _PLAIN},
             )
         except BadInput as error:
-            for field, sentence in error.problems:
-                _add_error(form, field, sentence)
+            add_problems(form, error, _form_field)
         else:
             _greet(request, job)
             return redirect(job)
@@ -61,6 +61,5 @@ def hints(request: HttpRequest) -> HttpResponse:
     return render(request, "intake/_hints.html", {"found": found})
 
 
-def _add_error(form: ReceiveForm, field: str, sentence: str) -> None:
-    name = "customer_ring_above" if field == "amount" else field.replace("customer.", "customer_")
-    form.add_error(name if name in form.fields else None, sentence)
+def _form_field(field: str) -> str:
+    return "customer_ring_above" if field == "amount" else field.replace("customer.", "customer_")

@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 
-from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Fact
 from shop.jobs.events.forms import choices
 from shop.jobs.facts import TYPED, label
@@ -63,16 +62,20 @@ class FactsForm(forms.Form):
         return found
 
 
-def readings_from(step: ListedStep, posted: Any) -> list[tuple[str, object]]:
-    """Return the readings typed for a step; several values in one field are parted by blanks.
+READING = "reading-"
+
+
+def readings_from(posted: Any) -> list[tuple[str, object]]:
+    """Return the readings typed into a step's fields; several values in one are parted by blanks.
 
     What is no number stays text, so that the judge can name it.
     """
-    found: list[tuple[str, object]] = []
-    for reading in step.readings:
-        for typed in posted.get(f"reading-{reading.quantity}", "").replace(";", " ").split():
-            found.append((reading.quantity, _number(typed)))
-    return found
+    return [
+        (name.removeprefix(READING), _number(typed))
+        for name in posted
+        if name.startswith(READING)
+        for typed in posted[name].replace(";", " ").split()
+    ]
 
 
 def _number(typed: str) -> object:

@@ -14,6 +14,7 @@ from django_fsm import FSMField, FSMModelMixin, transition
 
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.stages import CLOSED, Cover, Power, Stage
+from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
     "Job",
@@ -28,8 +29,11 @@ __all__ = [
 ]
 
 
-class StaleJob(Exception):
-    """The row was saved by somebody else since it was read. Nothing has been written."""
+class StaleJob(Refused):
+    """The row was saved by somebody else since it was read."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__([Refusal("stale", f"Job {number} was changed by somebody else.")])
 
 
 class Unit(models.Model):
@@ -162,7 +166,7 @@ class Job(FSMModelMixin, models.Model):
         values = [v for v in values if v[0] is not version] + [(version, None, old + 1)]
         fresh = base_qs.filter(version=old)
         if not super()._do_update(fresh, using, pk_val, values, *rest):  # type: ignore[misc]
-            raise StaleJob(f"Job {self.pk} was changed by somebody else.")
+            raise StaleJob(self.pk)
         self.version = old + 1
         return True
 

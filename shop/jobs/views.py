@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -10,6 +12,8 @@ from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs
 from shop.jobs import ledger, queries
+from shop.jobs.decorators import job_page
+from shop.jobs.models import Job
 from shop.jobs.stages import OPEN, Power, Stage
 from shop.jobs.tables import JobTable, LedgerTable
 from shop.lib.web import htmx
@@ -25,19 +29,18 @@ _FILTERS = {
 @needs("read")
 def job_list(request: HttpRequest) -> HttpResponse:
     chosen = {n: request.GET[n] for n, ws in _FILTERS.items() if request.GET.get(n) in ws}
-    found = queries.jobs(timezone.now()).filter(**chosen)
+    listed = queries.jobs(timezone.now()).filter(**chosen)
     if "stage" not in chosen and request.GET.get("closed") != "yes":
-        found = found.filter(stage__in=OPEN)
-    table = JobTable(found)
+        listed = listed.filter(stage__in=OPEN)
+    table = JobTable(listed)
     RequestConfig(request, paginate={"per_page": 30}).configure(table)
     context = {"table": table, "filters": _FILTERS, "chosen": chosen}
     return htmx.page(request, "jobs/list.html", "jobs/_list.html", context)
 
 
 @require_GET
-@needs("read")
-def job_ledger(request: HttpRequest, number: int) -> HttpResponse:
-    job = queries.job(number, timezone.now())
+@job_page("read")
+def job_ledger(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     rows = queries.rows_of(job)
     table = LedgerTable(rows, order_by="-sequence")
     RequestConfig(request, paginate={"per_page": 100}).configure(table)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +30,22 @@ class Refusal:
         }
 
 
-class Refused(Exception):
-    """A move that is not made. Nothing has been written. `status` is what HTTP calls it."""
+class UserFacingError(Exception):
+    """Something asked for and not done; nothing was written. The message is a sentence for people.
+
+    `status` is what HTTP calls it.
+    """
 
     status = 409
+
+    @property
+    def details(self) -> dict[str, Any]:
+        """What the API says besides the sentence."""
+        return {}
+
+
+class Refused(UserFacingError):
+    """A move that is not made."""
 
     def __init__(self, refusals: Sequence[Refusal]) -> None:
         self.refusals = list(refusals)
@@ -52,13 +65,21 @@ class Refused(Exception):
         """The hold steps among the reasons."""
         return [refusal for refusal in self.refusals if refusal.step]
 
+    @property
+    def details(self) -> dict[str, Any]:
+        """The hold steps in the way, and a code for each reason."""
+        return {
+            "unmet": [refusal.as_dict() for refusal in self.unmet],
+            "codes": [refusal.code for refusal in self.refusals],
+        }
+
 
 def refuse(code: str, sentence: str) -> Refused:
     """Return a Refused with one plain reason, to be raised."""
     return Refused([Refusal(code, sentence)])
 
 
-class BadInput(ValueError):
+class BadInput(UserFacingError, ValueError):
     """Input that cannot be taken: one (field, sentence) for each fault."""
 
     status = 422
@@ -67,6 +88,15 @@ class BadInput(ValueError):
         self.problems = list(problems)
         super().__init__(" ".join(sentence for _, sentence in problems))
 
+    @property
+    def details(self) -> dict[str, Any]:
+        """Each fault with its field."""
+        return {
+            "problems": [
+                {"field": field, "sentence": sentence} for field, sentence in self.problems
+            ]
+        }
+
 
 def bad(field: str, sentence: str) -> BadInput:
     """Return a BadInput with one fault, to be raised."""
@@ -74,4 +104,7 @@ def bad(field: str, sentence: str) -> BadInput:
 
 
 class Forbidden(Exception):
-    """The person's role does not allow it; the message is a sentence."""
+    """The person's role does not allow it; the message is a sentence.
+
+    No UserFacingError: there is nothing to type again, so no form answers it.
+    """

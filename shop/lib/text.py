@@ -24,6 +24,11 @@ def take(field: str, value: object, longest: int, *, needed: bool = False) -> st
     return text
 
 
+def whole(typed: str) -> int | None:
+    """Return a whole number of at most 18 digits, which every database holds; None for anything else."""
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) <= 18 else None
+
+
 def _unfit(letter: str) -> bool:
     # Cs: half a surrogate pair, which no encoding can store.
     return unicodedata.category(letter) in ("Cc", "Cs") and letter not in _ALLOWED_CONTROLS

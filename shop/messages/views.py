@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
-from django.contrib import messages as said
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -15,9 +15,12 @@ from shop.accounts.roles import needs, signed_in
 from shop.customers.links import keys
 from shop.customers.models import Intake
 from shop.jobs import commands, queries
+from shop.jobs.decorators import job_page
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import BadInput, UserFacingError
+from shop.lib.web.errors import on_error
+from shop.lib.web.forms import add_problems, cleaned
 from shop.messages import composing, sending, wording
 from shop.messages.forms import ShippedForm, WordingForm
 from shop.messages.models import Message
@@ -25,66 +28,9 @@ from shop.messages.models import Message
 SHOWN = 60
 
 
-@require_GET
-@needs("note")
-def customer_side(request: HttpRequest, number: int) -> HttpResponse:
-    return _page(request, queries.job(number, timezone.now()))
-
-
-@require_POST
-@needs("note")
-def link(request: HttpRequest, number: int) -> HttpResponse:
-    """Make the customer's link, or end it."""
-    job = queries.job(number, timezone.now())
-    if request.POST.get("act") == "end":
-        keys.revoke(job, by=signed_in(request), at=timezone.now())
-        said.success(request, "The link is ended.")
-    else:
-        keys.link_for(job, now=timezone.now(), by=signed_in(request))
-        said.success(request, "The link works.")
-    return redirect("customer-side", number)
-
-
-@require_POST
-@needs("note")
-def reply(request: HttpRequest, number: int) -> HttpResponse:
-    data = {"text": request.POST.get("text", "")}
-    return _record(
-        request, number, "question_replied", data, "The answer stands on the customer's page."
-    )
-
-
-@require_POST
-@needs("note")
-def shipped(request: HttpRequest, number: int) -> HttpResponse:
-    form = ShippedForm(request.POST)
-    if not form.is_valid():
-        job = queries.job(number, timezone.now())
-        return _page(request, job, shipping=form, status=422)
-    return _record(request, number, "shipped", form.cleaned_data, "Noted: it has left the house.")
-
-
-def _record(
-    request: HttpRequest, number: int, kind: str, data: dict[str, Any], done: str
-) -> HttpResponse:
-    job = queries.job(number, timezone.now())
-    try:
-        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
-    except (BadInput, Refused) as error:
-        return _page(request, job, refused=str(error), status=error.status)
-    said.success(request, done)
-    return redirect("customer-side", number)
-
-
 def _page(
-    request: HttpRequest,
-    job: Job,
-    *,
-    refused: str = "",
-    shipping: ShippedForm | None = None,
-    status: int = 200,
+    request: HttpRequest, job: Job, now: datetime, *, error: UserFacingError | None = None
 ) -> HttpResponse:
-    now = timezone.now()
     live, record = keys.live_link(job, now=now), queries.record_of(job)
     context = {
         "job": job,
@@ -96,12 +42,49 @@ def _page(
         "estimate": record.estimate,
         "messages_of": Message.objects.filter(job=job).order_by("pk"),
         "shipments": record.of_type(Shipped.event_type),
-        "shipping": shipping or ShippedForm(request.POST if "carrier" in request.POST else None),
+        "shipping": ShippedForm(request.POST if "carrier" in request.POST else None),
         "warranty": composing.warranted_until(job) if job.stage == "released" else None,
-        "refused": refused,
+        "refused": str(error or ""),
         "typed": request.POST,
     }
-    return render(request, "messages/customer_side.html", context, status=status)
+    return render(request, "messages/customer_side.html", context)
+
+
+@require_GET
+@job_page("note")
+def customer_side(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    return _page(request, job, now)
+
+
+@require_POST
+@job_page("note")
+def link(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """Make the customer's link, or end it."""
+    if request.POST.get("act") == "end":
+        keys.revoke(job, by=signed_in(request), at=now)
+        messages.success(request, "The link is ended.")
+    else:
+        keys.link_for(job, now=now, by=signed_in(request))
+        messages.success(request, "The link works.")
+    return redirect("customer-side", job.number)
+
+
+@require_POST
+@job_page("note", on_error=_page)
+def reply(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    data = {"text": request.POST.get("text", "")}
+    commands.record(job.number, "question_replied", data, by=signed_in(request), at=now)
+    messages.success(request, "The answer stands on the customer's page.")
+    return redirect("customer-side", job.number)
+
+
+@require_POST
+@job_page("note", on_error=_page)
+def shipped(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    data = cleaned(ShippedForm(request.POST))
+    commands.record(job.number, "shipped", data, by=signed_in(request), at=now)
+    messages.success(request, "Noted: it has left the house.")
+    return redirect("customer-side", job.number)
 
 
 @require_GET
@@ -119,26 +102,28 @@ def outbox(request: HttpRequest) -> HttpResponse:
     return render(request, "messages/outbox.html", context)
 
 
+def _back_to_outbox(request: HttpRequest, key: int, *, error: UserFacingError) -> HttpResponse:
+    messages.warning(request, str(error))
+    return redirect("outbox")
+
+
 @require_POST
 @needs("note")
+@on_error(_back_to_outbox)
 def done(request: HttpRequest, key: int) -> HttpResponse:
-    return _act(request, key, sending.done, "Noted: the customer was told.")
+    message = get_object_or_404(Message, pk=key)
+    sending.done(message, by=signed_in(request), at=timezone.now())
+    messages.success(request, "Noted: the customer was told.")
+    return redirect("outbox")
 
 
 @require_POST
 @needs("note")
+@on_error(_back_to_outbox)
 def again(request: HttpRequest, key: int) -> HttpResponse:
-    return _act(request, key, sending.try_again, "It is in line again.")
-
-
-def _act(request: HttpRequest, key: int, act: Callable[..., None], sentence: str) -> HttpResponse:
     message = get_object_or_404(Message, pk=key)
-    try:
-        act(message, by=signed_in(request), at=timezone.now())
-    except Refused as error:
-        said.warning(request, error.sentence)
-    else:
-        said.success(request, sentence)
+    sending.try_again(message, by=signed_in(request), at=timezone.now())
+    messages.success(request, "It is in line again.")
     return redirect("outbox")
 
 
@@ -151,7 +136,7 @@ def words(request: HttpRequest, about: str) -> HttpResponse:
     act, current = request.POST.get("act"), wording.words_for(about)
     if act == "usual":
         wording.drop(about, by=signed_in(request))
-        said.success(request, "The usual words are back.")
+        messages.success(request, "The usual words are back.")
         return redirect("wording", about)
     stored = {"subject": current.subject, "text": current.text}
     form = WordingForm(request.POST if request.method == "POST" else None, initial=stored)
@@ -170,10 +155,9 @@ def _kept(request: HttpRequest, about: str, form: WordingForm, act: str | None) 
         wording.check(given["subject"], given["text"])
         if act == "keep":
             wording.keep(about, given["subject"], given["text"], by=signed_in(request))
-            said.success(request, "The words are kept.")
+            messages.success(request, "The words are kept.")
     except BadInput as error:
-        for field, sentence in error.problems:
-            form.add_error(field, sentence)
+        add_problems(form, error)
         return False
     return True
 

@@ -13,14 +13,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from checklists.engine.vocabulary import VOCABULARY
-from shop.accounts.roles import needs, signed_in
+from shop.accounts.roles import needs, require, signed_in
 from shop.jobs.earlier_readings import strips
 from shop.jobs.facts import label, value_from_text
 from shop.jobs.models import Job
-from shop.lib.refusals import BadInput
+from shop.lib.refusals import UserFacingError
+from shop.lib.web.errors import on_error
 from shop.model_sheets import services
 from shop.model_sheets.models import Figure, ModelSheet
 
+MOST_LISTED = 500
 ABOUT_UNITS = [fact for fact in VOCABULARY.values() if fact.name.startswith("unit.")]
 
 
@@ -43,53 +45,50 @@ class FigureForm(forms.Form):
     source = forms.CharField(label="Where it says so (document, page)", max_length=300)
 
 
+def _list_page(request: HttpRequest, *, error: UserFacingError | None = None) -> HttpResponse:
+    given = {name: request.GET[name] for name in ("make", "model") if request.GET.get(name)}
+    context = {
+        "sheets": ModelSheet.objects.all()[:MOST_LISTED],
+        "form": SheetForm(request.POST or None, initial=given),
+        "refused": str(error or ""),
+    }
+    return render(request, "model_sheets/models.html", context)
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs("read")
+@on_error(_list_page)
 def model_list(request: HttpRequest) -> HttpResponseBase:
     """All sheets; a make and model that has one leads to it."""
     if request.method == "POST":
         return _open(request)
-    given = {name: request.GET[name] for name in ("make", "model") if request.GET.get(name)}
-    found = ModelSheet.objects.all()
-    if len(given) == 2 and (one := found.filter(**given).first()):
-        return redirect("model-sheet", one.pk)
-    context = {"sheets": found[:500], "form": SheetForm(initial=given)}
-    return render(request, "model_sheets/models.html", context)
+    make, model = request.GET.get("make"), request.GET.get("model")
+    sheet = ModelSheet.objects.filter(make=make, model=model).first() if make and model else None
+    return redirect("model-sheet", sheet.pk) if sheet else _list_page(request)
 
 
-@needs("record")
 def _open(request: HttpRequest) -> HttpResponse:
-    try:
-        sheet = services.open_sheet(
-            request.POST.get("make", ""), request.POST.get("model", ""), by=signed_in(request)
-        )
-    except BadInput as error:
-        context = {"sheets": ModelSheet.objects.all()[:500], "form": SheetForm(request.POST)}
-        return render(
-            request, "model_sheets/models.html", context | {"refused": str(error)}, status=422
-        )
+    require(request.user, "record")
+    make, model = request.POST.get("make", ""), request.POST.get("model", "")
+    sheet = services.open_sheet(make, model, by=signed_in(request))
     return redirect("model-sheet", sheet.pk)
 
 
-@require_http_methods(["GET", "HEAD"])
-@needs("read")
-def model_sheet(request: HttpRequest, number: int) -> HttpResponse:
-    """One sheet."""
-    return _shown(request, get_object_or_404(ModelSheet, pk=number))
-
-
-def _shown(request: HttpRequest, sheet: ModelSheet, status: int = 200, **more: Any) -> HttpResponse:
+def _sheet_page(
+    request: HttpRequest, number: int, *, error: UserFacingError | None = None
+) -> HttpResponse:
+    sheet = get_object_or_404(ModelSheet, pk=number)
+    of_model = Job.objects.filter(unit__make=sheet.make, unit__model=sheet.model)
     context = {
         "sheet": sheet,
         "figures": [_figure(figure) for figure in sheet.figures.select_related("by")],
         "strips": strips(sheet.make, sheet.model).values(),
-        "jobs": Job.objects.filter(unit__make=sheet.make, unit__model=sheet.model)
-        .select_related("unit")
-        .order_by("-number")[:20],
-        "form": FigureForm(),
+        "jobs": of_model.select_related("unit").order_by("-number")[:20],
+        "form": FigureForm(request.POST or None),
         "facts": ABOUT_UNITS,
+        "refused": str(error or ""),
     }
-    return render(request, "model_sheets/model_sheet.html", context | more, status=status)
+    return render(request, "model_sheets/model_sheet.html", context)
 
 
 def _figure(figure: Figure) -> dict[str, Any]:
@@ -97,21 +96,25 @@ def _figure(figure: Figure) -> dict[str, Any]:
     return {"title": label(fact) if fact else figure.name, "figure": figure, "known": bool(fact)}
 
 
+@require_http_methods(["GET", "HEAD"])
+@needs("read")
+def model_sheet(request: HttpRequest, number: int) -> HttpResponse:
+    """One sheet."""
+    return _sheet_page(request, number)
+
+
 @require_POST
 @needs("record")
+@on_error(_sheet_page)
 def model_figure(request: HttpRequest, number: int) -> HttpResponse:
     """Write or take off one figure."""
-    sheet = get_object_or_404(ModelSheet, pk=number)
+    sheet, by = get_object_or_404(ModelSheet, pk=number), signed_in(request)
     name = request.POST.get("name", "").strip()
-    try:
-        if request.POST.get("act") == "drop":
-            services.drop(sheet, name, by=signed_in(request))
-        else:
-            typed = request.POST.get("value", "")
-            value = value_from_text(name, typed) if name in VOCABULARY else typed
-            source = request.POST.get("source", "")
-            services.keep(sheet, name, value, source, by=signed_in(request), at=timezone.now())
-            messages.success(request, f"Kept: {name}.")
-    except BadInput as error:
-        return _shown(request, sheet, 422, refused=str(error), form=FigureForm(request.POST))
+    if request.POST.get("act") == "drop":
+        services.drop(sheet, name, by=by)
+    else:
+        typed = request.POST.get("value", "")
+        value = value_from_text(name, typed) if name in VOCABULARY else typed
+        services.keep(sheet, name, value, request.POST.get("source", ""), by=by, at=timezone.now())
+        messages.success(request, f"Kept: {name}.")
     return redirect("model-sheet", sheet.pk)

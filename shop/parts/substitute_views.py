@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -15,6 +16,8 @@ from shop.accounts.roles import needs, require, signed_in
 from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
 from shop.bench.electrical.substitution import Candidate, Ranked, ranked, read_spec
 from shop.bench.units import spoken
+from shop.lib.refusals import UserFacingError, bad
+from shop.lib.web.errors import on_error
 from shop.parts import queries
 from shop.parts.models import Part
 
@@ -45,49 +48,48 @@ class ValuesForm(forms.Form):
             )
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-@needs("read")
-def part_values(request: HttpRequest, number: int) -> HttpResponse:
-    """The values that substitution compares: choose the class, then fill in what is known."""
-    part = get_object_or_404(Part, pk=number)
-    if request.method == "POST":
-        require(signed_in(request), "order")
-        return _keep(request, part)
-    chosen = PART_CLASSES.get(request.GET.get("part_class", part.part_class))
-    return _values_page(request, part, chosen)
-
-
 def _values_page(
-    request: HttpRequest, part: Part, chosen: PartClass | None, status: int = 200, **more: Any
+    request: HttpRequest, number: int, *, error: UserFacingError | None = None
 ) -> HttpResponse:
+    part, given = get_object_or_404(Part, pk=number), request.POST or request.GET
+    chosen = PART_CLASSES.get(given.get("part_class", part.part_class))
     known = part.figures if chosen and chosen.name == part.part_class else {}
     context = {
         "part": part,
         "classes": PART_CLASSES.values(),
         "chosen": chosen,
-        "form": ValuesForm(chosen, initial=known) if chosen else None,
+        "form": ValuesForm(chosen, request.POST or None, initial=known) if chosen else None,
+        "refused": str(error or ""),
     }
-    return render(request, "parts/part_values.html", context | more, status=status)
+    return render(request, "parts/part_values.html", context)
 
 
-def _keep(request: HttpRequest, part: Part) -> HttpResponse:
-    chosen = PART_CLASSES.get(request.POST.get("part_class", ""))
-    if chosen is None:
-        problem = f"part_class is not one of {', '.join(PART_CLASSES)}."
-        return _values_page(request, part, None, 422, refused=problem)
-    form = ValuesForm(chosen, request.POST)
-    typed = {
-        parameter.name: request.POST.get(parameter.name, "").strip()
-        for parameter in chosen.parameters
-    }
-    try:
-        part.figures = read_spec(chosen.name, typed)
-    except ValueError as error:
-        return _values_page(request, part, chosen, 422, refused=str(error), form=form)
-    part.part_class = chosen.name
+@require_http_methods(["GET", "HEAD", "POST"])
+@needs("read")
+@on_error(_values_page)
+def part_values(request: HttpRequest, number: int) -> HttpResponse:
+    """The values that substitution compares: choose the class, then fill in what is known."""
+    if request.method != "POST":
+        return _values_page(request, number)
+    require(signed_in(request), "order")
+    part = get_object_or_404(Part, pk=number)
+    part.part_class = request.POST.get("part_class", "")
+    part.figures = _figures(part.part_class, request.POST)
     part.save(update_fields=["part_class", "figures"])
     messages.success(request, "The values are kept.")
     return redirect("substitutes", part.pk)
+
+
+def _figures(class_name: str, typed: Mapping[str, str]) -> dict[str, Any]:
+    """Return the values typed for a class of part; BadInput says what cannot be read."""
+    part_class = PART_CLASSES.get(class_name)
+    if part_class is None:
+        raise bad("part_class", f"part_class is not one of {', '.join(PART_CLASSES)}.")
+    values = {named.name: typed.get(named.name, "").strip() for named in part_class.parameters}
+    try:
+        return read_spec(class_name, values)
+    except ValueError as error:
+        raise bad("values", str(error)) from None
 
 
 @require_GET

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
@@ -12,12 +14,16 @@ from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs, signed_in
 from shop.accounts.roles import require as require_ability
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
+from shop.lib.web.errors import on_error
+from shop.lib.web.forms import cleaned
 from shop.parts import queries, stock
 from shop.parts.forms import OfferForm, PartForm, StockForm, SupplierForm
 from shop.parts.models import Bin, Movement, Part, Stock, Supplier
 from shop.parts.tables import MovementTable, PartTable, SupplierTable
+
+_WHERE = {"bin": stock.ARRIVALS}
 
 
 @require_http_methods(["GET", "POST"])
@@ -37,20 +43,16 @@ def part_list(request: HttpRequest) -> HttpResponse:
 
 
 def _part(number: int) -> Part:
-    part = queries.parts().filter(pk=number).first() if number < 2**63 else None
+    part = queries.parts().filter(pk=number).first()
     if part is None:
         raise Http404(f"There is no part {number}.")
     return part
 
 
-def _show_part(
-    request: HttpRequest,
-    part: Part,
-    *,
-    refused: str = "",
-    status: int = 200,
-    **forms: object,
+def _part_page(
+    request: HttpRequest, number: int, *, error: UserFacingError | None = None
 ) -> HttpResponse:
+    part, typed = _part(number), request.POST
     movements = Movement.objects.filter(stock__part=part).select_related("stock__bin", "by")
     table = MovementTable(movements)
     RequestConfig(request, paginate={"per_page": 30}).configure(table)
@@ -60,26 +62,25 @@ def _show_part(
         "offers": part.offers.select_related("supplier").prefetch_related("breaks"),
         "table": table,
         "bins": Bin.objects.all(),
-        "stock_form": StockForm(initial={"bin": stock.ARRIVALS}),
-        "offer_form": OfferForm(),
-        "refused": refused,
-        **forms,
+        "stock_form": StockForm(typed if "act" in typed else None, initial=_WHERE),
+        "offer_form": OfferForm(typed if "breaks" in typed else None),
+        "refused": str(error or ""),
     }
-    return render(request, "parts/part.html", context, status=status)
+    return render(request, "parts/part.html", context)
 
 
 @require_GET
 @needs("read")
 def part_page(request: HttpRequest, number: int) -> HttpResponse:
-    return _show_part(request, _part(number))
+    return _part_page(request, number)
 
 
 @require_POST
 @needs("order")
+@on_error(_part_page)
 def part_offer(request: HttpRequest, number: int) -> HttpResponse:
     part, form = _part(number), OfferForm(request.POST)
-    if not form.is_valid():
-        return _show_part(request, part, status=422, offer_form=form)
+    cleaned(form)
     with transaction.atomic():
         offer = form.save(part)
     messages.success(request, f"Prices of {offer.supplier} are noted.")
@@ -88,22 +89,18 @@ def part_offer(request: HttpRequest, number: int) -> HttpResponse:
 
 @require_POST
 @needs("order")
+@on_error(_part_page)
 def part_stock(request: HttpRequest, number: int) -> HttpResponse:
-    part, form = _part(number), StockForm(request.POST)
-    if not form.is_valid():
-        return _show_part(request, part, status=422, stock_form=form)
-    try:
-        with transaction.atomic():
-            summary = _move(part, form, stock.StockActor(signed_in(request), timezone.now()))
-    except (BadInput, Refused) as error:
-        return _show_part(request, part, refused=str(error), status=409, stock_form=form)
-    messages.success(request, summary)
+    part, data = _part(number), cleaned(StockForm(request.POST))
+    with transaction.atomic():
+        sentence = _move(part, data, stock.StockActor(signed_in(request), timezone.now()))
+    messages.success(request, sentence)
     return redirect("part", number)
 
 
-def _move(part: Part, form: StockForm, actor: stock.StockActor) -> str:
-    act, quantity = form.cleaned_data["act"], form.cleaned_data["quantity"]
-    place, note = stock.get_or_create_bin(form.cleaned_data["bin"]), form.cleaned_data["note"]
+def _move(part: Part, data: dict[str, Any], actor: stock.StockActor) -> str:
+    act, quantity = data["act"], data["quantity"]
+    place, note = stock.get_or_create_bin(data["bin"]), data["note"]
     if act == "bought":
         row = stock.put_in(part, place, quantity, act, actor, note)
     else:
@@ -132,7 +129,7 @@ def supplier_list(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @needs("read")
 def supplier_page(request: HttpRequest, number: int) -> HttpResponse:
-    supplier = Supplier.objects.filter(pk=number).first() if number < 2**63 else None
+    supplier = Supplier.objects.filter(pk=number).first()
     if supplier is None:
         raise Http404(f"There is no supplier {number}.")
     form = SupplierForm(request.POST or None, instance=supplier)

@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from shop.accounts.roles import signed_in
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import UserFacingError
 from shop.lib.web import uploads
 from shop.photos import processing, services
 from shop.photos.services import About
@@ -33,6 +33,6 @@ def take(request: HttpRequest, number: int, of: About) -> Taken:
             made = processing.develop(name, file.read())
             services.add(number, made, of, by=signed_in(request), at=timezone.now())
             done.kept += 1
-        except (BadInput, Refused) as error:
+        except UserFacingError as error:
             done.refused.append(str(error))
     return done

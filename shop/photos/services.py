@@ -61,7 +61,8 @@ def about(sheet: Traveller, chosen: str, caption: str, before: str = "") -> Abou
 
 def _answer_to(job: Job, before: str, caption: str) -> About:
     known = Photo.objects.filter(job=job, removed_at=None, before=None, after=None)
-    first = known.filter(pk=int(before)).first() if before.isascii() and before.isdigit() else None
+    key = text.whole(before)
+    first = known.filter(pk=key).first() if key is not None else None
     if first is None:
         raise bad("before", "The picture from before is not there, or has its answer already.")
     return About(first.subject, first.row, first.step, caption or first.caption, first)

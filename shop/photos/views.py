@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -11,53 +13,72 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, require, signed_in
-from shop.jobs import queries
+from shop.jobs.decorators import job_page
+from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
+from shop.lib.phrases import counted
 from shop.lib.refusals import BadInput
 from shop.photos import intake, processing, services
+from shop.photos.intake import Taken
 from shop.photos.models import Photo
 from shop.photos.subjects import groups, subjects
 
 
-@require_GET
-@needs("read")
-def photos(request: HttpRequest, number: int) -> HttpResponse:
-    return _page(request, number)
+def _page(request: HttpRequest, job: Job, taken: Taken | None = None) -> HttpResponse:
+    """Show the pictures; what was taken just now names those that were refused."""
+    sheet = Traveller.of(job)
+    context: dict[str, Any] = {
+        "job": job,
+        "subjects": subjects(sheet),
+        "groups": groups(sheet, services.seen_by(request.user, job)),
+        "refused": taken.refused if taken else [],
+        "kept": taken.kept if taken else 0,
+        "typed": request.POST,
+        "largest": processing.LARGEST_FILE // 2**20,
+    }
+    return render(request, "photos/photos.html", context, status=422 if taken else 200)
 
 
 @require_GET
-@needs("read")
-def strip(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("read")
+def photos(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    return _page(request, job)
+
+
+@require_GET
+@job_page("read")
+def strip(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show the newest pictures in small, for the sheet of the job."""
-    job = queries.job(number, timezone.now())
-    found = services.seen_by(request.user, job)
-    context = {"job": job, "photos": found[-6:], "count": len(found)}
+    visible = services.seen_by(request.user, job)
+    context = {"job": job, "photos": visible[-6:], "count": len(visible)}
     return render(request, "photos/_strip.html", context)
 
 
 @require_POST
-@needs("note")
-def add(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("note")
+def add(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Take one picture or several; each that is refused is named, the others are kept.
 
     The script of the page sends them one by one and is answered in JSON.
     """
-    sheet = Traveller.of(queries.job(number, timezone.now()))
-    said = (request.POST.get(field, "") for field in ("of", "caption", "before"))
+    taken = _take(request, job)
+    if request.headers.get("Accept") == "application/json":
+        return JsonResponse(asdict(taken), status=422 if taken.refused else 200)
+    if taken.refused:
+        return _page(request, job, taken)
+    messages.success(request, f"{counted(taken.kept, 'picture')} kept.")
+    return redirect("photos", job.number)
+
+
+def _take(request: HttpRequest, job: Job) -> Taken:
+    of, caption, before = (request.POST.get(name, "") for name in ("of", "caption", "before"))
     try:
         # What they show comes first: it is cheap to judge, a picture is not.
-        done = intake.take(request, number, services.about(sheet, *said))
+        about = services.about(Traveller.of(job), of, caption, before)
     except BadInput as error:
-        done = intake.Taken(refused=[str(error)])
-    if not done.kept and not done.refused:
-        done.refused.append("No picture was chosen.")
-    if request.headers.get("Accept") == "application/json":
-        told = {"kept": done.kept, "refused": done.refused}
-        return JsonResponse(told, status=422 if done.refused else 200)
-    if done.refused:
-        return _page(request, number, refused=done.refused, kept=done.kept, status=422)
-    messages.success(request, f"{done.kept} picture{'' if done.kept == 1 else 's'} kept.")
-    return redirect("photos", number)
+        return Taken(refused=[str(error)])
+    taken = intake.take(request, job.number, about)
+    return taken if taken.kept or taken.refused else Taken(refused=["No picture was chosen."])
 
 
 @require_GET
@@ -86,8 +107,8 @@ def show(request: HttpRequest, key: int) -> HttpResponse:
     photo = get_object_or_404(Photo, pk=key, removed_at=None)
     photo.shown = request.POST.get("shown") == "yes"
     photo.save(update_fields=["shown"])
-    said = "The customer sees it." if photo.shown else "The customer does not see it."
-    messages.success(request, said)
+    sentence = "The customer sees it." if photo.shown else "The customer does not see it."
+    messages.success(request, sentence)
     return redirect("photos", photo.job_id)
 
 
@@ -99,24 +120,3 @@ def remove(request: HttpRequest, key: int) -> HttpResponse:
     services.remove(photo, by=signed_in(request), at=timezone.now())
     messages.success(request, "The picture is gone; that it was there stays in the ledger.")
     return redirect("photos", photo.job_id)
-
-
-def _page(
-    request: HttpRequest,
-    number: int,
-    *,
-    refused: list[str] | None = None,
-    kept: int = 0,
-    status: int = 200,
-) -> HttpResponse:
-    sheet = Traveller.of(queries.job(number, timezone.now()))
-    context: dict[str, Any] = {
-        "job": sheet.job,
-        "subjects": subjects(sheet),
-        "groups": groups(sheet, services.seen_by(request.user, sheet.job)),
-        "refused": refused or [],
-        "kept": kept,
-        "typed": request.POST,
-        "largest": processing.LARGEST_FILE // 2**20,
-    }
-    return render(request, "photos/photos.html", context, status=status)

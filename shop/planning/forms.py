@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 
 from django import forms
 from django.conf import settings
+from django.http import QueryDict
+from django.utils.functional import cached_property
 
 from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
 from shop.parts.models import Order, Part, Supplier
+from shop.planning.proposing import MOST_NEEDS
 
 
 class BasketForm(forms.Form):
@@ -24,12 +28,27 @@ class BasketForm(forms.Form):
         max_digits=6,
     )
 
-    def __init__(self, *args: object, needs: list[JobPart], **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+    def __init__(self, sent: QueryDict, *, needs: list[JobPart]) -> None:
+        super().__init__(sent if "per_day" in sent else None)
+        self.listed = needs
+        self.fields["per_day"].initial = settings.WAITING_COSTS
         self.fields["per_day"].label = f"A day that a unit waits is worth ({settings.CURRENCY})"
         self.fields["needs"] = forms.MultipleChoiceField(
             choices=[(str(need.pk), need.spec) for need in needs], required=False
         )
+
+    @cached_property
+    def chosen(self) -> list[JobPart]:
+        """The needs that are ticked; as many as one basket takes before anything was."""
+        if not self.is_bound:
+            return self.listed[:MOST_NEEDS]
+        ticked = {str(key) for key in self["needs"].value() or ()}
+        return [need for need in self.listed if str(need.pk) in ticked]
+
+    @property
+    def price_per_day(self) -> Decimal:
+        """What a day of waiting is worth: as typed, once that is found good, or the shop's own."""
+        return self.cleaned_data["per_day"] if self.is_bound else Decimal(settings.WAITING_COSTS)
 
 
 class OneOrderForm(forms.Form):

@@ -47,6 +47,11 @@ class Action:
     since: datetime | None = None
     job: Job | None = None
 
+    @property
+    def job_number(self) -> int | None:
+        """The job's number, if it is about one."""
+        return self.job.number if self.job else None
+
     def urgency(self, now: datetime) -> tuple[bool, float, float]:
         """Sort key: promises that are near first, then what frees and has aged most per minute."""
         today = timezone.localdate(now)

@@ -10,17 +10,7 @@ from django.contrib.auth.models import User
 from shop.reminders.models import MailWish
 
 
-class _Told(forms.Form):
-    @property
-    def told(self) -> str:
-        """All that is wrong in one line."""
-        return " ".join(
-            f"{self[name].label}: {' '.join(map(str, found))}"
-            for name, found in self.errors.items()
-        )
-
-
-class SnoozeForm(_Told):
+class SnoozeForm(forms.Form):
     """For how long, and why."""
 
     days = forms.TypedChoiceField(
@@ -42,7 +32,7 @@ class SnoozeForm(_Told):
         return now + timedelta(days=self.cleaned_data["days"])
 
 
-class MailForm(_Told):
+class MailForm(forms.Form):
     """How to be told by e-mail, and where."""
 
     way = forms.ChoiceField(label="Write to me", choices=MailWish.WAYS)

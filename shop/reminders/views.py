@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -9,65 +11,75 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
-from shop.jobs import queries
-from shop.lib.refusals import BadInput, Refused
-from shop.reminders import queries as reminder_queries
-from shop.reminders import services
+from shop.jobs.decorators import job_page
+from shop.jobs.models import Job
+from shop.lib.refusals import UserFacingError
+from shop.lib.web.errors import on_error
+from shop.lib.web.forms import cleaned
+from shop.reminders import queries, services
 from shop.reminders.forms import MailForm, SnoozeForm
 from shop.reminders.models import Letter, MailWish, Snooze
 from shop.reminders.policy import TOPICS
 
 
-@require_GET
-@needs("read")
-def reminders(request: HttpRequest) -> HttpResponse:
-    now, person = timezone.now(), signed_in(request)
+def _page(
+    request: HttpRequest,
+    job: Job | None = None,
+    now: datetime | None = None,
+    *,
+    error: UserFacingError | None = None,
+) -> HttpResponse:
+    """Show what is open; after an error with what was typed, at the reminder or for the mail."""
+    now, person = now or timezone.now(), signed_in(request)
     wish = MailWish.objects.filter(person=person).first()
     context = {
-        "reminders": reminder_queries.open_reminders(now),
+        "reminders": queries.open_reminders(now),
         "snoozed": Snooze.objects.filter(until__gt=now).select_related("job__unit", "by"),
         "snooze_form": SnoozeForm(),
+        "typed_form": SnoozeForm(request.POST if job else None),
+        "typed_job": job.number if job else None,
+        "typed_topic": request.POST.get("topic"),
         "mail_form": MailForm(
-            initial={"way": wish.way if wish else MailWish.EACH, "email": person.email}
+            request.POST if error and not job else None,
+            initial={"way": wish.way if wish else MailWish.EACH, "email": person.email},
         ),
         "stuck": Letter.objects.exclude(given_up_at=None).count(),
         "topics": TOPICS,
+        "refused": f"{'Not put off' if job else 'Not noted'}: {error}" if error else "",
     }
     return render(request, "reminders/reminders.html", context)
 
 
+@require_GET
+@needs("read")
+def reminders(request: HttpRequest) -> HttpResponse:
+    return _page(request)
+
+
 @require_POST
-@needs("note")
-def snooze(request: HttpRequest, number: int) -> HttpResponse:
-    queries.job(number, timezone.now())
+@job_page("note", on_error=_page)
+def snooze(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     form = SnoozeForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, "Not put off: " + form.told)
-        return redirect("reminders")
-    try:
-        made = services.snooze(
-            number,
-            request.POST.get("topic", ""),
-            until=form.until(timezone.now()),
-            reason=form.cleaned_data["reason"],
-            by=signed_in(request),
-            at=timezone.now(),
-        )
-    except (BadInput, Refused) as error:
-        messages.error(request, f"Not put off: {error}")
-    else:
-        until = timezone.localtime(made.until)
-        messages.success(request, f"Job {number} is put off until {until:%-d %B, %H:%M}.")
+    reason = cleaned(form)["reason"]
+    snoozed = services.snooze(
+        job.number,
+        request.POST.get("topic", ""),
+        until=form.until(now),
+        reason=reason,
+        by=signed_in(request),
+        at=now,
+    )
+    until = timezone.localtime(snoozed.until)
+    messages.success(request, f"Job {job.number} is put off until {until:%-d %B, %H:%M}.")
     return redirect("reminders")
 
 
 @require_POST
 @needs("read")
+@on_error(_page)
 def mail(request: HttpRequest) -> HttpResponse:
     form = MailForm(request.POST)
-    if form.is_valid():
-        form.save(signed_in(request))
-        messages.success(request, "Noted.")
-    else:
-        messages.error(request, "Not noted: " + form.told)
+    cleaned(form)
+    form.save(signed_in(request))
+    messages.success(request, "Noted.")
     return redirect("reminders")

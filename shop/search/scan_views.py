@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
 from shop.jobs.models import Job
+from shop.lib.text import whole
 
 LONGEST = 400
 MOST = 20
@@ -41,10 +42,7 @@ def jobs_for(code: str) -> list[Job]:
     label = _LABEL.search(code)
     if label and ("://" not in code or code.startswith(settings.ADDRESS + "/")):
         return list(jobs.filter(number=int(label[1])))
-    by_number = list(jobs.filter(number=int(code))) if _is_number(code) else []
+    number = whole(code)
+    by_number = [] if number is None else list(jobs.filter(number=number))
     by_serial = jobs.filter(unit__serial__iexact=code).order_by("-number")[:MOST]
     return by_number + [job for job in by_serial if job not in by_number]
-
-
-def _is_number(code: str) -> bool:
-    return code.isascii() and code.isdigit() and len(code) <= 18

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import may, needs
 from shop.customers import services as customer_services
 from shop.jobs import queries
+from shop.jobs.decorators import job_page
+from shop.jobs.models import Job
 from shop.lib.web import htmx
 from shop.parts.models import Part
 from shop.search import indexing
@@ -45,12 +47,11 @@ def _parts(typed: str) -> list[Part]:
 
 
 @require_GET
-@needs("read")
-def similar(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("read")
+def similar(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show earlier jobs of this model or kind, like in complaint, with what cured them."""
-    job = queries.job(number, timezone.now())
     indexing.catch_up()
     symptoms = queries.record_of(job).facts.get("complaint.symptoms", [])
-    words = [str(one) for one in symptoms] if isinstance(symptoms, list) else []
+    words = [str(symptom) for symptom in symptoms] if isinstance(symptoms, list) else []
     context = {"job": job, "alike": search_queries.similar(job, words)}
     return render(request, "search/similar.html", context)

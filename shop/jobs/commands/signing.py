@@ -18,10 +18,10 @@ from shop.jobs.events.fields import LONGEST_NOTE
 from shop.jobs.events.step_signed import StepSigned
 from shop.jobs.events.step_waived import StepWaived
 from shop.lib import text
-from shop.lib.refusals import BadInput, Forbidden, bad, refuse
+from shop.lib.refusals import BadInput, Forbidden, UserFacingError, bad, refuse
 
 
-class NotListed(LookupError):
+class NotListed(UserFacingError, LookupError):
     """The step is not on the job's checklist; the message is a sentence."""
 
 

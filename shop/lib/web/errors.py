@@ -1,13 +1,41 @@
-"""Refusals on pages: a wrong role gets a sentence, not a stack of the framework's."""
+"""Refusals on pages: a sentence and what was typed, not a stack of the framework's."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import wraps
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
-from shop.lib.refusals import Forbidden
+from shop.lib.refusals import Forbidden, UserFacingError
+
+View = Callable[..., HttpResponseBase]
+
+
+def on_error(show: View) -> Callable[[View], View]:
+    """Answer a UserFacingError of the view with `show`, called as the view was, plus `error`."""
+
+    def mark(view: View) -> View:
+        @wraps(view)
+        def answering(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            try:
+                return view(request, *args, **kwargs)
+            except UserFacingError as error:
+                return with_status(show(request, *args, error=error, **kwargs), error)
+
+        return answering
+
+    return mark
+
+
+def with_status(response: HttpResponseBase, error: UserFacingError) -> HttpResponseBase:
+    """Put a page under the status of its error; a redirect, whose page says it, stays one."""
+    if response.status_code == 200:
+        response.status_code = error.status
+    return response
 
 
 class RefusalMiddleware:

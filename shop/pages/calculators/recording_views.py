@@ -6,25 +6,29 @@ import hashlib
 import math
 from collections.abc import Callable
 from dataclasses import asdict
+from datetime import datetime
 from typing import Any, BinaryIO, cast
 
 from django import forms
 from django.contrib import messages
+from django.contrib.auth.models import User
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from shop.accounts.roles import needs, signed_in
+from shop.accounts.roles import signed_in
 from shop.bench import formatting
 from shop.bench.audio import noise, response, tone
 from shop.bench.audio.wav import Recording, read_wav
 from shop.bench.units import unit_of
-from shop.jobs import commands, queries
+from shop.jobs import commands
+from shop.jobs.decorators import job_page
+from shop.jobs.models import Job
 from shop.lib.charts import Scale, polyline
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import UserFacingError, bad
+from shop.lib.web.forms import cleaned
 
 WHAT = {
     "tone": "a tone: level, distortion, signal to noise",
@@ -82,82 +86,90 @@ class RecordingForm(forms.Form):
     )
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-@needs("record")
-def recording(request: HttpRequest, number: int) -> HttpResponse:
-    """Measure a recording; the file itself is not kept, its digest is."""
-    job = queries.job(number, timezone.now())
+def _page(
+    request: HttpRequest,
+    job: Job,
+    now: datetime,
+    *,
+    error: UserFacingError | None = None,
+    result: dict[str, Any] | None = None,
+) -> HttpResponse:
     form = RecordingForm(request.POST or None, request.FILES or None)
-    context: dict[str, Any] = {"job": job, "form": form}
+    context = {"job": job, "form": form, "refused": str(error or "")}
+    return render(request, "pages/calculators/recording.html", context | (result or {}))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@job_page("record", on_error=_page)
+def recording(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """Measure a recording; the file itself is not kept, its digest is."""
     if request.method != "POST":
-        return render(request, "pages/calculators/recording.html", context)
-    if not form.is_valid():
-        said = " ".join(f"{form[n].label}: {' '.join(map(str, e))}" for n, e in form.errors.items())
-        return render(
-            request, "pages/calculators/recording.html", context | {"refused": said}, status=422
-        )
-    try:
-        context |= _measured(request, number, form)
-    except (ValueError, BadInput, Refused) as error:
-        said = error.sentence if isinstance(error, Refused) else str(error)
-        status = 409 if isinstance(error, Refused) else 422
-        return render(
-            request, "pages/calculators/recording.html", context | {"refused": said}, status=status
-        )
-    return render(request, "pages/calculators/recording.html", context)
-
-
-def _measured(request: HttpRequest, number: int, form: RecordingForm) -> dict[str, Any]:
-    given = form.cleaned_data
-    upload: UploadedFile = given["recording"]
-    sound = read_wav(cast(BinaryIO, upload.file))
-    found = _MEASURES[given["what"]](sound, given)
-    digest = _digest(upload)
-    source = f"recording {(upload.name or 'unnamed')[:80]}, sha256 {digest[:12]}, channel {given['channel']}"
+        return _page(request, job, now)
+    given = cleaned(RecordingForm(request.POST, request.FILES))
+    figures, source = _measured(given), _source(given)
     if given["keep"]:
-        _write(request, number, given, found, source)
-        messages.success(request, f"Written into job {number}.")
-    plain = {name: one for name, one in found.items() if not isinstance(one, list | tuple)}
+        _write(job.number, given, figures, source, by=signed_in(request), at=now)
+        messages.success(request, f"Written into job {job.number}.")
+    return _page(request, job, now, result=_shown(given, figures, source))
+
+
+def _measured(given: dict[str, Any]) -> dict[str, Any]:
+    """Return what the recording holds; BadInput when it cannot be read or measured."""
+    try:
+        sound = read_wav(cast(BinaryIO, given["recording"].file))
+        return _MEASURES[given["what"]](sound, given)
+    except ValueError as error:
+        raise bad("recording", str(error)) from None
+
+
+def _source(given: dict[str, Any]) -> str:
+    upload: UploadedFile = given["recording"]
+    name, digest = (upload.name or "unnamed")[:80], _digest(upload)
+    return f"recording {name}, sha256 {digest[:12]}, channel {given['channel']}"
+
+
+def _shown(given: dict[str, Any], figures: dict[str, Any], source: str) -> dict[str, Any]:
+    plain = {name: value for name, value in figures.items() if not isinstance(value, list | tuple)}
     return {
         "lines": formatting.lines(plain),
-        "hints": found.get("hints", ()),
+        "hints": figures.get("hints", ()),
         "source": source,
-        "chart": _chart(found) if given["what"] == "response" else None,
+        "chart": _chart(figures) if given["what"] == "response" else None,
     }
 
 
 def _digest(upload: UploadedFile) -> str:
-    made = hashlib.sha256()
+    digest = hashlib.sha256()
     for chunk in upload.chunks():
-        made.update(chunk)
-    return made.hexdigest()
+        digest.update(chunk)
+    return digest.hexdigest()
 
 
 def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     samples, band = sound.channel(given["channel"]), given["bandwidth_hertz"]
-    found = tone.tone_of(
+    measured = tone.tone_of(
         samples, sound.rate, bandwidth_hertz=band, full_scale_volts=given["full_scale_volts"]
     )
     if given["tone_volts"] and not given["full_scale_volts"]:
-        scale = response.full_scale(given["tone_volts"], min(0.0, found.level_decibels))
-        found = tone.tone_of(
+        scale = response.full_scale(given["tone_volts"], min(0.0, measured.level_decibels))
+        measured = tone.tone_of(
             samples, sound.rate, bandwidth_hertz=band, full_scale_volts=scale.full_scale_volts
         )
-        return asdict(found) | {"full_scale_volts": scale.full_scale_volts}
-    return asdict(found)
+        return asdict(measured) | {"full_scale_volts": scale.full_scale_volts}
+    return asdict(measured)
 
 
 def _noise(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     samples = sound.channel(given["channel"])
     mains = float(given["mains_hertz"])
-    found = noise.noise_of(
+    measured = noise.noise_of(
         samples,
         sound.rate,
         bandwidth_hertz=given["bandwidth_hertz"],
         full_scale_volts=given["full_scale_volts"],
         mains_hertz=mains,
     )
-    return asdict(found)
+    return asdict(measured)
 
 
 def _separation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
@@ -177,36 +189,42 @@ _MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
 
 
 def _write(
-    request: HttpRequest, number: int, given: dict[str, Any], found: dict[str, Any], source: str
+    number: int,
+    given: dict[str, Any],
+    figures: dict[str, Any],
+    source: str,
+    *,
+    by: User,
+    at: datetime,
 ) -> None:
     """Write each kept figure as a reading of its own, all or none."""
-    about = [given["note"], *found.get("hints", ())]
-    if given["what"] in ("tone", "noise"):
-        about.append(f"Bandwidth {found.get('bandwidth_hertz', given['bandwidth_hertz']):,.0f} Hz.")
+    about = {"source": source, "note": _note(given, figures)}
     with transaction.atomic():
         for name in KEPT[given["what"]]:
-            if found.get(name) is None:
-                continue
-            data = {
-                "quantity": name,
-                "value": round(float(found[name]), 6),
-                "unit": unit_of(name),
-                "source": source,
-                "note": " ".join(part for part in about if part),
-            }
-            commands.record(number, "reading_taken", data, by=signed_in(request), at=timezone.now())
+            if figures.get(name) is not None:
+                value = round(float(figures[name]), 6)
+                reading = {"quantity": name, "value": value, "unit": unit_of(name)}
+                commands.record(number, "reading_taken", reading | about, by=by, at=at)
 
 
-def _chart(found: dict[str, Any]) -> dict[str, Any]:
+def _note(given: dict[str, Any], figures: dict[str, Any]) -> str:
+    sentences = [given["note"], *figures.get("hints", ())]
+    if given["what"] in ("tone", "noise"):
+        bandwidth = figures.get("bandwidth_hertz", given["bandwidth_hertz"])
+        sentences.append(f"Bandwidth {bandwidth:,.0f} Hz.")
+    return " ".join(sentence for sentence in sentences if sentence)
+
+
+def _chart(figures: dict[str, Any]) -> dict[str, Any]:
     """Return the response ready to draw: logarithmic frequency, level in dB."""
-    hertz, level = found["hertz"], found["decibels"]
+    hertz, level = figures["hertz"], figures["decibels"]
     x = Scale(0, 3, 38, 410)
     y = Scale(min(-12.0, *level), max(6.0, *level), 166, 10)
-    places = [x.at(_decades(one)) for one in hertz]
+    places = [x.at(_decades(f)) for f in hertz]
     return {
-        "line": polyline(places, [y.at(one) for one in level]),
+        "line": polyline(places, [y.at(db) for db in level]),
         "dots": [(place, y.at(db), f, db) for place, f, db in zip(places, hertz, level, strict=True)],
-        "x_ticks": [(said, x.at(_decades(f))) for f, said in ((20, "20"), (100, "100"), (1000, "1 k"), (10_000, "10 k"), (20_000, "20 k"))],
+        "x_ticks": [(tick, x.at(_decades(f))) for f, tick in ((20, "20"), (100, "100"), (1000, "1 k"), (10_000, "10 k"), (20_000, "20 k"))],
         "y_ticks": y.ticks(5),
     }  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
@@ -18,39 +19,56 @@ from shop.bench.calculations import Calculation
 from shop.bench.inputs import Doubtful
 from shop.bench.units import unit_of
 from shop.jobs import commands, queries
-from shop.lib.refusals import BadInput, Refused
+from shop.lib.refusals import UserFacingError, bad
+from shop.lib.web.errors import on_error
 from shop.pages.calculators.forms import CalculationForm, ToJobForm
 
 
 @require_GET
 @needs("read")
 def calculators(request: HttpRequest) -> HttpResponse:
-    offered = [one for one in registry.CALCULATIONS.values() if not one.shell_only]
-    groups = [(name, list(ones)) for name, ones in groupby(offered, lambda one: one.group)]
+    offered = [known for known in registry.CALCULATIONS.values() if not known.shell_only]
+    groups = [(name, list(group)) for name, group in groupby(offered, lambda known: known.group)]
     return render(request, "pages/calculators/calculators.html", {"groups": groups})
+
+
+def _page(request: HttpRequest, name: str, *, error: UserFacingError | None = None) -> HttpResponse:
+    """Show the form, and the result once any input was given; a job that was typed stays."""
+    calculation, given = _named(name), request.POST or request.GET
+    asked = any(field in given for field in calculation.inputs)
+    form = CalculationForm(calculation, given if asked else None)
+    worked = _worked(calculation, form) if asked else {}
+    to_job = ToJobForm(request.POST or None, initial={"job": request.GET.get("job", "")})
+    context = {"calculation": calculation, "form": form, "to_job": to_job, **worked}
+    if error:
+        context["refused"] = str(error)
+    status = 422 if worked.get("refused") else 200
+    return render(request, "pages/calculators/calculator.html", context, status=status)
+
+
+def _named(name: str) -> Calculation:
+    calculation = registry.CALCULATIONS.get(name)
+    if calculation is None or calculation.shell_only:
+        raise Http404(f"There is no calculator {name}.")
+    return calculation
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs("read")
+@on_error(_page)
 def calculator(request: HttpRequest, name: str) -> HttpResponse:
-    one = registry.CALCULATIONS.get(name)
-    if one is None or one.shell_only:
-        raise Http404(f"There is no calculator {name}.")
-    if request.method == "POST":
-        require(signed_in(request), "note")
-        return _send(request, one)
-    asked = {name for name in one.inputs if name in request.GET}
-    form = CalculationForm(one, request.GET if asked else None)
-    worked = _worked(one, form) if asked else {}
-    return _shown(request, one, form, worked)
+    if request.method != "POST":
+        return _page(request, name)
+    require(signed_in(request), "note")
+    return _write(request, _named(name), timezone.now())
 
 
-def _worked(one: Calculation, form: CalculationForm) -> dict[str, Any]:
+def _worked(calculation: Calculation, form: CalculationForm) -> dict[str, Any]:
     """Return arguments and result, or the sentence why there is none."""
     form.is_valid()
     try:
-        arguments = form.arguments(one.inputs)
-        result = one.run(arguments)
+        arguments = form.arguments(calculation.inputs)
+        result = calculation.run(arguments)
     except Doubtful as error:
         return {"refused": str(error), "doubtful": True}
     except ValueError as error:
@@ -67,54 +85,38 @@ def _worked(one: Calculation, form: CalculationForm) -> dict[str, Any]:
     }
 
 
-def _shown(
-    request: HttpRequest,
-    one: Calculation,
-    form: CalculationForm,
-    worked: dict[str, Any],
-    *,
-    to_job: ToJobForm | None = None,
-    status: int = 200,
-) -> HttpResponse:
-    to_job = to_job or ToJobForm(initial={"job": request.GET.get("job", "")})
-    if worked.get("refused") and status == 200:
-        status = 422
-    context = {"one": one, "form": form, "to_job": to_job, **worked}
-    return render(request, "pages/calculators/calculator.html", context, status=status)
-
-
-def _send(request: HttpRequest, one: Calculation) -> HttpResponse:
+def _write(request: HttpRequest, calculation: Calculation, now: datetime) -> HttpResponse:
     """Work it out anew from what the page carried, and write it into the job."""
-    form, to_job = CalculationForm(one, request.POST), ToJobForm(request.POST)
-    worked = _worked(one, form)
+    worked = _worked(calculation, CalculationForm(calculation, request.POST))
     if "result" not in worked:
-        return _shown(request, one, form, worked, to_job=to_job)
-    if not to_job.is_valid():
-        worked["refused"] = (
-            f"Job is {request.POST.get('job', '')[:20]!r}; it must be a job's number."
-        )
-        return _shown(request, one, form, worked, to_job=to_job, status=422)
-    number = to_job.cleaned_data["job"]
-    try:
-        queries.job(number, timezone.now())
-        kind, data = _row(request.POST.get("as", ""), one, worked)
-        commands.record(number, kind, data, by=signed_in(request), at=timezone.now())
-    except (BadInput, Refused, Http404) as error:
-        worked["refused"] = error.sentence if isinstance(error, Refused) else str(error)
-        status = 409 if isinstance(error, Refused) else 422
-        return _shown(request, one, form, worked, to_job=to_job, status=status)
+        raise bad("inputs", worked["refused"])
+    number = _job_number(request, now)
+    event_type, data = _row(request.POST.get("as", ""), calculation, worked)
+    commands.record(number, event_type, data, by=signed_in(request), at=now)
     messages.success(request, f"Written into job {number}.")
-    query = urlencode(
-        {**{n: request.POST[n] for n in one.inputs if request.POST.get(n)}, "job": number}
-    )
-    return redirect(f"{request.path}?{query}")
+    inputs = {name: request.POST[name] for name in calculation.inputs if request.POST.get(name)}
+    return redirect(f"{request.path}?{urlencode(inputs | {'job': str(number)})}")
 
 
-def _row(wanted: str, one: Calculation, worked: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+def _job_number(request: HttpRequest, now: datetime) -> int:
+    """Return the number of the job that was typed; BadInput when it is none."""
+    form = ToJobForm(request.POST)
+    if not form.is_valid():
+        typed = request.POST.get("job", "")[:20]
+        raise bad("job", f"Job is {typed!r}; it must be a job's number.")
+    number: int = form.cleaned_data["job"]
+    if not queries.jobs(now).filter(pk=number).exists():
+        raise bad("job", f"There is no job {number}.")
+    return number
+
+
+def _row(
+    wanted: str, calculation: Calculation, worked: dict[str, Any]
+) -> tuple[str, dict[str, Any]]:
     """Return the ledger row: one figure as a reading, or all of it as a note."""
-    told = formatting.note(one.name, worked["arguments"], worked["result"])
+    note = formatting.note(calculation.name, worked["arguments"], worked["result"])
     value = worked["result"].get(wanted)
     if isinstance(value, float | int) and not isinstance(value, bool):
-        data = {"quantity": wanted, "value": value, "unit": unit_of(wanted), "note": told}
-        return "reading_taken", data | {"source": f"worked out by {one.name}"}
-    return "note_added", {"text": told}
+        data = {"quantity": wanted, "value": value, "unit": unit_of(wanted), "note": note}
+        return "reading_taken", data | {"source": f"worked out by {calculation.name}"}
+    return "note_added", {"text": note}

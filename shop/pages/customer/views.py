@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -15,7 +15,9 @@ from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
 from shop.jobs import commands
 from shop.lib.limits import allow
-from shop.lib.refusals import BadInput, Refused, bad
+from shop.lib.refusals import UserFacingError, bad
+from shop.lib.text import whole
+from shop.lib.web.errors import View, on_error
 from shop.pages.customer.customer_view import shown
 from shop.photos.models import Photo
 from shop.photos.views import answer_with
@@ -26,12 +28,13 @@ LOOKS, ANSWERS, GUESSES = 120, 20, 60
 _MINUTE, _HOUR = 60, 3600
 
 
-def by_link(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+def by_link(view: View) -> View:
     """Mark a view that is opened by the token in its address, and guard what leaves it."""
 
     @wraps(view)
-    def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponse:
+    def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponseBase:
         link = keys.opened(token, now=timezone.now())
+        answer: HttpResponseBase
         if link is None:
             answer = _gone(request)
         elif not allow(f"link/{link.pk}", LOOKS, seconds=_MINUTE):
@@ -59,6 +62,31 @@ def _slowly(request: HttpRequest) -> HttpResponse:
     return render(request, "pages/customer/slowly.html", status=429)
 
 
+def _page(
+    request: HttpRequest, link: CustomerLink, *, error: UserFacingError | None = None
+) -> HttpResponse:
+    link.job.refresh_from_db()
+    context = {
+        "shown": shown(link.job, timezone.now()),
+        "token": keys.token(link),
+        "refused": str(error or ""),
+        "typed": request.POST,
+    }
+    return render(request, "pages/customer/your_unit.html", context)
+
+
+def _few(view: View) -> View:
+    """Take only so many answers through one link: far more than a person gives."""
+
+    @wraps(view)
+    def limited(request: HttpRequest, link: CustomerLink) -> HttpResponseBase:
+        if not allow(f"link-answers/{link.pk}", ANSWERS, seconds=_HOUR):
+            return _slowly(request)
+        return view(request, link)
+
+    return limited
+
+
 @require_GET
 @by_link
 def your_unit(request: HttpRequest, link: CustomerLink) -> HttpResponse:
@@ -76,50 +104,25 @@ def photo(request: HttpRequest, link: CustomerLink, key: int, size: str) -> Http
 
 @require_POST
 @by_link
+@_few
+@on_error(_page)
 def answer(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Take a yes, a no or a question to the estimate."""
-    typed = request.POST.get("version", "")
-    version = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 9 else 0
+    version = whole(request.POST.get("version", "")) or 0
     given, note = request.POST.get("answer", ""), request.POST.get("note", "")
-
-    def act() -> None:
-        if given == "question" and not note.strip():
-            raise bad("note", "The question is empty; write it down.")
-        commands.record_estimate_answer(
-            link.job_id, given, version=version, note=note, at=timezone.now()
-        )
-
-    return _take(request, link, act)
+    if given == "question" and not note.strip():
+        raise bad("note", "The question is empty; write it down.")
+    commands.record_estimate_answer(
+        link.job_id, given, version=version, note=note, at=timezone.now()
+    )
+    return redirect("your-unit", keys.token(link))
 
 
 @require_POST
 @by_link
+@_few
+@on_error(_page)
 def ask(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Take a question."""
-    words = request.POST.get("question", "")
-    return _take(
-        request, link, lambda: commands.record_question(link.job_id, words, at=timezone.now())
-    )
-
-
-def _take(request: HttpRequest, link: CustomerLink, act: Callable[[], object]) -> HttpResponse:
-    if not allow(f"link-answers/{link.pk}", ANSWERS, seconds=_HOUR):
-        return _slowly(request)
-    try:
-        act()
-    except (BadInput, Refused) as error:
-        return _page(request, link, refused=str(error), status=error.status)
+    commands.record_question(link.job_id, request.POST.get("question", ""), at=timezone.now())
     return redirect("your-unit", keys.token(link))
-
-
-def _page(
-    request: HttpRequest, link: CustomerLink, *, refused: str = "", status: int = 200
-) -> HttpResponse:
-    link.job.refresh_from_db()
-    context = {
-        "shown": shown(link.job, timezone.now()),
-        "token": keys.token(link),
-        "refused": refused,
-        "typed": request.POST,
-    }
-    return render(request, "pages/customer/your_unit.html", context, status=status)

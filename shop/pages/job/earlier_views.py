@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from shop.accounts.roles import needs
 from shop.jobs import queries
 from shop.jobs.comparison import amount, first_and_last, limit
+from shop.jobs.decorators import job_page
 from shop.jobs.events.stored import Data
 from shop.jobs.models import Job
 
@@ -34,7 +34,8 @@ def beside(job: Job, earlier: Job) -> list[Beside]:
 
 
 def _last(job: Job) -> dict[str, Data]:
-    return {one.quantity: one.last for one in first_and_last(queries.rows_of(job))}
+    readings = first_and_last(queries.rows_of(job))
+    return {reading.quantity: reading.last for reading in readings}
 
 
 def _line(name: str, then: Data | None, now: Data | None) -> Beside:
@@ -55,13 +56,12 @@ def _change(then: Data | None, now: Data | None) -> str:
 
 
 @require_GET
-@needs("read")
-def earlier(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("read")
+def earlier(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show both; a unit that is here for the first time has no such page."""
-    job = queries.job(number, timezone.now())
     before = job.returned_from
     if before is None:
-        raise Http404(f"Job {number} did not come back from an earlier one.")
-    causes = [one.suspect for one in before.causes.all()]
+        raise Http404(f"Job {job.number} did not come back from an earlier one.")
+    causes = [cause.suspect for cause in before.causes.all()]
     context = {"job": job, "before": before, "lines": beside(job, before), "causes": causes}
     return render(request, "pages/job/earlier.html", context)

@@ -2,40 +2,39 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from shop.accounts.roles import needs
 from shop.jobs import charts, queries, soaking
+from shop.jobs.decorators import job_page
 from shop.jobs.events.soak_reading import SoakReadingForm
 from shop.jobs.events.trial_run import TrialForm
+from shop.jobs.models import Job
 from shop.jobs.trials import trials_of
 from shop.lib.web import htmx
 
 
 @require_GET
-@needs("read")
-def trials(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("read")
+def trials(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Every trial, how often the fault shows, which condition matters, and what the clean ones prove."""
-    job = queries.job(number, timezone.now())
-    found = trials_of(queries.record_of(job))
+    on_record = trials_of(queries.record_of(job))
     context = {
         "job": job,
-        "trials": found,
-        "chart": charts.trial_chart(found),
+        "trials": on_record,
+        "chart": charts.trial_chart(on_record),
         "form": TrialForm(auto_id="trial_run-%s"),
     }
     return render(request, "pages/job/trials.html", context)
 
 
 @require_GET
-@needs("read")
-def soak(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("read")
+def soak(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """The soak as it runs: plan, readings due, chart, verdict."""
-    now = timezone.now()
-    job = queries.job(number, now)
     traveller = queries.Traveller.of(job)
     run = soaking.soak_of(traveller.record, traveller.checklist)
     due = run.next_due(now) if run else None

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from checklists import published
@@ -17,6 +17,8 @@ from checklists.engine.vocabulary import Facts
 from checklists.engine.words import GATES, PHASES
 from shop.accounts.roles import needs
 from shop.jobs import queries
+from shop.jobs.decorators import job_page
+from shop.jobs.models import Job
 
 PAGE_PATIENCE_MS = 2000
 
@@ -47,10 +49,9 @@ def step_page(request: HttpRequest, key: str) -> HttpResponse:
 
 
 @require_GET
-@needs("read")
-def why_page(request: HttpRequest, number: int) -> HttpResponse:
+@job_page("read")
+def why_page(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Why a step is on a job's checklist, or why it is not and what would bring it."""
-    job = queries.job(number, timezone.now())
     checklist = queries.Traveller.of(job).checklist
     step = checklist.pack.steps.get(request.GET.get("step", ""))
     if step is None:

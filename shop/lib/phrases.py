@@ -1,0 +1,26 @@
+"""Numbers and times in words: one way to say each, on pages, in messages and in the API."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime, timedelta
+
+from django.utils.timesince import timesince
+
+# Below this a single unit says enough; above it "1 week" could mean thirteen days.
+_EXACT_FROM = timedelta(days=7)
+
+
+def counted(number: int | Collection[object], one: str, many: str = "") -> str:
+    """Return '1 part', '2 parts'; `many` for what is not formed by an s: 'job waits', 'jobs wait'."""
+    count = number if isinstance(number, int) else len(number)
+    return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def span(since: datetime, now: datetime) -> str:
+    """Return how long it is since a moment (both aware): '5 minutes', '3 days', '2 weeks, 1 day'."""
+    if now - since < timedelta(minutes=1):
+        return "less than a minute"
+    depth = 2 if now - since >= _EXACT_FROM else 1
+    # Django joins number and unit by a space that does not break; mail and JSON want a plain one.
+    return timesince(since, now, depth=depth).replace("\xa0", " ")
