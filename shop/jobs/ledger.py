@@ -20,14 +20,21 @@ class Row:
     __slots__ = ("_data", "at", "body", "by_name", "event_type", "hash", "sequence")
 
     def __init__(
-        self, sequence: int, event_type: str, at: datetime, by_name: str, body: str, hash_: str
+        self,
+        *,
+        sequence: int,
+        event_type: str,
+        at: datetime,
+        by_name: str,
+        body: str,
+        hash: str,  # noqa: A002 - the name of its column
     ) -> None:
         self.sequence = sequence
         self.event_type = event_type
         self.at = at
         self.by_name = by_name
         self.body = body
-        self.hash = hash_
+        self.hash = hash
         self._data: dict[str, Any] | None = None
 
     @property
@@ -45,7 +52,7 @@ def read(job_number: int) -> list[Row]:
     """Return a job's rows, oldest first."""
     columns = ("sequence", "event_type", "at", "by_name", "body", "hash")
     stored = LedgerRow.objects.filter(job_id=job_number).order_by("sequence")
-    return [Row(*values) for values in stored.values_list(*columns)]
+    return [Row(**values) for values in stored.values(*columns)]
 
 
 def next_row(

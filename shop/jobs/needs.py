@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Need:
     """A part that a job needs; `sequence` of its ledger row is its name."""
 

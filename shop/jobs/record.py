@@ -22,7 +22,7 @@ from shop.jobs.models import Job
 from shop.jobs.needs import Need
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecordedTrial:
     """One try to see the fault; an outcome that cannot be read counts as the fault."""
 

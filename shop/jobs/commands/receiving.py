@@ -83,7 +83,7 @@ def _open(
         stage_since=at,
     )
     job.save(force_insert=True)
-    tx = JobTransaction(job, [], by, at)
+    tx = JobTransaction(job, [], by=by, at=at)
     _write_intake(tx, taken, known)
     _write_sheet(tx, sheet, known)
     tx.leave()

@@ -42,7 +42,9 @@ _KEPT_BY_EVERY_WRITE = (
 class JobTransaction:
     """A locked job with its ledger. `checklist` and `record` follow what is written."""
 
-    def __init__(self, job: Job, rows: list[ledger.AnyRow], by: User | None, at: datetime) -> None:
+    def __init__(
+        self, job: Job, rows: list[ledger.AnyRow], *, by: User | None, at: datetime
+    ) -> None:
         self.job = job
         self.by = by
         self.at = at
@@ -158,7 +160,7 @@ def job_transaction(number: int, *, by: User | None, at: datetime) -> Iterator[J
     """Lock a job for one transaction; Job.DoesNotExist when there is none. Nothing is kept on an error."""
     with transaction.atomic():
         job = Job.objects.select_for_update().get(pk=number)
-        tx = JobTransaction(job, list(ledger.read(number)), by, at)
+        tx = JobTransaction(job, list(ledger.read(number)), by=by, at=at)
         yield tx
         tx.leave()
 

@@ -120,11 +120,11 @@ def find(event_type: str) -> type[Event]:
 
 def read(event_type: object, data: object) -> Event:
     """Return the event that people want to write; BadInput names every field that is wrong."""
-    found = find(event_type) if isinstance(event_type, str) else Unknown
-    if not found.people_write_it:
-        names = ", ".join(event.event_type for event in written_by_people())
+    event = find(event_type) if isinstance(event_type, str) else Unknown
+    if not event.people_write_it:
+        names = ", ".join(known.event_type for known in written_by_people())
         raise bad("kind", f"kind is {quoted(event_type)}; it must be one of {names}.")
-    return build(found, data)
+    return build(event, data)
 
 
 def written_by_people() -> list[type[Event]]:
@@ -180,6 +180,6 @@ def measured(row: AnyRow) -> list[stored.Data]:
     """Return the readings of a row that have a quantity and a value."""
     try:
         readings = find(row.event_type).measured(row.data)
-        return [one for one in readings if stored.is_reading(one)]
+        return [reading for reading in readings if stored.is_reading(reading)]
     except stored.ODD:
         return []

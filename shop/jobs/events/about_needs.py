@@ -82,8 +82,8 @@ class NeedEvent(Event):
             raise bad("spec", f"spec is {self.spec!r}; this job has no part need of that spec.")
         left = [need for need in needs if self.still_to_come(need)]
         if not left:
-            said = self.event_type.removeprefix("part_")
-            raise refuse("no-need", f"No part need of this job is still to be {said}.")
+            participle = self.event_type.removeprefix("part_")
+            raise refuse("no-need", f"No part need of this job is still to be {participle}.")
         if len(left) > 1 and not self.spec:
             numbers = ", ".join(f"{need.sequence} ({need.spec})" for need in left)
             raise bad("need", f"need is missing; this job has several: {numbers}.")

@@ -58,5 +58,5 @@ class FindingRecorded(Event):
     @classmethod
     def line(cls, data: stored.Data, record: Record) -> str:
         """Say what was found, where, and the note."""
-        said = (data["finding"], data.get("section", ""))
-        return "; ".join(filter(None, [*map(spaced, said), stored.text(data, "note")]))
+        parts = (spaced(data["finding"]), spaced(data.get("section", "")))
+        return "; ".join(filter(None, [*parts, stored.text(data, "note")]))

@@ -30,7 +30,7 @@ class ArrivedForm(NeedForm):
 
 
 class PartArrived(NeedEvent):
-    """Pieces of a needed part are here; all that are missing, when no quantity is said."""
+    """Pieces of a needed part are here; all that are missing, when no quantity is sentence."""
 
     event_type = "part_arrived"
     form = ArrivedForm
@@ -54,8 +54,8 @@ class PartArrived(NeedEvent):
         """Take the pieces in and keep them for the need."""
         self.quantity = self.quantity or need.missing
         if not 1 <= self.quantity <= need.missing:
-            said = f"quantity is {self.quantity}; {need.missing} of {need.spec} are missing."
-            raise bad("quantity", said)
+            sentence = f"quantity is {self.quantity}; {need.missing} of {need.spec} are missing."
+            raise bad("quantity", sentence)
         if self.from_stock:
             self._from_stock(tx, need, self.quantity)
             return
@@ -64,8 +64,8 @@ class PartArrived(NeedEvent):
 
     def _from_stock(self, tx: Transaction, need: Need, quantity: int) -> None:
         if need.part is None:
-            said = f"{need.spec}: say first which part of the stock list this is."
-            raise refuse("no-part", said)
+            sentence = f"{need.spec}: say first which part of the stock list this is."
+            raise refuse("no-part", sentence)
         orders.drop_allocations(tx.job.number, tx.at, need.sequence)
         stock.reserve(Part.objects.get(pk=need.part), quantity, actor_for(tx, need))
 

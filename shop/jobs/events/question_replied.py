@@ -22,5 +22,6 @@ class QuestionReplied(Event):
     def reduce(cls, record: Record, row: AnyRow) -> None:
         """Answer what is open."""
         record.questions = [
-            one if one.reply else Question(one.asked, row) for one in record.questions
+            question if question.reply else Question(question.asked, row)
+            for question in record.questions
         ]

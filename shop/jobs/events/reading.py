@@ -32,8 +32,8 @@ def build(event: type[AnyEvent], data: object) -> AnyEvent:
     try:
         made = event.model_validate(given)
     except ValidationError as error:
-        for found in error.errors(include_url=False):
-            problems += _problems(event, found)
+        for details in error.errors(include_url=False):
+            problems += _problems(event, details)
     if problems:
         raise BadInput(problems)
     return made
@@ -50,13 +50,13 @@ def _strangers(
     ]
 
 
-def _problems(event: type[Event], found: ErrorDetails) -> list[tuple[str, str]]:
+def _problems(event: type[Event], details: ErrorDetails) -> list[tuple[str, str]]:
     """Return a sentence with its field, or those that the field found by itself."""
-    own = found.get("ctx", {}).get("error")
+    own = details.get("ctx", {}).get("error")
     if isinstance(own, BadInput):
         return own.problems
-    name = str(found["loc"][0])
-    if found["type"] == "missing":
+    name = str(details["loc"][0])
+    if details["type"] == "missing":
         return [(name, f"{name} is missing; {event.event_type} needs it.")]
-    words = found["msg"] if found["type"] == WANTED else f"it cannot be taken: {found['msg']}"
-    return [(name, f"{name} is {quoted(found['input'])}; {words}.")]
+    words = details["msg"] if details["type"] == WANTED else f"it cannot be taken: {details['msg']}"
+    return [(name, f"{name} is {quoted(details['input'])}; {words}.")]

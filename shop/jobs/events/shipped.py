@@ -24,5 +24,5 @@ class Shipped(Event):
         """That it is released or withdrawn."""
         if tx.job.closed:
             return []
-        said = "The unit is on the bench: release or withdraw it first."
-        return [Refusal("not-closed", said)]
+        sentence = "The unit is on the bench: release or withdraw it first."
+        return [Refusal("not-closed", sentence)]

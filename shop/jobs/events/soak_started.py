@@ -22,8 +22,8 @@ class SoakStarted(Event):
     def check(self, tx: Transaction) -> list[Refusal]:
         """The stage, the power, and that none runs."""
         if tx.job.stage != Stage.SOAKING or tx.job.power != Power.FULL:
-            said = "A soak starts in stage soaking with power full; move there first."
-            return [Refusal("not-soaking", said)]
+            sentence = "A soak starts in stage soaking with power full; move there first."
+            return [Refusal("not-soaking", sentence)]
         if tx.record.soak == "running":
             return [Refusal("soak-running", "The soak is running already.")]
         return []

@@ -30,8 +30,8 @@ class StepSigned(SignOff):
     @classmethod
     def words(cls, data: stored.Data) -> list[str]:
         """Say the step, the result, each reading and the note."""
-        said = [f"{data['title']}: {data['result']}", *map(_reading, cls.measured(data))]
-        return [*said, *filter(None, [stored.text(data, "note")])]
+        parts = [f"{data['title']}: {data['result']}", *map(_reading, cls.measured(data))]
+        return [*parts, *filter(None, [stored.text(data, "note")])]
 
 
 def _reading(reading: stored.Data) -> str:

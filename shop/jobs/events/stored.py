@@ -20,16 +20,16 @@ def text(data: Data, name: str) -> str:
 
 def needed_text(data: Data, name: str) -> str:
     """Return a text; ValueError where there is none."""
-    found = text(data, name)
-    if not found:
+    value = text(data, name)
+    if not value:
         raise ValueError(f"{name} is no text")
-    return found
+    return value
 
 
 def texts(data: Data, name: str) -> list[str]:
     """Return the texts of a list."""
     value = data.get(name)
-    return [one for one in value if isinstance(one, str)] if isinstance(value, list) else []
+    return [item for item in value if isinstance(item, str)] if isinstance(value, list) else []
 
 
 def whole(data: Data, name: str) -> int | None:
@@ -54,11 +54,11 @@ def minutes(data: Data, name: str) -> float:
         return 0.0
 
 
-def is_reading(one: object) -> bool:
+def is_reading(reading: object) -> bool:
     """Whether it has a quantity and a number, as a reading has."""
-    if not isinstance(one, Mapping) or not isinstance(one.get("quantity"), str):
+    if not isinstance(reading, Mapping) or not isinstance(reading.get("quantity"), str):
         return False
-    value = one.get("value")
+    value = reading.get("value")
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 

@@ -40,7 +40,7 @@ class SuspectChanged(Event):
 
     def apply(self, tx: Transaction) -> None:
         """Take the key of a suspect that the pack knows by this title; other names stay."""
-        known = {one.title: one.key for one in published.current().suspects}
+        known = {suspect.title: suspect.key for suspect in published.current().suspects}
         self.suspect = known.get(self.suspect, self.suspect)
 
     @classmethod

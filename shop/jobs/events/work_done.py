@@ -63,5 +63,5 @@ class WorkDone(Event):
     def line(cls, data: stored.Data, record: Record) -> str:
         """Say what was done, where, for how long, and the note."""
         took = f"{data['minutes']:g} min" if data.get("minutes") else ""
-        said = (spaced(data["work"]), spaced(data.get("section", "")), took)
-        return "; ".join(filter(None, [*said, stored.text(data, "note")]))
+        parts = (spaced(data["work"]), spaced(data.get("section", "")), took)
+        return "; ".join(filter(None, [*parts, stored.text(data, "note")]))

@@ -12,4 +12,9 @@ NOW = datetime(2026, 1, 2, tzinfo=UTC)
 
 
 def row(event_type: str, sequence: int = 1, /, at: datetime = NOW, **data: Any) -> Row:
-    return Row(sequence, event_type, at, "bea", json.dumps(data), "")
+    return stored(event_type, sequence, json.dumps(data), at)
+
+
+def stored(event_type: str, sequence: int, body: str, at: datetime = NOW) -> Row:
+    """A row with this very text as its data."""
+    return Row(sequence=sequence, event_type=event_type, at=at, by_name="bea", body=body, hash="")
