@@ -10,10 +10,10 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
-from django_fsm import FSMField, FSMModelMixin, transition
+from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
-from shop.jobs.stages import CLOSED, Cover, Power, Stage
+from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
@@ -64,6 +64,13 @@ def cleared_for(target: str) -> Any:
         return job.clearance == target
 
     return cleared
+
+
+def _into(stage: Stage, field: FSMField) -> Any:
+    """Return the decorator of the transition into a stage, from each that FOLLOWS lets it follow."""
+    sources = [before.value for before, ways in FOLLOWS.items() if stage in ways]
+    cleared = [cleared_for(stage.value)]
+    return transition(field, source=sources, target=stage.value, conditions=cleared)
 
 
 class Job(FSMModelMixin, models.Model):
@@ -203,81 +210,41 @@ class Job(FSMModelMixin, models.Model):
     def put_cover_on(self) -> None:
         """Hands are out."""
 
-    @transition(
-        stage,
-        source=Stage.RECEIVED.value,
-        target=Stage.REPRODUCING.value,
-        conditions=[cleared_for("reproducing")],
-    )
+    @_into(Stage.REPRODUCING, stage)
     def start_reproducing(self) -> None:
         """See the complaint."""
 
-    @transition(
-        stage,
-        source=[
-            Stage.RECEIVED.value,
-            Stage.REPRODUCING.value,
-            Stage.AWAITING_PARTS.value,
-            Stage.REASSEMBLED.value,
-            Stage.SOAKING.value,
-        ],
-        target=Stage.OPENED.value,
-        conditions=[cleared_for("opened")],
-    )
+    @_into(Stage.OPENED, stage)
     def put_on_bench(self) -> None:
         """Open on the bench."""
 
-    @transition(
-        stage,
-        source=Stage.OPENED.value,
-        target=Stage.AWAITING_PARTS.value,
-        conditions=[cleared_for("awaiting_parts")],
-    )
+    @_into(Stage.AWAITING_PARTS, stage)
     def await_parts(self) -> None:
         """On the shelf until a part arrives."""
 
-    @transition(
-        stage,
-        source=Stage.OPENED.value,
-        target=Stage.REASSEMBLED.value,
-        conditions=[cleared_for("reassembled")],
-    )
+    @_into(Stage.REASSEMBLED, stage)
     def reassemble(self) -> None:
         """Work done, together again."""
 
-    @transition(
-        stage,
-        source=Stage.REASSEMBLED.value,
-        target=Stage.SOAKING.value,
-        conditions=[cleared_for("soaking")],
-    )
+    @_into(Stage.SOAKING, stage)
     def start_soaking(self) -> None:
         """The long run."""
 
-    @transition(
-        stage,
-        source=Stage.SOAKING.value,
-        target=Stage.RELEASED.value,
-        conditions=[cleared_for("released")],
-    )
+    @_into(Stage.RELEASED, stage)
     def release(self) -> None:
         """Leaves as repaired."""
 
-    @transition(
-        stage,
-        source=[
-            Stage.RECEIVED.value,
-            Stage.REPRODUCING.value,
-            Stage.OPENED.value,
-            Stage.AWAITING_PARTS.value,
-            Stage.REASSEMBLED.value,
-            Stage.SOAKING.value,
-        ],
-        target=Stage.WITHDRAWN.value,
-        conditions=[cleared_for("withdrawn")],
-    )
+    @_into(Stage.WITHDRAWN, stage)
     def withdraw(self) -> None:
         """Leaves unrepaired."""
+
+    def move_to(self, stage: Stage) -> None:
+        """Make the one transition into a stage; TransitionNotAllowed unless it can follow and was cleared."""
+        ways = self._meta.get_field("stage").get_all_transitions(type(self))  # type: ignore[union-attr]
+        name = next((way.name for way in ways if way.target == stage.value), None)
+        if name is None:
+            raise TransitionNotAllowed(f"No stage leads to {stage}.", object=self)
+        getattr(self, name)()
 
 
 class Permit(models.Model):

@@ -36,6 +36,7 @@ class Cover(StrEnum):
 CLOSED = (Stage.RELEASED, Stage.WITHDRAWN)
 OPEN = tuple(stage for stage in Stage if stage not in CLOSED)
 
+# The one table of it: the transitions of the model are made from it.
 FOLLOWS: dict[Stage, tuple[Stage, ...]] = {
     Stage.RECEIVED: (Stage.REPRODUCING, Stage.OPENED, Stage.WITHDRAWN),
     Stage.REPRODUCING: (Stage.OPENED, Stage.WITHDRAWN),

@@ -1,8 +1,11 @@
 from __future__ import annotations
 
 import pytest
+from django_fsm import TransitionNotAllowed
 
-from shop.jobs.stages import FOLLOWS, Stage
+from shop.jobs import guards
+from shop.jobs.models import Job
+from shop.jobs.stages import CLOSED, FOLLOWS, Stage
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import Bench, amplifier
 
@@ -221,3 +224,38 @@ def test_an_intermittent_fault_is_counted_before_it_is_released(people):
     assert bench.traveller(number).record.clean_trials_needed == needed, "proof softens nothing"
     bench.record(number, "trial_run", fault=True)
     assert bench.traveller(number).record.clean_trials_run == 0
+
+
+class TestEveryPairOfStages:
+    """One table says which stage may follow which; model and guard both go by it."""
+
+    @pytest.mark.parametrize("to", Stage)
+    @pytest.mark.parametrize("here", Stage)
+    def test_is_a_transition_or_refused(self, here, to):
+        cleared = Job(stage=here.value)
+        cleared.clearance = to.value
+        if to in FOLLOWS[here]:
+            cleared.move_to(to)
+            assert cleared.stage == to
+            return
+        [refusal] = guards.against_stage(cleared, None, None, to)
+        assert refusal.code == ("closed" if here in CLOSED else "no-way")
+        with pytest.raises(TransitionNotAllowed):
+            cleared.move_to(to)
+        assert cleared.stage == here
+
+    @pytest.mark.parametrize("to", Stage)
+    @pytest.mark.parametrize("here", Stage)
+    def test_is_refused_by_the_model_until_the_guards_have_cleared_it(self, here, to):
+        for clearance in {"", *Stage} - {to}:
+            job = Job(stage=here.value)
+            job.clearance = str(clearance)
+            with pytest.raises(TransitionNotAllowed):
+                job.move_to(to)
+
+    def test_the_transitions_of_the_model_are_the_table(self):
+        made = {
+            (way.source, way.target)
+            for way in Job._meta.get_field("stage").get_all_transitions(Job)
+        }
+        assert made == {(here.value, to.value) for here, ways in FOLLOWS.items() for to in ways}

@@ -20,7 +20,7 @@ CODE = [f for folder in ("shop", "checklists") for f in (ROOT / folder).rglob("*
 def test_only_commands_and_events_make_a_transition_or_save_a_job():
     doors = re.compile(
         r"\.(apply_limited|apply_full|isolate|take_cover_off|put_cover_on|start_reproducing"
-        r"|put_on_bench|await_parts|reassemble|start_soaking)\("
+        r"|put_on_bench|await_parts|reassemble|start_soaking|move_to)\("
         r"|\.(stage|power|cover) = |update\((stage|power|cover)=|job\.save\("
     )
     found = [

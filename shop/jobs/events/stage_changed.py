@@ -2,25 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from pydantic import Field
 
 from shop.jobs import guards
 from shop.jobs.events.base import Event, Follower, Transaction
-from shop.jobs.models import Job
 from shop.jobs.stages import Stage
 from shop.lib.refusals import Refusal
-
-_TRANSITIONS: dict[Stage, Callable[[Job], None]] = {
-    Stage.REPRODUCING: Job.start_reproducing,
-    Stage.OPENED: Job.put_on_bench,
-    Stage.AWAITING_PARTS: Job.await_parts,
-    Stage.REASSEMBLED: Job.reassemble,
-    Stage.SOAKING: Job.start_soaking,
-    Stage.RELEASED: Job.release,
-    Stage.WITHDRAWN: Job.withdraw,
-}
 
 
 class StageChanged(Event):
@@ -41,6 +28,6 @@ class StageChanged(Event):
     def apply(self, tx: Transaction) -> None:
         """Move the job."""
         tx.job.clearance = self.to.value
-        _TRANSITIONS[self.to](tx.job)
+        tx.job.move_to(self.to)
         tx.job.stage_since = tx.at
         tx.changed("stage", "stage_since")
