@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django import forms
 from django.core.exceptions import ValidationError
 
+from checklists.engine.quoting import quoted
 from shop.parts.models import Offer, Part, PriceBreak, Supplier
 
 
@@ -36,7 +37,8 @@ class SupplierForm(forms.ModelForm):
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
 
-_BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d+(?:[.,]\d{1,4})?)\s*$")
+# The price has as many places as its column: a longer one would be kept as something else.
+_BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d{1,8}(?:[.,]\d{1,4})?)\s*$", re.ASCII)
 
 
 class OfferForm(forms.Form):
@@ -80,14 +82,11 @@ class OfferForm(forms.Form):
 
 def _break(line: str) -> tuple[int, Decimal]:
     match = _BREAK.match(line)
-    try:
-        if match:
-            return int(match[1]), Decimal(match[2].replace(",", "."))
-    except InvalidOperation:
-        pass
-    raise ValidationError(
-        f"{line.strip()!r} is no price; write quantity and price like '10: 1.95'."
-    )
+    if match is None:
+        raise ValidationError(
+            f"{quoted(line.strip())} is no price; write quantity and price like '10: 1.95'."
+        )
+    return int(match[1]), Decimal(match[2].replace(",", "."))
 
 
 class StockForm(forms.Form):

@@ -10,9 +10,11 @@ from django.conf import settings
 from django.http import QueryDict
 from django.utils.functional import cached_property
 
+from checklists.engine.quoting import quoted
 from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
+from shop.lib.text import whole
 from shop.parts.models import Order, Part, Supplier
 from shop.planning.proposing import MOST_NEEDS
 
@@ -83,6 +85,9 @@ class ParcelForm(forms.Form):
     bin = forms.CharField(max_length=60, required=False)
 
 
+MOST_PIECES = 999_999
+
+
 def counts_from(order: Order, posted: Mapping[str, str]) -> dict[int, int]:
     """Return the pieces typed for each line; BadInput names what is no number."""
     counts: dict[int, int] = {}
@@ -90,7 +95,8 @@ def counts_from(order: Order, posted: Mapping[str, str]) -> dict[int, int]:
         typed = posted.get(line.field, "").strip()
         if not typed:
             continue
-        if not typed.isascii() or not typed.isdigit() or len(typed) > 6:
-            raise bad(line.field, f"{line.part}: {typed!r} is no number of pieces.")
-        counts[line.pk] = int(typed)
+        pieces = whole(typed)
+        if pieces is None or pieces > MOST_PIECES:
+            raise bad(line.field, f"{line.part}: {quoted(typed)} is no number of pieces.")
+        counts[line.pk] = pieces
     return counts

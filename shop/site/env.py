@@ -49,8 +49,12 @@ def number(name: str, default: int, *, low: int = 0, high: int = 10**9) -> int:
     raw = text(name)
     if not raw:
         return default
-    if not raw.isascii() or not raw.isdigit() or not low <= int(raw) <= high:
-        raise BadSetting(f"{PREFIX}{name} is {raw!r}; write a whole number from {low} to {high}.")
+    # No helper of the shop: settings are read before any of it.
+    plain = raw.isascii() and raw.isdigit() and len(raw) <= 18
+    if not plain or not low <= int(raw) <= high:
+        raise BadSetting(
+            f"{PREFIX}{name} is {raw[:40]!r}; write a whole number from {low} to {high}."
+        )
     return int(raw)
 
 

@@ -130,6 +130,15 @@ def test_before_and_after_make_a_pair(desk, bench, job):
     assert "has its answer already" in answer.content.decode()
 
 
+@pytest.mark.parametrize("before", ["9" * 5000, "9" * 30, "-1", "x"])
+def test_a_picture_from_before_that_is_no_number_gets_a_sentence(desk, job, before):
+    answer = upload(desk, job, ("a.jpg", picture()), before=before, accept="application/json")
+    assert answer.status_code == 422
+    [sentence] = answer.json()["refused"]
+    assert sentence == "The picture from before is not there, or has its answer already."
+    assert not Photo.objects.exists()
+
+
 def test_the_picture_of_another_job_is_not_answered(bench, job):
     other = snap(bench.receive(), by=bench.by)
     with pytest.raises(BadInput, match="not there"):

@@ -167,6 +167,9 @@ def test_a_unit_without_a_name_has_no_kit(hands, bench):
         ("", "This field is required."),
         ("0: 2.40", "from 1 piece on"),
         ("1: two", "write quantity and price like"),
+        ("1: " + "9" * 20, "write quantity and price like"),
+        ("1: " + "9" * 5000, "write quantity and price like"),
+        ("9" * 20 + ": 1", "write quantity and price like"),
     ],
 )
 def test_prices_that_make_no_sense_are_named(hands, breaks, said):

@@ -122,6 +122,7 @@ def test_deploy_checks_are_clean_in_services_mode(tmp_path):
         (lambda: env.flag("X"), "perhaps", "write yes or no"),
         (lambda: env.number("X", 1, low=1, high=9), "10", "a whole number from 1 to 9"),
         (lambda: env.number("X", 1), "-3", "a whole number"),
+        (lambda: env.number("X", 1), "9" * 5000, "a whole number"),
         (lambda: env.choice("X", ("a", "b")), "c", "write one of a, b"),
         (lambda: env.database(env.text("X"), Path()), "mysql://h/d", "use postgres://"),
     ],

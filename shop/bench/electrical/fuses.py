@@ -1,4 +1,4 @@
-"""Fuse-links: reading a marking, opening times by IEC 60127-2, and whether a value is plausible."""
+"""Fuse-links: opening times by IEC 60127-2, and whether a value is plausible."""
 
 from __future__ import annotations
 
