@@ -35,8 +35,9 @@ def _page(
     context = {
         "reminders": queries.open_reminders(now),
         "snoozed": Snooze.objects.filter(until__gt=now).select_related("job__unit", "by"),
-        "snooze_form": SnoozeForm(),
-        "typed_form": SnoozeForm(request.POST if job else None),
+        # Without ids: the forms stand once for each reminder.
+        "snooze_form": SnoozeForm(auto_id=False),
+        "typed_form": SnoozeForm(request.POST if job else None, auto_id=False),
         "typed_job": job.number if job else None,
         "typed_topic": request.POST.get("topic"),
         "mail_form": MailForm(
