@@ -7,7 +7,11 @@ SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchtag
 WEB_TOOLS := tests/lint/node_modules
 SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 
-.PHONY: setup demo test services-test bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
+# Tests spread over the cores, each worker with a database of its own; WORKERS=0 runs them in one.
+WORKERS ?= auto
+PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
+
+.PHONY: setup demo quick test long coverage services-test bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -26,12 +30,29 @@ $(VENV)/.developer: requirements-dev.txt | $(VENV)/bin/python
 demo: $(VENV)/.runtime ## a demo shop on http://127.0.0.1:8000/
 	$(BIN)/python manage.py quickstart --port $(PORT)
 
-test: $(VENV)/.developer ## the whole suite on SQLite
-	$(BIN)/python -m pytest
+quick: $(VENV)/.developer ## style, and the tests that need no database, browser, other process or patience
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(PYTEST) -m "not database and not browser and not process and not long"
+
+test: $(VENV)/.developer ## the whole suite on SQLite, with few random examples
+	$(PYTEST)
+
+long: $(VENV)/.developer ## the tests that draw their examples, with many
+	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-4000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-500} $(PYTEST) -m random
+
+# What the areas where a fault is dangerous must have; the whole has its floor in pyproject.toml.
+COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py
+
+coverage: $(VENV)/.developer ## the suite once more, with the lines and branches that it runs
+	$(BIN)/coverage erase
+	$(PYTEST) --cov --cov-report=
+	$(BIN)/coverage report --skip-covered --skip-empty
+	@for area in $(COVERED); do printf '%s, at least 95 %%: ' $$area; \
+	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done
 
 services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
-	BENCHTAG_DATABASE_URL=$(SERVICES_DATABASE) BENCHTAG_REDIS_URL=$(SERVICES_REDIS) \
-	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-300} $(BIN)/python -m pytest
+	BENCHTAG_DATABASE_URL=$(SERVICES_DATABASE) BENCHTAG_REDIS_URL=$(SERVICES_REDIS) $(PYTEST)
 
 bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM, pages at 100,000 jobs
 	$(BIN)/python -m tests.benchmarks.derive
@@ -71,9 +92,10 @@ lint: $(VENV)/.developer $(WEB_TOOLS)/.package-lock.json ## style, types, layers
 screenshots: $(VENV)/.developer ## the pictures of docs/, taken by the browser tests
 	BENCHTAG_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page
 
-pins: ## pin the dependencies of pyproject.toml anew (needs uv)
-	uv pip compile pyproject.toml --python-version 3.11 --generate-hashes --no-header -q -o requirements.txt
-	uv pip compile pyproject.toml --extra dev --python-version 3.11 --generate-hashes --no-header -q -o requirements-dev.txt
+pins: $(VENV)/bin/python ## pin the dependencies of pyproject.toml anew
+	$(BIN)/pip install --quiet --disable-pip-version-check uv
+	$(BIN)/uv pip compile pyproject.toml --python-version 3.11 --generate-hashes --no-header -q -o requirements.txt
+	$(BIN)/uv pip compile pyproject.toml --extra dev --python-version 3.11 --generate-hashes --no-header -q -o requirements-dev.txt
 
 clean:
-	rm -rf $(VENV) $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(VENV) $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage*
