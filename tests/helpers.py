@@ -6,8 +6,9 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from shop.jobs import commands, queries
+from shop.jobs import commands, guards, queries
 from shop.jobs.models import Job
+from shop.jobs.stages import Power
 from tests.factories import JobFactory, PersonFactory
 from tests.helpers_plain import amplifier, flat
 
@@ -104,8 +105,13 @@ class Bench:
         self.stage(number, "opened")
         self.cover(number, "off")
 
+    def power_gate(self, number: int) -> str:
+        """The gate that mains has to pass first."""
+        touched = self.traveller(number).record.history.touched
+        return guards.gates_for(Power.LIMITED, touched=touched)[0]
+
     def limited(self, number: int) -> None:
-        gate = self.traveller(number).power_gate
+        gate = self.power_gate(number)
         self.pass_gate(number, gate)
         self.power(number, "limited")
 

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
-from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
+from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
@@ -95,7 +95,7 @@ class Job(FSMModelMixin, models.Model):
     closed_at = models.DateTimeField(null=True, blank=True)
 
     # Kept by every write from the ledger, so that lists need no derivation per row.
-    waiting_on = models.CharField(max_length=12, default="hands", blank=True)
+    waiting_on = models.CharField(max_length=12, default=Waiting.HANDS.value, blank=True)
     next_step = models.CharField(max_length=80, blank=True)
     next_title = models.CharField(max_length=200, blank=True)
     holds_open = models.PositiveIntegerField(default=0)

@@ -26,7 +26,7 @@ from checklists.engine.words import GATES
 from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.models import Job, JobPart, LedgerRow
 from shop.jobs.record import Record
-from shop.jobs.stages import FOLLOWS, Cover, Power, Stage
+from shop.jobs.stages import FOLLOWS, Cover, Power, Stage, Waiting
 from shop.lib.refusals import Refusal
 
 LARGEST_NUMBER = BigIntegerField.MAX_BIGINT
@@ -37,9 +37,11 @@ def jobs(now: datetime) -> QuerySet[Job]:
 
     A job that waits on hands and whose patience has run out waits on nobody: it has stalled.
     """
-    stalled = Q(waiting_on="hands", due_at__lt=now)
+    stalled = Q(waiting_on=Waiting.HANDS, due_at__lt=now)
     waiting = Case(
-        When(stalled, then=Value("nobody")), default=F("waiting_on"), output_field=CharField()
+        When(stalled, then=Value(Waiting.NOBODY.value)),
+        default=F("waiting_on"),
+        output_field=CharField(),
     )
     return Job.objects.select_related("unit").annotate(waiting=waiting).order_by("-number")
 
@@ -173,11 +175,6 @@ class Traveller:
             name: GateView(name, meaning, self.checklist.gate(name))
             for name, meaning in GATES.items()
         }
-
-    @property
-    def power_gate(self) -> str:
-        """The gate that the next mains has to pass."""
-        return guards.gates_for(Power.LIMITED, touched=self.record.history.touched)[0]
 
     @property
     def power_moves(self) -> list[Move]:

@@ -9,7 +9,7 @@ from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.derive import derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
-from shop.jobs.stages import PHASES_NOW, Cover, Stage
+from shop.jobs.stages import PHASES_NOW, Cover, Stage, Waiting
 
 
 def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
@@ -48,9 +48,9 @@ def waiting_on(job: Job, record: Record) -> str:
     if job.closed:
         return ""
     if job.stage == Stage.SOAKING and record.soak == "running":
-        return "soak-clock"
+        return Waiting.SOAK_CLOCK
     if record.estimate == "sent":
-        return "owner"
+        return Waiting.CUSTOMER
     if job.stage == Stage.AWAITING_PARTS and record.outstanding_required:
-        return "parts"
-    return "hands"
+        return Waiting.PARTS
+    return Waiting.HANDS

@@ -33,6 +33,17 @@ class Cover(StrEnum):
     OFF = "off"
 
 
+class Waiting(StrEnum):
+    """What an open job waits on. Stored as they are, whatever the customer is called since."""
+
+    HANDS = "hands"
+    CUSTOMER = "owner"
+    PARTS = "parts"
+    SOAK_CLOCK = "soak-clock"
+    # Never stored: what waits on hands and has outrun its stage's time, as jobs are read.
+    NOBODY = "nobody"
+
+
 CLOSED = (Stage.RELEASED, Stage.WITHDRAWN)
 OPEN = tuple(stage for stage in Stage if stage not in CLOSED)
 

@@ -6,14 +6,14 @@ import django_tables2 as tables
 from django.utils.timesince import timesince
 
 from shop.jobs.models import Job, LedgerRow
+from shop.jobs.stages import Waiting
 
-WAITS = {
-    "hands": "hands",
-    "owner": "the customer",
-    "parts": "parts",
-    "soak-clock": "the soak clock",
-    "carrier": "the carrier",
-    "nobody": "nobody: stalled",
+WAITS: dict[str, str] = {
+    Waiting.HANDS: "hands",
+    Waiting.CUSTOMER: "the customer",
+    Waiting.PARTS: "parts",
+    Waiting.SOAK_CLOCK: "the soak clock",
+    Waiting.NOBODY: "nobody: stalled",
     "": "left",
 }
 

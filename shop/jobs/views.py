@@ -14,14 +14,14 @@ from shop.accounts.roles import needs
 from shop.jobs import ledger, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
-from shop.jobs.stages import OPEN, Power, Stage
+from shop.jobs.stages import OPEN, Power, Stage, Waiting
 from shop.jobs.tables import JobTable, LedgerTable
 from shop.lib.web import htmx
 
 _FILTERS = {
     "stage": [stage.value for stage in Stage],
     "power": [power.value for power in Power],
-    "waiting": ["hands", "owner", "parts", "soak-clock", "nobody"],
+    "waiting": [word.value for word in Waiting],
 }
 
 

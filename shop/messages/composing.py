@@ -23,7 +23,7 @@ from shop.estimates.models import Estimate
 from shop.estimates.services import latest
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
-from shop.jobs.stages import Stage
+from shop.jobs.stages import Stage, Waiting
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
 from shop.messages.models import Message
@@ -60,9 +60,9 @@ def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:
     since = now - NEWS
     yield "received", Job.objects.filter(received_at__gte=since), Value("received")
     asked = Estimate.objects.filter(
-        job=OuterRef("pk"), sent_at__gte=since, job__waiting_on="owner"
+        job=OuterRef("pk"), sent_at__gte=since, job__waiting_on=Waiting.CUSTOMER
     ).order_by("-version")
-    waiting = Job.objects.filter(waiting_on="owner", closed_at=None)
+    waiting = Job.objects.filter(waiting_on=Waiting.CUSTOMER, closed_at=None)
     versions = waiting.annotate(sent_version=asked.values("version")[:1]).filter(
         sent_version__isnull=False
     )

@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
-from shop.jobs.stages import Stage
+from shop.jobs.stages import Stage, Waiting
 from shop.parts import orders, stock
 from shop.parts.models import Order
 
@@ -80,7 +80,9 @@ def next_up(now: datetime) -> NextUp:
 
 
 def _of_jobs(now: datetime) -> Iterable[Action]:
-    open_jobs = queries.jobs(now).filter(closed_at=None, waiting_on="hands", customer_asked=False)
+    open_jobs = queries.jobs(now).filter(
+        closed_at=None, waiting_on=Waiting.HANDS, customer_asked=False
+    )
     first = open_jobs.order_by(F("promised_on").asc(nulls_last=True), "due_at")
     for job in first[: 2 * SHOWN]:
         yield _of_job(job, now)

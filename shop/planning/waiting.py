@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
+from shop.jobs.stages import Waiting
 from shop.parts.models import Allocation, Order, OrderLine
 from shop.planning.forecasting import Finish, Forecaster
 
@@ -58,7 +59,7 @@ class Together:
 
 def waits(now: datetime) -> list[Wait]:
     """Return the jobs that wait on somebody else than hands, the latest and longest first."""
-    open_jobs = queries.jobs(now).filter(closed_at=None).exclude(waiting_on="hands")
+    open_jobs = queries.jobs(now).filter(closed_at=None).exclude(waiting_on=Waiting.HANDS)
     jobs = list(open_jobs.order_by("waiting_since")[:SHOWN])
     parts, due = _parts_of(jobs), _due_of(jobs)
     forecaster = Forecaster(now, jobs)

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from shop.jobs import queries, soaking
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
-from shop.jobs.stages import Power
+from shop.jobs.stages import Power, Waiting
 from shop.lib.clock import after_working_hours, closing_before, is_open
 from shop.parts.models import Allocation
 from shop.reminders.models import Reminder
@@ -62,7 +62,9 @@ def _span(passed: timedelta) -> str:
 
 def soak_readings(now: datetime) -> list[Matter]:
     """Soaks on which a reading of the plan is overdue: the same plan that the soak's page shows."""
-    running = [(job, _overdue_reading(job, now)) for job in _open().filter(waiting_on="soak-clock")]
+    running = [
+        (job, _overdue_reading(job, now)) for job in _open().filter(waiting_on=Waiting.SOAK_CLOCK)
+    ]
     return [
         Matter(
             job,
@@ -83,7 +85,7 @@ def _overdue_reading(job: Job, now: datetime) -> datetime | None:
 
 def permits_open_long(now: datetime) -> list[Matter]:
     """Units that have had mains for hours, but for those on soak."""
-    live = _live_permits().exclude(job__waiting_on="soak-clock")
+    live = _live_permits().exclude(job__waiting_on=Waiting.SOAK_CLOCK)
     return [
         Matter(
             permit.job,
@@ -106,7 +108,7 @@ def left_on_overnight(now: datetime) -> list[Matter]:
             "overnight",
             f"overnight/{permit.pk}/{timezone.localtime(closed):%Y-%m-%d}",
             f"{permit.power} mains is on and the shop is closed"
-            + (" (soak)." if permit.job.waiting_on == "soak-clock" else "."),
+            + (" (soak)." if permit.job.waiting_on == Waiting.SOAK_CLOCK else "."),
         )
         for permit in _live_permits().filter(granted_at__lt=closed)
     ]
@@ -145,7 +147,7 @@ def _span_of(passed: timedelta) -> str:
 
 def customers_silent(now: datetime) -> list[Matter]:
     """Estimates that nobody has answered."""
-    waiting = _open().filter(waiting_on="owner", waiting_since__isnull=False)
+    waiting = _open().filter(waiting_on=Waiting.CUSTOMER, waiting_since__isnull=False)
     # Working hours pass no faster than the clock: what was sent later cannot be due.
     asked = waiting.filter(waiting_since__lt=now - timedelta(hours=CUSTOMER_SILENT_HOURS))
     return [
@@ -188,10 +190,10 @@ FINDERS: dict[str, Callable[[datetime], list[Matter]]] = {
 STILL: dict[str, Q] = {
     "overnight": ~Q(job__power=Power.ISOLATED.value),
     "permit-long": ~Q(job__power=Power.ISOLATED.value),
-    "soak-reading": Q(job__waiting_on="soak-clock", head=F("job__head")),
+    "soak-reading": Q(job__waiting_on=Waiting.SOAK_CLOCK, head=F("job__head")),
     "parts-here": Q(job__ready_since__isnull=False),
     "parcel-late": Q(job__parts__outstanding=True),
-    "owner-silent": Q(job__waiting_on="owner"),
+    "owner-silent": Q(job__waiting_on=Waiting.CUSTOMER),
     "stalled": Q(head=F("job__head")),
 }
 

@@ -174,9 +174,8 @@ class Shop(RuleBasedStateMachine):
     @rule()
     def go_for_power(self):
         """Sign what the next power asks for and take it: random signing alone seldom gets there."""
-        traveller = self.bench.traveller(self.number)
-        gate = traveller.power_gate if self.job.power == "isolated" else "full-power"
-        self.sign_a_gate(gate)
+        isolated = self.job.power == "isolated"
+        self.sign_a_gate(self.bench.power_gate(self.number) if isolated else "full-power")
         self.power("limited" if self.job.power == "isolated" else "full")
 
     @rule(to=st.sampled_from(["limited", "full"]))

@@ -43,7 +43,7 @@ def test_going_back_to_the_limiter_goes_through_isolated(bench, job):
 
 def test_an_opened_unit_needs_the_gate_of_an_opened_unit(bench, job):
     bench.open_up(job)
-    assert bench.traveller(job).power_gate == "limited-power"
+    assert bench.power_gate(job) == "limited-power"
     with pytest.raises(Refused) as caught:
         bench.power(job, "limited")
     assert "shorts-before-power" in [refusal.step for refusal in caught.value.unmet]
@@ -52,7 +52,7 @@ def test_an_opened_unit_needs_the_gate_of_an_opened_unit(bench, job):
 def test_closing_the_cover_does_not_make_it_untouched_again(bench, job):
     bench.open_up(job)
     bench.cover(job, "on")
-    assert bench.traveller(job).power_gate == "limited-power"
+    assert bench.power_gate(job) == "limited-power"
 
 
 def test_taking_mains_off_ends_the_permit(bench, job):

@@ -1,12 +1,17 @@
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 from django_fsm import TransitionNotAllowed
 
+from shop.api import schemas
 from shop.jobs import guards
 from shop.jobs.models import Job
-from shop.jobs.stages import CLOSED, FOLLOWS, Stage
+from shop.jobs.stages import CLOSED, FOLLOWS, Power, Stage, Waiting
+from shop.jobs.tables import WAITS
 from shop.lib.refusals import BadInput, Refused
+from shop.pages.customer import customer_view
 from tests.helpers import Bench, amplifier
 
 
@@ -259,3 +264,11 @@ class TestEveryPairOfStages:
             for way in Job._meta.get_field("stage").get_all_transitions(Job)
         }
         assert made == {(here.value, to.value) for here, ways in FOLLOWS.items() for to in ways}
+
+
+def test_every_word_of_waiting_has_words_everywhere_it_is_read():
+    assert set(WAITS) == {"", *Waiting}
+    assert set(customer_view._WAITS) == set(Waiting)
+    assert set(get_args(schemas.WaitingWord)) == {"", *Waiting}
+    assert set(get_args(schemas.StageWord)) == {"", *Stage}
+    assert set(get_args(schemas.PowerWord)) == {"", *Power}

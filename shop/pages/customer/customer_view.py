@@ -12,7 +12,7 @@ from shop.jobs import queries
 from shop.jobs.agreed import Question
 from shop.jobs.models import Job
 from shop.jobs.record import Record
-from shop.jobs.stages import Stage
+from shop.jobs.stages import Stage, Waiting
 from shop.photos import services as photos
 from shop.photos.models import Photo
 from shop.planning.forecasting import Forecaster
@@ -35,13 +35,12 @@ STATIONS = (
     (Stage.RELEASED, "Released", "It is repaired, tested and has left the bench."),
 )
 WITHDRAWN = "It goes back as it is, unrepaired. Do not plug it in."
-_WAITS = {
-    "owner": "It waits for your answer to the estimate.",
-    "parts": "It waits for parts.",
-    "soak-clock": "It waits for the hours of its long run to pass.",
-    "carrier": "It waits for the carrier.",
-    "hands": "It waits for its turn at the bench.",
-    "nobody": "It waits for its turn at the bench.",
+_WAITS: dict[str, str] = {
+    Waiting.CUSTOMER: "It waits for your answer to the estimate.",
+    Waiting.PARTS: "It waits for parts.",
+    Waiting.SOAK_CLOCK: "It waits for the hours of its long run to pass.",
+    Waiting.HANDS: "It waits for its turn at the bench.",
+    Waiting.NOBODY: "It waits for its turn at the bench.",
 }
 
 

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET
 from shop.accounts.roles import needs
 from shop.jobs import queries
 from shop.jobs.models import Job
-from shop.jobs.stages import Power
+from shop.jobs.stages import Power, Waiting
 from shop.lib.web import htmx
 from shop.planning.next_up import next_up
 from shop.reminders.policy import TOPICS
@@ -20,6 +20,7 @@ from shop.reminders.queries import open_reminders
 
 SHOWN = 40
 _LONGEST_BAR_DAYS = 28
+_FOR_OTHERS = (Waiting.CUSTOMER, Waiting.PARTS, Waiting.SOAK_CLOCK)
 
 
 @require_GET
@@ -34,7 +35,7 @@ def _home(now: datetime) -> dict[str, Any]:
     # One query for each heading: each has its own order, and each is short.
     energised = jobs.exclude(power=Power.ISOLATED.value)
     unplug = jobs.filter(unplug_due=True)
-    waiting = jobs.filter(waiting_on__in=("owner", "parts", "soak-clock", "carrier"))
+    waiting = jobs.filter(waiting_on__in=_FOR_OTHERS)
     return {
         "energised": list(energised[:SHOWN]),
         "unplug": list(unplug[:SHOWN]),
