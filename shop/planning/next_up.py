@@ -17,6 +17,7 @@ from django.utils import timezone
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Stage, Waiting
+from shop.lib.phrases import counted, span
 from shop.parts import orders, stock
 from shop.parts.models import Order
 
@@ -110,34 +111,24 @@ def _promise(day: date | None, now: datetime) -> list[str]:
         return []
     left = (day - timezone.localdate(now)).days
     if left < 0:
-        return [f"promised for {day:%-d %B}, {-left} day{'s' if left < -1 else ''} late"]
+        return [f"promised for {day:%-d %B}, {counted(-left, 'day')} late"]
     return [
-        f"promised for {day:%-d %B}"
-        + (", today" if left == 0 else f", in {left} day{'' if left == 1 else 's'}")
+        f"promised for {day:%-d %B}" + (", today" if left == 0 else f", in {counted(left, 'day')}")
     ]
 
 
 def _age(job: Job, now: datetime) -> list[str]:
     if job.ready_since:
-        return [f"parts came {_ago(job.ready_since, now)} ago"]
+        return [f"parts came {span(job.ready_since, now)} ago"]
     stalled = ["nobody has touched it for longer than its stage's patience"]
-    told = [f"{_ago(job.stage_since, now)} in this stage"]
-    return told + (stalled if getattr(job, "waiting", "") == "nobody" else [])
-
-
-def _ago(since: datetime, now: datetime) -> str:
-    hours = (now - since).total_seconds() / 3600
-    if hours < 1:
-        return "minutes"
-    if hours < 36:
-        return f"{hours:.0f} hour{'' if round(hours) == 1 else 's'}"
-    return f"{hours / 24:.0f} days"
+    reasons = [f"{span(job.stage_since, now)} in this stage"]
+    return reasons + (stalled if getattr(job, "waiting", "") == "nobody" else [])
 
 
 def _answers(now: datetime) -> Iterable[Action]:
     asked = queries.jobs(now).filter(closed_at=None, customer_asked=True)
     for job in asked.order_by("waiting_since")[:SHOWN]:
-        why = [f"the customer asked {_ago(job.waiting_since or job.stage_since, now)} ago"]
+        why = [f"the customer asked {span(job.waiting_since or job.stage_since, now)} ago"]
         where = reverse("job", args=[job.number])
         yield Action(
             "Answer the customer", where, 2, why, 1, job.promised_on, job.waiting_since, job
@@ -146,14 +137,14 @@ def _answers(now: datetime) -> Iterable[Action]:
 
 def _orders(now: datetime) -> Iterable[Action]:
     wanted = JobPart.objects.filter(outstanding=True, ordered=False, required=True)
-    told = wanted.aggregate(parts=Count("pk"), jobs=Count("job", distinct=True))
-    if not told["parts"]:
+    unordered = wanted.aggregate(parts=Count("pk"), jobs=Count("job", distinct=True))
+    if not unordered["parts"]:
         return
     oldest = wanted.order_by("needed_at").values_list("needed_at", flat=True)[0]
-    parts = f"{told['parts']} part{'' if told['parts'] == 1 else 's'}"
-    jobs = f"{told['jobs']} job{' waits' if told['jobs'] == 1 else 's wait'}"
-    why = [f"{jobs} for what nobody has ordered, since {_ago(oldest, now)}"]
-    yield Action(f"Order {parts}", reverse("order"), 10, why, told["jobs"], since=oldest)
+    parts = counted(unordered["parts"], "part")
+    jobs = counted(unordered["jobs"], "job waits", "jobs wait")
+    why = [f"{jobs} for what nobody has ordered, since {span(oldest, now)}"]
+    yield Action(f"Order {parts}", reverse("order"), 10, why, unordered["jobs"], since=oldest)
 
 
 def _from_stock() -> Iterable[Action]:
@@ -184,7 +175,7 @@ def _late_parcels(now: datetime) -> Iterable[Action]:
     for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
         days = (today - order.expected_on).days
         why = [
-            f"{days} day{'' if days == 1 else 's'} late; {order.jobs} job{' waits' if order.jobs == 1 else 's wait'} on it"
+            f"{counted(days, 'day')} late; {counted(order.jobs, 'job waits', 'jobs wait')} on it"
         ]
         what = f"Ask {order.supplier} where order {order.pk} is"
         where = reverse("parcel", args=[order.pk])

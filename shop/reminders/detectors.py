@@ -13,6 +13,7 @@ from shop.jobs import queries, soaking
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.stages import Power, Waiting
 from shop.lib.clock import after_working_hours, closing_before, is_open
+from shop.lib.phrases import counted, span
 from shop.parts.models import Allocation
 from shop.reminders.models import Reminder
 from shop.reminders.policy import CUSTOMER_SILENT_HOURS, PERMIT_LONG_AFTER
@@ -51,13 +52,8 @@ def _stalled(job: Job, now: datetime) -> Matter:
     # is a new cause.
     cause = f"stalled/{job.stage}/{job.head}"
     return Matter(
-        job, "stalled", cause, f"nothing has happened for {_span(now - since)} in stage {stage}."
+        job, "stalled", cause, f"nothing has happened for {span(since, now)} in stage {stage}."
     )
-
-
-def _span(passed: timedelta) -> str:
-    days = passed.days
-    return f"{days} day{'' if days == 1 else 's'}" if days else "some hours"
 
 
 def soak_readings(now: datetime) -> list[Matter]:
@@ -134,15 +130,11 @@ def parcels_late(now: datetime) -> list[Matter]:
             jobs[number],
             "parcel-late",
             f"parcel-late/{order}",
-            f"{allocation.line.order} is {_span_of(today - allocation.line.order.expected_on)} late.",
+            f"{allocation.line.order} is {counted((today - allocation.line.order.expected_on).days, 'day')} late.",
         )
         for (number, order), allocation in found.items()
         if number in jobs
     ]
-
-
-def _span_of(passed: timedelta) -> str:
-    return f"{passed.days} day{'' if passed.days == 1 else 's'}"
 
 
 def customers_silent(now: datetime) -> list[Matter]:

@@ -10,6 +10,7 @@ from django.core.mail import EmailMessage
 from django.utils import timezone
 
 from shop.lib.clock import is_open, open_day, opening_after
+from shop.lib.phrases import counted
 from shop.messages import mail_queue
 from shop.reminders import queries as reminder_queries
 from shop.reminders.models import Letter, MailWish, Reminder
@@ -91,5 +92,5 @@ def _text(letter: Letter, now: datetime) -> tuple[str, str]:
 def _digest(now: datetime) -> tuple[str, str]:
     found = reminder_queries.open_reminders(now)
     lines = [f"- {row.sentence}\n  {settings.ADDRESS}/jobs/{row.job_id}/" for row in found]
-    count = f"{len(found)} thing{'' if len(found) == 1 else 's'} to look at"
+    count = f"{counted(found, 'thing')} to look at"
     return f"{count}, {timezone.localtime(now):%-d %B}", "\n".join(lines) + "\n"

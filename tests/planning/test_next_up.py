@@ -62,7 +62,7 @@ def test_parts_that_came_stand_among_the_quick_ones(bench):
     ordering.arrive(made.pk, {made.lines.get().pk: 1}, by=bench.by, at=at)
     [action] = next_up(timezone.now()).quick
     assert action.what == "Back on the bench: its parts are here"
-    assert action.why == ["parts came minutes ago"]
+    assert action.why == ["parts came less than a minute ago"]
 
 
 def test_what_nobody_has_ordered_is_something_to_do(bench):
@@ -100,7 +100,7 @@ def test_a_stalled_job_says_so(bench):
         bench.receive(facts=amplifier())
     [action] = next_up(timezone.now()).bench
     assert "nobody has touched it for longer than its stage's patience" in action.why
-    assert action.why[0] == "30 days in this stage"
+    assert action.why[0] == "4 weeks, 2 days in this stage"
 
 
 def test_an_empty_shop_has_nothing_to_do(db, now):

@@ -175,7 +175,7 @@ def test_1800_real_records_go_in_and_open_with_careful_checklists(people, capsys
     call_command("jobs", "import", str(SAMPLE), "--dry-run")
     assert nothing_was_kept()
     call_command("jobs", "import", str(SAMPLE))
-    assert "1800 rows imported as 1800 jobs." in capsys.readouterr().out
+    assert "1,800 rows imported as 1,800 jobs." in capsys.readouterr().out
 
     assert Job.objects.count() == 1800
     with SAMPLE.open(encoding="utf-8", newline="") as file:

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from shop.accounts import roles
+from shop.lib.phrases import counted
 from shop.lib.refusals import BadInput, Forbidden
 from shop.transfer import job_import
 
@@ -50,7 +51,9 @@ class Command(BaseCommand):
         if options["dry_run"]:
             self.stdout.write(f"{outcome.rows} rows could be imported; nothing was kept.")
         else:
-            self.stdout.write(f"{outcome.rows} rows imported as {len(outcome.numbers)} jobs.")
+            self.stdout.write(
+                f"{counted(outcome.rows, 'row')} imported as {counted(outcome.numbers, 'job')}."
+            )
 
 
 def _person(name: str) -> User:
