@@ -174,7 +174,7 @@ class NextStep(Schema):
 
 
 class JobOut(Schema):
-    """A job as lists and moves return it."""
+    """A job as lists and commands return it."""
 
     number: int
     stage: str
