@@ -103,8 +103,8 @@ VIEWS = {
     "earlier": (ALL, None, {}),
     "account": (ALL, None, {}),
     "sign-ins": ({"owner"}, None, {}),
-    "carry": ({"owner"}, None, {}),
-    "carry-out": (None, {"owner"}, {}),
+    "export": ({"owner"}, None, {}),
+    "export-download": (None, {"owner"}, {}),
     "search": (ALL, None, {}),
     "similar": (ALL, None, {}),
     "receive-hints": (ORDER, None, {}),
@@ -130,8 +130,8 @@ OF_NOTHING |= {
     "outbox",
     "wording",
     "search",
-    "carry",
-    "carry-out",
+    "export",
+    "export-download",
     "account",
     "sign-ins",
 }
@@ -245,7 +245,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
     if role in (may_post or set()):
         assert posted.status_code == {
             "house-check": 200,
-            "carry-out": 200,
+            "export-download": 200,
             "recording": 422,
             "photo-add": 422,
             "customer-shipped": 409,
