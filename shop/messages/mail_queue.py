@@ -26,8 +26,8 @@ MOST_TRIES = 8
 MOST_AT_ONCE = 200
 
 
-class Mail(models.Model):
-    """A mail to be sent. `key` is its cause, by which it is written once."""
+class QueuedEmail(models.Model):
+    """An e-mail to be sent. `key` names its cause, so that it is written once."""
 
     key = models.CharField(max_length=60)
     send_after = models.DateTimeField()

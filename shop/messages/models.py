@@ -7,10 +7,10 @@ from django.db.models import Q
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
-from shop.messages.mail_queue import Mail
+from shop.messages.mail_queue import QueuedEmail
 
 
-class Message(Mail):
+class Message(QueuedEmail):
     """Something a customer is told once: by e-mail, or by hand where they want it so.
 
     Unique on (job, key). The words are those of the moment it was written; they go when the

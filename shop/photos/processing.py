@@ -14,7 +14,7 @@ from shop.lib.refusals import bad
 from shop.photos import decoder
 
 LARGEST_FILE = 30 * 1024 * 1024
-PATIENCE_SECONDS = 40
+TIMEOUT_SECONDS = 40
 
 # Decoding takes memory: one at a time in each process of the shop.
 _ONE_AT_A_TIME = threading.Semaphore(1)
@@ -64,7 +64,7 @@ def _run(name: str, raw: bytes) -> subprocess.CompletedProcess[bytes]:
     command = [sys.executable, "-I", decoder.__file__]
     try:
         return subprocess.run(
-            command, input=raw, capture_output=True, timeout=PATIENCE_SECONDS, check=False
+            command, input=raw, capture_output=True, timeout=TIMEOUT_SECONDS, check=False
         )
     except subprocess.TimeoutExpired:
         raise bad(

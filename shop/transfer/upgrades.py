@@ -18,6 +18,8 @@ RENAMED_TABLES = {
         "parts.claim": "parts.allocation",
         "desk.owner": "desk.customer",
         "link.ownerlink": "link.customerlink",
+        "watch.letter": "watch.staffemail",
+        "watch.mailwish": "watch.emailpreference",
     },
 }
 # Columns that went. What is renamed in Python keeps its column, and so its name in a bundle.

@@ -91,7 +91,7 @@ def test_a_decoder_that_hangs_is_a_sentence(monkeypatch, tmp_path):
     slow = tmp_path / "slow.py"
     slow.write_text("import time; time.sleep(60)")
     monkeypatch.setattr(decoder, "__file__", str(slow))
-    monkeypatch.setattr(processing, "PATIENCE_SECONDS", 0.5)
+    monkeypatch.setattr(processing, "TIMEOUT_SECONDS", 0.5)
     with pytest.raises(BadInput, match="too long to read"):
         processing.develop("a.jpg", picture())
 
