@@ -15,7 +15,7 @@ from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import LineToOrder
 from shop.photos.models import Photo
-from shop.planning import ordering, proposing
+from shop.planning import basket_proposals, ordering
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
@@ -208,7 +208,10 @@ def filled(name: str, body: dict) -> dict:
         keys = {OrderLine.objects.earliest("pk").field: "1"}
     if name == "order":
         [need] = JobPart.objects.filter(ordered=False)
-        keys = {"needs": need.pk, "digest": proposing.propose([need], Decimal(2)).digest}
+        keys = {
+            "needs": need.pk,
+            "digest": basket_proposals.propose_basket([need], Decimal(2)).digest,
+        }
     return body | keys
 
 
