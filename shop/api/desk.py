@@ -132,4 +132,4 @@ class PhotoOut(Schema):
 def photo_list(request: HttpRequest, number: int) -> list[Photo]:
     """List the pictures of a job, oldest first."""
     by, job, _ = on_job(request, number)
-    return photos.seen_by(by, job)
+    return photos.photos_visible_to(by, job)

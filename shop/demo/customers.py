@@ -15,7 +15,7 @@ from shop.jobs import commands, queries
 from shop.photos import processing
 from shop.photos import services as photos
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 
 _WORDS = (
     "It clicks off when it is warm: the paste between the output transistors and their heat sink has "
@@ -64,9 +64,9 @@ def pictured(story: Story) -> None:
 def _add(story: Story, drawn: Image.Image, caption: str, before: Photo | None = None) -> Photo:
     out = BytesIO()
     drawn.save(out, "PNG")
-    made = processing.develop("drawing.png", out.getvalue())
-    about = About(caption=caption, before=before)
-    return photos.add(story.number, made, about, by=story.by, at=story.at)
+    made = processing.decode_photo("drawing.png", out.getvalue())
+    about = PhotoSubject(caption=caption, before=before)
+    return photos.add_photo(story.number, made, about, by=story.by, at=story.at)
 
 
 def _board(sleeve: str, *, bulged: bool) -> Image.Image:

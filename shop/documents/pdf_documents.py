@@ -106,10 +106,14 @@ def _soak_charts(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, 
 
 def _photo_pairs(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
     """Return the pictures before and after the work that the customer may see, side by side."""
-    afters = [photo for photo in photos.of_job(traveller.job) if photo.before and photo.shown]
+    afters = [
+        photo
+        for photo in photos.photos_of_job(traveller.job)
+        if photo.before and photo.visible_to_customer
+    ]
     pairs, files = [], {}
     for after in afters:
-        if after.before is None or after.before.removed_at or not after.before.shown:
+        if after.before is None or after.before.removed_at or not after.before.visible_to_customer:
             continue
         names = {"before": f"photo{after.before_id}.svg", "after": f"photo{after.pk}.svg"}
         files[names["before"]], files[names["after"]] = _photo_svg(after.before), _photo_svg(after)
@@ -119,7 +123,7 @@ def _photo_pairs(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, 
 
 def _photo_svg(photo: Photo) -> str:
     """Return a picture wrapped in a drawing: files in memory are text to the typesetter."""
-    small = base64.b64encode(bytes(photo.picture.small)).decode()
+    small = base64.b64encode(bytes(photo.image.small)).decode()
     size = f'width="{photo.width}" height="{photo.height}"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'

@@ -6,9 +6,9 @@ from django.http import HttpRequest
 
 from shop.customers.models import Intake
 from shop.jobs.models import Job
-from shop.photos import intake
+from shop.photos import form_uploads
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 
 
 def take_pictures(request: HttpRequest, job: Job) -> list[str]:
@@ -18,5 +18,5 @@ def take_pictures(request: HttpRequest, job: Job) -> list[str]:
     """
     arrival = Intake.objects.filter(job=job).first()
     parcel = arrival is not None and arrival.came_by == Intake.PARCEL
-    about = About(Photo.PARCEL if parcel else Photo.UNIT)
-    return intake.take(request, job.number, about).refused
+    about = PhotoSubject(Photo.PARCEL if parcel else Photo.UNIT)
+    return form_uploads.save_uploads(request, job.number, about).refused

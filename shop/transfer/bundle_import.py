@@ -16,7 +16,7 @@ from django.db.models import Model
 
 from shop.jobs import power_triggers, queries
 from shop.parts import append_only_triggers
-from shop.photos.models import Picture
+from shop.photos.models import PhotoImage
 from shop.transfer import export, tables, upgrades
 
 BATCH = 500
@@ -107,7 +107,7 @@ def _reset_sequences() -> None:
 def _require_sound() -> None:
     for fault in queries.ledger_faults():
         raise BundleError(f"A ledger of the bundle does not hold: {fault}")
-    for picture in Picture.objects.select_related("photo").iterator(chunk_size=50):
+    for picture in PhotoImage.objects.select_related("photo").iterator(chunk_size=50):
         if hashlib.sha256(bytes(picture.whole)).hexdigest() != picture.photo.sha256:
             raise BundleError(
                 f"Picture {picture.pk} of the bundle is not the one that its row speaks of."

@@ -18,6 +18,7 @@ RENAMED_TABLES = {
         "parts.claim": "parts.allocation",
         "desk.owner": "desk.customer",
         "link.ownerlink": "link.customerlink",
+        "photos.picture": "photos.photoimage",
         "watch.letter": "watch.staffemail",
         "watch.mailwish": "watch.emailpreference",
     },

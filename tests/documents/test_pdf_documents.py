@@ -20,7 +20,7 @@ from shop.jobs import comparison as readings
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 from tests.helpers import amplifier
 from tests.photos.pictures import snap
 
@@ -284,10 +284,10 @@ class TestCommercialDocuments:
         assert f"warranted until {today}" in flat(printed(number, "figures"))
 
     def test_pictures_before_and_after_stand_side_by_side(self, released, bench, people):
-        first = snap(released, by=bench.by, of=About(caption="The joint"))
-        snap(released, by=bench.by, of=About(caption="The joint", before=first))
-        hidden = snap(released, by=bench.by, of=About(Photo.PARCEL, caption="A label"))
-        snap(released, by=bench.by, of=About(Photo.PARCEL, caption="A label", before=hidden))
+        first = snap(released, by=bench.by, of=PhotoSubject(caption="The joint"))
+        snap(released, by=bench.by, of=PhotoSubject(caption="The joint", before=first))
+        hidden = snap(released, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="A label"))
+        snap(released, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="A label", before=hidden))
         text = flat(printed(released, "release"))
         assert "Before and after" in text
         assert "The joint" in text

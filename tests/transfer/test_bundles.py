@@ -18,7 +18,7 @@ from django.utils import timezone
 
 from shop.accounts import roles as persons
 from shop.jobs.models import Job, LedgerRow
-from shop.photos.models import Picture
+from shop.photos.models import PhotoImage
 from shop.transfer import bundle_import, export, tables
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
@@ -75,12 +75,12 @@ def test_nothing_is_lost_in_export_and_import(shop, tmp_path):
         "link.customerlink",
     }
     assert Job.objects.exclude(power="isolated").exists()
-    pictures = {row.pk: bytes(row.whole) for row in Picture.objects.all()}
+    pictures = {row.pk: bytes(row.whole) for row in PhotoImage.objects.all()}
     empty()
     imported(raw, tmp_path)
     again = exported(shop)
     assert bundle_of(again)["tables"] == before["tables"]
-    assert {row.pk: bytes(row.whole) for row in Picture.objects.all()} == pictures
+    assert {row.pk: bytes(row.whole) for row in PhotoImage.objects.all()} == pictures
     assert persons.role_of(User.objects.get(username="technician")) == "technician"
 
 
@@ -162,13 +162,13 @@ def test_a_bundle_that_is_not_sound_leaves_nothing_behind(shop, tmp_path, change
 
 def test_a_picture_that_is_not_the_one_is_refused(shop, tmp_path):
     raw = exported(shop)
-    key = Picture.objects.earliest("pk").pk
+    key = PhotoImage.objects.earliest("pk").pk
     empty()
     with pytest.raises(bundle_import.BundleError, match=f"Picture {key}"):
         imported(
             altered(raw, lambda body: body + b"x", export.picture_file(key, "whole")), tmp_path
         )
-    assert not Picture.objects.exists()
+    assert not PhotoImage.objects.exists()
 
 
 @pytest.mark.parametrize("raw", [b"", b"PK\x03\x04", b"{}"])

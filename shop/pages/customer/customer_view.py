@@ -84,7 +84,7 @@ def shown(job: Job, now: datetime) -> Shown:
         estimate=last,
         open_estimate=is_open,
         questions=record.questions,
-        photos=[photo for photo in photos.of_job(job) if photo.shown],
+        photos=[photo for photo in photos.photos_of_job(job) if photo.visible_to_customer],
     )
 
 

@@ -21,7 +21,7 @@ from shop.jobs import queries
 from shop.pages.customer import views
 from shop.pages.customer.customer_view import shown
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 from tests.estimates.test_services import line, sent
 from tests.photos.pictures import snap
 
@@ -144,8 +144,8 @@ class TestPage:
 
 class TestPictures:
     def test_those_marked_for_the_customer_are_given_out(self, customer, bench, job, link):
-        seen = snap(job, by=bench.by, of=About(caption="Der Riss"))
-        hidden = snap(job, by=bench.by, of=About(Photo.PARCEL, caption="Etikett"))
+        seen = snap(job, by=bench.by, of=PhotoSubject(caption="Der Riss"))
+        hidden = snap(job, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="Etikett"))
         foreign = snap(bench.receive(), by=bench.by)
         text = page(customer, link)
         assert "Der Riss" in text
@@ -334,7 +334,7 @@ def test_every_page_by_link_is_known_here():
 @pytest.mark.parametrize("name", sorted(by_link()))
 def test_every_page_for_every_holder(customer, people, bench, job, link, now, name, holder):
     sent(bench, job, line("Of this job"), at=now)
-    photo = snap(job, by=bench.by, of=About(caption="Of this job"))
+    photo = snap(job, by=bench.by, of=PhotoSubject(caption="Of this job"))
     number = bench.receive()
     token = keys.token(link)
     if holder == "of another job":
