@@ -35,9 +35,9 @@ class Found(schemas.Strict):
 def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
     """Find jobs by words of units, complaints, findings, notes and parts; slips are forgiven."""
     person(request)
-    indexing.catch_up()
-    looked = search_queries.look(q[:LONGEST_QUERY])
-    return {"jobs": looked.jobs, "instead": looked.instead}
+    indexing.index_recent_jobs()
+    result = search_queries.search_jobs(q[:LONGEST_QUERY])
+    return {"jobs": result.jobs, "instead": result.corrections}
 
 
 Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]

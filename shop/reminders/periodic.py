@@ -17,6 +17,6 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "write-messages": composing.write_due,
     "write-parts-late": customer_notices.queue_parts_late,
     "send-messages": sending.deliver,
-    "update-index": indexing.follow,
+    "update-index": indexing.index_changed_jobs,
     "purge-sign-ins": sign_in_log.forget,
 }

@@ -96,6 +96,6 @@ def test_two_workers_tell_a_customer_once(bench, settings):
 def test_two_readers_index_a_job_at_once(bench):
     for place in range(ROUNDS):
         number = bench.receive(complaint=f"word{place}")
-        results = together(*[partial(indexing.index, [number])] * 3)
+        results = together(*[partial(indexing.index_jobs, [number])] * 3)
         assert unexpected(results) == []
-        assert [job.number for job in search_queries.look(f"word{place}").jobs] == [number]
+        assert [job.number for job in search_queries.search_jobs(f"word{place}").jobs] == [number]
