@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 from shop.customers.links import keys
 from shop.demo.story import Story
 from shop.estimates import services as estimate_services
-from shop.estimates.models import Line
+from shop.estimates.models import EstimateLine
 from shop.jobs import commands, queries
 from shop.photos import processing
 from shop.photos import services as photos
@@ -27,11 +27,11 @@ _WORDS = (
 
 def asked(story: Story) -> None:
     """An estimate is sent, and the customer has a question to it."""
-    estimate_services.draft(story.number, by=story.by, at=story.at)
-    labour = _line(Line.LABOUR, "Renew the paste, set and prove", "2", "64")
-    paste = _line(Line.PART, "Heat-sink paste and insulators", "1", "9.80")
-    estimate_services.save(story.number, _WORDS, [labour, paste], by=story.by)
-    sent = estimate_services.send(story.number, by=story.by, at=story.at)
+    estimate_services.get_or_create_draft(story.number, by=story.by, at=story.at)
+    labour = _line(EstimateLine.LABOUR, "Renew the paste, set and prove", "2", "64")
+    paste = _line(EstimateLine.PART, "Heat-sink paste and insulators", "1", "9.80")
+    estimate_services.save_draft(story.number, _WORDS, [labour, paste], by=story.by)
+    sent = estimate_services.send_draft(story.number, by=story.by, at=story.at)
     keys.link_for(queries.job(story.number, story.at), now=story.at)
     question = "Will it keep its old knobs?"
     commands.record_estimate_answer(

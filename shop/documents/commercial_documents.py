@@ -7,8 +7,8 @@ from typing import Any
 from shop.customers.models import Intake
 from shop.documents.common import UNREPAIRED, common_fields, when
 from shop.estimates import services as estimate_services
-from shop.estimates.models import Line
-from shop.estimates.services import Answered
+from shop.estimates.models import EstimateLine
+from shop.estimates.services import SentEstimate
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.queries import Traveller
 from shop.lib.refusals import refuse
@@ -24,7 +24,7 @@ ROUNDING = (
 
 def estimate_document(traveller: Traveller) -> dict[str, Any]:
     """Return the estimate sent last; Refused when none was sent."""
-    sent = estimate_services.sent(traveller.record)
+    sent = estimate_services.sent_estimates(traveller.record)
     if not sent:
         reason = (
             f"No estimate of job {traveller.job.number} was sent; its paper follows the sending."
@@ -38,7 +38,9 @@ def estimate_document(traveller: Traveller) -> dict[str, Any]:
 def invoice_figures(traveller: Traveller) -> dict[str, Any]:
     """Return what is to be paid, from the version that was agreed to; Refused when none was."""
     agreed_versions = [
-        version for version in estimate_services.sent(traveller.record) if version.answer == "yes"
+        version
+        for version in estimate_services.sent_estimates(traveller.record)
+        if version.answer == "yes"
     ]
     if not traveller.job.closed or not agreed_versions:
         raise refuse(
@@ -54,7 +56,7 @@ def invoice_figures(traveller: Traveller) -> dict[str, Any]:
     return common_fields(traveller, "Invoice figures") | content
 
 
-def _estimate_content(sent: Answered) -> dict[str, Any]:
+def _estimate_content(sent: SentEstimate) -> dict[str, Any]:
     estimate = sent.estimate
     totals = estimate.totals()
     taxes = [
@@ -75,17 +77,17 @@ def _estimate_content(sent: Answered) -> dict[str, Any]:
     }
 
 
-def _line_cells(line: Line) -> list[str]:
+def _line_cells(line: EstimateLine) -> list[str]:
     return [
         line.words,
-        f"{brief(line.quantity)}{' h' if line.sort == Line.LABOUR else ''}",
+        f"{brief(line.quantity)}{' h' if line.sort == EstimateLine.LABOUR else ''}",
         brief_price(line.price, line.estimate.currency),
         f"{brief(line.tax_rate)} %",
         price(line.priced.net, line.estimate.currency),
     ]
 
 
-def _answer(sent_estimate: Answered) -> str:
+def _answer(sent_estimate: SentEstimate) -> str:
     sent_words = f"Sent {when(sent_estimate.estimate.sent_at)}."
     if sent_estimate.row is None:
         return f"{sent_words} No answer yet."

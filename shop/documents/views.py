@@ -24,7 +24,9 @@ def _page(
     error: UserFacingError | None = None,
     **_: str,
 ) -> HttpResponse:
-    answers = [version.answer for version in estimate_services.sent(queries.record_of(job))]
+    answers = [
+        version.answer for version in estimate_services.sent_estimates(queries.record_of(job))
+    ]
     context = {
         "job": job,
         "sent": bool(answers),

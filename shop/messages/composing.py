@@ -20,7 +20,7 @@ from django.utils import timezone
 from shop.customers.links import keys
 from shop.customers.models import Customer, Intake
 from shop.estimates.models import Estimate
-from shop.estimates.services import latest
+from shop.estimates.services import latest_estimate
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage, Waiting
@@ -126,7 +126,7 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
     """Return what the places stand for in a message about this job."""
     arrival = Intake.objects.select_related("customer").filter(job=job).first()
     customer = arrival.customer if arrival else None
-    last = latest(job)
+    last = latest_estimate(job)
     row = (
         LedgerRow.objects.filter(job=job, event_type=Shipped.event_type)
         .order_by("-sequence")

@@ -19,6 +19,7 @@ RENAMED_TABLES = {
         "desk.owner": "desk.customer",
         "link.ownerlink": "link.customerlink",
         "photos.picture": "photos.photoimage",
+        "estimates.line": "estimates.estimateline",
         "watch.letter": "watch.staffemail",
         "watch.mailwish": "watch.emailpreference",
     },

@@ -239,9 +239,9 @@ class TestCommercialDocuments:
     }
 
     def estimate(self, bench, number, now):
-        estimate_services.draft(number, by=bench.by, at=now)
-        estimate_services.save(number, "Plain words.", [self.LINE], by=bench.by)
-        estimate_services.send(number, by=bench.by, at=now)
+        estimate_services.get_or_create_draft(number, by=bench.by, at=now)
+        estimate_services.save_draft(number, "Plain words.", [self.LINE], by=bench.by)
+        estimate_services.send_draft(number, by=bench.by, at=now)
 
     def test_the_estimate(self, bench, job, now):
         with pytest.raises(Refused, match="No estimate"):

@@ -195,7 +195,7 @@ def number(bench):
     first = JobPart.objects.filter(job=job).first()
     lines = [LineToOrder(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
-    estimate_services.draft(job, by=bench.by, at=timezone.now())
+    estimate_services.get_or_create_draft(job, by=bench.by, at=timezone.now())
     return job
 
 

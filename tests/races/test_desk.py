@@ -29,11 +29,11 @@ pytestmark = pytest.mark.django_db(transaction=True)
 def test_a_draft_is_sent_once(bench, other):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
-        estimate_services.draft(number, by=bench.by, at=now)
-        estimate_services.save(number, "", [line()], by=bench.by)
+        estimate_services.get_or_create_draft(number, by=bench.by, at=now)
+        estimate_services.save_draft(number, "", [line()], by=bench.by)
         results = together(
-            partial(estimate_services.send, number, by=bench.by, at=now),
-            partial(estimate_services.send, number, by=other.by, at=now),
+            partial(estimate_services.send_draft, number, by=bench.by, at=now),
+            partial(estimate_services.send_draft, number, by=other.by, at=now),
         )
         assert unexpected(results) == []
         assert assert_intact(number).count("estimate_sent") == 1
@@ -43,8 +43,8 @@ def test_two_who_draft_at_once_share_one_draft(bench, other):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
         results = together(
-            partial(estimate_services.draft, number, by=bench.by, at=now),
-            partial(estimate_services.draft, number, by=other.by, at=now),
+            partial(estimate_services.get_or_create_draft, number, by=bench.by, at=now),
+            partial(estimate_services.get_or_create_draft, number, by=other.by, at=now),
         )
         assert unexpected(results) == []
         assert Estimate.objects.filter(job=number).count() == 1
@@ -53,9 +53,9 @@ def test_two_who_draft_at_once_share_one_draft(bench, other):
 def test_of_yes_and_no_at_once_one_is_heard(bench):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
-        estimate_services.draft(number, by=bench.by, at=now)
-        estimate_services.save(number, "", [line()], by=bench.by)
-        version = estimate_services.send(number, by=bench.by, at=now).version
+        estimate_services.get_or_create_draft(number, by=bench.by, at=now)
+        estimate_services.save_draft(number, "", [line()], by=bench.by)
+        version = estimate_services.send_draft(number, by=bench.by, at=now).version
         results = together(
             partial(
                 commands.record_estimate_answer, number, "yes", version=version, note="", at=now

@@ -69,7 +69,7 @@ def test_nothing_is_lost_in_export_and_import(shop, tmp_path):
         "jobs.ledgerrow",
         "jobs.permit",
         "photos.photo",
-        "estimates.line",
+        "estimates.estimateline",
         "desk.customer",
         "parts.movement" if before["tables"]["parts.movement"] else "parts.part",
         "link.customerlink",

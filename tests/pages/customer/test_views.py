@@ -173,8 +173,8 @@ class TestEstimate:
         assert bench.job(job).waiting_on == "hands"
 
     def test_a_draft_is_not_shown(self, customer, bench, job, link, now):
-        estimate_services.draft(job, by=bench.by, at=now)
-        estimate_services.save(job, "", [line("Not yet")], by=bench.by)
+        estimate_services.get_or_create_draft(job, by=bench.by, at=now)
+        estimate_services.save_draft(job, "", [line("Not yet")], by=bench.by)
         assert "Not yet" not in page(customer, link)
 
     def test_a_stale_page_answers_nothing(self, customer, bench, job, link, now):
