@@ -15,7 +15,7 @@ from shop.customers.links import keys
 from shop.documents import pdf_documents, technical_documents, typesetting
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import comparison as readings
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
@@ -294,9 +294,9 @@ class TestCommercialDocuments:
         assert "A label" not in text
 
     def test_the_packing_list(self, people, bench, now):
-        coming = Coming(name="Ada", address="1 Row\nTown", accessories="mains lead\nremote")
+        details = IntakeDetails(name="Ada", address="1 Row\nTown", accessories="mains lead\nremote")
         job = intake_services.receive(
-            by=people.desk, at=now, coming=coming, make="C", facts=amplifier()
+            by=people.desk, at=now, details=details, make="C", facts=amplifier()
         )
         with pytest.raises(Refused, match="on the bench"):
             printed(job.number, "packing")

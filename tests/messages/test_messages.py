@@ -13,7 +13,7 @@ from shop.customers import services as customer_services
 from shop.customers.links.models import CustomerLink
 from shop.customers.models import Customer
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.lib.refusals import BadInput, Refused
 from shop.messages import composing, sending, wording
 from shop.messages.models import Message, Wording
@@ -45,11 +45,11 @@ def morning():
 
 @pytest.fixture
 def take(people):
-    def receive(when=MORNING, **coming):
-        told = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | coming
+    def receive(when=MORNING, **details):
+        given = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | details
         unit = {"make": "Corvenby", "model": "C 4", "complaint": "hums", "facts": amplifier()}
         return intake_services.receive(
-            by=people.desk, at=when, coming=Coming(**told), **unit
+            by=people.desk, at=when, details=IntakeDetails(**given), **unit
         ).number
 
     return receive

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from shop.customers import services as customer_services
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import ledger, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.photos import services as photo_services
@@ -190,7 +190,11 @@ def test_an_after_whose_before_is_gone_stands_alone(people, bench, job, now):
 
 def test_erasing_the_customer_takes_the_parcels_along(people, bench, now):
     number = intake_services.receive(
-        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby", facts=amplifier()
+        by=people.desk,
+        at=now,
+        details=IntakeDetails(name="Ada"),
+        make="Corvenby",
+        facts=amplifier(),
     ).number
     snap(number, by=bench.by, of=PhotoSubject(Photo.PARCEL))
     photo_of_unit = snap(number, by=bench.by)

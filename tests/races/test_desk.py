@@ -14,7 +14,7 @@ from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
 from shop.estimates.models import Estimate
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import commands, queries
 from shop.messages import composing, sending
 from shop.messages.models import Message
@@ -81,9 +81,9 @@ def test_two_links_at_once_are_one(bench):
 def test_two_workers_tell_a_customer_once(bench, settings):
     settings.MAIL_ON = True
     now = timezone.now()
-    coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)
+    details = IntakeDetails(name="Ada", email="ada@example.org", agreed_to_mail=True)
     for _ in range(4):
-        intake_services.receive(by=bench.by, at=now, coming=coming, make="Corvenby")
+        intake_services.receive(by=bench.by, at=now, details=details, make="Corvenby")
     later = now + timedelta(days=1)
     assert unexpected(together(*[partial(composing.write_due, now=now)] * 3)) == []
     assert Message.objects.count() == 4

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.search import backends, indexing
 from shop.search import queries as search_queries
 from shop.search.models import IndexedJob, IndexedWord
@@ -147,7 +147,7 @@ class TestIndexing:
 
     def test_the_person_is_not_in_it(self, people, now):
         intake_services.receive(
-            by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvenby"
+            by=people.desk, at=now, details=IntakeDetails(name="Zebulon"), make="Corvenby"
         )
         indexing.index_changed_jobs(now=None)
         assert not IndexedWord.objects.filter(word__startswith="zebulon").exists()
@@ -202,7 +202,7 @@ class TestPages:
     def test_search_finds_jobs_parts_and_customers(self, client, people, now):
         PartFactory(spec="Belt 214 mm")
         job = intake_services.receive(
-            by=people.desk, at=now, coming=Coming(name="Beltrane"), complaint="belt"
+            by=people.desk, at=now, details=IntakeDetails(name="Beltrane"), complaint="belt"
         )
         client.force_login(people.desk)
         page = client.get(reverse("search"), {"q": "belt"}).content.decode()

@@ -16,7 +16,7 @@ from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import queries
 from shop.pages.customer import views
 from shop.pages.customer.customer_view import shown
@@ -305,10 +305,10 @@ def test_the_limit_of_the_customer_shows_no_person_in_the_pages_of_others(
     people, bench, now, customer
 ):
     first = intake_services.receive(
-        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby"
+        by=people.desk, at=now, details=IntakeDetails(name="Ada"), make="Corvenby"
     )
     second = intake_services.receive(
-        by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelund"
+        by=people.desk, at=now, details=IntakeDetails(name="Bo"), make="Ravelund"
     )
     text = page(customer, keys.link_for(second, now=now))
     assert "Corvenby" not in text

@@ -1,4 +1,4 @@
-"""Pictures that are taken while a unit comes in."""
+"""Photos that are taken while a unit comes in."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from shop.photos.models import Photo
 from shop.photos.services import PhotoSubject
 
 
-def take_pictures(request: HttpRequest, job: Job) -> list[str]:
-    """Keep the pictures that came with the form; returns a sentence for each that is not kept.
+def save_photos(request: HttpRequest, job: Job) -> list[str]:
+    """Keep the photos that came with the form; returns a sentence for each that is not kept.
 
     The unit is in whatever becomes of its pictures. What came by parcel is pictured as a parcel.
     """
-    arrival = Intake.objects.filter(job=job).first()
-    parcel = arrival is not None and arrival.came_by == Intake.PARCEL
+    intake = Intake.objects.filter(job=job).first()
+    parcel = intake is not None and intake.came_by == Intake.PARCEL
     about = PhotoSubject(Photo.PARCEL if parcel else Photo.UNIT)
     return form_uploads.save_uploads(request, job.number, about).refused
