@@ -11,7 +11,7 @@ from shop.reminders.detectors import late_parcels
 def queue_parts_late(*, now: datetime) -> int:
     """Tell the customers whose units wait for a parcel that should have come; once for each order."""
     return sum(
-        composing.try_to_write(alert.job, "parts-late", alert.dedup_key, now=now)
+        composing.try_to_queue(alert.job, "parts-late", alert.dedup_key, now=now)
         for alert in late_parcels(now)
         if not alert.job.messages.filter(key=alert.dedup_key).exists()
     )

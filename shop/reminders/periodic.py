@@ -14,7 +14,7 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "remind": services.remind,
     "write-digests": emails.queue_digests,
     "send-reminders": emails.deliver,
-    "write-messages": composing.write_due,
+    "write-messages": composing.queue_due,
     "write-parts-late": customer_notices.queue_parts_late,
     "send-messages": sending.deliver,
     "update-index": indexing.index_changed_jobs,

@@ -20,6 +20,7 @@ RENAMED_TABLES = {
         "link.ownerlink": "link.customerlink",
         "photos.picture": "photos.photoimage",
         "estimates.line": "estimates.estimateline",
+        "post.wording": "post.messagetemplate",
         "watch.letter": "watch.staffemail",
         "watch.mailwish": "watch.emailpreference",
     },

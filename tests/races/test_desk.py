@@ -85,7 +85,7 @@ def test_two_workers_tell_a_customer_once(bench, settings):
     for _ in range(4):
         intake_services.receive(by=bench.by, at=now, details=details, make="Corvenby")
     later = now + timedelta(days=1)
-    assert unexpected(together(*[partial(composing.write_due, now=now)] * 3)) == []
+    assert unexpected(together(*[partial(composing.queue_due, now=now)] * 3)) == []
     assert Message.objects.count() == 4
     mail.outbox.clear()
     results = together(*[partial(sending.deliver, now=later + timedelta(days=4))] * 3)
