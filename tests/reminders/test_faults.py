@@ -77,7 +77,7 @@ def overdue(postbox):
 
 def round_(now):
     for name, duty in PERIODIC_TASKS.items():
-        if name != "follow":
+        if name != "follow-rules":
             duty(now=now)
 
 
