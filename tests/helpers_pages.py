@@ -84,8 +84,8 @@ def addresses(by: User) -> dict[str, str]:
     now = timezone.now()
     first = Job.objects.filter(closed_at=None).earliest("number").number
     reminder_services.remind(now=now)
-    estimate_services.draft(first + 4, by=by, at=now)
-    indexing.follow(now=now)
+    estimate_services.get_or_create_draft(first + 4, by=by, at=now)
+    indexing.index_changed_jobs(now=now)
     known = _places()
     return {name: _shifted(path, first).format(**known) for name, path in PAGES.items()}
 

@@ -19,7 +19,7 @@ slowed = Signal()
 
 
 class ShopAdapter(DefaultAccountAdapter):
-    """People are made by the owner of the shop, with `manage.py person`."""
+    """Accounts are made by the owner of the shop, with `manage.py user`."""
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         """Nobody makes an account for themselves."""

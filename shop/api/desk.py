@@ -13,7 +13,7 @@ from pydantic import Field
 from shop.api import schemas
 from shop.api.app import on_job, person
 from shop.estimates import services as estimate_services
-from shop.estimates.services import Answered
+from shop.estimates.services import SentEstimate
 from shop.jobs import queries
 from shop.photos import services as photos
 from shop.photos.models import Photo
@@ -35,9 +35,9 @@ class Found(schemas.Strict):
 def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
     """Find jobs by words of units, complaints, findings, notes and parts; slips are forgiven."""
     person(request)
-    indexing.catch_up()
-    looked = search_queries.look(q[:LONGEST_QUERY])
-    return {"jobs": looked.jobs, "instead": looked.instead}
+    indexing.index_recent_jobs()
+    result = search_queries.search_jobs(q[:LONGEST_QUERY])
+    return {"jobs": result.jobs, "instead": result.corrections}
 
 
 Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
@@ -81,20 +81,22 @@ class EstimateOut(schemas.Strict):
 def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """List the versions that were sent, newest first."""
     record = queries.record_of(on_job(request, number).job)
-    return [_version(version) for version in estimate_services.sent(record)]
+    return [_version(version) for version in estimate_services.sent_estimates(record)]
 
 
 @router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **schemas.REFUSALS})
 def send(request: HttpRequest, number: int, payload: EstimateIn) -> Status[dict[str, Any]]:
     """Send a version to the customer; at or under their limit it is agreed at once."""
     by, job, now = on_job(request, number, "note")
-    estimate_services.draft(number, by=by, at=now)
-    estimate_services.save(number, payload.words, [line.dict() for line in payload.lines], by=by)
-    estimate_services.send(number, by=by, at=now)
-    return Status(201, _version(estimate_services.sent(queries.record_of(job))[0]))
+    estimate_services.get_or_create_draft(number, by=by, at=now)
+    estimate_services.save_draft(
+        number, payload.words, [line.dict() for line in payload.lines], by=by
+    )
+    estimate_services.send_draft(number, by=by, at=now)
+    return Status(201, _version(estimate_services.sent_estimates(queries.record_of(job))[0]))
 
 
-def _version(version: Answered) -> dict[str, Any]:
+def _version(version: SentEstimate) -> dict[str, Any]:
     estimate, totals = version.estimate, version.estimate.totals()
     return {
         "version": estimate.version,
@@ -132,4 +134,4 @@ class PhotoOut(Schema):
 def photo_list(request: HttpRequest, number: int) -> list[Photo]:
     """List the pictures of a job, oldest first."""
     by, job, _ = on_job(request, number)
-    return photos.seen_by(by, job)
+    return photos.photos_visible_to(by, job)

@@ -19,8 +19,8 @@ from shop.lib.refusals import bad
 from shop.parts import queries as part_queries
 from shop.parts.models import Order, Part, Supplier
 from shop.parts.orders import LineToOrder
-from shop.planning import next_up, ordering, waiting
-from shop.planning.forecasting import Finish, Forecaster
+from shop.planning import backlog, next_actions, ordering
+from shop.planning.forecasting import FinishForecast, Forecaster
 
 router = Router(tags=["backlog"])
 
@@ -150,7 +150,7 @@ def orders(request: HttpRequest) -> list[dict[str, Any]]:
     person(request)
     return [
         _order_out(parcel.order, parcel.late_days, [job.number for job in parcel.frees])
-        for parcel in waiting.parcels(timezone.now())
+        for parcel in backlog.open_parcels(timezone.now())
     ]
 
 
@@ -226,10 +226,10 @@ class NextUpOut(Schema):
 
 
 @router.get("backlog/next/", response=NextUpOut)
-def whats_next(request: HttpRequest) -> next_up.NextUp:
+def whats_next(request: HttpRequest) -> next_actions.NextActions:
     """Say what hands can do now, in order, with the reason for the place."""
     person(request)
-    return next_up.next_up(timezone.now())
+    return next_actions.next_actions(timezone.now())
 
 
 class FinishOut(Schema):
@@ -243,7 +243,7 @@ class FinishOut(Schema):
 
 
 @router.get("jobs/{int:number}/finish/", response={200: FinishOut, 404: schemas.Said})
-def finish(request: HttpRequest, number: int) -> Finish:
+def finish(request: HttpRequest, number: int) -> FinishForecast:
     """Say when a job will be done: half of such jobs end in `half`, 85 of 100 in `most`."""
     _, job, now = on_job(request, number)
     return Forecaster(now, [job]).finish(job)

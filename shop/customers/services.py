@@ -88,7 +88,7 @@ def erase(customer: Customer, *, by: User, at: datetime) -> Customer:
         setattr(customer, name, "")
     customer.agreed_to_mail_at, customer.erased_at = None, at
     customer.save()
-    photo_services.remove_parcels(jobs_of(customer), at=at)
+    photo_services.remove_parcel_photos(jobs_of(customer), at=at)
     for job in jobs_of(customer):
         keys.revoke(job, by=by, at=at)
     customer_erased.send(sender=Customer, customer=customer)

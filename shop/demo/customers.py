@@ -10,12 +10,12 @@ from PIL import Image, ImageDraw
 from shop.customers.links import keys
 from shop.demo.story import Story
 from shop.estimates import services as estimate_services
-from shop.estimates.models import Line
+from shop.estimates.models import EstimateLine
 from shop.jobs import commands, queries
 from shop.photos import processing
 from shop.photos import services as photos
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 
 _WORDS = (
     "It clicks off when it is warm: the paste between the output transistors and their heat sink has "
@@ -27,11 +27,11 @@ _WORDS = (
 
 def asked(story: Story) -> None:
     """An estimate is sent, and the customer has a question to it."""
-    estimate_services.draft(story.number, by=story.by, at=story.at)
-    labour = _line(Line.LABOUR, "Renew the paste, set and prove", "2", "64")
-    paste = _line(Line.PART, "Heat-sink paste and insulators", "1", "9.80")
-    estimate_services.save(story.number, _WORDS, [labour, paste], by=story.by)
-    sent = estimate_services.send(story.number, by=story.by, at=story.at)
+    estimate_services.get_or_create_draft(story.number, by=story.by, at=story.at)
+    labour = _line(EstimateLine.LABOUR, "Renew the paste, set and prove", "2", "64")
+    paste = _line(EstimateLine.PART, "Heat-sink paste and insulators", "1", "9.80")
+    estimate_services.save_draft(story.number, _WORDS, [labour, paste], by=story.by)
+    sent = estimate_services.send_draft(story.number, by=story.by, at=story.at)
     keys.link_for(queries.job(story.number, story.at), now=story.at)
     question = "Will it keep its old knobs?"
     commands.record_estimate_answer(
@@ -64,9 +64,9 @@ def pictured(story: Story) -> None:
 def _add(story: Story, drawn: Image.Image, caption: str, before: Photo | None = None) -> Photo:
     out = BytesIO()
     drawn.save(out, "PNG")
-    made = processing.develop("drawing.png", out.getvalue())
-    about = About(caption=caption, before=before)
-    return photos.add(story.number, made, about, by=story.by, at=story.at)
+    made = processing.decode_photo("drawing.png", out.getvalue())
+    about = PhotoSubject(caption=caption, before=before)
+    return photos.add_photo(story.number, made, about, by=story.by, at=story.at)
 
 
 def _board(sleeve: str, *, bulged: bool) -> Image.Image:

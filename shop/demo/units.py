@@ -12,7 +12,7 @@ from django.utils import timezone
 from shop.accounts import roles
 from shop.demo import customers, past
 from shop.demo.story import Story
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs.models import JobPart
 from shop.parts.models import Part, Supplier
 from shop.parts.orders import LineToOrder
@@ -58,7 +58,7 @@ def _combo_with_hum(by: User, now: datetime) -> None:
         model="Thatch 30 combo",
         serial="K30-0417",
         complaint="Hums louder since the winter, also with the volume at nought. Glows fine.",
-        coming=Coming(
+        details=IntakeDetails(
             name="Mirela Dobson",
             email="mirela@example.org",
             phone="020 7946 0101",
@@ -149,7 +149,7 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
         model="Court 70",
         serial="C70-8812",
         complaint="Plays for half an hour, then clicks off. Comes back after it has cooled.",
-        coming=Coming(
+        details=IntakeDetails(
             name="Tobias Ferreira",
             email="tobias@example.org",
             agreed_to_mail=True,

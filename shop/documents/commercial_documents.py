@@ -1,14 +1,14 @@
-"""What the papers between shop and customer say: estimate, invoice figures, packing list."""
+"""What the commercial documents say: estimate, invoice figures, packing list; no layout."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from shop.customers.models import Intake
-from shop.documents.contents import UNREPAIRED, common, when
+from shop.documents.common import UNREPAIRED, common_fields, when
 from shop.estimates import services as estimate_services
-from shop.estimates.models import Line
-from shop.estimates.services import Answered
+from shop.estimates.models import EstimateLine
+from shop.estimates.services import SentEstimate
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.queries import Traveller
 from shop.lib.refusals import refuse
@@ -22,83 +22,95 @@ ROUNDING = (
 )
 
 
-def estimate(sheet: Traveller) -> dict[str, Any]:
+def estimate_document(traveller: Traveller) -> dict[str, Any]:
     """Return the estimate sent last; Refused when none was sent."""
-    sent = estimate_services.sent(sheet.record)
+    sent = estimate_services.sent_estimates(traveller.record)
     if not sent:
-        said = f"No estimate of job {sheet.job.number} was sent; its paper follows the sending."
-        raise refuse("no-estimate", said)
-    return common(sheet, f"Estimate, version {sent[0].estimate.version}") | _bill(sent[0])
+        reason = (
+            f"No estimate of job {traveller.job.number} was sent; its paper follows the sending."
+        )
+        raise refuse("no-estimate", reason)
+    return common_fields(
+        traveller, f"Estimate, version {sent[0].estimate.version}"
+    ) | _estimate_content(sent[0])
 
 
-def figures(sheet: Traveller) -> dict[str, Any]:
+def invoice_figures(traveller: Traveller) -> dict[str, Any]:
     """Return what is to be paid, from the version that was agreed to; Refused when none was."""
-    agreed = [one for one in estimate_services.sent(sheet.record) if one.answer == "yes"]
-    if not sheet.job.closed or not agreed:
+    agreed_versions = [
+        version
+        for version in estimate_services.sent_estimates(traveller.record)
+        if version.answer == "yes"
+    ]
+    if not traveller.job.closed or not agreed_versions:
         raise refuse(
             "not-agreed",
-            f"Invoice figures of job {sheet.job.number} need an agreed estimate and a unit that has left "
+            f"Invoice figures of job {traveller.job.number} need an agreed estimate and a unit that has left "
             "the bench.",
         )
-    told = _bill(agreed[0])
-    if sheet.job.stage == "released":
-        told["notes"].append(
-            f"The repair is warranted until {warranted_until(sheet.job):%Y-%m-%d}."
+    content = _estimate_content(agreed_versions[0])
+    if traveller.job.stage == "released":
+        content["notes"].append(
+            f"The repair is warranted until {warranted_until(traveller.job):%Y-%m-%d}."
         )
-    return common(sheet, "Invoice figures") | told
+    return common_fields(traveller, "Invoice figures") | content
 
 
-def _bill(one: Answered) -> dict[str, Any]:
-    made = one.estimate
-    totals = made.totals()
+def _estimate_content(sent: SentEstimate) -> dict[str, Any]:
+    estimate = sent.estimate
+    totals = estimate.totals()
     taxes = [
         [
-            f"{made.tax_name} {brief(tax.rate)} % on {price(tax.base, made.currency)}",
-            price(tax.amount, made.currency),
+            f"{estimate.tax_name} {brief(tax.rate)} % on {price(tax.base, estimate.currency)}",
+            price(tax.amount, estimate.currency),
         ]
         for tax in totals.taxes
         if tax.rate
     ]
     return {
-        "words": made.words,
-        "lines": [_cells(line) for line in made.lines.all()],
-        "sums": [["Without tax", price(totals.net, made.currency)], *taxes],
-        "total": price(totals.gross, made.currency),
-        "answer": _answer(one),
+        "words": estimate.words,
+        "lines": [_line_cells(line) for line in estimate.lines.all()],
+        "sums": [["Without tax", price(totals.net, estimate.currency)], *taxes],
+        "total": price(totals.gross, estimate.currency),
+        "answer": _answer(sent),
         "notes": [ROUNDING],
     }
 
 
-def _cells(line: Line) -> list[str]:
+def _line_cells(line: EstimateLine) -> list[str]:
     return [
         line.words,
-        f"{brief(line.quantity)}{' h' if line.sort == Line.LABOUR else ''}",
+        f"{brief(line.quantity)}{' h' if line.sort == EstimateLine.LABOUR else ''}",
         brief_price(line.price, line.estimate.currency),
         f"{brief(line.tax_rate)} %",
         price(line.priced.net, line.estimate.currency),
     ]
 
 
-def _answer(one: Answered) -> str:
-    sent = f"Sent {when(one.estimate.sent_at)}."
-    if one.row is None:
-        return f"{sent} No answer yet."
-    way = f" by {spaced(one.row.data['way'])}" if one.row.data.get("way") else ""
-    return f"{sent} Answer: {one.answer}{way}, {when(one.row.at)}."
+def _answer(sent_estimate: SentEstimate) -> str:
+    sent_words = f"Sent {when(sent_estimate.estimate.sent_at)}."
+    if sent_estimate.row is None:
+        return f"{sent_words} No answer yet."
+    way = (
+        f" by {spaced(sent_estimate.row.data['way'])}" if sent_estimate.row.data.get("way") else ""
+    )
+    return f"{sent_words} Answer: {sent_estimate.answer}{way}, {when(sent_estimate.row.at)}."
 
 
-def packing(sheet: Traveller) -> dict[str, Any]:
+def packing_list(traveller: Traveller) -> dict[str, Any]:
     """Return what goes into the parcel; Refused while the unit is on the bench."""
-    if not sheet.job.closed:
-        said = f"Job {sheet.job.number} is on the bench; its packing list follows when it leaves."
-        raise refuse("not-closed", said)
-    arrival = Intake.objects.select_related("customer").filter(job=sheet.job).first()
-    gone = sheet.record.of_type(Shipped.event_type)
-    things = [str(sheet.job.unit), *(arrival.things if arrival else [])]
-    papers = ["release record"] if sheet.job.stage == "released" else ["hand-back note"]
-    return common(sheet, "Packing list") | {
+    if not traveller.job.closed:
+        reason = (
+            f"Job {traveller.job.number} is on the bench; its packing list follows when it leaves."
+        )
+        raise refuse("not-closed", reason)
+    intake = Intake.objects.select_related("customer").filter(job=traveller.job).first()
+    shipments = traveller.record.of_type(Shipped.event_type)
+    things = [str(traveller.job.unit), *(intake.things if intake else [])]
+    papers = ["release record"] if traveller.job.stage == "released" else ["hand-back note"]
+    return common_fields(traveller, "Packing list") | {
         "things": [*things, *papers, "parts taken out, if the customer wants them"],
-        "address": arrival.customer.address if arrival and arrival.customer else "",
-        "warning": "" if sheet.job.stage == "released" else UNREPAIRED,
-        "carried": "; ".join(str(v) for v in gone[-1].data.values() if v) if gone else "",
+        "address": intake.customer.address if intake and intake.customer else "",
+        "warning": "" if traveller.job.stage == "released" else UNREPAIRED,
+        "carried": "; ".join(str(v) for v in shipments[-1].data.values() if v) if shipments else "",
     }

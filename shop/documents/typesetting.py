@@ -1,4 +1,4 @@
-"""Set a paper as PDF: offline, with the fonts that come along, the same bytes for the same record."""
+"""Typeset a document as PDF: offline, with the fonts that come along, the same bytes for the same record."""
 
 from __future__ import annotations
 
@@ -16,23 +16,25 @@ from django.conf import settings
 from shop.lib.refusals import bad
 
 HERE = Path(__file__).parent
-SHEETS = HERE / "typst"
+TEMPLATES = HERE / "typst"
 # ISO 216 A4 and US Letter by the names typst has for them; label stock in mm, common sizes
 # from memory.
 SIZES = {"a4": "A4", "us-letter": "US Letter"}
 LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
 
 
-def set_paper(
+def compile_pdf(
     name: str, data: Mapping[str, Any], *, at: datetime, pictures: Mapping[str, str] | None = None
 ) -> bytes:
-    """Return the PDF of a sheet; `data` is printed as it stands, `pictures` are SVG by file name.
+    """Return the PDF of a template; `data` is printed as it stands, `pictures` are SVG by file name.
 
     `at` is the date inside the file, so that the same record gives the same bytes. BadInput names
     the first text that no font can set.
     """
     # Several files in memory are taken, though the library's types do not say so.
-    files: Any = {f"{sheet.stem}.typ": sheet.read_bytes() for sheet in SHEETS.glob("*.typ")}
+    files: Any = {
+        f"{template.stem}.typ": template.read_bytes() for template in TEMPLATES.glob("*.typ")
+    }
     files["main"] = files.pop(f"{name}.typ")
     files |= {file: svg.encode() for file, svg in (pictures or {}).items()}
     try:
@@ -46,13 +48,13 @@ def set_paper(
             timestamp=int(at.timestamp()),
         )
     except typst.TypstError as error:
-        raise _unset(str(error)) from None
+        raise _missing_glyph_error(str(error)) from None
 
 
-def _unset(message: str) -> Exception:
+def _missing_glyph_error(message: str) -> Exception:
     lacking = re.search(r'the text `"(.*?)"` could not be displayed', message, re.S)
     if lacking is None:
-        raise AssertionError(f"the sheet is broken: {message}")
+        raise AssertionError(f"the template is broken: {message}")
     return bad(
         "paper",
         f"The fonts at hand cannot set {lacking[1][:40]!r}; put a font that can into the folder "

@@ -8,7 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from shop.documents import printing, typesetting
+from shop.documents import pdf_documents, typesetting
 from shop.estimates import services as estimate_services
 from shop.jobs import queries
 from shop.jobs.decorators import job_page
@@ -24,7 +24,9 @@ def _page(
     error: UserFacingError | None = None,
     **_: str,
 ) -> HttpResponse:
-    answers = [version.answer for version in estimate_services.sent(queries.record_of(job))]
+    answers = [
+        version.answer for version in estimate_services.sent_estimates(queries.record_of(job))
+    ]
     context = {
         "job": job,
         "sent": bool(answers),
@@ -45,9 +47,9 @@ def papers(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 @require_GET
 @job_page("read", on_error=_page)
 def paper(request: HttpRequest, job: Job, now: datetime, name: str, size: str) -> HttpResponse:
-    if name not in printing.TITLES:
+    if name not in pdf_documents.TITLES:
         raise Http404
-    pdf = printing.print_paper(name, queries.Traveller.of(job), size)
+    pdf = pdf_documents.render_pdf(name, queries.Traveller.of(job), size)
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}-{job.number}.pdf"'
     return answer

@@ -6,7 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from django.conf import settings
 
-from shop.estimates.models import Estimate, Line
+from shop.estimates.models import Estimate, EstimateLine
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import JobPart
 from shop.jobs.record import Record
@@ -18,34 +18,39 @@ LEAST_LABOUR = "Finding the fault and repair"
 _CENT = Decimal("0.01")
 
 
-def lines_for(estimate: Estimate, record: Record, last: Estimate | None) -> list[Line]:
+def lines_for(estimate: Estimate, record: Record, last: Estimate | None) -> list[EstimateLine]:
     """Return the unsaved lines of a draft: those of the last version, and what has come up since.
 
     Labour is in hours at the shop's rate; a part is priced at the cheapest offer for its
     quantity plus the shop's mark-up, and at 0 where nobody's price is known.
     """
-    kept = [_again(line) for line in last.lines.all()] if last else []
-    covered = {line.need for line in kept}, {line.work for line in kept}
-    fresh = [_part(need) for need in _needs(record, covered[0])]
-    labour = [_labour(*one) for one in _minutes(record).items() if one[0] not in covered[1]]
-    if not kept and not labour:
-        labour = [_hour()]
-    return _placed(estimate, [*labour, *kept, *fresh])
+    carried_over = [_copied(line) for line in last.lines.all()] if last else []
+    covered_needs = {line.need for line in carried_over}
+    covered_work = {line.work for line in carried_over}
+    parts = [_part_line(need) for need in _uncovered_uncovered_needs(record, covered_needs)]
+    labour = [
+        _work_line(work, minutes)
+        for work, minutes in _minutes_by_work(record).items()
+        if work not in covered_work
+    ]
+    if not carried_over and not labour:
+        labour = [_labour_line()]
+    return _numbered(estimate, [*labour, *carried_over, *parts])
 
 
-def _again(line: Line) -> Line:
+def _copied(line: EstimateLine) -> EstimateLine:
     names = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")
-    return Line(**{name: getattr(line, name) for name in names})
+    return EstimateLine(**{name: getattr(line, name) for name in names})
 
 
-def _needs(record: Record, covered: set[int | None]) -> list[JobPart]:
+def _uncovered_uncovered_needs(record: Record, covered: set[int | None]) -> list[JobPart]:
     needed = JobPart.objects.filter(job=record.job, required=True).select_related("part")
     return [need for need in needed if need.need not in covered]
 
 
-def _part(need: JobPart) -> Line:
-    return Line(
-        sort=Line.PART,
+def _part_line(need: JobPart) -> EstimateLine:
+    return EstimateLine(
+        sort=EstimateLine.PART,
         words=need.spec,
         quantity=Decimal(need.quantity),
         price=_price(need),
@@ -65,23 +70,25 @@ def _price(need: JobPart) -> Decimal:
     return marked_up.quantize(_CENT, ROUND_HALF_UP)
 
 
-def _minutes(record: Record) -> dict[str, Decimal]:
+def _minutes_by_work(record: Record) -> dict[str, Decimal]:
     """Return the minutes on record for each kind of work."""
-    spent: dict[str, Decimal] = {}
+    minutes: dict[str, Decimal] = {}
     for row in record.of_type(WorkDone.event_type):
         work = str(row.data["work"])
-        spent[work] = spent.get(work, Decimal(0)) + Decimal(str(row.data.get("minutes") or 0))
-    return spent
+        minutes[work] = minutes.get(work, Decimal(0)) + Decimal(str(row.data.get("minutes") or 0))
+    return minutes
 
 
-def _labour(work: str, minutes: Decimal) -> Line:
+def _work_line(work: str, minutes: Decimal) -> EstimateLine:
     hours = (minutes / HOUR).quantize(_CENT, ROUND_HALF_UP)
-    return _hour(spaced(work).capitalize(), hours, work)
+    return _labour_line(spaced(work).capitalize(), hours, work)
 
 
-def _hour(words: str = LEAST_LABOUR, hours: Decimal = Decimal(1), work: str = "") -> Line:
-    return Line(
-        sort=Line.LABOUR,
+def _labour_line(
+    words: str = LEAST_LABOUR, hours: Decimal = Decimal(1), work: str = ""
+) -> EstimateLine:
+    return EstimateLine(
+        sort=EstimateLine.LABOUR,
         words=words,
         quantity=hours,
         price=settings.HOURLY_RATE,
@@ -90,7 +97,7 @@ def _hour(words: str = LEAST_LABOUR, hours: Decimal = Decimal(1), work: str = ""
     )
 
 
-def _placed(estimate: Estimate, lines: list[Line]) -> list[Line]:
+def _numbered(estimate: Estimate, lines: list[EstimateLine]) -> list[EstimateLine]:
     for place, line in enumerate(lines):
         line.estimate, line.place = estimate, place
     return lines

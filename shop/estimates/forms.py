@@ -8,7 +8,7 @@ from django import forms
 from django.conf import settings
 
 from checklists.engine.vocabulary import WORK
-from shop.estimates.models import Estimate, Line
+from shop.estimates.models import Estimate, EstimateLine
 from shop.estimates.services import LONGEST_WORDS, MOST_LINES
 from shop.jobs.events.forms import choices as choices_of
 
@@ -30,7 +30,7 @@ class WordsForm(forms.Form):
 class LineForm(forms.Form):
     """One line; a line without words is left out."""
 
-    sort = forms.ChoiceField(label="Kind", choices=Line.SORTS)
+    sort = forms.ChoiceField(label="Kind", choices=EstimateLine.SORTS)
     words = forms.CharField(label="What for", max_length=500, required=False)
     quantity = forms.DecimalField(
         label="How many", min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
@@ -61,7 +61,7 @@ LinesFormSet = forms.formset_factory(
 )
 
 
-def lines_form(estimate: Estimate, sent: Any = None) -> Any:
+def lines_formset(estimate: Estimate, sent: Any = None) -> Any:
     """Return the formset of a draft, filled from what is stored or from what was sent."""
     stored = [{name: getattr(line, name) for name in _COLUMNS} for line in estimate.lines.all()]
     for line in stored:
@@ -77,8 +77,8 @@ def _short(number: Any) -> str:
     return f"{number.normalize():f}"
 
 
-def lines_from(formset: Any) -> list[dict[str, Any]]:
+def lines_from_formset(formset: Any) -> list[dict[str, Any]]:
     """Return the lines that stay, in order."""
     filled = [form.cleaned_data for form in formset.forms if form.cleaned_data.get("words")]
-    kept = [one for one in filled if not one.get("DELETE")]
-    return [{name: one[name] for name in _COLUMNS} for one in kept]
+    remaining = [line for line in filled if not line.get("DELETE")]
+    return [{name: line[name] for name in _COLUMNS} for line in remaining]

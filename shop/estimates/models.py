@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
 
-from shop.estimates.pricing import Priced, Totals, totals
+from shop.estimates.pricing import PricedLine, Totals, totals
 from shop.jobs.models import Job
 
 
@@ -44,7 +44,7 @@ class Estimate(models.Model):
         return totals([line.priced for line in self.lines.all()], self.currency)
 
 
-class Line(models.Model):
+class EstimateLine(models.Model):
     """A line of labour or parts; `need` and `work` say what of the job it covers."""
 
     LABOUR, PART, OTHER = "labour", "part", "other"
@@ -61,6 +61,7 @@ class Line(models.Model):
     work = models.CharField(max_length=40, blank=True)
 
     class Meta:
+        db_table = "estimates_line"
         ordering = ["place"]
         constraints = [
             models.CheckConstraint(
@@ -73,6 +74,6 @@ class Line(models.Model):
         return self.words
 
     @property
-    def priced(self) -> Priced:
+    def priced(self) -> PricedLine:
         """The line for the sum."""
-        return Priced(self.quantity, self.price, self.tax_rate, self.estimate.currency)
+        return PricedLine(self.quantity, self.price, self.tax_rate, self.estimate.currency)

@@ -16,7 +16,7 @@ from shop.lib.money import rounded
 
 
 @dataclass(frozen=True)
-class Priced:
+class PricedLine:
     """A line: how many (hours or pieces), the price of one without tax, the tax in per cent."""
 
     quantity: Decimal
@@ -49,7 +49,7 @@ class Totals:
     currency: str
 
 
-def totals(lines: Sequence[Priced], currency: str) -> Totals:
+def totals(lines: Sequence[PricedLine], currency: str) -> Totals:
     """Return what the lines add up to, in a currency by its ISO 4217 code.
 
     ValueError for a line of another currency.
@@ -65,6 +65,6 @@ def totals(lines: Sequence[Priced], currency: str) -> Totals:
     return Totals(net, taxes, net + sum((tax.amount for tax in taxes), Decimal(0)), currency)
 
 
-def _tax(lines: Sequence[Priced], rate: Decimal, currency: str) -> Tax:
+def _tax(lines: Sequence[PricedLine], rate: Decimal, currency: str) -> Tax:
     base = sum((line.net for line in lines if line.tax_rate == rate), Decimal(0))
     return Tax(rate, rounded(base, currency), rounded(base * rate / 100, currency))

@@ -15,7 +15,7 @@ from django.db import transaction
 
 from shop.accounts import roles
 from shop.estimates.drafting import lines_for
-from shop.estimates.models import Estimate, Line
+from shop.estimates.models import Estimate, EstimateLine
 from shop.jobs import commands, queries
 from shop.jobs.ledger import AnyRow
 from shop.jobs.models import Job
@@ -29,7 +29,7 @@ MOST_LINES = 60
 
 
 @dataclass(frozen=True)
-class Answered:
+class SentEstimate:
     """A sent version with the last answer to it; `answer` is sent while there is none."""
 
     estimate: Estimate
@@ -38,7 +38,7 @@ class Answered:
 
 
 @transaction.atomic
-def draft(number: int, *, by: User, at: datetime) -> Estimate:
+def get_or_create_draft(number: int, *, by: User, at: datetime) -> Estimate:
     """Return the draft of a job, made from what the job needs and has had done when there is none.
 
     Refused for a closed job.
@@ -48,8 +48,8 @@ def draft(number: int, *, by: User, at: datetime) -> Estimate:
     existing = Estimate.objects.filter(job=job, sent_at=None).first()
     if existing is not None:
         return existing
-    last = latest(job)
-    made = Estimate.objects.create(
+    last = latest_estimate(job)
+    estimate = Estimate.objects.create(
         job=job,
         version=last.version + 1 if last else 1,
         currency=settings.CURRENCY,
@@ -58,8 +58,8 @@ def draft(number: int, *, by: User, at: datetime) -> Estimate:
         made_at=at,
         made_by=by,
     )
-    Line.objects.bulk_create(lines_for(made, queries.record_of(job), last))
-    return made
+    EstimateLine.objects.bulk_create(lines_for(estimate, queries.record_of(job), last))
+    return estimate
 
 
 def _open_job(number: int) -> Job:
@@ -71,7 +71,7 @@ def _open_job(number: int) -> Job:
 
 
 @transaction.atomic
-def save(
+def save_draft(
     number: int,
     words: str,
     lines: Sequence[dict[str, Any]],
@@ -85,39 +85,49 @@ def save(
     changed by somebody else, since; BadInput for words that cannot be kept.
     """
     roles.require(by, "note")
-    kept = text.take("words", words, LONGEST_WORDS)
-    lines = [one | {"words": text.take("words", one["words"], 500, needed=True)} for one in lines]
+    kept_words = text.take("words", words, LONGEST_WORDS)
+    lines = [
+        line | {"words": text.take("words", line["words"], 500, needed=True)} for line in lines
+    ]
     estimate = Estimate.objects.filter(job=_open_job(number), sent_at=None).first()
     if estimate is None:
-        raise no_draft()
-    if seen is not None and seen != digest(estimate):
+        raise no_draft_refusal()
+    if seen is not None and seen != draft_digest(estimate):
         raise refuse("changed", "Somebody changed the draft since you opened it. Yours is below.")
-    estimate.words = kept
+    estimate.words = kept_words
     estimate.save(update_fields=["words"])
     estimate.lines.all().delete()
-    Line.objects.bulk_create(
-        Line(estimate=estimate, place=place, **line) for place, line in enumerate(lines)
+    EstimateLine.objects.bulk_create(
+        EstimateLine(estimate=estimate, place=place, **line) for place, line in enumerate(lines)
     )
     return estimate
 
 
-def no_draft() -> Refused:
+def no_draft_refusal() -> Refused:
     """Return the reason against changing what has been sent."""
     return refuse("no-draft", "The draft has been sent since; start the next version.")
 
 
-def digest(estimate: Estimate) -> str:
+def draft_digest(estimate: Estimate) -> str:
     """Return what a draft is told by: another one when anything of it was changed."""
     lines = [
-        (line.sort, line.words, line.quantity, line.price, line.tax_rate, line.need, line.work)
-        for line in estimate.lines.all()
+        (
+            cells.sort,
+            cells.words,
+            cells.quantity,
+            cells.price,
+            cells.tax_rate,
+            cells.need,
+            cells.work,
+        )
+        for cells in estimate.lines.all()
     ]
-    told = repr((estimate.words, [[str(cell) for cell in line] for line in lines]))
-    return hashlib.sha256(told.encode()).hexdigest()[:16]
+    content = repr((estimate.words, [[str(cell) for cell in cells] for cells in lines]))
+    return hashlib.sha256(content.encode()).hexdigest()[:16]
 
 
 @transaction.atomic
-def send(number: int, *, by: User, at: datetime) -> Estimate:
+def send_draft(number: int, *, by: User, at: datetime) -> Estimate:
     """Close the draft and write it into the ledger, with what it covers.
 
     At or under the price up to which the customer wants not to be asked, it is agreed at once.
@@ -161,16 +171,18 @@ def _agree_within(estimate: Estimate, limit: str, *, by: User, at: datetime) -> 
     commands.record(estimate.job_id, "estimate_answered", answer, by=by, at=at)
 
 
-def latest(job: Job) -> Estimate | None:
+def latest_estimate(job: Job) -> Estimate | None:
     """Return the newest version that was sent."""
     return Estimate.objects.filter(job=job, sent_at__isnull=False).order_by("-version").first()
 
 
-def sent(record: Record) -> list[Answered]:
+def sent_estimates(record: Record) -> list[SentEstimate]:
     """Return the versions that were sent, newest first, each with its last answer."""
     answers = record.agreement.answers
     versions = Estimate.objects.filter(job=record.job, sent_at__isnull=False)
     return [
-        Answered(one, row.data["answer"] if (row := answers.get(one.version)) else "sent", row)
-        for one in versions.prefetch_related("lines").order_by("-version")
+        SentEstimate(
+            estimate, row.data["answer"] if (row := answers.get(estimate.version)) else "sent", row
+        )
+        for estimate in versions.prefetch_related("lines").order_by("-version")
     ]

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import signed_in
 from shop.estimates import services
-from shop.estimates.forms import WordsForm, lines_form, lines_from
+from shop.estimates.forms import WordsForm, lines_formset, lines_from_formset
 from shop.estimates.models import Estimate
 from shop.jobs import commands, queries
 from shop.jobs.decorators import job_page
@@ -28,7 +28,7 @@ def _page(
         "job": job,
         "agreement": record.agreement,
         "beyond": record.beyond,
-        "sent": services.sent(record),
+        "sent": services.sent_estimates(record),
         "refused": str(error or ""),
         "typed": request.POST,
     }
@@ -44,9 +44,9 @@ def _draft(request: HttpRequest, job: Job) -> dict[str, Any]:
     return {
         "draft": draft,
         "words": WordsForm(typed, initial={"words": draft.words}),
-        "lines": lines_form(draft, typed),
+        "lines": lines_formset(draft, typed),
         "totals": draft.totals(),
-        "seen": services.digest(draft),
+        "seen": services.draft_digest(draft),
     }
 
 
@@ -59,7 +59,7 @@ def estimate(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 @require_POST
 @job_page("note", on_error=_page)
 def start(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
-    services.draft(job.number, by=signed_in(request), at=now)
+    services.get_or_create_draft(job.number, by=signed_in(request), at=now)
     return redirect("estimate", job.number)
 
 
@@ -69,14 +69,16 @@ def change(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Keep the draft as typed, and send it when that was the button."""
     draft = Estimate.objects.filter(job=job, sent_at=None).first()
     if draft is None:
-        raise services.no_draft()
-    words, lines = WordsForm(request.POST), lines_form(draft, request.POST)
+        raise services.no_draft_refusal()
+    words, lines = WordsForm(request.POST), lines_formset(draft, request.POST)
     if not (words.is_valid() and lines.is_valid()):
         raise _wrong(lines)
     person, seen = signed_in(request), request.POST.get("seen")
-    services.save(job.number, words.cleaned_data["words"], lines_from(lines), by=person, seen=seen)
+    services.save_draft(
+        job.number, words.cleaned_data["words"], lines_from_formset(lines), by=person, seen=seen
+    )
     if request.POST.get("act") == "send":
-        sent = services.send(job.number, by=person, at=now)
+        sent = services.send_draft(job.number, by=person, at=now)
         messages.success(request, f"Version {sent.version} is sent.")
     else:
         messages.success(request, "The draft is kept.")

@@ -10,10 +10,10 @@ from django import forms
 from checklists.engine.vocabulary import VOCABULARY
 from shop.customers.forms import AGREES, email_field
 from shop.customers.models import Customer, Intake
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs.forms import FactsForm
 
-WHOSE = (
+CUSTOMER_FIELDS = (
     "customer_name",
     "customer_phone",
     "customer_email",
@@ -23,7 +23,7 @@ WHOSE = (
     "customer_address",
 )
 
-FIRST = (
+FIRST_FACTS = (
     "unit.kind",
     "unit.supply",
     "unit.protective_class",
@@ -79,16 +79,16 @@ class ReceiveForm(FactsForm):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
 
-    def coming(self) -> Coming:
+    def details(self) -> IntakeDetails:
         """Return whose it is and how it came."""
-        names = (field.name for field in dataclasses.fields(Coming))
-        return Coming(**{name: self.cleaned_data[f"customer_{name}"] for name in names})
+        names = (field.name for field in dataclasses.fields(IntakeDetails))
+        return IntakeDetails(**{name: self.cleaned_data[f"customer_{name}"] for name in names})
 
-    def whose(self) -> list[Any]:
+    def customer_fields(self) -> list[Any]:
         """The fields of the customer."""
-        return [self[name] for name in self.fields if name in WHOSE]
+        return [self[name] for name in self.fields if name in CUSTOMER_FIELDS]
 
-    def how(self) -> list[Any]:
+    def arrival_fields(self) -> list[Any]:
         """The fields of the arrival."""
         return [
             self[name] for name in ("customer_came_by", "customer_parcel", "customer_accessories")
@@ -96,8 +96,10 @@ class ReceiveForm(FactsForm):
 
     def first_facts(self) -> list[Any]:
         """The facts to ask at the counter."""
-        return [self[name] for name in FIRST]
+        return [self[name] for name in FIRST_FACTS]
 
     def more_facts(self) -> list[Any]:
         """The facts that the rating plate and the service sheet give."""
-        return [self[name] for name in self.fields if name in VOCABULARY and name not in FIRST]
+        return [
+            self[name] for name in self.fields if name in VOCABULARY and name not in FIRST_FACTS
+        ]

@@ -18,7 +18,7 @@ from shop.model_sheets import services as model_sheet_services
 
 
 @dataclass(frozen=True)
-class Coming:
+class IntakeDetails:
     """Whose unit it is and how it came, as typed; empty is not known.
 
     `ring_above` is the price up to which the customer wants not to be asked; `agreed_to_mail` that
@@ -36,6 +36,12 @@ class Coming:
     accessories: str = ""
     ring_above: str = ""
 
+    @property
+    def has_intake(self) -> bool:
+        """Whether anything is known of the customer or of how the unit came."""
+        of_customer = self.name or self.email or self.phone
+        return bool(of_customer or self.came_by or self.parcel or self.accessories)
+
 
 def receive(
     *,
@@ -43,36 +49,38 @@ def receive(
     at: datetime,
     customer_name: str = "",
     customer_email: str = "",
-    coming: Coming | None = None,
+    details: IntakeDetails | None = None,
     **unit: Any,
 ) -> Job:
-    """Open a job (see `moves.receive`) and note whose unit it is and how it came.
+    """Open a job (see `commands.receive`) and note whose unit it is and how it came.
 
     The customer's name and address stay out of the ledger; how the parcel looked and what came
     along go in. BadInput names what is wrong.
     """
-    kept = _taken(coming or Coming(name=customer_name, email=customer_email))
+    validated = _validated(details or IntakeDetails(name=customer_name, email=customer_email))
     with transaction.atomic():
         job = commands.receive(by=by, at=at, sheet_facts=model_sheet_services.facts_for, **unit)
-        if any((kept.name, kept.email, kept.phone, kept.came_by, kept.parcel, kept.accessories)):
-            _note(job, kept, by=by, at=at)
-        if kept.ring_above:
-            commands.record(job.number, "limit_agreed", {"amount": kept.ring_above}, by=by, at=at)
+        if validated.has_intake:
+            _save_intake(job, validated, by=by, at=at)
+        if validated.ring_above:
+            commands.record(
+                job.number, "limit_agreed", {"amount": validated.ring_above}, by=by, at=at
+            )
     return Job.objects.get(pk=job.pk)
 
 
-def _note(job: Job, kept: Coming, *, by: User, at: datetime) -> None:
-    known = kept.name or kept.email or kept.phone
-    arrival = Intake.objects.create(
+def _save_intake(job: Job, details: IntakeDetails, *, by: User, at: datetime) -> None:
+    known = details.name or details.email or details.phone
+    intake = Intake.objects.create(
         job=job,
-        customer=_customer(kept, at) if known else None,
-        came_by=kept.came_by,
-        parcel=kept.parcel,
-        accessories=kept.accessories,
+        customer=_customer(details, at) if known else None,
+        came_by=details.came_by,
+        parcel=details.parcel,
+        accessories=details.accessories,
     )
-    said = _arrival_in_words(arrival)
-    if said:
-        commands.record(job.number, "note_added", {"text": said}, by=by, at=at)
+    words = _arrival_in_words(intake)
+    if words:
+        commands.record(job.number, "note_added", {"text": words}, by=by, at=at)
 
 
 def _arrival_in_words(arrival: Intake) -> str:
@@ -82,28 +90,28 @@ def _arrival_in_words(arrival: Intake) -> str:
     return " ".join(filter(None, (came, parcel, things)))
 
 
-def _taken(given: Coming) -> Coming:
+def _validated(given: IntakeDetails) -> IntakeDetails:
     """Return it with every field checked; BadInput names all that are wrong at once."""
     problems: list[tuple[str, str]] = []
-    kept: dict[str, Any] = {"agreed_to_mail": given.agreed_to_mail}
+    validated: dict[str, Any] = {"agreed_to_mail": given.agreed_to_mail}
     for name, read in READ.items():
         try:
-            kept[name] = read(f"customer.{name}", getattr(given, name))
+            validated[name] = read(f"customer.{name}", getattr(given, name))
         except BadInput as error:
             problems += error.problems
     if problems:
         raise BadInput(problems)
-    return Coming(**kept)
+    return IntakeDetails(**validated)
 
 
-def _customer(kept: Coming, at: datetime) -> Customer:
+def _customer(details: IntakeDetails, at: datetime) -> Customer:
     """Return the customer of this name and address, what was not known of them added."""
-    customer = Customer.objects.filter(email__iexact=kept.email, name=kept.name).first()
-    if customer is None or not kept.email:
-        customer = Customer(name=kept.name, email=kept.email)
+    customer = Customer.objects.filter(email__iexact=details.email, name=details.name).first()
+    if customer is None or not details.email:
+        customer = Customer(name=details.name, email=details.email)
     for name in ("phone", "address", "contact_by"):
-        setattr(customer, name, getattr(kept, name) or getattr(customer, name))
-    if kept.agreed_to_mail and customer.agreed_to_mail_at is None:
+        setattr(customer, name, getattr(details, name) or getattr(customer, name))
+    if details.agreed_to_mail and customer.agreed_to_mail_at is None:
         customer.agreed_to_mail_at = at
     customer.save()
     return customer

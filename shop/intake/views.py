@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, signed_in
-from shop.intake import likeness, pictures, services
+from shop.intake import duplicates, photos, services
 from shop.intake.forms import ReceiveForm
 from shop.jobs import facts
 from shop.jobs.models import Job
@@ -31,7 +31,7 @@ def receive(request: HttpRequest) -> HttpResponse:
                 by=signed_in(request),
                 at=timezone.now(),
                 facts=facts.from_text(form.given()),
-                coming=form.coming(),
+                details=form.details(),
                 **{name: form.cleaned_data[name] for name in _PLAIN},
             )
         except BadInput as error:
@@ -45,9 +45,9 @@ def receive(request: HttpRequest) -> HttpResponse:
 def _greet(request: HttpRequest, job: Job) -> None:
     """Say what there is to say of a job that was just opened, its pictures taken in."""
     messages.success(request, f"Job {job.number} is open.")
-    for hint in likeness.hints(job):
+    for hint in duplicates.duplicate_hints(job):
         messages.info(request, hint)
-    for sentence in pictures.take_pictures(request, job):
+    for sentence in photos.save_photos(request, job):
         messages.warning(request, sentence)
 
 
@@ -55,10 +55,10 @@ def _greet(request: HttpRequest, job: Job) -> None:
 @needs("receive")
 def hints(request: HttpRequest) -> HttpResponse:
     """Say while it is typed whether unit or customer may have been here."""
-    found = likeness.before(
+    earlier = duplicates.earlier_jobs(
         request.GET.get("serial", "").strip(), request.GET.get("customer_email", "").strip()
     )
-    return render(request, "intake/_hints.html", {"found": found})
+    return render(request, "intake/_hints.html", {"found": earlier})
 
 
 def _form_field(field: str) -> str:

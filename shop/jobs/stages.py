@@ -60,7 +60,7 @@ FOLLOWS: dict[Stage, tuple[Stage, ...]] = {
 }
 
 # Working hours after which a job that nobody touched in this stage has stalled.
-PATIENCE_HOURS: dict[Stage, int] = {
+STALL_TIMEOUT_HOURS: dict[Stage, int] = {
     Stage.RECEIVED: 18,
     Stage.REPRODUCING: 18,
     Stage.OPENED: 27,

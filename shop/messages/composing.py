@@ -20,72 +20,72 @@ from django.utils import timezone
 from shop.customers.links import keys
 from shop.customers.models import Customer, Intake
 from shop.estimates.models import Estimate
-from shop.estimates.services import latest
+from shop.estimates.services import latest_estimate
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage, Waiting
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
+from shop.messages.message_templates import fill, template_for
 from shop.messages.models import Message
-from shop.messages.wording import fill, words_for
 from shop.planning.forecasting import Forecaster
 
 log = logging.getLogger(__name__)
 
 # What is older is no news: nothing is said of it, such as after the mail was switched on.
-NEWS = timedelta(days=2)
-_LEAVING = timedelta(days=60)
+MAX_AGE = timedelta(days=2)
+_SHIPPING_TIME = timedelta(days=60)
 _TEXT = CharField()
 
 
-def write_due(*, now: datetime) -> int:
+def queue_due(*, now: datetime) -> int:
     """Write every message that is due and not written; returns how many are new."""
     return sum(
-        try_to_write(job, about, job.message_key, now=now)  # type: ignore[attr-defined]
+        try_to_queue(job, about, job.message_key, now=now)  # type: ignore[attr-defined]
         for about, jobs, key in _occasions(now)
-        for job in _untold(jobs, key)
+        for job in _without_message(jobs, key)
     )
 
 
-def try_to_write(job: Job, about: str, key: str, *, now: datetime) -> int:
-    """Write one message as `write` does; a job that fails is logged and stops no other."""
+def try_to_queue(job: Job, about: str, key: str, *, now: datetime) -> int:
+    """Write one message as `queue_message` does; a job that fails is logged and stops no other."""
     try:
-        return write(job, about, key, now=now)
+        return queue_message(job, about, key, now=now)
     except Exception:
         log.exception("the customer of job %s could not be written to", job.pk)
         return 0
 
 
 def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:
-    since = now - NEWS
+    since = now - MAX_AGE
     yield "received", Job.objects.filter(received_at__gte=since), Value("received")
-    asked = Estimate.objects.filter(
+    sent_estimates = Estimate.objects.filter(
         job=OuterRef("pk"), sent_at__gte=since, job__waiting_on=Waiting.CUSTOMER
     ).order_by("-version")
     waiting = Job.objects.filter(waiting_on=Waiting.CUSTOMER, closed_at=None)
-    versions = waiting.annotate(sent_version=asked.values("version")[:1]).filter(
+    versions = waiting.annotate(sent_version=sent_estimates.values("version")[:1]).filter(
         sent_version__isnull=False
     )
     yield "estimate", versions, Concat(Value("estimate/"), F("sent_version"), output_field=_TEXT)
-    left = Job.objects.filter(closed_at__gte=since)
-    yield "ready", left.filter(stage=Stage.RELEASED.value), Value("ready")
-    yield "unrepaired", left.filter(stage=Stage.WITHDRAWN.value), Value("unrepaired")
-    gone = LedgerRow.objects.filter(
+    closed = Job.objects.filter(closed_at__gte=since)
+    yield "ready", closed.filter(stage=Stage.RELEASED.value), Value("ready")
+    yield "unrepaired", closed.filter(stage=Stage.WITHDRAWN.value), Value("unrepaired")
+    shipped_rows = LedgerRow.objects.filter(
         job=OuterRef("pk"), event_type=Shipped.event_type, at__gte=since
     )
-    leaving = Job.objects.filter(closed_at__gte=now - _LEAVING)
-    yield "shipped", leaving.filter(Exists(gone)), Value("shipped")
+    recently_closed = Job.objects.filter(closed_at__gte=now - _SHIPPING_TIME)
+    yield "shipped", recently_closed.filter(Exists(shipped_rows)), Value("shipped")
 
 
-def _untold(jobs: QuerySet[Job], key: object) -> QuerySet[Job]:
+def _without_message(jobs: QuerySet[Job], key: object) -> QuerySet[Job]:
     """Return those of the jobs whose customer is reached and was not told under this key."""
-    reached = Intake.objects.filter(job=OuterRef("pk"), customer__in=_reached())
-    named = jobs.annotate(message_key=key).filter(Exists(reached))  # type: ignore[arg-type]
-    told = Message.objects.filter(job=OuterRef("pk"), key=OuterRef("message_key"))
-    return named.exclude(Exists(told)).select_related("unit", "intake__customer")
+    reached = Intake.objects.filter(job=OuterRef("pk"), customer__in=_reachable_customers())
+    with_key = jobs.annotate(message_key=key).filter(Exists(reached))  # type: ignore[arg-type]
+    written = Message.objects.filter(job=OuterRef("pk"), key=OuterRef("message_key"))
+    return with_key.exclude(Exists(written)).select_related("unit", "intake__customer")
 
 
-def _reached() -> QuerySet[Customer]:
+def _reachable_customers() -> QuerySet[Customer]:
     by_hand = Customer.objects.filter(contact_by__in=(Customer.TELEPHONE, Customer.LETTER))
     if not settings.MAIL_ON:
         return by_hand
@@ -93,12 +93,12 @@ def _reached() -> QuerySet[Customer]:
     return by_hand | by_mail.filter(contact_by__in=("", Customer.EMAIL))
 
 
-def write(job: Job, about: str, key: str, *, now: datetime) -> int:
+def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
     """Write one message; returns 1, or 0 when the customer is not reached or was told already."""
-    customer = _customer(job)
+    customer = _reachable_customer(job)
     if customer is None:
         return 0
-    words, values = words_for(about), values_for(job, now)
+    template, values = template_for(about), placeholder_values(job, now)
     by_hand = customer.contact_by in (Customer.TELEPHONE, Customer.LETTER)
     try:
         with transaction.atomic():
@@ -108,8 +108,8 @@ def write(job: Job, about: str, key: str, *, now: datetime) -> int:
                 about=about,
                 key=key,
                 way=Message.HAND if by_hand else Message.EMAIL,
-                subject=" ".join(fill(words.subject, values).split())[:200],
-                text=fill(words.text, values),
+                subject=" ".join(fill(template.subject, values).split())[:200],
+                text=fill(template.text, values),
                 written_at=now,
                 send_after=now if is_open(now) else opening_after(now),
             )
@@ -118,15 +118,15 @@ def write(job: Job, about: str, key: str, *, now: datetime) -> int:
     return 1
 
 
-def _customer(job: Job) -> Customer | None:
-    return _reached().filter(intakes__job=job).first()
+def _reachable_customer(job: Job) -> Customer | None:
+    return _reachable_customers().filter(intakes__job=job).first()
 
 
-def values_for(job: Job, now: datetime) -> dict[str, str]:
+def placeholder_values(job: Job, now: datetime) -> dict[str, str]:
     """Return what the places stand for in a message about this job."""
-    arrival = Intake.objects.select_related("customer").filter(job=job).first()
-    customer = arrival.customer if arrival else None
-    last = latest(job)
+    intake = Intake.objects.select_related("customer").filter(job=job).first()
+    customer = intake.customer if intake else None
+    estimate = latest_estimate(job)
     row = (
         LedgerRow.objects.filter(job=job, event_type=Shipped.event_type)
         .order_by("-sequence")
@@ -140,7 +140,7 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
         "shop": settings.SHOP_NAME,
         "link": keys.address(keys.link_for(job, now=now)),
         "complaint": job.complaint,
-        "total": formatted(last.totals().gross, last.currency) if last else "",
+        "total": formatted(estimate.totals().gross, estimate.currency) if estimate else "",
         "forecast": "" if job.closed else _forecast(job, now),
         "carrier": shipped.get("carrier", ""),
         "tracking": shipped.get("tracking", ""),
@@ -149,8 +149,8 @@ def values_for(job: Job, now: datetime) -> dict[str, str]:
 
 
 def _forecast(job: Job, now: datetime) -> str:
-    found = Forecaster(now, [job]).finish(job)
-    return f"It will probably be {found.words}." if found.half else ""
+    forecast = Forecaster(now, [job]).finish(job)
+    return f"It will probably be {forecast.words}." if forecast.half else ""
 
 
 def warranted_until(job: Job) -> datetime:
@@ -159,7 +159,7 @@ def warranted_until(job: Job) -> datetime:
     return closed + timedelta(days=settings.WARRANTY_DAYS)
 
 
-def example(now: datetime) -> dict[str, str]:
+def example_values(now: datetime) -> dict[str, str]:
     """Return what the places may stand for, for a look at the words before they are kept."""
     until = timezone.localtime(now) + timedelta(days=settings.WARRANTY_DAYS)
     return {

@@ -1,14 +1,14 @@
-"""Forms of the post."""
+"""Forms of the messages."""
 
 from __future__ import annotations
 
 from django import forms
 
-from shop.messages.wording import LONGEST_TEXT
+from shop.messages.message_templates import LONGEST_TEXT
 
 
-class WordingForm(forms.Form):
-    """The words of an occasion."""
+class MessageTemplateForm(forms.Form):
+    """The template of an occasion."""
 
     subject = forms.CharField(max_length=200)
     text = forms.CharField(max_length=LONGEST_TEXT, widget=forms.Textarea(attrs={"rows": 14}))

@@ -26,8 +26,8 @@ MOST_TRIES = 8
 MOST_AT_ONCE = 200
 
 
-class Mail(models.Model):
-    """A mail to be sent. `key` is its cause, by which it is written once."""
+class QueuedEmail(models.Model):
+    """An e-mail to be sent. `key` names its cause, so that it is written once."""
 
     key = models.CharField(max_length=60)
     send_after = models.DateTimeField()
@@ -82,19 +82,19 @@ def _send(
     sent: Callable[[int], object] | None,
     now: datetime,
 ) -> bool:
-    mine = mails.filter(pk=key, sent_at=None)
+    unsent = mails.filter(pk=key, sent_at=None)
     try:
         compose(key).send()
     except Exception as error:
         log.warning("%s %s could not be sent: %s", mails.model.__name__, key, error)
         tries = mails.values_list("tries", flat=True).get(pk=key)
         given_up = now if tries >= MOST_TRIES else None
-        said = f"{type(error).__name__}: {error}"[:400]
+        problem = f"{type(error).__name__}: {error}"[:400]
         after = now + timedelta(minutes=2**tries)
-        mine.update(lease_until=None, send_after=after, given_up_at=given_up, last_error=said)
+        unsent.update(lease_until=None, send_after=after, given_up_at=given_up, last_error=problem)
         return False
     with transaction.atomic():
-        mine.update(sent_at=now, lease_until=None, last_error="")
+        unsent.update(sent_at=now, lease_until=None, last_error="")
         if sent is not None:
             sent(key)
     return True

@@ -1,4 +1,4 @@
-"""Messages to customers, and the shop's wording of them."""
+"""Messages to customers, and the shop's own templates of them."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from django.db.models import Q
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
-from shop.messages.mail_queue import Mail
+from shop.messages.mail_queue import QueuedEmail
 
 
-class Message(Mail):
+class Message(QueuedEmail):
     """Something a customer is told once: by e-mail, or by hand where they want it so.
 
     Unique on (job, key). The words are those of the moment it was written; they go when the
@@ -45,12 +45,15 @@ class Message(Mail):
         return f"{self.about} of job {self.job_id}"
 
 
-class Wording(models.Model):
-    """The shop's own words for an occasion; without it the words that come along are used."""
+class MessageTemplate(models.Model):
+    """The shop's own template for an occasion; without one the default is used."""
 
     about = models.CharField(max_length=20, unique=True)
     subject = models.CharField(max_length=200)
     text = models.TextField()
+
+    class Meta:
+        db_table = "post_wording"
 
     def __str__(self) -> str:
         return self.about

@@ -14,4 +14,4 @@ from shop.messages import sending
 @receiver(customer_erased)
 def forget_messages(customer: Customer, **_: Any) -> None:
     """Take the words of the customer's messages away."""
-    sending.forget(customer)
+    sending.erase_texts(customer)

@@ -20,10 +20,10 @@ from shop.messages.models import Message
 def deliver(*, now: datetime) -> int:
     """Send the e-mails that are due; returns how many went out. Each is noted in its ledger."""
     mails = Message.objects.filter(way=Message.EMAIL)
-    return mail_queue.deliver(mails, _mail, now=now, sent=lambda key: _note(key, now))
+    return mail_queue.deliver(mails, _email, now=now, sent=lambda key: _record_sent(key, now))
 
 
-def _mail(key: int) -> EmailMultiAlternatives:
+def _email(key: int) -> EmailMultiAlternatives:
     message = Message.objects.select_related("customer").get(pk=key)
     mail = EmailMultiAlternatives(
         message.subject,
@@ -40,30 +40,30 @@ def as_html(text: str) -> str:
     return render_to_string("messages/mail.html", {"text": text})
 
 
-def _note(key: int, now: datetime) -> None:
+def _record_sent(key: int, now: datetime) -> None:
     message = Message.objects.get(pk=key)
     commands.record_customer_told(message.job_id, message.about, way="e-mail", at=now)
 
 
 @transaction.atomic
-def done(message: Message, *, by: User, at: datetime) -> None:
+def mark_done(message: Message, *, by: User, at: datetime) -> None:
     """Note that a person has told the customer; Refused when that was noted already."""
     roles.require(by, "note")
-    mine = Message.objects.filter(pk=message.pk, sent_at=None)
-    if not mine.update(sent_at=at, given_up_at=None):
+    unsent = Message.objects.filter(pk=message.pk, sent_at=None)
+    if not unsent.update(sent_at=at, given_up_at=None):
         raise refuse("told", "That the customer was told is noted already.")
     way = message.customer.get_contact_by_display() or "by hand"
     commands.record_customer_told(message.job_id, message.about, way=way, at=at, by=by)
 
 
-def try_again(message: Message, *, by: User, at: datetime) -> None:
+def retry(message: Message, *, by: User, at: datetime) -> None:
     """Put a message that was given up back in line."""
     roles.require(by, "note")
-    again = Message.objects.filter(pk=message.pk, sent_at=None, given_up_at__isnull=False)
-    again.update(given_up_at=None, tries=0, send_after=at, lease_until=None)
+    given_up = Message.objects.filter(pk=message.pk, sent_at=None, given_up_at__isnull=False)
+    given_up.update(given_up_at=None, tries=0, send_after=at, lease_until=None)
 
 
-def forget(customer: Customer) -> None:
+def erase_texts(customer: Customer) -> None:
     """Take the words of messages away, and send what waits no longer."""
     customer.messages.filter(sent_at=None).delete()
     customer.messages.update(subject="", text="", last_error="")

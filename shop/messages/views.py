@@ -21,8 +21,8 @@ from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems, cleaned
-from shop.messages import composing, sending, wording
-from shop.messages.forms import ShippedForm, WordingForm
+from shop.messages import composing, message_templates, sending
+from shop.messages.forms import MessageTemplateForm, ShippedForm
 from shop.messages.models import Message
 
 SHOWN = 60
@@ -97,7 +97,7 @@ def outbox(request: HttpRequest) -> HttpResponse:
         "failed": every.filter(given_up_at__isnull=False)[:SHOWN],
         "waiting": every.filter(way=Message.EMAIL, sent_at=None, given_up_at=None)[:SHOWN],
         "went": every.filter(sent_at__isnull=False).order_by("-sent_at")[:SHOWN],
-        "occasions": wording.OCCASIONS,
+        "occasions": message_templates.DEFAULTS,
     }
     return render(request, "messages/outbox.html", context)
 
@@ -112,7 +112,7 @@ def _back_to_outbox(request: HttpRequest, key: int, *, error: UserFacingError) -
 @on_error(_back_to_outbox)
 def done(request: HttpRequest, key: int) -> HttpResponse:
     message = get_object_or_404(Message, pk=key)
-    sending.done(message, by=signed_in(request), at=timezone.now())
+    sending.mark_done(message, by=signed_in(request), at=timezone.now())
     messages.success(request, "Noted: the customer was told.")
     return redirect("outbox")
 
@@ -122,7 +122,7 @@ def done(request: HttpRequest, key: int) -> HttpResponse:
 @on_error(_back_to_outbox)
 def again(request: HttpRequest, key: int) -> HttpResponse:
     message = get_object_or_404(Message, pk=key)
-    sending.try_again(message, by=signed_in(request), at=timezone.now())
+    sending.retry(message, by=signed_in(request), at=timezone.now())
     messages.success(request, "It is in line again.")
     return redirect("outbox")
 
@@ -131,30 +131,30 @@ def again(request: HttpRequest, key: int) -> HttpResponse:
 @needs("note")
 def words(request: HttpRequest, about: str) -> HttpResponse:
     """Change the words of an occasion, with a preview on a job that is here."""
-    if about not in wording.OCCASIONS:
+    if about not in message_templates.DEFAULTS:
         raise Http404
-    act, current = request.POST.get("act"), wording.words_for(about)
+    act, current = request.POST.get("act"), message_templates.template_for(about)
     if act == "usual":
-        wording.drop(about, by=signed_in(request))
+        message_templates.reset(about, by=signed_in(request))
         messages.success(request, "The usual words are back.")
         return redirect("wording", about)
     stored = {"subject": current.subject, "text": current.text}
-    form = WordingForm(request.POST if request.method == "POST" else None, initial=stored)
+    form = MessageTemplateForm(request.POST if request.method == "POST" else None, initial=stored)
     status = 200
-    if form.is_bound and not (form.is_valid() and _kept(request, about, form, act)):
+    if form.is_bound and not (form.is_valid() and _saved(request, about, form, act)):
         status = 422
     elif act == "keep":
         return redirect("wording", about)
-    return render(request, "messages/wording.html", _preview(about, form), status=status)
+    return render(request, "messages/message_template.html", _preview(about, form), status=status)
 
 
-def _kept(request: HttpRequest, about: str, form: WordingForm, act: str | None) -> bool:
+def _saved(request: HttpRequest, about: str, form: MessageTemplateForm, act: str | None) -> bool:
     """Keep the words, or only look whether they could be; tells whether they are sound."""
     given = form.cleaned_data
     try:
-        wording.check(given["subject"], given["text"])
+        message_templates.validate(given["subject"], given["text"])
         if act == "keep":
-            wording.keep(about, given["subject"], given["text"], by=signed_in(request))
+            message_templates.save(about, given["subject"], given["text"], by=signed_in(request))
             messages.success(request, "The words are kept.")
     except BadInput as error:
         add_problems(form, error)
@@ -162,16 +162,16 @@ def _kept(request: HttpRequest, about: str, form: WordingForm, act: str | None) 
     return True
 
 
-def _preview(about: str, form: WordingForm) -> dict[str, Any]:
-    values = composing.example(timezone.now())
+def _preview(about: str, form: MessageTemplateForm) -> dict[str, Any]:
+    values = composing.example_values(timezone.now())
     subject, text = (str(form[name].value() or "") for name in ("subject", "text"))
-    filled = wording.fill(text, values)
+    filled = message_templates.fill(text, values)
     return {
         "about": about,
-        "title": wording.OCCASIONS[about].title,
+        "title": message_templates.DEFAULTS[about].title,
         "form": form,
-        "places": wording.PLACES,
-        "subject": wording.fill(subject, values),
+        "places": message_templates.PLACEHOLDERS,
+        "subject": message_templates.fill(subject, values),
         "text": filled,
-        "changed": wording.words_for(about) != wording.OCCASIONS[about],
+        "changed": message_templates.template_for(about) != message_templates.DEFAULTS[about],
     }

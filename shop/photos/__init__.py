@@ -1,1 +1,1 @@
-"""Pictures: decoding in a process of its own, keeping, showing."""
+"""Photos: decoded in a process of their own, kept in the database, shown."""

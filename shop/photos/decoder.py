@@ -26,51 +26,58 @@ SECONDS = 20
 REFUSED = 3
 
 
-class Unfit(Exception):
+class UnreadableImage(Exception):
     """A file that is not taken; the message is a sentence."""
 
 
-def develop(raw: bytes) -> tuple[Image.Image, Image.Image]:
-    """Return the whole picture and the small one; Unfit for what is no picture."""
-    image = _opened(raw)
+def decode(raw: bytes) -> tuple[Image.Image, Image.Image]:
+    """Return the whole picture and the small one; UnreadableImage for what is no picture."""
+    image = _open(raw)
     image.draft("RGB", WHOLE)
     try:
         image.load()
         upright = ImageOps.exif_transpose(image)
     except (OSError, SyntaxError, ValueError, MemoryError, EOFError) as error:
-        raise Unfit("The file breaks off or is damaged; take the picture again.") from error
-    whole = _plain(upright, WHOLE)
-    return whole, _plain(whole, SMALL)
+        raise UnreadableImage(
+            "The file breaks off or is damaged; take the picture again."
+        ) from error
+    whole = _flattened(upright, WHOLE)
+    return whole, _flattened(whole, SMALL)
 
 
-def _opened(raw: bytes) -> Image.Image:
+def _open(raw: bytes) -> Image.Image:
     register_heif_opener()
     Image.MAX_IMAGE_PIXELS = MOST_PIXELS
     warnings.simplefilter("error", Image.DecompressionBombWarning)
     try:
         image: Image.Image = Image.open(BytesIO(raw), formats=FORMATS)
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
-        raise Unfit(_TOO_LARGE) from None
+        raise UnreadableImage(_TOO_LARGE) from None
     except Exception:
         # Whatever a decoder says of bytes that are no picture, it is no picture.
-        raise Unfit(
+        raise UnreadableImage(
             "The file is no picture of a kind that is taken: JPEG, HEIC, PNG or WebP."
         ) from None
     if image.width * image.height > MOST_PIXELS:
-        raise Unfit(_TOO_LARGE)
+        raise UnreadableImage(_TOO_LARGE)
     return image
 
 
 _TOO_LARGE = f"The picture has more than {MOST_PIXELS // 10**6} million points; send it smaller."
 
 
-def _plain(image: Image.Image, largest: tuple[int, int]) -> Image.Image:
-    small = image.copy()
-    small.thumbnail(largest)
-    seen = small.convert("RGBA") if small.mode in ("RGBA", "LA", "P", "PA") else small
-    plain = Image.new("RGB", small.size, "white")
-    plain.paste(seen.convert("RGB"), mask=seen.getchannel("A") if seen.mode == "RGBA" else None)
-    return plain
+def _flattened(image: Image.Image, largest: tuple[int, int]) -> Image.Image:
+    thumbnail = image.copy()
+    thumbnail.thumbnail(largest)
+    with_alpha = (
+        thumbnail.convert("RGBA") if thumbnail.mode in ("RGBA", "LA", "P", "PA") else thumbnail
+    )
+    flat = Image.new("RGB", thumbnail.size, "white")
+    flat.paste(
+        with_alpha.convert("RGB"),
+        mask=with_alpha.getchannel("A") if with_alpha.mode == "RGBA" else None,
+    )
+    return flat
 
 
 def jpeg(image: Image.Image) -> bytes:
@@ -81,17 +88,17 @@ def jpeg(image: Image.Image) -> bytes:
 
 
 def main() -> int:
-    """Develop standard input."""
+    """Decode standard input."""
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
     try:
-        whole, small = develop(sys.stdin.buffer.read())
-    except Unfit as error:
+        whole, small = decode(sys.stdin.buffer.read())
+    except UnreadableImage as error:
         sys.stderr.write(str(error))
         return REFUSED
     parts = jpeg(whole), jpeg(small)
-    told = {"width": whole.width, "height": whole.height, "whole": len(parts[0])}
-    sys.stdout.buffer.write(json.dumps(told).encode() + b"\n" + b"".join(parts))
+    header = {"width": whole.width, "height": whole.height, "whole": len(parts[0])}
+    sys.stdout.buffer.write(json.dumps(header).encode() + b"\n" + b"".join(parts))
     return 0
 
 

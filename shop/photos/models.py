@@ -1,6 +1,7 @@
-"""Pictures of a job: what each shows, and the picture itself, kept in the database.
+"""Photos of a job: what each shows, and the image itself, kept in the database.
 
-So a backup holds them, and a picture is there exactly when its row in the ledger is.
+So a backup holds them, and a photo is there exactly when its row in the ledger is. Tables and
+columns keep the names under which they were made.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from shop.jobs.models import Job
 
 
 class Photo(models.Model):
-    """A picture of a unit, a parcel, a finding or a step; `before` names the one it answers."""
+    """A photo of a unit, a parcel, a finding or a step; `before` is the same view before the work."""
 
     UNIT, PARCEL, FINDING, STEP = "unit", "parcel", "finding", "step"
     SUBJECTS = (
@@ -32,7 +33,7 @@ class Photo(models.Model):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="after"
     )
     # Whether the customer sees it by link.
-    shown = models.BooleanField(default=True)
+    visible_to_customer = models.BooleanField(default=True, db_column="shown")
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
     # Of the file as it came and as it is kept, in hex.
@@ -49,14 +50,17 @@ class Photo(models.Model):
         return self.caption or f"Picture {self.pk} of job {self.job_id}"
 
 
-class Picture(models.Model):
+class PhotoImage(models.Model):
     """The bytes of a photo as JPEG: whole, and small for lists."""
 
     photo = models.OneToOneField(
-        Photo, on_delete=models.CASCADE, primary_key=True, related_name="picture"
+        Photo, on_delete=models.CASCADE, primary_key=True, related_name="image"
     )
     whole = models.BinaryField()
     small = models.BinaryField()
+
+    class Meta:
+        db_table = "photos_picture"
 
     def __str__(self) -> str:
         return f"The bytes of {self.photo_id}"

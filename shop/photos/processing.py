@@ -1,4 +1,4 @@
-"""Hand a file to the darkroom, one at a time, and take back what it made of it."""
+"""Decode files to photos in a process of their own, one at a time."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from shop.lib.refusals import bad
 from shop.photos import decoder
 
 LARGEST_FILE = 30 * 1024 * 1024
-PATIENCE_SECONDS = 40
+TIMEOUT_SECONDS = 40
 
 # Decoding takes memory: one at a time in each process of the shop.
-_ONE_AT_A_TIME = threading.Semaphore(1)
+_DECODER_SLOT = threading.Semaphore(1)
 
 
 @dataclass(frozen=True)
-class Developed:
+class DecodedPhoto:
     """A picture as it is kept; sizes in pixels, hashes SHA-256 in hex."""
 
     whole: bytes
@@ -32,7 +32,7 @@ class Developed:
     sha256: str
 
 
-def develop(name: str, raw: bytes) -> Developed:
+def decode_photo(name: str, raw: bytes) -> DecodedPhoto:
     """Return the picture in a file of this name; BadInput with a sentence when there is none.
 
     The decoder runs in a process of its own: a file made to break it breaks nothing here.
@@ -41,30 +41,30 @@ def develop(name: str, raw: bytes) -> Developed:
         raise bad("photo", f"{quoted(name)} is empty; take the picture again.")
     if len(raw) > LARGEST_FILE:
         raise too_large(name)
-    with _ONE_AT_A_TIME:
-        done = _run(name, raw)
-    if done.returncode == decoder.REFUSED:
-        raise bad("photo", f"{quoted(name)}: {done.stderr.decode()}")
-    if done.returncode:
+    with _DECODER_SLOT:
+        process = _run_decoder(name, raw)
+    if process.returncode == decoder.REFUSED:
+        raise bad("photo", f"{quoted(name)}: {process.stderr.decode()}")
+    if process.returncode:
         raise bad("photo", f"{quoted(name)} cannot be read as a picture; nothing of it is kept.")
-    line, _, parts = done.stdout.partition(b"\n")
-    told = json.loads(line)
-    whole, small = parts[: told["whole"]], parts[told["whole"] :]
-    return Developed(
+    header_line, _, images = process.stdout.partition(b"\n")
+    header = json.loads(header_line)
+    whole, small = images[: header["whole"]], images[header["whole"] :]
+    return DecodedPhoto(
         whole,
         small,
-        told["width"],
-        told["height"],
+        header["width"],
+        header["height"],
         hashlib.sha256(raw).hexdigest(),
         hashlib.sha256(whole).hexdigest(),
     )
 
 
-def _run(name: str, raw: bytes) -> subprocess.CompletedProcess[bytes]:
+def _run_decoder(name: str, raw: bytes) -> subprocess.CompletedProcess[bytes]:
     command = [sys.executable, "-I", decoder.__file__]
     try:
         return subprocess.run(
-            command, input=raw, capture_output=True, timeout=PATIENCE_SECONDS, check=False
+            command, input=raw, capture_output=True, timeout=TIMEOUT_SECONDS, check=False
         )
     except subprocess.TimeoutExpired:
         raise bad(

@@ -27,28 +27,32 @@ class Group:
     pairs: list[Pair]
 
 
-def subjects(sheet: Traveller) -> list[tuple[str, str]]:
+def subjects(traveller: Traveller) -> list[tuple[str, str]]:
     """Return what can be chosen, as value and words."""
-    found = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
-    for row in sheet.record.of_type(FindingRecorded.event_type):
+    choices = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
+    for row in traveller.record.of_type(FindingRecorded.event_type):
         section = f" ({spaced(row.data['section'])})" if row.data.get("section") else ""
-        found.append(
+        choices.append(
             (f"finding-{row.sequence}", f"Finding: {spaced(row.data['finding'])}{section}")
         )
-    steps = [(f"step-{one.key}", f"Step: {one.step.title}") for one in sheet.checklist.steps]
-    return found + steps
+    steps = [(f"step-{step.key}", f"Step: {step.step.title}") for step in traveller.checklist.steps]
+    return choices + steps
 
 
-def groups(sheet: Traveller, photos: Sequence[Photo]) -> list[Group]:
+def groups(traveller: Traveller, photos: Sequence[Photo]) -> list[Group]:
     """Return the pictures by subject, in the order the subjects are offered."""
-    titles = dict(subjects(sheet))
-    firsts: dict[str, list[Pair]] = {}
+    titles = dict(subjects(traveller))
+    pairs_by_subject: dict[str, list[Pair]] = {}
     for photo in photos:
         if photo.before_id is None or photo.before is None or photo.before.removed_at:
-            firsts.setdefault(_value(photo), []).append(Pair(photo, _after(photo)))
-    known = [Group(titles[value], firsts.pop(value)) for value in list(titles) if value in firsts]
+            pairs_by_subject.setdefault(_value(photo), []).append(Pair(photo, _after(photo)))
+    listed = [
+        Group(titles[value], pairs_by_subject.pop(value))
+        for value in list(titles)
+        if value in pairs_by_subject
+    ]
     # A step that is no longer on the list keeps its pictures.
-    return known + [Group(spaced(value), pairs) for value, pairs in firsts.items()]
+    return listed + [Group(spaced(value), pairs) for value, pairs in pairs_by_subject.items()]
 
 
 def _after(photo: Photo) -> Photo | None:

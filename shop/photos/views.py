@@ -18,25 +18,25 @@ from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.lib.phrases import counted
 from shop.lib.refusals import BadInput
-from shop.photos import intake, processing, services
-from shop.photos.intake import Taken
+from shop.photos import form_uploads, processing, services
+from shop.photos.form_uploads import UploadResult
 from shop.photos.models import Photo
 from shop.photos.subjects import groups, subjects
 
 
-def _page(request: HttpRequest, job: Job, taken: Taken | None = None) -> HttpResponse:
+def _page(request: HttpRequest, job: Job, result: UploadResult | None = None) -> HttpResponse:
     """Show the pictures; what was taken just now names those that were refused."""
     sheet = Traveller.of(job)
     context: dict[str, Any] = {
         "job": job,
         "subjects": subjects(sheet),
-        "groups": groups(sheet, services.seen_by(request.user, job)),
-        "refused": taken.refused if taken else [],
-        "kept": taken.kept if taken else 0,
+        "groups": groups(sheet, services.photos_visible_to(request.user, job)),
+        "refused": result.refused if result else [],
+        "kept": result.kept if result else 0,
         "typed": request.POST,
         "largest": processing.LARGEST_FILE // 2**20,
     }
-    return render(request, "photos/photos.html", context, status=422 if taken else 200)
+    return render(request, "photos/photos.html", context, status=422 if result else 200)
 
 
 @require_GET
@@ -49,7 +49,7 @@ def photos(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 @job_page("read")
 def strip(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show the newest pictures in small, for the sheet of the job."""
-    visible = services.seen_by(request.user, job)
+    visible = services.photos_visible_to(request.user, job)
     context = {"job": job, "photos": visible[-6:], "count": len(visible)}
     return render(request, "photos/_strip.html", context)
 
@@ -61,24 +61,28 @@ def add(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
     The script of the page sends them one by one and is answered in JSON.
     """
-    taken = _take(request, job)
+    result = _save_uploads(request, job)
     if request.headers.get("Accept") == "application/json":
-        return JsonResponse(asdict(taken), status=422 if taken.refused else 200)
-    if taken.refused:
-        return _page(request, job, taken)
-    messages.success(request, f"{counted(taken.kept, 'picture')} kept.")
+        return JsonResponse(asdict(result), status=422 if result.refused else 200)
+    if result.refused:
+        return _page(request, job, result)
+    messages.success(request, f"{counted(result.kept, 'picture')} kept.")
     return redirect("photos", job.number)
 
 
-def _take(request: HttpRequest, job: Job) -> Taken:
+def _save_uploads(request: HttpRequest, job: Job) -> UploadResult:
     of, caption, before = (request.POST.get(name, "") for name in ("of", "caption", "before"))
     try:
         # What they show comes first: it is cheap to judge, a picture is not.
-        about = services.about(Traveller.of(job), of, caption, before)
+        subject = services.photo_subject(Traveller.of(job), of, caption, before)
     except BadInput as error:
-        return Taken(refused=[str(error)])
-    taken = intake.take(request, job.number, about)
-    return taken if taken.kept or taken.refused else Taken(refused=["No picture was chosen."])
+        return UploadResult(refused=[str(error)])
+    result = form_uploads.save_uploads(request, job.number, subject)
+    return (
+        result
+        if result.kept or result.refused
+        else UploadResult(refused=["No picture was chosen."])
+    )
 
 
 @require_GET
@@ -95,7 +99,7 @@ def answer_with(photo: Photo, size: str) -> HttpResponse:
     """Return a picture as an answer; the bytes of a photo never change."""
     if size not in ("whole", "small"):
         raise Http404
-    answer = HttpResponse(bytes(getattr(photo.picture, size)), content_type="image/jpeg")
+    answer = HttpResponse(bytes(getattr(photo.image, size)), content_type="image/jpeg")
     answer["Cache-Control"] = "private, max-age=31536000, immutable"
     return answer
 
@@ -105,9 +109,11 @@ def answer_with(photo: Photo, size: str) -> HttpResponse:
 def show(request: HttpRequest, key: int) -> HttpResponse:
     """Let the customer see a picture by link, or no longer."""
     photo = get_object_or_404(Photo, pk=key, removed_at=None)
-    photo.shown = request.POST.get("shown") == "yes"
-    photo.save(update_fields=["shown"])
-    sentence = "The customer sees it." if photo.shown else "The customer does not see it."
+    photo.visible_to_customer = request.POST.get("shown") == "yes"
+    photo.save(update_fields=["visible_to_customer"])
+    sentence = (
+        "The customer sees it." if photo.visible_to_customer else "The customer does not see it."
+    )
     messages.success(request, sentence)
     return redirect("photos", photo.job_id)
 
@@ -117,6 +123,6 @@ def show(request: HttpRequest, key: int) -> HttpResponse:
 def remove(request: HttpRequest, key: int) -> HttpResponse:
     """Take a picture away for good."""
     photo = get_object_or_404(Photo, pk=key, removed_at=None)
-    services.remove(photo, by=signed_in(request), at=timezone.now())
+    services.remove_photo(photo, by=signed_in(request), at=timezone.now())
     messages.success(request, "The picture is gone; that it was there stays in the ledger.")
     return redirect("photos", photo.job_id)

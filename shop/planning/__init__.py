@@ -1,1 +1,1 @@
-"""Across jobs: who waits for what, orders and baskets, next up, forecasts, flow."""
+"""Across jobs: who waits for what, orders and baskets, next actions, forecasts, flow."""

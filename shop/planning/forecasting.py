@@ -25,7 +25,7 @@ MOST_STAYS = 2000
 MOST_PARCELS = 200
 _DAY = timedelta(days=1)
 _LOAD_DAYS = 90
-_KEPT_SECONDS = 300
+_CACHE_SECONDS = 300
 HANDS_STAGES = (
     Stage.RECEIVED.value,
     Stage.REPRODUCING.value,
@@ -35,7 +35,7 @@ HANDS_STAGES = (
 
 
 @dataclass(frozen=True)
-class Finish:
+class FinishForecast:
     """A forecast in days of the calendar, or the words for why there is none."""
 
     words: str
@@ -52,42 +52,42 @@ class Forecaster:
         self.now = now
         on_shelf = [job.number for job in jobs if job.stage == Stage.AWAITING_PARTS]
         self._needs = _required_needs(on_shelf) if on_shelf else {}
-        self._orders = _orders_of(on_shelf) if on_shelf else {}
+        self._orders = _orders_by_need(on_shelf) if on_shelf else {}
         self._history: dict[str, list[tuple[str, Stay, float]]] = {}
         self._parcels: dict[int, list[float]] = {}
 
-    def finish(self, job: Job) -> Finish:
+    def finish(self, job: Job) -> FinishForecast:
         """Return when a job will probably have left, seen from `now`."""
         if job.closed:
-            return Finish("It has left.")
+            return FinishForecast("It has left.")
         age = max(0.0, (self.now - job.stage_since) / _DAY)
-        stays, basis = self._stays(job)
-        drawn = self._from_parcels(job)
-        if drawn is not None:
+        stays, basis = self._earlier_stays(job)
+        draws = self._draws_by_parcels(job)
+        if draws is not None:
             basis = "its parts' delivery and " + basis
         else:
-            drawn = forecast.remaining(stays, age, seed=job.number)
-        if drawn is None:
-            stays, basis = self._of_all_kinds(job)
-            drawn = forecast.remaining(stays, age, seed=job.number)
-        if drawn is None:
-            return Finish(self._thin(job, stays, age), basis=basis)
-        drawn = forecast.under_load(drawn, load(self.now), hands_share(self.now))
-        return self._told(forecast.range_of(drawn, len(stays)), basis)
+            draws = forecast.remaining(stays, age, seed=job.number)
+        if draws is None:
+            stays, basis = self._stays_of_all_kinds(job)
+            draws = forecast.remaining(stays, age, seed=job.number)
+        if draws is None:
+            return FinishForecast(self._too_few_words(job, stays, age), basis=basis)
+        draws = forecast.under_load(draws, load(self.now), hands_share(self.now))
+        return self._finish(forecast.range_of(draws, len(stays)), basis)
 
-    def _told(self, found: forecast.Range, basis: str) -> Finish:
-        half = (self._day(found.half[0]), self._day(found.half[1]))
-        most = (self._day(found.most[0]), self._day(found.most[1]))
-        likely = min(max(self._day(found.likely), most[0]), most[1])
+    def _finish(self, span: forecast.Range, basis: str) -> FinishForecast:
+        half = (self._day(span.half[0]), self._day(span.half[1]))
+        most = (self._day(span.most[0]), self._day(span.most[1]))
+        likely = min(max(self._day(span.likely), most[0]), most[1])
         if half[0] == half[1]:
-            return Finish(f"ready about {_said(likely)}", likely, half, most, basis)
-        words = f"ready between {_span(*half)}, most likely {_said(likely)}"
-        return Finish(words, likely, half, most, basis)
+            return FinishForecast(f"ready about {_day_words(likely)}", likely, half, most, basis)
+        words = f"ready between {_span(*half)}, most likely {_day_words(likely)}"
+        return FinishForecast(words, likely, half, most, basis)
 
     def _day(self, days: float) -> date:
         return open_day_from(timezone.localdate(self.now + days * _DAY))
 
-    def _thin(self, job: Job, stays: list[Stay], age: float) -> str:
+    def _too_few_words(self, job: Job, stays: list[Stay], age: float) -> str:
         longer = sum(1 for stay in stays if stay.days > age)
         stage = str(job.stage).replace("_", " ")
         if len(stays) >= FEWEST and longer < FEWEST:
@@ -101,40 +101,40 @@ class Forecaster:
             f" {FEWEST} are needed."
         )
 
-    def _stays(self, job: Job) -> tuple[list[Stay], str]:
+    def _earlier_stays(self, job: Job) -> tuple[list[Stay], str]:
         """Return earlier stays in the job's stage: of its kind when there are enough."""
-        every = self._of_stage(str(job.stage))
+        every = self._stays_in_stage(str(job.stage))
         same = [stay for kind, stay, _ in every if kind == job.kind and kind]
         if len(same) >= 2 * FEWEST:
             return same, f"{len(same)} earlier jobs of its kind in this stage"
-        return self._of_all_kinds(job)
+        return self._stays_of_all_kinds(job)
 
-    def _of_all_kinds(self, job: Job) -> tuple[list[Stay], str]:
-        every = self._of_stage(str(job.stage))
+    def _stays_of_all_kinds(self, job: Job) -> tuple[list[Stay], str]:
+        every = self._stays_in_stage(str(job.stage))
         return [stay for _, stay, _ in every], f"{len(every)} earlier jobs in this stage"
 
-    def _of_stage(self, stage: str) -> list[tuple[str, Stay, float]]:
+    def _stays_in_stage(self, stage: str) -> list[tuple[str, Stay, float]]:
         if stage not in self._history:
-            ended = StageVisit.objects.filter(
+            finished = StageVisit.objects.filter(
                 stage=stage, left_at__isnull=False, job__closed_at__isnull=False
             )
             columns = ("kind", "entered_at", "left_at", "job__closed_at")
-            rows = ended.order_by("-left_at").values_list(*columns)[:MOST_STAYS]
+            rows = finished.order_by("-left_at").values_list(*columns)[:MOST_STAYS]
             self._history[stage] = [
                 (kind, Stay((left - entered) / _DAY, (end - entered) / _DAY), (end - left) / _DAY)
                 for kind, entered, left, end in rows
             ]
         return self._history[stage]
 
-    def _from_parcels(self, job: Job) -> forecast.Draws | None:
+    def _draws_by_parcels(self, job: Job) -> forecast.Draws | None:
         """Return draws by the delivery times of the orders that a job on the shelf waits for."""
         needs = self._needs.get(job.number, [])
-        coming = [self._orders.get((job.number, need)) for need in needs]
-        orders = {order.pk: order for order in coming if order is not None}
-        if not needs or None in coming:
+        orders_awaited = [self._orders.get((job.number, need)) for need in needs]
+        orders = {order.pk: order for order in orders_awaited if order is not None}
+        if not needs or None in orders_awaited:
             return None
-        rest = [days for _, _, days in self._of_stage(Stage.AWAITING_PARTS.value)]
-        drawn = [
+        rest = [days for _, _, days in self._stays_in_stage(Stage.AWAITING_PARTS.value)]
+        draws_by_order = [
             forecast.after_delivery(
                 self._deliveries(order.supplier_id),
                 max(0.0, (self.now - order.placed_at) / _DAY),
@@ -143,8 +143,8 @@ class Forecaster:
             )
             for order in orders.values()
         ]
-        known = [draws for draws in drawn if draws is not None]
-        return np.maximum.reduce(known) if len(known) == len(drawn) else None
+        known = [draws for draws in draws_by_order if draws is not None]
+        return np.maximum.reduce(known) if len(known) == len(draws_by_order) else None
 
     def _deliveries(self, supplier: int) -> list[float]:
         if supplier not in self._parcels:
@@ -157,14 +157,14 @@ class Forecaster:
 
 
 def _required_needs(jobs: Sequence[int]) -> dict[int, list[int]]:
-    found: dict[int, list[int]] = defaultdict(list)
-    wanted = JobPart.objects.filter(job__in=jobs, outstanding=True, required=True)
-    for job, need in wanted.values_list("job", "need"):
-        found[job].append(need)
-    return found
+    needs_by_job: dict[int, list[int]] = defaultdict(list)
+    outstanding = JobPart.objects.filter(job__in=jobs, outstanding=True, required=True)
+    for job, need in outstanding.values_list("job", "need"):
+        needs_by_job[job].append(need)
+    return needs_by_job
 
 
-def _orders_of(jobs: Sequence[int]) -> dict[tuple[int, int], Order]:
+def _orders_by_need(jobs: Sequence[int]) -> dict[tuple[int, int], Order]:
     allocations = Allocation.objects.filter(job__in=jobs, dropped_at=None)
     with_orders = allocations.select_related("line__order")
     return {(allocation.job, allocation.need): allocation.line.order for allocation in with_orders}
@@ -198,15 +198,15 @@ class _Recent:
 def _recent(now: datetime) -> _Recent:
     """Look at the stays that ended in the last 90 days; kept for some minutes."""
     key = f"recent-stays/{now:%Y%m%d%H}"
-    kept: _Recent | None = cache.get(key)
-    if kept is None:
+    cached: _Recent | None = cache.get(key)
+    if cached is None:
         since = now - _LOAD_DAYS * _DAY
         ended = StageVisit.objects.filter(left_at__gte=since, left_at__lt=now)
         by_hands = ended.filter(stage__in=HANDS_STAGES)
         people = by_hands.aggregate(n=Count("job__technician", distinct=True))["n"]
-        kept = _Recent(_days(ended), _days(by_hands), max(1, people))
-        cache.set(key, kept, _KEPT_SECONDS)
-    return kept
+        cached = _Recent(_days(ended), _days(by_hands), max(1, people))
+        cache.set(key, cached, _CACHE_SECONDS)
+    return cached
 
 
 def _days(stays: QuerySet[StageVisit]) -> float:
@@ -215,11 +215,11 @@ def _days(stays: QuerySet[StageVisit]) -> float:
     return total / _DAY if total else 0.0
 
 
-def _said(day: date) -> str:
+def _day_words(day: date) -> str:
     return f"{day:%-d %B}"
 
 
 def _span(first: date, last: date) -> str:
     if (first.year, first.month) == (last.year, last.month):
-        return f"{first.day} and {_said(last)}"
-    return f"{_said(first)} and {_said(last)}"
+        return f"{first.day} and {_day_words(last)}"
+    return f"{_day_words(first)} and {_day_words(last)}"

@@ -16,7 +16,7 @@ from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
 from shop.lib.text import whole
 from shop.parts.models import Order, Part, Supplier
-from shop.planning.proposing import MOST_NEEDS
+from shop.planning.basket_proposals import MOST_NEEDS
 
 
 class BasketForm(forms.Form):

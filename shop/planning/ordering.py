@@ -77,16 +77,16 @@ def _hand_out(line: OrderLine, quantity: int, by: User, at: datetime, place: str
     line.refresh_from_db()
     if quantity > line.to_come:
         raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
-    served, left = [], quantity
+    served, remaining = [], quantity
     for allocation in _waiting(line):
-        taken = min(left, allocation.to_come)
-        if taken:
-            row = {"need": allocation.need, "quantity": taken, "bin": place}
+        arrived = min(remaining, allocation.to_come)
+        if arrived:
+            row = {"need": allocation.need, "quantity": arrived, "bin": place}
             commands.record(allocation.job, "part_arrived", row, by=by, at=at)
             served.append(allocation.job)
-        left -= taken
-    if left:
-        orders.receive_unallocated(line.pk, left, stock.StockActor(by, at), place)
+        remaining -= arrived
+    if remaining:
+        orders.receive_unallocated(line.pk, remaining, stock.StockActor(by, at), place)
     return served
 
 
@@ -110,26 +110,26 @@ def give_up(
 
 
 def _waiting(line: OrderLine) -> list[Allocation]:
-    live = line.allocations.filter(dropped_at=None).order_by("pk")
-    return [allocation for allocation in live if allocation.to_come]
+    allocations = line.allocations.filter(dropped_at=None).order_by("pk")
+    return [allocation for allocation in allocations if allocation.to_come]
 
 
 def _lines_of(order_id: int, counts: Mapping[int, int]) -> list[OrderLine]:
     """Return the lines that are spoken of, by part: everybody locks stock the same way round."""
     if not Order.objects.filter(pk=order_id).exists():
         raise bad("order", f"order is {order_id}; there is no order of that number.")
-    spoken_of = {line: quantity for line, quantity in counts.items() if quantity}
-    lines = list(OrderLine.objects.filter(order=order_id, pk__in=spoken_of).order_by("part_id"))
+    counted = {line: quantity for line, quantity in counts.items() if quantity}
+    lines = list(OrderLine.objects.filter(order=order_id, pk__in=counted).order_by("part_id"))
     problems = [
         ("lines", f"Line {line} is not on order {order_id}.")
-        for line in spoken_of.keys() - {line.pk for line in lines}
+        for line in counted.keys() - {line.pk for line in lines}
     ]
     problems += [
         ("lines", f"quantity is {quantity}; it must be 1 or more.")
-        for quantity in spoken_of.values()
+        for quantity in counted.values()
         if quantity < 0
     ]
-    if not spoken_of:
+    if not counted:
         problems.append(("lines", "All quantities are empty; say how many pieces."))
     if problems:
         raise BadInput(problems)

@@ -25,10 +25,10 @@ from shop.lib.web.forms import cleaned
 from shop.parts.models import Allocation, Offer, Order, OrderLine, Part
 from shop.parts.orders import LineToOrder
 from shop.parts.substitute_views import substitutes_of
-from shop.planning import flow, ordering, outcomes, proposing, waiting
+from shop.planning import backlog, basket_proposals, flow_metrics, ordering, repair_outcomes
 from shop.planning.forecasting import Forecaster, load
 from shop.planning.forms import BasketForm, OneOrderForm, ParcelForm, WhichPartForm, counts_from
-from shop.planning.next_up import next_up
+from shop.planning.next_actions import next_actions
 
 MOST_LISTED = 200
 
@@ -39,19 +39,21 @@ def backlog_page(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     unordered = _with_offers()
     context = {
-        "waits": waiting.waits(now),
-        "parcels": waiting.parcels(now),
-        "unordered": unordered[: waiting.SHOWN],
-        "together": waiting.together(unordered),
-        "now_list": next_up(now),
+        "waits": backlog.waiting_jobs(now),
+        "parcels": backlog.open_parcels(now),
+        "unordered": unordered[: backlog.SHOWN],
+        "together": backlog.supplier_groups(unordered),
+        "next_actions": next_actions(now),
     }
-    return htmx.page(request, "planning/page.html", "planning/_page.html", context)
+    return htmx.page(request, "planning/backlog.html", "planning/_backlog.html", context)
 
 
 def _with_offers() -> list[JobPart]:
     offers = Offer.objects.select_related("supplier").order_by("supplier__name")
     return list(
-        proposing.orderable().prefetch_related(Prefetch("part__offers", offers))[:MOST_LISTED]
+        basket_proposals.unordered_needs().prefetch_related(Prefetch("part__offers", offers))[
+            :MOST_LISTED
+        ]
     )
 
 
@@ -59,7 +61,7 @@ def _with_offers() -> list[JobPart]:
 @needs("order")
 def order(request: HttpRequest) -> HttpResponse:
     """Propose a basket for the ticked needs (GET), or place the one that was seen (POST)."""
-    priced = proposing.offered(proposing.orderable())
+    priced = basket_proposals.with_offers(basket_proposals.unordered_needs())
     form = BasketForm(request.POST or request.GET, needs=list(priced[:MOST_LISTED]))
     context: dict[str, Any] = {"form": form, "unpriced": _without(priced)}
     try:
@@ -72,21 +74,21 @@ def order(request: HttpRequest) -> HttpResponse:
     return render(request, "planning/order.html", context)
 
 
-def _proposal(form: BasketForm) -> proposing.Proposal | None:
+def _proposal(form: BasketForm) -> basket_proposals.Proposal | None:
     """Return the basket of what is ticked; None while there is nothing to order."""
     if form.is_bound:
         cleaned(form)
     elif not form.chosen:
         return None
-    return proposing.propose(form.chosen, form.price_per_day)
+    return basket_proposals.propose_basket(form.chosen, form.price_per_day)
 
 
 def _without(priced: QuerySet[JobPart]) -> list[JobPart]:
-    return list(proposing.orderable().exclude(pk__in=priced.values("pk"))[:100])
+    return list(basket_proposals.unordered_needs().exclude(pk__in=priced.values("pk"))[:100])
 
 
-def _place(request: HttpRequest, proposal: proposing.Proposal) -> HttpResponse:
-    placed = proposing.place(
+def _place(request: HttpRequest, proposal: basket_proposals.Proposal) -> HttpResponse:
+    placed = basket_proposals.place_basket(
         proposal, request.POST.get("digest", ""), by=signed_in(request), at=timezone.now()
     )
     for made in placed:
@@ -226,13 +228,16 @@ def finish(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 @needs("read")
 def flow_page(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
-    released, back = flow.returns(now)
+    released, back = flow_metrics.returned_jobs(now)
     context = {
-        "stages": flow.stages(now),
-        "weeks": flow.weeks(now),
-        "little": flow.little(now),
+        "stages": flow_metrics.stage_ages(now),
+        "weeks": flow_metrics.weekly_flow(now),
+        "little": flow_metrics.littles_law(now),
         "released": released,
         "back": back,
-        "outcomes": {"kind": outcomes.by_kind(now), "cause": outcomes.by_cause(now)},
+        "outcomes": {
+            "kind": repair_outcomes.by_unit_kind(now),
+            "cause": repair_outcomes.by_cause(now),
+        },
     }
     return render(request, "planning/flow.html", context)

@@ -1,4 +1,4 @@
-"""What there is to say about open jobs: one finder for each topic. Nothing here writes."""
+"""What to remind of: one detector for each topic. Nothing here writes."""
 
 from __future__ import annotations
 
@@ -22,47 +22,47 @@ MOST_AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Matter:
-    """Something to say about a job; the same matter has the same cause however often it is found."""
+class Alert:
+    """Something to say about a job; the same one has the same `dedup_key` however often it is detected."""
 
     job: Job
     topic: str
-    cause: str
+    dedup_key: str
     sentence: str
 
 
-def stalled(now: datetime) -> list[Matter]:
-    """Jobs that nobody has touched for longer than their stage's patience, and not told of just now."""
-    said = Reminder.objects.filter(
+def stalled_jobs(now: datetime) -> list[Alert]:
+    """Jobs that nobody has touched for longer than the stall timeout of their stage, without a reminder just now."""
+    reminded = Reminder.objects.filter(
         Q(next_at__isnull=True) | Q(next_at__gt=now),
         job=OuterRef("pk"),
         topic="stalled",
         head=OuterRef("head"),
     )
-    due = Job.objects.filter(~Exists(said), closed_at=None, due_at__lt=now)
+    due = Job.objects.filter(~Exists(reminded), closed_at=None, due_at__lt=now)
     touched = LedgerRow.objects.filter(job=OuterRef("pk")).order_by("-sequence").values("at")[:1]
     rows = due.annotate(touched=Subquery(touched)).select_related("unit", "technician")
     return [_stalled(job, now) for job in rows.order_by("due_at")[:MOST_AT_ONCE]]
 
 
-def _stalled(job: Job, now: datetime) -> Matter:
+def _stalled(job: Job, now: datetime) -> Alert:
     since: datetime = getattr(job, "touched", None) or job.received_at
     stage = str(job.stage).replace("_", " ")
-    # The head names the visit after which nothing happened: a job that stalls again later
-    # is a new cause.
-    cause = f"stalled/{job.stage}/{job.head}"
-    return Matter(
-        job, "stalled", cause, f"nothing has happened for {span(since, now)} in stage {stage}."
+    # The head names the row after which nothing happened: a job that stalls again later
+    # has a new key.
+    key = f"stalled/{job.stage}/{job.head}"
+    return Alert(
+        job, "stalled", key, f"nothing has happened for {span(since, now)} in stage {stage}."
     )
 
 
-def soak_readings(now: datetime) -> list[Matter]:
+def overdue_soak_readings(now: datetime) -> list[Alert]:
     """Soaks on which a reading of the plan is overdue: the same plan that the soak's page shows."""
     running = [
         (job, _overdue_reading(job, now)) for job in _open().filter(waiting_on=Waiting.SOAK_CLOCK)
     ]
     return [
-        Matter(
+        Alert(
             job,
             "soak-reading",
             f"soak-reading/{due:%Y-%m-%dT%H:%M}",
@@ -75,15 +75,15 @@ def soak_readings(now: datetime) -> list[Matter]:
 
 def _overdue_reading(job: Job, now: datetime) -> datetime | None:
     traveller = queries.Traveller.of(job)
-    run = soaking.soak_of(traveller.record, traveller.checklist)
-    return run.overdue(now) if run else None
+    soak = soaking.soak_of(traveller.record, traveller.checklist)
+    return soak.overdue(now) if soak else None
 
 
-def permits_open_long(now: datetime) -> list[Matter]:
+def long_permits(now: datetime) -> list[Alert]:
     """Units that have had mains for hours, but for those on soak."""
     live = _live_permits().exclude(job__waiting_on=Waiting.SOAK_CLOCK)
     return [
-        Matter(
+        Alert(
             permit.job,
             "permit-long",
             f"permit-long/{permit.pk}",
@@ -93,57 +93,59 @@ def permits_open_long(now: datetime) -> list[Matter]:
     ]
 
 
-def left_on_overnight(now: datetime) -> list[Matter]:
+def mains_left_on(now: datetime) -> list[Alert]:
     """Units that have had mains since before the shop closed."""
-    closed = closing_before(now)
-    if closed is None or is_open(now):
+    closed_at = closing_before(now)
+    if closed_at is None or is_open(now):
         return []
     return [
-        Matter(
+        Alert(
             permit.job,
             "overnight",
-            f"overnight/{permit.pk}/{timezone.localtime(closed):%Y-%m-%d}",
+            f"overnight/{permit.pk}/{timezone.localtime(closed_at):%Y-%m-%d}",
             f"{permit.power} mains is on and the shop is closed"
             + (" (soak)." if permit.job.waiting_on == Waiting.SOAK_CLOCK else "."),
         )
-        for permit in _live_permits().filter(granted_at__lt=closed)
+        for permit in _live_permits().filter(granted_at__lt=closed_at)
     ]
 
 
-def parcels_late(now: datetime) -> list[Matter]:
+def late_parcels(now: datetime) -> list[Alert]:
     """Jobs that wait for a part on an order that should have come."""
     today = timezone.localdate(now)
-    waits = JobPart.objects.filter(job=OuterRef("job"), need=OuterRef("need"), outstanding=True)
-    late = Allocation.objects.filter(
-        Exists(waits),
+    still_needed = JobPart.objects.filter(
+        job=OuterRef("job"), need=OuterRef("need"), outstanding=True
+    )
+    late_allocations = Allocation.objects.filter(
+        Exists(still_needed),
         dropped_at=None,
         line__order__closed_at=None,
         line__order__expected_on__lt=today,
     )
-    found = {
+    late_by_job_and_order = {
         (allocation.job, allocation.line.order_id): allocation
-        for allocation in late.select_related("line__order__supplier")
+        for allocation in late_allocations.select_related("line__order__supplier")
     }
-    jobs = _open().in_bulk({job for job, _ in found})
+    jobs = _open().in_bulk({job for job, _ in late_by_job_and_order})
     return [
-        Matter(
+        Alert(
             jobs[number],
             "parcel-late",
             f"parcel-late/{order}",
             f"{allocation.line.order} is {counted((today - allocation.line.order.expected_on).days, 'day')} late.",
         )
-        for (number, order), allocation in found.items()
+        for (number, order), allocation in late_by_job_and_order.items()
         if number in jobs
     ]
 
 
-def customers_silent(now: datetime) -> list[Matter]:
+def unanswered_estimates(now: datetime) -> list[Alert]:
     """Estimates that nobody has answered."""
     waiting = _open().filter(waiting_on=Waiting.CUSTOMER, waiting_since__isnull=False)
     # Working hours pass no faster than the clock: what was sent later cannot be due.
     asked = waiting.filter(waiting_since__lt=now - timedelta(hours=CUSTOMER_SILENT_HOURS))
     return [
-        Matter(
+        Alert(
             job,
             "owner-silent",
             f"owner-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
@@ -155,10 +157,10 @@ def customers_silent(now: datetime) -> list[Matter]:
     ]
 
 
-def parts_here(now: datetime) -> list[Matter]:
+def arrived_parts(now: datetime) -> list[Alert]:
     """Units on the shelf whose last required part has come."""
     return [
-        Matter(
+        Alert(
             job,
             "parts-here",
             f"parts-here/{job.ready_since:%Y%m%dT%H%M%S}",
@@ -168,18 +170,18 @@ def parts_here(now: datetime) -> list[Matter]:
     ]
 
 
-FINDERS: dict[str, Callable[[datetime], list[Matter]]] = {
-    "overnight": left_on_overnight,
-    "permit-long": permits_open_long,
-    "soak-reading": soak_readings,
-    "parts-here": parts_here,
-    "parcel-late": parcels_late,
-    "owner-silent": customers_silent,
-    "stalled": stalled,
+DETECTORS: dict[str, Callable[[datetime], list[Alert]]] = {
+    "overnight": mains_left_on,
+    "permit-long": long_permits,
+    "soak-reading": overdue_soak_readings,
+    "parts-here": arrived_parts,
+    "parcel-late": late_parcels,
+    "owner-silent": unanswered_estimates,
+    "stalled": stalled_jobs,
 }
 
 # What must be true of the job for a reminder still to be worth showing.
-STILL: dict[str, Q] = {
+RELEVANT_WHILE: dict[str, Q] = {
     "overnight": ~Q(job__power=Power.ISOLATED.value),
     "permit-long": ~Q(job__power=Power.ISOLATED.value),
     "soak-reading": Q(job__waiting_on=Waiting.SOAK_CLOCK, head=F("job__head")),

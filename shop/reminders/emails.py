@@ -1,4 +1,4 @@
-"""Letters to the people of the shop: written with their cause, once for each reader and cause."""
+"""E-mails to the people of the shop: written with their cause, once for each recipient and cause."""
 
 from __future__ import annotations
 
@@ -13,84 +13,91 @@ from shop.lib.clock import is_open, open_day, opening_after
 from shop.lib.phrases import counted
 from shop.messages import mail_queue
 from shop.reminders import queries as reminder_queries
-from shop.reminders.models import Letter, MailWish, Reminder
-from shop.reminders.policy import LAST_TO_OWNERS
+from shop.reminders.models import EmailPreference, Reminder, StaffEmail
+from shop.reminders.policy import OWNERS_FROM_LEVEL
 
 
-def write_for(reminder: Reminder, *, urgent: bool, now: datetime) -> None:
-    """Write the letters of a reminder, inside the transaction that makes it.
+def queue_for_reminder(reminder: Reminder, *, urgent: bool, now: datetime) -> None:
+    """Write the e-mails of a reminder, inside the transaction that makes it.
 
     By night, and for who wants a digest, urgent ones still go out at once.
     """
     if not settings.MAIL_ON:
         return
     after = now if urgent or is_open(now) else opening_after(now)
-    for person in _readers(reminder):
-        way = _way(person)
-        if way == MailWish.EACH or (urgent and way == MailWish.DIGEST):
-            Letter.objects.create(
+    for person in _recipients(reminder):
+        way = _preferred_way(person)
+        if way == EmailPreference.EACH or (urgent and way == EmailPreference.DIGEST):
+            StaffEmail.objects.create(
                 person=person, key=f"reminder/{reminder.pk}", reminder=reminder, send_after=after
             )
 
 
-def _readers(reminder: Reminder) -> list[User]:
-    """Return whose hands the job was in; the owners when nobody's, or when it was said often."""
+def _recipients(reminder: Reminder) -> list[User]:
+    """Return who had the job last; the owners of the shop when nobody, or from a high level on."""
     technician = reminder.job.technician
-    mine = [technician] if technician and technician.is_active and technician.email else []
-    if mine and reminder.rung < LAST_TO_OWNERS:
-        return mine
+    technicians = [technician] if technician and technician.is_active and technician.email else []
+    if technicians and reminder.escalation_level < OWNERS_FROM_LEVEL:
+        return technicians
     owners = User.objects.filter(groups__name="owner", is_active=True).exclude(email="")
-    return list({person.pk: person for person in [*mine, *owners]}.values())
+    return list({person.pk: person for person in [*technicians, *owners]}.values())
 
 
-def _way(person: User) -> str:
-    wish = MailWish.objects.filter(person=person).first()
-    return wish.way if wish else MailWish.EACH
+def _preferred_way(person: User) -> str:
+    preference = EmailPreference.objects.filter(person=person).first()
+    return preference.way if preference else EmailPreference.EACH
 
 
-def write_digests(*, now: datetime) -> int:
+def queue_digests(*, now: datetime) -> int:
     """Write today's digest for everybody who wants one and has something in it; returns how many.
 
     Once a day by the shop's calendar, whatever the clocks do: the day is its key.
     """
-    here = timezone.localtime(now)
-    if not settings.MAIL_ON or here.hour < settings.DIGEST_HOUR or not open_day(here.date()):
+    local_now = timezone.localtime(now)
+    if (
+        not settings.MAIL_ON
+        or local_now.hour < settings.DIGEST_HOUR
+        or not open_day(local_now.date())
+    ):
         return 0
-    key = f"digest/{here:%Y-%m-%d}"
-    wishes = MailWish.objects.filter(way=MailWish.DIGEST, person__is_active=True)
-    wanting = wishes.exclude(person__email="").exclude(person__letters__key=key)
-    made = 0
-    for wish in wanting.select_related("person"):
+    key = f"digest/{local_now:%Y-%m-%d}"
+    wishes = EmailPreference.objects.filter(way=EmailPreference.DIGEST, person__is_active=True)
+    recipients = wishes.exclude(person__email="").exclude(person__staff_emails__key=key)
+    count = 0
+    for preference in recipients.select_related("person"):
         if reminder_queries.open_reminders(now):
-            _, new = Letter.objects.get_or_create(
-                person=wish.person, key=key, defaults={"send_after": now}
+            _, new = StaffEmail.objects.get_or_create(
+                person=preference.person, key=key, defaults={"send_after": now}
             )
-            made += new
-    return made
+            count += new
+    return count
 
 
 def deliver(*, now: datetime) -> int:
-    """Send the letters that are due; returns how many went out. One that fails waits longer."""
-    return mail_queue.deliver(Letter.objects.all(), lambda key: _message(key, now), now=now)
+    """Send the e-mails that are due; returns how many went out. One that fails waits longer."""
+    return mail_queue.deliver(StaffEmail.objects.all(), lambda key: _message(key, now), now=now)
 
 
 def _message(key: int, now: datetime) -> EmailMessage:
-    letter = Letter.objects.select_related("person", "reminder__job").get(pk=key)
-    subject, body = _text(letter, now)
-    headers = {"Message-ID": mail_queue.message_id(f"{letter.key}/{letter.person_id}")}
-    return EmailMessage(subject, body, to=[letter.person.email], headers=headers)
+    email = StaffEmail.objects.select_related("person", "reminder__job").get(pk=key)
+    subject, body = _text(email, now)
+    headers = {"Message-ID": mail_queue.message_id(f"{email.key}/{email.person_id}")}
+    return EmailMessage(subject, body, to=[email.person.email], headers=headers)
 
 
-def _text(letter: Letter, now: datetime) -> tuple[str, str]:
-    if letter.reminder is None:
+def _text(email: StaffEmail, now: datetime) -> tuple[str, str]:
+    if email.reminder is None:
         return _digest(now)
-    sentence = " ".join(letter.reminder.sentence.split())
-    where = f"{settings.ADDRESS}/jobs/{letter.reminder.job_id}/"
-    return sentence[:120], f"{letter.reminder.sentence}\n\n{where}\n"
+    sentence = " ".join(email.reminder.sentence.split())
+    where = f"{settings.ADDRESS}/jobs/{email.reminder.job_id}/"
+    return sentence[:120], f"{email.reminder.sentence}\n\n{where}\n"
 
 
 def _digest(now: datetime) -> tuple[str, str]:
-    found = reminder_queries.open_reminders(now)
-    lines = [f"- {row.sentence}\n  {settings.ADDRESS}/jobs/{row.job_id}/" for row in found]
-    count = f"{counted(found, 'thing')} to look at"
+    reminders = reminder_queries.open_reminders(now)
+    lines = [
+        f"- {reminder.sentence}\n  {settings.ADDRESS}/jobs/{reminder.job_id}/"
+        for reminder in reminders
+    ]
+    count = f"{counted(reminders, 'thing')} to look at"
     return f"{count}, {timezone.localtime(now):%-d %B}", "\n".join(lines) + "\n"

@@ -1,4 +1,4 @@
-"""Forms of the watch."""
+"""Forms of the reminders."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django import forms
 from django.contrib.auth.models import User
 
-from shop.reminders.models import MailWish
+from shop.reminders.models import EmailPreference
 
 
 class SnoozeForm(forms.Form):
@@ -35,11 +35,13 @@ class SnoozeForm(forms.Form):
 class MailForm(forms.Form):
     """How to be told by e-mail, and where."""
 
-    way = forms.ChoiceField(label="Write to me", choices=MailWish.WAYS)
+    way = forms.ChoiceField(label="Write to me", choices=EmailPreference.WAYS)
     email = forms.EmailField(label="Address", required=False, max_length=254)
 
     def save(self, person: User) -> None:
         """Keep the wish and the address."""
-        MailWish.objects.update_or_create(person=person, defaults={"way": self.cleaned_data["way"]})
+        EmailPreference.objects.update_or_create(
+            person=person, defaults={"way": self.cleaned_data["way"]}
+        )
         person.email = self.cleaned_data["email"]
         person.save(update_fields=["email"])

@@ -1,4 +1,7 @@
-"""Reminders, what puts them off, and the letters that carry them out of the house."""
+"""Reminders, snoozes, and the e-mails that go to the people of the shop.
+
+Tables and columns keep the names under which they were made.
+"""
 
 from __future__ import annotations
 
@@ -7,27 +10,32 @@ from django.db import models
 from django.db.models import Q
 
 from shop.jobs.models import Job
-from shop.messages.mail_queue import Mail
+from shop.messages.mail_queue import QueuedEmail
 
 
 class Reminder(models.Model):
-    """Something somebody should look at. Unique on (job, cause, rung): run twice, said once."""
+    """Something somebody should look at, once for each escalation level.
+
+    Unique on (job, dedup_key, escalation_level): a detector that runs twice makes one row.
+    """
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="reminders")
     topic = models.CharField(max_length=20, default="stalled")
-    cause = models.CharField(max_length=80)
-    rung = models.PositiveSmallIntegerField(default=1)
+    dedup_key = models.CharField(max_length=80, db_column="cause")
+    escalation_level = models.PositiveSmallIntegerField(default=1, db_column="rung")
     sentence = models.CharField(max_length=400)
     # The newest ledger row when it was made: what happens after that may have settled it.
     head = models.PositiveIntegerField(default=0)
     made_at = models.DateTimeField()
-    # When the next rung is due; empty on the last.
+    # When the next level is due; empty on the last.
     next_at = models.DateTimeField(null=True, blank=True)
     cleared_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["job", "cause", "rung"], name="reminder_said_once"),
+            models.UniqueConstraint(
+                fields=["job", "dedup_key", "escalation_level"], name="reminder_said_once"
+            ),
         ]
         indexes = [
             models.Index(
@@ -42,7 +50,7 @@ class Reminder(models.Model):
 
 
 class Snooze(models.Model):
-    """Leave to say nothing about one topic of one job until a moment, with a reason."""
+    """No reminder of one topic of one job until a moment, with a reason."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="snoozes")
     topic = models.CharField(max_length=20)
@@ -58,31 +66,35 @@ class Snooze(models.Model):
         return f"{self.topic} of job {self.job_id} until {self.until:%Y-%m-%d %H:%M}"
 
 
-class MailWish(models.Model):
-    """How a person wants to be told by e-mail."""
+class EmailPreference(models.Model):
+    """How a person wants to be reminded by e-mail."""
 
     EACH, DIGEST, NONE = "each", "digest", "none"
-    WAYS = ((EACH, "each reminder at once"), (DIGEST, "one letter a day"), (NONE, "no letters"))
+    WAYS = ((EACH, "each reminder at once"), (DIGEST, "one e-mail a day"), (NONE, "no e-mails"))
 
-    person = models.OneToOneField(User, on_delete=models.CASCADE, related_name="mail_wish")
+    person = models.OneToOneField(User, on_delete=models.CASCADE, related_name="email_preference")
     way = models.CharField(max_length=8, choices=WAYS, default=EACH)
+
+    class Meta:
+        db_table = "watch_mailwish"
 
     def __str__(self) -> str:
         return f"{self.person}: {self.way}"
 
 
-class Letter(Mail):
-    """An e-mail to be sent; written in the transaction of its cause, sent by whoever claims it.
+class StaffEmail(QueuedEmail):
+    """An e-mail to somebody of the shop; written in the transaction of its cause, sent by whoever claims it.
 
-    Unique on (person, key): the cause can be worked twice and writes one letter. `key` names
-    the message to the mail servers as well, so that a letter sent again after a crash between
+    Unique on (person, key): a cause that is worked twice writes one e-mail. `key` names the
+    message to the mail servers as well, so that an e-mail sent again after a crash between
     sending and noting it is the same message to them.
     """
 
-    person = models.ForeignKey(User, on_delete=models.CASCADE, related_name="letters")
+    person = models.ForeignKey(User, on_delete=models.CASCADE, related_name="staff_emails")
     reminder = models.ForeignKey(Reminder, on_delete=models.CASCADE, null=True, related_name="+")
 
     class Meta:
+        db_table = "watch_letter"
         constraints = [
             models.UniqueConstraint(fields=["person", "key"], name="letter_written_once"),
         ]

@@ -1,4 +1,4 @@
-"""What the watch does, round after round: the same in the embedded worker and under Celery."""
+"""What the worker does, round after round: the same embedded and under Celery."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from shop.messages import composing, sending
 from shop.reminders import customer_notices, emails, rule_updates, services
 from shop.search import indexing
 
-DUTIES: dict[str, Callable[..., int]] = {
-    "follow": rule_updates.follow,
+PERIODIC_TASKS: dict[str, Callable[..., int]] = {
+    "follow-rules": rule_updates.follow,
     "remind": services.remind,
-    "digests": emails.write_digests,
-    "deliver": emails.deliver,
-    "messages": composing.write_due,
-    "parts-late": customer_notices.parts_late,
-    "post": sending.deliver,
-    "index": indexing.follow,
-    "forget": sign_in_log.forget,
+    "write-digests": emails.queue_digests,
+    "send-reminders": emails.deliver,
+    "write-messages": composing.queue_due,
+    "write-parts-late": customer_notices.queue_parts_late,
+    "send-messages": sending.deliver,
+    "update-index": indexing.index_changed_jobs,
+    "purge-sign-ins": sign_in_log.forget,
 }

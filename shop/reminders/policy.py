@@ -1,4 +1,4 @@
-"""What the watch speaks of, and how long it waits before it speaks again."""
+"""Topics of reminders, and how long to wait before the next level."""
 
 from __future__ import annotations
 
@@ -7,39 +7,39 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from shop.jobs.models import Job
-from shop.jobs.stages import PATIENCE_HOURS, Stage
+from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib.clock import after_working_hours
 
-# All times and rungs: common practice.
+# All times and levels: common practice.
 PERMIT_LONG_AFTER = timedelta(hours=4)
 CUSTOMER_SILENT_HOURS = 27
-LAST_TO_OWNERS = 3  # from this rung on the owners of the shop are told as well
+OWNERS_FROM_LEVEL = 3  # from this level on the owners of the shop are told as well
 
-Later = Callable[[Job, datetime], datetime]
+NextTime = Callable[[Job, datetime], datetime]
 
 
-def _clock(hours: float) -> Later:
+def _clock(hours: float) -> NextTime:
     return lambda job, at: at + timedelta(hours=hours)
 
 
-def _working(hours: float) -> Later:
+def _working(hours: float) -> NextTime:
     return lambda job, at: after_working_hours(at, hours)
 
 
-def _patience(job: Job, at: datetime) -> datetime:
-    return after_working_hours(at, PATIENCE_HOURS.get(Stage(job.stage), 18))
+def _stall_timeout(job: Job, at: datetime) -> datetime:
+    return after_working_hours(at, STALL_TIMEOUT_HOURS.get(Stage(job.stage), 18))
 
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """One thing the watch looks for: how often it is said, when again, and how it is treated.
+    """One topic of reminders: how many levels, when the next is due, and how it is treated.
 
-    `urgent` ones go out at night as well and cannot be put off.
+    `urgent` ones go out at night as well and cannot be snoozed.
     """
 
     title: str
-    rungs: int
-    later: Later
+    levels: int
+    next_time: NextTime
     urgent: bool = False
 
 
@@ -50,11 +50,11 @@ TOPICS: dict[str, Topic] = {
     "parts-here": Topic("Parts are here", 3, _working(9)),
     "parcel-late": Topic("Parcel late", 4, _working(18)),
     "owner-silent": Topic("No answer from the customer", 3, _working(27)),
-    "stalled": Topic("Stalled", 4, _patience),
+    "stalled": Topic("Stalled", 4, _stall_timeout),
 }
 
 
-def next_rung(topic: str, job: Job, rung: int, at: datetime) -> datetime | None:
-    """Return when the rung after this one is due; None after the last."""
+def next_level_at(topic: str, job: Job, level: int, at: datetime) -> datetime | None:
+    """Return when the level after this one is due; None after the last."""
     known = TOPICS[topic]
-    return known.later(job, at) if rung < known.rungs else None
+    return known.next_time(job, at) if level < known.levels else None

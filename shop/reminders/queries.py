@@ -8,7 +8,7 @@ from operator import or_
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from shop.reminders.detectors import STILL
+from shop.reminders.detectors import RELEVANT_WHILE
 from shop.reminders.models import Reminder, Snooze
 from shop.reminders.policy import TOPICS
 
@@ -16,19 +16,21 @@ SHOWN = 200
 
 
 def open_reminders(now: datetime) -> list[Reminder]:
-    """Return what still holds and is not put off, urgent first, each cause with its last rung."""
-    still = reduce(or_, (Q(topic=topic) & condition for topic, condition in STILL.items()))
-    put_off = Snooze.objects.filter(job=OuterRef("job"), topic=OuterRef("topic"), until__gt=now)
+    """Return what still holds and is not snoozed, urgent first, each with its last level."""
+    still_relevant = reduce(
+        or_, (Q(topic=topic) & condition for topic, condition in RELEVANT_WHILE.items())
+    )
+    snoozed = Snooze.objects.filter(job=OuterRef("job"), topic=OuterRef("topic"), until__gt=now)
     urgent = [topic for topic, known in TOPICS.items() if known.urgent]
     rows: QuerySet[Reminder] = (
-        Reminder.objects.filter(still, job__closed_at=None, cleared_at=None)
-        .filter(Q(topic__in=urgent) | ~Exists(put_off))
+        Reminder.objects.filter(still_relevant, job__closed_at=None, cleared_at=None)
+        .filter(Q(topic__in=urgent) | ~Exists(snoozed))
         .select_related("job__unit", "job__technician")
         .distinct()
         .order_by("-made_at")[:SHOWN]
     )
     latest: dict[tuple[int, str], Reminder] = {}
     for row in rows:
-        latest.setdefault((row.job_id, row.cause), row)
+        latest.setdefault((row.job_id, row.dedup_key), row)
     order = list(TOPICS)
     return sorted(latest.values(), key=lambda row: (order.index(row.topic), row.made_at))

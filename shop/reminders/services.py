@@ -1,4 +1,4 @@
-"""Says what is to be said, once for each rung, and takes back what has been settled."""
+"""Makes the reminders that are due, once for each level, and clears those that are settled."""
 
 from __future__ import annotations
 
@@ -14,93 +14,93 @@ from shop.jobs.models import Job
 from shop.lib import text
 from shop.lib.refusals import bad, refuse
 from shop.reminders import emails
-from shop.reminders.detectors import FINDERS, STILL, Matter
+from shop.reminders.detectors import DETECTORS, RELEVANT_WHILE, Alert
 from shop.reminders.models import Reminder, Snooze
-from shop.reminders.policy import TOPICS, next_rung
+from shop.reminders.policy import TOPICS, next_level_at
 
 log = logging.getLogger(__name__)
 
-PUSH_AWAY = timedelta(hours=1)
+RETRY_AFTER = timedelta(hours=1)
 LONGEST_SNOOZE = timedelta(days=60)
 
 
 def remind(*, now: datetime) -> int:
     """Look at everything and make the reminders that are due; returns how many are new.
 
-    Run twice, or by two workers at once, it says the same thing once: the row is unique on
-    job, cause and rung, and its letters are written in the same transaction. A topic or a job
-    that fails is logged and stops nothing else.
+    Run twice, or by two workers at once, it makes one reminder: the row is unique on
+    job, key and level, and its e-mails are written in the same transaction. A topic or a job that
+    fails is logged and stops nothing else.
     """
-    made = 0
-    for topic, find in FINDERS.items():
+    count = 0
+    for topic, detect in DETECTORS.items():
         try:
-            matters = find(now)
-            _clear(topic, matters, now)
-            made += _say_all(topic, matters, now)
+            alerts = detect(now)
+            _clear_settled(topic, alerts, now)
+            count += _create_all(topic, alerts, now)
         except Exception:
-            log.exception("the watch could not look for %s; it tries again next round", topic)
-    return made
+            log.exception("the detector of %s failed; it runs again next round", topic)
+    return count
 
 
-def _say_all(topic: str, matters: list[Matter], now: datetime) -> int:
-    last = _last_said(topic, matters)
-    put_off = _put_off(topic, now)
-    made = 0
-    for matter in matters:
-        if matter.job.pk in put_off:
+def _create_all(topic: str, alerts: list[Alert], now: datetime) -> int:
+    last = _latest_reminders(topic, alerts)
+    snoozed = _snoozed_jobs(topic, now)
+    count = 0
+    for alert in alerts:
+        if alert.job.pk in snoozed:
             continue
         try:
-            made += _say(matter, last.get((matter.job.pk, matter.cause)), now)
+            count += _create(alert, last.get((alert.job.pk, alert.dedup_key)), now)
         except Exception:
-            log.exception("job %s could not be told of; pushed away", matter.job.pk)
-            commands.defer(matter.job, until=now + PUSH_AWAY)
-    return made
+            log.exception("no reminder of job %s could be made; deferred", alert.job.pk)
+            commands.defer(alert.job, until=now + RETRY_AFTER)
+    return count
 
 
-def _last_said(topic: str, matters: list[Matter]) -> dict[tuple[int, str], Reminder]:
-    said = Reminder.objects.filter(topic=topic, job__in=[matter.job for matter in matters])
-    return {(row.job_id, row.cause): row for row in said.order_by("rung")}
+def _latest_reminders(topic: str, alerts: list[Alert]) -> dict[tuple[int, str], Reminder]:
+    reminders = Reminder.objects.filter(topic=topic, job__in=[alert.job for alert in alerts])
+    return {(row.job_id, row.dedup_key): row for row in reminders.order_by("escalation_level")}
 
 
-def _put_off(topic: str, now: datetime) -> set[int]:
+def _snoozed_jobs(topic: str, now: datetime) -> set[int]:
     if TOPICS[topic].urgent:
         return set()
-    live = Snooze.objects.filter(topic=topic, until__gt=now)
-    return set(live.values_list("job_id", flat=True))
+    snoozes = Snooze.objects.filter(topic=topic, until__gt=now)
+    return set(snoozes.values_list("job_id", flat=True))
 
 
-def _say(matter: Matter, last: Reminder | None, now: datetime) -> int:
+def _create(alert: Alert, last: Reminder | None, now: datetime) -> int:
     if last is not None and (last.next_at is None or last.next_at > now):
         return 0
-    rung = last.rung + 1 if last else 1
-    job = matter.job
+    level = last.escalation_level + 1 if last else 1
+    job = alert.job
     try:
         with transaction.atomic():
             reminder = Reminder.objects.create(
                 job=job,
-                topic=matter.topic,
-                cause=matter.cause,
-                rung=rung,
-                sentence=f"{job}: {matter.sentence}"[:400],
+                topic=alert.topic,
+                dedup_key=alert.dedup_key,
+                escalation_level=level,
+                sentence=f"{job}: {alert.sentence}"[:400],
                 head=job.head,
                 made_at=now,
-                next_at=next_rung(matter.topic, job, rung, now),
+                next_at=next_level_at(alert.topic, job, level, now),
             )
-            emails.write_for(reminder, urgent=TOPICS[matter.topic].urgent, now=now)
+            emails.queue_for_reminder(reminder, urgent=TOPICS[alert.topic].urgent, now=now)
     except IntegrityError:
-        return 0  # another worker said it in this moment
+        return 0  # another worker made it in this moment
     return 1
 
 
-def _clear(topic: str, matters: list[Matter], now: datetime) -> None:
-    """Take back what no longer holds."""
-    said = Reminder.objects.filter(topic=topic, cleared_at=None)
+def _clear_settled(topic: str, alerts: list[Alert], now: datetime) -> None:
+    """Clear what no longer holds."""
+    uncleared = Reminder.objects.filter(topic=topic, cleared_at=None)
     if topic == "stalled":
-        # The finder leaves out what was told just now, so the state of the job decides.
-        settled = said.exclude(STILL[topic], job__closed_at=None)
+        # The detector leaves out what has a reminder just now, so the state of the job decides.
+        settled = uncleared.exclude(RELEVANT_WHILE[topic], job__closed_at=None)
     else:
-        settled = said.exclude(cause__in=[matter.cause for matter in matters])
-        settled |= said.exclude(job__in=[matter.job for matter in matters])
+        settled = uncleared.exclude(dedup_key__in=[alert.dedup_key for alert in alerts])
+        settled |= uncleared.exclude(job__in=[alert.job for alert in alerts])
     Reminder.objects.filter(pk__in=list(settled.values_list("pk", flat=True))).update(
         cleared_at=now
     )
@@ -109,7 +109,7 @@ def _clear(topic: str, matters: list[Matter], now: datetime) -> None:
 def snooze(
     number: int, topic: str, *, until: datetime, reason: str, by: User, at: datetime
 ) -> Snooze:
-    """Put one topic of a job off, with a reason; Refused for what is urgent."""
+    """Snooze one topic of a job, with a reason; Refused for what is urgent."""
     roles.require(by, "note")
     known = TOPICS.get(topic)
     if known is None:
@@ -118,7 +118,12 @@ def snooze(
         raise refuse("urgent", f"{known.title} cannot be put off: take mains off.")
     if not at < until <= at + LONGEST_SNOOZE:
         raise bad("until", f"until is {until:%Y-%m-%d %H:%M}; it must lie within the next 60 days.")
-    kept = text.take("reason", reason, 400, needed=True)
+    kept_reason = text.take("reason", reason, 400, needed=True)
     return Snooze.objects.create(
-        job=Job.objects.get(pk=number), topic=topic, until=until, reason=kept, made_at=at, by=by
+        job=Job.objects.get(pk=number),
+        topic=topic,
+        until=until,
+        reason=kept_reason,
+        made_at=at,
+        by=by,
     )

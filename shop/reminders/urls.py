@@ -1,4 +1,4 @@
-"""Addresses of the watch."""
+"""Addresses of the reminders."""
 
 from django.urls import path
 

@@ -18,7 +18,7 @@ from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
 from shop.reminders import queries, services
 from shop.reminders.forms import MailForm, SnoozeForm
-from shop.reminders.models import Letter, MailWish, Snooze
+from shop.reminders.models import EmailPreference, Snooze, StaffEmail
 from shop.reminders.policy import TOPICS
 
 
@@ -31,7 +31,7 @@ def _page(
 ) -> HttpResponse:
     """Show what is open; after an error with what was typed, at the reminder or for the mail."""
     now, person = now or timezone.now(), signed_in(request)
-    wish = MailWish.objects.filter(person=person).first()
+    wish = EmailPreference.objects.filter(person=person).first()
     context = {
         "reminders": queries.open_reminders(now),
         "snoozed": Snooze.objects.filter(until__gt=now).select_related("job__unit", "by"),
@@ -42,9 +42,9 @@ def _page(
         "typed_topic": request.POST.get("topic"),
         "mail_form": MailForm(
             request.POST if error and not job else None,
-            initial={"way": wish.way if wish else MailWish.EACH, "email": person.email},
+            initial={"way": wish.way if wish else EmailPreference.EACH, "email": person.email},
         ),
-        "stuck": Letter.objects.exclude(given_up_at=None).count(),
+        "stuck": StaffEmail.objects.exclude(given_up_at=None).count(),
         "topics": TOPICS,
         "refused": f"{'Not put off' if job else 'Not noted'}: {error}" if error else "",
     }

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
-from shop.reminders.periodic import DUTIES
+from shop.reminders.periodic import PERIODIC_TASKS
 
 log = logging.getLogger(__name__)
 
@@ -17,13 +17,13 @@ log = logging.getLogger(__name__)
 def run_once(stop: threading.Event | None = None) -> None:
     """Run everything that is scheduled; what fails is logged and tried again next round.
 
-    Told to stop, it finishes the duty at hand and begins no other.
+    Told to stop, it finishes the task that runs and begins no other.
     """
-    for name, duty in DUTIES.items():
+    for name, task in PERIODIC_TASKS.items():
         if stop is not None and stop.is_set():
             return
         try:
-            duty(now=timezone.now())
+            task(now=timezone.now())
         except Exception:
             log.exception("%s failed; next try in the next round", name)
         finally:

@@ -1,7 +1,7 @@
 """The database's own full-text index: FTS5 in SQLite, tsvector and GIN in PostgreSQL.
 
-A job has three fields of words: `unit` weighs most, then `said`, then `rest`. Words are those of
-`words.words_of`, and neither database cuts them up anew.
+A job has three fields of words: `unit` weighs most, then `complaint`, then `other`. Words are those of
+`tokens.words_of`, and neither database cuts them up anew.
 """
 
 from __future__ import annotations
@@ -11,19 +11,20 @@ from dataclasses import dataclass
 
 from django.db import connection
 
-FIELDS = ("unit", "said", "rest")
+# The attributes of JobWords, and the columns under which the index was made.
+COLUMNS = {"unit": "unit", "complaint": "said", "other": "rest"}
 # PostgreSQL keeps positions up to this one.
 _LAST_POSITION = 16_383
 
 
 @dataclass(frozen=True)
-class Fields:
+class JobWords:
     """The words of a job by field."""
 
     job: int
     unit: Sequence[str]
-    said: Sequence[str]
-    rest: Sequence[str]
+    complaint: Sequence[str]
+    other: Sequence[str]
 
 
 # What is looked for: every group must be there, by any one of its choices; a choice is a run of
@@ -31,27 +32,30 @@ class Fields:
 Group = Sequence[Sequence[str]]
 
 
-def put(entries: Iterable[Fields]) -> None:
+def replace_entries(entries: Iterable[JobWords]) -> None:
     """Write the words of jobs in place of what was there."""
     rows = list(entries)
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
             cursor.executemany(
-                "DELETE FROM search_fts WHERE rowid = %s", [(one.job,) for one in rows]
+                "DELETE FROM search_fts WHERE rowid = %s", [(entry.job,) for entry in rows]
             )
             cursor.executemany(
                 "INSERT INTO search_fts (rowid, unit, said, rest) VALUES (%s, %s, %s, %s)",
-                [(one.job, *(" ".join(getattr(one, name)) for name in FIELDS)) for one in rows],
+                [
+                    (entry.job, *(" ".join(getattr(entry, name)) for name in COLUMNS))
+                    for entry in rows
+                ],
             )
         else:
             cursor.executemany(
                 "INSERT INTO search_vector (job_id, words) VALUES (%s, %s::tsvector)"
                 " ON CONFLICT (job_id) DO UPDATE SET words = EXCLUDED.words",
-                [(one.job, _vector(one)) for one in rows],
+                [(entry.job, _vector(entry)) for entry in rows],
             )
 
 
-def find(groups: Sequence[Group], limit: int, *, any_group: bool = False) -> list[int]:
+def find_jobs(groups: Sequence[Group], limit: int, *, any_group: bool = False) -> list[int]:
     """Return the numbers of the best jobs, best first; with `any_group` one group is enough."""
     if not groups:
         return []
@@ -77,11 +81,11 @@ def find(groups: Sequence[Group], limit: int, *, any_group: bool = False) -> lis
         return [row[0] for row in cursor.fetchall()]
 
 
-def _vector(one: Fields) -> str:
+def _vector(entry: JobWords) -> str:
     """Return the literal of a tsvector: words with places and weights, no parser between."""
     parts, place = [], 0
-    for weight, name in zip("ABC", FIELDS, strict=True):
-        for word in getattr(one, name):
+    for weight, name in zip("ABC", COLUMNS, strict=True):
+        for word in getattr(entry, name):
             place = min(place + 1, _LAST_POSITION)
             parts.append(f"'{word}':{place}{weight}")
         place = min(place + 10, _LAST_POSITION)  # no run goes on from one field into the next
@@ -91,11 +95,11 @@ def _vector(one: Fields) -> str:
 def _tsquery(groups: Sequence[Group], any_group: bool) -> str:
     """Return the literal of a tsquery; no parser between."""
     return (" | " if any_group else " & ").join(
-        "(" + " | ".join(f"({_run(choice)})" for choice in group) + ")" for group in groups
+        "(" + " | ".join(f"({_phrase(choice)})" for choice in group) + ")" for group in groups
     )
 
 
-def _run(words: Sequence[str]) -> str:
+def _phrase(words: Sequence[str]) -> str:
     return " <-> ".join(f"'{word}'" for word in words) + ":*"
 
 

@@ -13,7 +13,7 @@ from rapidfuzz import fuzz, process
 from shop.jobs.models import Job, JobCause, JobPart
 from shop.lib.text import spaced
 from shop.search import backends
-from shop.search.models import Word
+from shop.search.models import IndexedWord
 from shop.search.tokens import phrases_of, words_of
 
 MOST = 50
@@ -22,65 +22,67 @@ MOST_GUESSES = 4
 # How alike a word must be to be taken for a slip of another, of 100: one wrong letter of five.
 ALIKE = 79
 SHORTEST_SLIP = 4
-_KEPT_SECONDS = 60
+_CACHE_SECONDS = 60
 
 
 @dataclass(frozen=True)
-class Looked:
-    """What was found, best first; `instead` says which words were taken for which others."""
+class SearchResult:
+    """What was found, best first; `corrections` says which words were taken for which others."""
 
     jobs: list[Job]
-    instead: dict[str, list[str]] = field(default_factory=dict)
+    corrections: dict[str, list[str]] = field(default_factory=dict)
 
 
-def look(query: str, limit: int = MOST) -> Looked:
+def search_jobs(query: str, limit: int = MOST) -> SearchResult:
     """Return the jobs that have all words of a query; each may be the beginning of a word.
 
     A word that stands nowhere is looked for as the words it may be a slip of.
     """
     phrases = phrases_of(query)[:MOST_PHRASES]
-    groups, instead = _groups(phrases)
-    return Looked(_jobs(backends.find(groups, limit)), instead)
+    groups, corrections = _groups(phrases)
+    return SearchResult(_jobs(backends.find_jobs(groups, limit)), corrections)
 
 
 def _groups(phrases: Sequence[list[str]]) -> tuple[list[backends.Group], dict[str, list[str]]]:
     groups: list[backends.Group] = []
-    instead: dict[str, list[str]] = {}
+    corrections: dict[str, list[str]] = {}
     for phrase in phrases:
-        guesses = _meant(phrase[0]) if len(phrase) == 1 else []
+        guesses = _spelling_guesses(phrase[0]) if len(phrase) == 1 else []
         if guesses:
-            instead[phrase[0]] = guesses
+            corrections[phrase[0]] = guesses
         groups.append([phrase, *([guess] for guess in guesses)])
-    return groups, instead
+    return groups, corrections
 
 
-def _meant(word: str) -> list[str]:
+def _spelling_guesses(word: str) -> list[str]:
     """Return the words that this one may be a slip of; none for a word that stands somewhere."""
-    if len(word) < SHORTEST_SLIP or Word.objects.filter(word__startswith=word).exists():
+    if len(word) < SHORTEST_SLIP or IndexedWord.objects.filter(word__startswith=word).exists():
         return []
-    alike = process.extract(
-        word, _known(), scorer=fuzz.ratio, score_cutoff=ALIKE, limit=MOST_GUESSES
+    matches = process.extract(
+        word, _indexed_words(), scorer=fuzz.ratio, score_cutoff=ALIKE, limit=MOST_GUESSES
     )
-    return [found for found, _, _ in alike]
+    return [guess for guess, _, _ in matches]
 
 
-def _known() -> list[str]:
+def _indexed_words() -> list[str]:
     """Return every word, as it was a minute ago."""
-    kept: list[str] | None = cache.get("search/words")
-    if kept is None:
-        longer = Word.objects.alias(letters=Length("word")).filter(letters__gte=SHORTEST_SLIP - 1)
-        kept = list(longer.values_list("word", flat=True))
-        cache.set("search/words", kept, _KEPT_SECONDS)
-    return kept
+    cached: list[str] | None = cache.get("search/words")
+    if cached is None:
+        long_enough = IndexedWord.objects.alias(letters=Length("word")).filter(
+            letters__gte=SHORTEST_SLIP - 1
+        )
+        cached = list(long_enough.values_list("word", flat=True))
+        cache.set("search/words", cached, _CACHE_SECONDS)
+    return cached
 
 
 def _jobs(numbers: Sequence[int]) -> list[Job]:
-    found = Job.objects.select_related("unit").in_bulk(numbers)
-    return [found[number] for number in numbers if number in found]
+    job_by_number = Job.objects.select_related("unit").in_bulk(numbers)
+    return [job_by_number[number] for number in numbers if number in job_by_number]
 
 
 @dataclass(frozen=True)
-class Alike:
+class SimilarJob:
     """An earlier job like this one, and what cured it."""
 
     job: Job
@@ -89,32 +91,34 @@ class Alike:
     parts: list[str]
 
 
-def similar(job: Job, symptoms: Sequence[str], limit: int = 12) -> list[Alike]:
+def similar_jobs(job: Job, symptoms: Sequence[str], limit: int = 12) -> list[SimilarJob]:
     """Return closed jobs of the same model first, then of the same kind, like this complaint.
 
     Of the same model all are like; of the same kind those that share words with the complaint.
     """
     words = [word for word in words_of(job.complaint) if len(word) >= SHORTEST_SLIP]
     groups = [[[word]] for word in dict.fromkeys([*words, *words_of(" ".join(symptoms))])]
-    ranked = backends.find(groups[: 2 * MOST_PHRASES], 400, any_group=True)
-    place = {number: rank for rank, number in enumerate(ranked)}
-    same = _earlier(job).filter(unit__make=job.unit.make, unit__model=job.unit.model)
-    of_model = list(same[:50]) if job.unit.model else []
-    of_kind = list(_earlier(job).filter(kind=job.kind, pk__in=ranked)) if job.kind else []
-    of_model.sort(key=lambda one: place.get(one.pk, len(place)))
-    of_kind.sort(key=lambda one: place[one.pk])
+    ranked = backends.find_jobs(groups[: 2 * MOST_PHRASES], 400, any_group=True)
+    rank_by_job = {number: rank for rank, number in enumerate(ranked)}
+    same_model = _closed_jobs(job).filter(unit__make=job.unit.make, unit__model=job.unit.model)
+    of_model = list(same_model[:50]) if job.unit.model else []
+    of_kind = list(_closed_jobs(job).filter(kind=job.kind, pk__in=ranked)) if job.kind else []
+    of_model.sort(key=lambda other: rank_by_job.get(other.pk, len(rank_by_job)))
+    of_kind.sort(key=lambda other: rank_by_job[other.pk])
     chosen = dict.fromkeys(of_model, "the same model") | {
-        one: "the same kind, and words of the complaint" for one in of_kind if one not in of_model
+        other: "the same kind, and words of the complaint"
+        for other in of_kind
+        if other not in of_model
     }
-    return _told(dict(list(chosen.items())[:limit]))
+    return _with_cures(dict(list(chosen.items())[:limit]))
 
 
-def _earlier(job: Job) -> QuerySet[Job]:
+def _closed_jobs(job: Job) -> QuerySet[Job]:
     others = Job.objects.filter(Q(closed_at__isnull=False)).exclude(pk=job.pk)
     return others.select_related("unit").order_by("-pk")
 
 
-def _told(chosen: dict[Job, str]) -> list[Alike]:
+def _with_cures(chosen: dict[Job, str]) -> list[SimilarJob]:
     causes: dict[int, list[str]] = {}
     for cause in JobCause.objects.filter(job__in=chosen):
         causes.setdefault(cause.job_id, []).append(spaced(cause.suspect))
@@ -122,6 +126,6 @@ def _told(chosen: dict[Job, str]) -> list[Alike]:
     for part in JobPart.objects.filter(job__in=chosen, fitted=True):
         parts.setdefault(part.job_id, []).append(part.spec)
     return [
-        Alike(job, why, causes.get(job.pk, []), parts.get(job.pk, []))
+        SimilarJob(job, why, causes.get(job.pk, []), parts.get(job.pk, []))
         for job, why in chosen.items()
     ]

@@ -24,10 +24,10 @@ _LABEL = re.compile(r"(?:^|/)jobs/(\d{1,18})/?$")
 def scan(request: HttpRequest) -> HttpResponse:
     """Open the job of a label or number; the jobs of a serial number are listed, newest first."""
     code = request.GET.get("code", "").strip()
-    found = jobs_for(code) if code else []
-    if len(found) == 1:
-        return redirect(found[0])
-    context = {"code": code, "jobs": found, "unknown": bool(code) and not found}
+    jobs = jobs_for(code) if code else []
+    if len(jobs) == 1:
+        return redirect(jobs[0])
+    context = {"code": code, "jobs": jobs, "unknown": bool(code) and not jobs}
     return render(request, "search/scan.html", context, status=404 if context["unknown"] else 200)
 
 

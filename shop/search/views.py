@@ -31,8 +31,8 @@ def search(request: HttpRequest) -> HttpResponse:
     typed = request.GET.get("q", "").replace("\0", " ").strip()[:LONGEST]
     context: dict[str, Any] = {"typed": typed}
     if typed:
-        indexing.catch_up()
-        context |= {"looked": search_queries.look(typed), "scanned": jobs_for(typed)[:SHOWN]}
+        indexing.index_recent_jobs()
+        context |= {"result": search_queries.search_jobs(typed), "scanned": jobs_for(typed)[:SHOWN]}
         context["parts"] = _parts(typed)
         if may(request.user, "note"):
             context["customers"] = customer_services.listed(typed)[:SHOWN]
@@ -40,18 +40,18 @@ def search(request: HttpRequest) -> HttpResponse:
 
 
 def _parts(typed: str) -> list[Part]:
-    found = Part.objects.all()
+    parts = Part.objects.all()
     for word in typed.split():
-        found = found.filter(spec__icontains=word) | found.filter(number__icontains=word)
-    return list(found[:SHOWN])
+        parts = parts.filter(spec__icontains=word) | parts.filter(number__icontains=word)
+    return list(parts[:SHOWN])
 
 
 @require_GET
 @job_page("read")
 def similar(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show earlier jobs of this model or kind, like in complaint, with what cured them."""
-    indexing.catch_up()
+    indexing.index_recent_jobs()
     symptoms = queries.record_of(job).facts.get("complaint.symptoms", [])
     words = [str(symptom) for symptom in symptoms] if isinstance(symptoms, list) else []
-    context = {"job": job, "alike": search_queries.similar(job, words)}
+    context = {"job": job, "similar": search_queries.similar_jobs(job, words)}
     return render(request, "search/similar.html", context)

@@ -103,10 +103,10 @@ def _database_name() -> str:
 def _run(*command: str) -> None:
     given: dict[str, Any] = connection.settings_dict
     names = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PASSWORD"}
-    said = {name: str(given[key]) for name, key in names.items() if given[key]}
+    variables = {name: str(given[key]) for name, key in names.items() if given[key]}
     try:
         done = subprocess.run(
-            command, env={**os.environ, **said}, capture_output=True, text=True, check=False
+            command, env={**os.environ, **variables}, capture_output=True, text=True, check=False
         )
     except FileNotFoundError:
         raise BackupError(f"{command[0]} is not installed; it comes with PostgreSQL.") from None

@@ -13,18 +13,18 @@ from shop.site import env
 @checks.register(checks.Tags.security, deploy=True)
 def services_are_complete(**_: Any) -> list[checks.CheckMessage]:
     """Refuse a services deployment without HTTPS, a broker, a database server or a given secret."""
-    found: list[checks.CheckMessage] = []
+    errors: list[checks.CheckMessage] = []
     if not settings.HTTPS:
-        found.append(checks.Error("Set BENCHTAG_HTTPS=yes behind TLS.", id="shop.E001"))
+        errors.append(checks.Error("Set BENCHTAG_HTTPS=yes behind TLS.", id="shop.E001"))
     if not settings.REDIS_URL:
-        found.append(checks.Error("Set BENCHTAG_REDIS_URL for the workers.", id="shop.E002"))
+        errors.append(checks.Error("Set BENCHTAG_REDIS_URL for the workers.", id="shop.E002"))
     if str(settings.DATABASES["default"]["ENGINE"]).endswith("sqlite3"):
-        found.append(
+        errors.append(
             checks.Error("Set BENCHTAG_DATABASE_URL to a PostgreSQL address.", id="shop.E003")
         )
     if settings.DEBUG:
-        found.append(checks.Error("Unset BENCHTAG_DEBUG.", id="shop.E004"))
-    return found
+        errors.append(checks.Error("Unset BENCHTAG_DEBUG.", id="shop.E004"))
+    return errors
 
 
 @checks.register

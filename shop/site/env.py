@@ -104,7 +104,7 @@ def weekdays(name: str, default: str) -> frozenset[int]:
 
 def days(name: str) -> frozenset[date]:
     """Return single days and ranges: '2026-12-24..2027-01-03 2027-05-14'."""
-    found: set[date] = set()
+    closed_days: set[date] = set()
     for word in text(name).replace(",", " ").split():
         first, _, last = word.partition("..")
         try:
@@ -117,8 +117,8 @@ def days(name: str) -> frozenset[date]:
             raise BadSetting(
                 f"{PREFIX}{name} holds {word!r}; a range runs forward, a year at most."
             )
-        found.update(begins + timedelta(days=n) for n in range((ends - begins).days + 1))
-    return frozenset(found)
+        closed_days.update(begins + timedelta(days=n) for n in range((ends - begins).days + 1))
+    return frozenset(closed_days)
 
 
 def holidays_of(name: str) -> str:

@@ -24,7 +24,7 @@ from shop.jobs.models import Job
 from shop.jobs.stages import Power
 from shop.parts import orders
 from shop.parts.models import Order
-from shop.reminders.models import Letter, Reminder
+from shop.reminders.models import Reminder, StaffEmail
 
 
 class _Shop:
@@ -45,11 +45,13 @@ class _Shop:
             "Open jobs not derived under the rules in force.",
             every - follow,
         )
-        said = Reminder.objects.filter(cleared_at=None, job__closed_at=None)
-        yield _by("benchtag_reminders_open", "Reminders not settled.", "topic", said)
-        late = Order.objects.filter(orders.overdue(timezone.localdate())).count()
-        yield GaugeMetricFamily("benchtag_parcels_late", "Orders that should have come.", late)
-        yield from _letters()
+        open_reminders = Reminder.objects.filter(cleared_at=None, job__closed_at=None)
+        yield _by("benchtag_reminders_open", "Reminders not settled.", "topic", open_reminders)
+        late_orders = Order.objects.filter(orders.overdue(timezone.localdate())).count()
+        yield GaugeMetricFamily(
+            "benchtag_parcels_late", "Orders that should have come.", late_orders
+        )
+        yield from _emails()
 
 
 def _by(name: str, help_: str, column: str, rows: object) -> Metric:
@@ -60,14 +62,20 @@ def _by(name: str, help_: str, column: str, rows: object) -> Metric:
     return gauge
 
 
-def _letters() -> Iterator[Metric]:
-    waiting = Letter.objects.filter(sent_at=None, given_up_at=None, send_after__lte=timezone.now())
-    told = waiting.aggregate(n=Count("pk"), oldest=Min("send_after"))
-    given_up = Letter.objects.filter(~Q(given_up_at=None)).count()
-    age = (timezone.now() - told["oldest"]).total_seconds() if told["oldest"] else 0.0
-    yield GaugeMetricFamily("benchtag_letters_waiting", "Letters due and not sent.", told["n"])
+def _emails() -> Iterator[Metric]:
+    waiting = StaffEmail.objects.filter(
+        sent_at=None, given_up_at=None, send_after__lte=timezone.now()
+    )
+    totals = waiting.aggregate(n=Count("pk"), oldest=Min("send_after"))
+    given_up = StaffEmail.objects.filter(~Q(given_up_at=None)).count()
+    age = (timezone.now() - totals["oldest"]).total_seconds() if totals["oldest"] else 0.0
+    yield GaugeMetricFamily(
+        "benchtag_letters_waiting", "E-mails to the shop due and not sent.", totals["n"]
+    )
     yield GaugeMetricFamily("benchtag_letters_oldest_seconds", "How long the oldest is due.", age)
-    yield GaugeMetricFamily("benchtag_letters_given_up", "Letters that never went out.", given_up)
+    yield GaugeMetricFamily(
+        "benchtag_letters_given_up", "E-mails to the shop that never went out.", given_up
+    )
 
 
 @require_GET

@@ -174,7 +174,7 @@ HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else 
 PRACTICE = env.choice("PRACTICE", ("after-repair", "iec", "us-service"))
 SECOND_PERSON = env.flag("SECOND_PERSON")
 
-# The calendar of the shop, for patience, reminders and forecasts.
+# The calendar of the shop, for stall timeouts, reminders and forecasts.
 WORKDAY_START_HOUR = env.number("WORKDAY_START_HOUR", 9, high=23)
 WORKDAY_END_HOUR = env.number("WORKDAY_END_HOUR", 18, low=1, high=24)
 WORKDAYS = env.weekdays("WORKDAYS", "mon tue wed thu fri")
@@ -229,23 +229,23 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 WATCH_SECONDS = env.number("WATCH_SECONDS", 60, low=1, high=3600)
 CELERY_BEAT_SCHEDULE = {
-    duty: {
+    name: {
         "task": "shop.reminders.tasks.do",
-        "args": [duty],
+        "args": [name],
         "schedule": float(WATCH_SECONDS),
         # A beat that nobody took in time is stale: the next one does the same.
         "options": {"expires": 10 * WATCH_SECONDS},
     }
-    for duty in (
-        "follow",
+    for name in (
+        "follow-rules",
         "remind",
-        "digests",
-        "deliver",
-        "messages",
-        "parts-late",
-        "post",
-        "index",
-        "forget",
+        "write-digests",
+        "send-reminders",
+        "write-messages",
+        "write-parts-late",
+        "send-messages",
+        "update-index",
+        "purge-sign-ins",
     )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

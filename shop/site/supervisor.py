@@ -40,10 +40,10 @@ class Children:
         for child in self._running.values():
             if child.poll() is None:
                 child.terminate()
-        patience = time.monotonic() + GRACE_SECONDS
+        deadline = time.monotonic() + GRACE_SECONDS
         for child in self._running.values():
             with contextlib.suppress(subprocess.TimeoutExpired):
-                child.wait(max(0.1, patience - time.monotonic()))
+                child.wait(max(0.1, deadline - time.monotonic()))
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(child.pid, signal.SIGKILL)
             child.wait()

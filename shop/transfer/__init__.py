@@ -1,1 +1,1 @@
-"""Everything out and in, and jobs from a spreadsheet."""
+"""Export and import of the whole shop, and jobs from a spreadsheet."""

@@ -1,4 +1,4 @@
-"""Everything out and in."""
+"""Export and import."""
 
 from django.apps import AppConfig
 
@@ -13,4 +13,4 @@ class TransferConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Everything out", "carry", order=150, ability="persons", more=True)
+        menu.add("Export", "export", order=150, ability="persons", more=True)

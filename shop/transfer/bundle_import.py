@@ -1,4 +1,4 @@
-"""Everything in: a bundle into an empty shop, whole or not at all."""
+"""The import of a bundle into an empty shop, whole or not at all."""
 
 from __future__ import annotations
 
@@ -16,101 +16,99 @@ from django.db.models import Model
 
 from shop.jobs import power_triggers, queries
 from shop.parts import append_only_triggers
-from shop.photos.models import Picture
+from shop.photos.models import PhotoImage
 from shop.transfer import export, tables, upgrades
 
 BATCH = 500
-# The database's own last words speak of moves; a whole shop that is put back makes none.
+# The triggers guard single changes; a whole shop is checked at the end instead.
 TRIGGERS = (power_triggers, append_only_triggers)
 
 
-class CarryError(Exception):
-    """A bundle that was not taken in; nothing of it was kept. The message is a sentence."""
+class BundleError(Exception):
+    """A bundle that was not imported; nothing of it was kept. The message is a sentence."""
 
 
-def read(file: Path) -> dict[str, int]:
-    """Put a bundle into this empty shop and return the rows of each table.
+def import_shop(file: Path) -> dict[str, int]:
+    """Import a bundle into this empty shop and return the rows of each table.
 
-    CarryError when the shop has anything to lose, when the file is no bundle of this edition,
+    BundleError when the shop has anything to lose, when the file is no bundle of this edition,
     when a picture is not what its row says, or when a ledger does not hold.
     """
-    full = [tables.label(model) for model in tables.tables() if model._default_manager.exists()]
-    if full:
-        raise CarryError(
-            f"There is something here already ({full[0]}); a bundle goes into an empty shop."
+    occupied = [tables.label(model) for model in tables.tables() if model._default_manager.exists()]
+    if occupied:
+        raise BundleError(
+            f"There is something here already ({occupied[0]}); a bundle goes into an empty shop."
         )
     try:
-        with zipfile.ZipFile(file) as whole, transaction.atomic():
-            return _read(whole, _tables_of(whole))
+        with zipfile.ZipFile(file) as archive, transaction.atomic():
+            return _import(archive, _tables_of(archive))
     except (OSError, zipfile.BadZipFile, KeyError, json.JSONDecodeError) as error:
-        raise CarryError(f"{file} is no bundle, or is damaged: {error}.") from None
+        raise BundleError(f"{file} is no bundle, or is damaged: {error}.") from None
     except (ValueError, TypeError, ValidationError, DatabaseError) as error:
-        raise CarryError(f"The bundle cannot be taken in: {error}") from None
+        raise BundleError(f"The bundle cannot be imported: {error}") from None
 
 
-def _tables_of(whole: zipfile.ZipFile) -> upgrades.Tables:
-    bundle = json.loads(whole.read(export.BUNDLE))
-    if not isinstance(bundle, dict) or bundle.get("format") not in (
-        export.FORMAT,
-        export.OLD_FORMAT,
-    ):
-        raise CarryError("The file holds no bundle of a shop.")
+def _tables_of(archive: zipfile.ZipFile) -> upgrades.Tables:
+    bundle = json.loads(archive.read(export.BUNDLE))
+    formats = (export.FORMAT, export.OLD_FORMAT)
+    if not isinstance(bundle, dict) or bundle.get("format") not in formats:
+        raise BundleError("The file holds no bundle of a shop.")
     version: Any = bundle.get("version")
     if version not in range(1, upgrades.VERSION + 1):
-        raise CarryError(
+        raise BundleError(
             f"The bundle is of version {version}; this edition reads 1 to {upgrades.VERSION}."
         )
-    found = upgrades.upgrade(bundle["tables"], version)
+    upgraded = upgrades.upgrade(bundle["tables"], version)
     known = {tables.label(model) for model in tables.tables()}
-    if found.keys() != known:
-        raise CarryError(
-            f"Tables differ from this edition: {', '.join(sorted(found.keys() ^ known))}."
+    if upgraded.keys() != known:
+        raise BundleError(
+            f"Tables differ from this edition: {', '.join(sorted(upgraded.keys() ^ known))}."
         )
-    return found
+    return upgraded
 
 
-def _read(whole: zipfile.ZipFile, found: upgrades.Tables) -> dict[str, int]:
+def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[str, int]:
     for triggers in TRIGGERS:
         triggers.remove(connection)
     for model in tables.tables():
-        _fill(whole, model, found[tables.label(model)])
-    _take_roles(found[tables.label(User)])
+        _insert_rows(archive, model, bundle_tables[tables.label(model)])
+    _set_roles(bundle_tables[tables.label(User)])
     # Every reference is looked at now; only then can triggers be put back.
     connection.check_constraints()
     for triggers in TRIGGERS:
         triggers.install(connection)
-    _count_on()
-    _check()
-    return {name: len(rows) for name, rows in found.items()}
+    _reset_sequences()
+    _require_sound()
+    return {name: len(rows) for name, rows in bundle_tables.items()}
 
 
-def _fill(whole: zipfile.ZipFile, model: type[Model], told: list[dict[str, Any]]) -> None:
-    for start in range(0, len(told), BATCH):
-        made = [tables.made(model, row) for row in told[start : start + BATCH]]
-        for row in made:
-            for name in tables.pictures(model):
-                setattr(row, name, whole.read(export.picture(row.pk, name)))
-        model._default_manager.bulk_create(made)
+def _insert_rows(archive: zipfile.ZipFile, model: type[Model], rows: list[dict[str, Any]]) -> None:
+    for start in range(0, len(rows), BATCH):
+        batch = [tables.unsaved_row(model, values) for values in rows[start : start + BATCH]]
+        for row in batch:
+            for column in tables.binary_columns(model):
+                setattr(row, column, archive.read(export.picture_file(row.pk, column)))
+        model._default_manager.bulk_create(batch)
 
 
-def _take_roles(told: list[dict[str, Any]]) -> None:
-    for row in told:
+def _set_roles(users: list[dict[str, Any]]) -> None:
+    for row in users:
         groups = [Group.objects.get_or_create(name=name)[0] for name in row[tables.ROLES]]
         User.objects.get(pk=row["id"]).groups.set(groups)
 
 
-def _count_on() -> None:
+def _reset_sequences() -> None:
     """Let new rows be numbered after those that came."""
     for statement in connection.ops.sequence_reset_sql(no_style(), tables.tables()):
         with connection.cursor() as cursor:
             cursor.execute(statement)
 
 
-def _check() -> None:
+def _require_sound() -> None:
     for fault in queries.ledger_faults():
-        raise CarryError(f"A ledger of the bundle does not hold: {fault}")
-    for one in Picture.objects.select_related("photo").iterator(chunk_size=50):
-        if hashlib.sha256(bytes(one.whole)).hexdigest() != one.photo.sha256:
-            raise CarryError(
-                f"Picture {one.pk} of the bundle is not the one that its row speaks of."
+        raise BundleError(f"A ledger of the bundle does not hold: {fault}")
+    for picture in PhotoImage.objects.select_related("photo").iterator(chunk_size=50):
+        if hashlib.sha256(bytes(picture.whole)).hexdigest() != picture.photo.sha256:
+            raise BundleError(
+                f"Picture {picture.pk} of the bundle is not the one that its row speaks of."
             )

@@ -1,4 +1,4 @@
-"""Everything out: one zip with a JSON bundle, a CSV for each table, and the pictures."""
+"""The export of the whole shop: one zip with a JSON bundle, a CSV for each table, and the pictures."""
 
 from __future__ import annotations
 
@@ -22,19 +22,19 @@ BUNDLE = "bundle.json"
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-def write(file: IO[bytes], *, now: datetime) -> dict[str, int]:
+def export_shop(file: IO[bytes], *, now: datetime) -> dict[str, int]:
     """Write the whole shop as it stands at one moment; returns the rows of each table."""
     counts: dict[str, int] = {}
-    with snapshot(), zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as whole:
-        with whole.open(BUNDLE, "w", force_zip64=True) as raw:
-            out = io.TextIOWrapper(raw, encoding="utf-8", newline="\n")
-            for piece in _bundle(now, counts):
-                out.write(piece)
-            out.flush()
-            out.detach()
+    with snapshot(), zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        with archive.open(BUNDLE, "w", force_zip64=True) as binary_file:
+            text_file = io.TextIOWrapper(binary_file, encoding="utf-8", newline="\n")
+            for chunk in _bundle(now, counts):
+                text_file.write(chunk)
+            text_file.flush()
+            text_file.detach()
         for model in tables.tables():
-            _write_csv(whole, model)
-            _write_pictures(whole, model)
+            _write_csv(archive, model)
+            _write_pictures(archive, model)
     return counts
 
 
@@ -42,35 +42,35 @@ def _bundle(now: datetime, counts: dict[str, int]) -> Iterator[str]:
     """Yield the bundle piece by piece: a large shop does not fit into memory at once."""
     head = {"format": FORMAT, "version": upgrades.VERSION, "made_at": now.isoformat()}
     yield json.dumps(head)[:-1] + ', "tables": {'
-    for place, model in enumerate(tables.tables()):
-        name = tables.label(model)
-        yield f'{"," if place else ""}\n"{name}": ['
-        counts[name] = 0
+    for position, model in enumerate(tables.tables()):
+        label = tables.label(model)
+        yield f'{"," if position else ""}\n"{label}": ['
+        counts[label] = 0
         for row in tables.rows(model):
-            yield ("," if counts[name] else "") + "\n" + _json(tables.plain(row))
-            counts[name] += 1
+            yield ("," if counts[label] else "") + "\n" + _json(tables.row_values(row))
+            counts[label] += 1
         yield "]"
     yield "}}\n"
 
 
-def _json(told: dict[str, Any]) -> str:
-    return json.dumps(told, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+def _json(values: dict[str, Any]) -> str:
+    return json.dumps(values, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
-def _write_csv(whole: zipfile.ZipFile, model: type[Model]) -> None:
-    names = [tables.name_of(one) for one in tables.fields(model)]
-    with whole.open(f"tables/{tables.label(model)}.csv", "w", force_zip64=True) as raw:
-        out = io.TextIOWrapper(raw, encoding="utf-8-sig", newline="")
-        sheet = csv.writer(out)
-        sheet.writerow(names)
+def _write_csv(archive: zipfile.ZipFile, model: type[Model]) -> None:
+    columns = [tables.column_of(field) for field in tables.fields(model)]
+    with archive.open(f"tables/{tables.label(model)}.csv", "w", force_zip64=True) as binary_file:
+        text_file = io.TextIOWrapper(binary_file, encoding="utf-8-sig", newline="")
+        writer = csv.writer(text_file)
+        writer.writerow(columns)
         for row in tables.rows(model):
-            told = tables.plain(row)
-            sheet.writerow([cell(told[name]) for name in names])
-        out.flush()
-        out.detach()
+            values = tables.row_values(row)
+            writer.writerow([safe_cell(values[name]) for name in columns])
+        text_file.flush()
+        text_file.detach()
 
 
-def cell(value: object) -> object:
+def safe_cell(value: object) -> object:
     """Return a value as a cell that no spreadsheet takes for a formula."""
     if isinstance(value, dict | list):
         value = json.dumps(value, ensure_ascii=False)
@@ -79,16 +79,18 @@ def cell(value: object) -> object:
     return value
 
 
-def _write_pictures(whole: zipfile.ZipFile, model: type[Model]) -> None:
-    names = tables.pictures(model)
-    if not names:
+def _write_pictures(archive: zipfile.ZipFile, model: type[Model]) -> None:
+    columns = tables.binary_columns(model)
+    if not columns:
         return
     for row in tables.rows(model):
-        for name in names:
+        for column in columns:
             # Pictures are packed already; packing them again takes time and saves nothing.
-            whole.writestr(picture(row.pk, name), bytes(getattr(row, name)), zipfile.ZIP_STORED)
+            archive.writestr(
+                picture_file(row.pk, column), bytes(getattr(row, column)), zipfile.ZIP_STORED
+            )
 
 
-def picture(key: int, name: str) -> str:
+def picture_file(key: int, name: str) -> str:
     """Return the name of a picture's file in the zip."""
     return f"photos/{key}-{name}.jpg"

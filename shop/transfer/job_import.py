@@ -42,15 +42,15 @@ _ALIASES = {
     "owner_name": "customer_name",
     "owner_email": "customer_email",
 }
-_PLAIN = ("reference", "make", "model", "serial", "category", "year", "problem")
-_CUSTOMER = ("customer_name", "customer_email")
-_NOTED = ("status", "barrier", "country", "language")
-_FACTS = tuple(fact.name for fact in facts_typed.TYPED)
-COLUMNS = (*_PLAIN, *_CUSTOMER, *_NOTED, *_FACTS)
+_TEXT_COLUMNS = ("reference", "make", "model", "serial", "category", "year", "problem")
+_CUSTOMER_COLUMNS = ("customer_name", "customer_email")
+_NOTE_COLUMNS = ("status", "barrier", "country", "language")
+_FACT_COLUMNS = tuple(fact.name for fact in facts_typed.TYPED)
+COLUMNS = (*_TEXT_COLUMNS, *_CUSTOMER_COLUMNS, *_NOTE_COLUMNS, *_FACT_COLUMNS)
 
 
 @dataclass
-class Outcome:
+class ImportResult:
     """What an import did or would do: job numbers in row order, and a sentence per bad row."""
 
     rows: int = 0
@@ -58,42 +58,42 @@ class Outcome:
     errors: list[str] = field(default_factory=list)
 
 
-class _Undo(Exception):
+class _RollBack(Exception):
     """Takes everything back: a dry run, or a row that is wrong."""
 
 
-def load(file: Path, *, by: User, at: datetime, dry_run: bool = False) -> Outcome:
+def import_csv(file: Path, *, by: User, at: datetime, dry_run: bool = False) -> ImportResult:
     """Import a CSV file and return what happened; with any error, or dry, nothing is kept.
 
     BadInput when the file as a whole cannot be read.
     """
     roles.require(by, "import")
-    outcome = Outcome()
+    result = ImportResult()
     try:
         with transaction.atomic():
             for line, row in _rows(_text(file)):
-                _import_row(outcome, line, row, by=by, at=at)
-            if outcome.errors or dry_run:
-                raise _Undo
-    except _Undo:
-        outcome.numbers = [] if not dry_run else outcome.numbers
-    return outcome
+                _import_row(result, line, row, by=by, at=at)
+            if result.errors or dry_run:
+                raise _RollBack
+    except _RollBack:
+        result.numbers = [] if not dry_run else result.numbers
+    return result
 
 
 def _import_row(
-    outcome: Outcome, line: int, row: dict[str, str], *, by: User, at: datetime
+    result: ImportResult, line: int, row: dict[str, str], *, by: User, at: datetime
 ) -> None:
-    outcome.rows += 1
-    if outcome.rows > MOST_ROWS:
+    result.rows += 1
+    if result.rows > MOST_ROWS:
         raise bad("file", f"The file has more than {MOST_ROWS:,} rows; split it.")
     try:
         # A savepoint: one bad row must not end the look at the others.
         with transaction.atomic():
             job = intake_services.receive(by=by, at=at, **_arguments(row))
     except BadInput as error:
-        outcome.errors += [f"line {line}: {sentence}" for _, sentence in error.problems]
+        result.errors += [f"line {line}: {sentence}" for _, sentence in error.problems]
     else:
-        outcome.numbers.append(job.number)
+        result.numbers.append(job.number)
 
 
 def _arguments(row: dict[str, str]) -> dict[str, Any]:
@@ -101,28 +101,30 @@ def _arguments(row: dict[str, str]) -> dict[str, Any]:
         raise bad(
             "row", "There are more cells than columns in the header; quote cells with commas."
         )
-    facts = facts_typed.from_text({name: row[name] for name in _FACTS if row.get(name)})
+    facts = facts_typed.from_text({name: row[name] for name in _FACT_COLUMNS if row.get(name)})
     if row.get("year", "").strip():
         facts.setdefault("unit.year", facts_typed.value_from_text("unit.year", row["year"]))
-    known = {name: (row.get(name) or "").strip() for name in (*_PLAIN, *_CUSTOMER)}
-    if not (known["make"] or known["model"] or known["category"] or known["problem"]):
+    given = {name: (row.get(name) or "").strip() for name in (*_TEXT_COLUMNS, *_CUSTOMER_COLUMNS)}
+    if not (given["make"] or given["model"] or given["category"] or given["problem"]):
         raise bad("row", "make, model, category and problem are all empty; say what came in.")
     return {
-        "make": known["make"],
-        "model": known["model"] or known["category"],
-        "serial": known["serial"],
-        "complaint": known["problem"],
-        "reference": known["reference"],
-        "customer_name": known["customer_name"],
-        "customer_email": known["customer_email"],
+        "make": given["make"],
+        "model": given["model"] or given["category"],
+        "serial": given["serial"],
+        "complaint": given["problem"],
+        "reference": given["reference"],
+        "customer_name": given["customer_name"],
+        "customer_email": given["customer_email"],
         "facts": facts,
         "note": _note(row),
     }
 
 
 def _note(row: dict[str, str]) -> str:
-    told = [f"{name}: {row[name].strip()}" for name in _NOTED if (row.get(name) or "").strip()]
-    return "Imported with " + "; ".join(told) if told else ""
+    noted = [
+        f"{name}: {row[name].strip()}" for name in _NOTE_COLUMNS if (row.get(name) or "").strip()
+    ]
+    return "Imported with " + "; ".join(noted) if noted else ""
 
 
 def _text(file: Path) -> str:
@@ -156,18 +158,18 @@ def _rows(content: str) -> Iterator[tuple[int, dict[str, str]]]:
 
 
 def _columns(header: Any) -> list[str]:
-    named = [_ALIASES.get(name.strip().lower(), name.strip().lower()) for name in header]
+    columns = [_ALIASES.get(name.strip().lower(), name.strip().lower()) for name in header]
     problems = [
         (name, f"column {quoted(name)} is not known; use {', '.join(COLUMNS)}.")
-        for name in named
+        for name in columns
         if name not in COLUMNS
     ]
     problems += [
-        (name, f"column {name} is there twice.") for name in set(named) if named.count(name) > 1
+        (name, f"column {name} is there twice.") for name in set(columns) if columns.count(name) > 1
     ]
     if problems:
         raise BadInput(problems)
-    return named
+    return columns
 
 
-__all__ = ["COLUMNS", "Outcome", "load"]
+__all__ = ["COLUMNS", "ImportResult", "import_csv"]

@@ -1,6 +1,6 @@
-"""Which tables go along when a shop is carried out, and each row as plain values and back.
+"""Which tables are exported, and each row as plain values and back.
 
-Left behind is what the new place makes itself (the index of the search, sessions), and what must
+Not exported is what the new place makes itself (the index of the search, sessions), and what must
 not leave (passwords, second factors, tokens of the API).
 """
 
@@ -14,7 +14,7 @@ from django.apps import apps
 from django.contrib.auth.models import User
 from django.db.models import BinaryField, Field, JSONField, Model
 
-OURS = (
+EXPORTED_APPS = (
     "checklists",
     "parts",
     "service",
@@ -26,14 +26,14 @@ OURS = (
     "post",
     "watch",
 )
-_OF_A_PERSON = ("id", "username", "first_name", "last_name", "email", "is_active", "date_joined")
+_USER_COLUMNS = ("id", "username", "first_name", "last_name", "email", "is_active", "date_joined")
 ROLES = "roles"
 
 
 def tables() -> list[type[Model]]:
-    """Return the models that go along, people first."""
-    ours = [model for label in OURS for model in apps.get_app_config(label).get_models()]
-    return [User, *ours]
+    """Return the models that are exported, users first."""
+    models = [model for label in EXPORTED_APPS for model in apps.get_app_config(label).get_models()]
+    return [User, *models]
 
 
 def label(model: type[Model]) -> str:
@@ -42,19 +42,23 @@ def label(model: type[Model]) -> str:
 
 
 def fields(model: type[Model]) -> list[Field[Any, Any]]:
-    """Return the columns that go along; bytes go as files."""
-    every = [one for one in model._meta.concrete_fields if not isinstance(one, BinaryField)]
-    return [one for one in every if model is not User or one.name in _OF_A_PERSON]
+    """Return the fields that are exported as columns; bytes go as files."""
+    concrete = [
+        field for field in model._meta.concrete_fields if not isinstance(field, BinaryField)
+    ]
+    return [field for field in concrete if model is not User or field.name in _USER_COLUMNS]
 
 
-def name_of(field: Field[Any, Any]) -> str:
+def column_of(field: Field[Any, Any]) -> str:
     """Return a field's name in the bundle: its column, which outlives the names of attributes."""
     return str(field.column)
 
 
-def pictures(model: type[Model]) -> list[str]:
+def binary_columns(model: type[Model]) -> list[str]:
     """Return the names of the columns that go as files."""
-    return [one.attname for one in model._meta.concrete_fields if isinstance(one, BinaryField)]
+    return [
+        field.attname for field in model._meta.concrete_fields if isinstance(field, BinaryField)
+    ]
 
 
 def rows(model: type[Model]) -> Iterator[Model]:
@@ -62,35 +66,40 @@ def rows(model: type[Model]) -> Iterator[Model]:
     return model._default_manager.order_by("pk").iterator(chunk_size=500)
 
 
-def plain(row: Model) -> dict[str, Any]:
+def row_values(row: Model) -> dict[str, Any]:
     """Return a row as values that JSON has, exact: moments to the microsecond, money as text."""
-    told = {name_of(one): _plain(one, row) for one in fields(type(row))}
+    values = {column_of(field): _plain_value(field, row) for field in fields(type(row))}
     if isinstance(row, User):
-        told[ROLES] = sorted(row.groups.values_list("name", flat=True))
-    return told
+        values[ROLES] = sorted(row.groups.values_list("name", flat=True))
+    return values
 
 
-def _plain(field: Field[Any, Any], row: Model) -> Any:
+def _plain_value(field: Field[Any, Any], row: Model) -> Any:
     value = getattr(row, field.attname)
     if value is None or isinstance(value, bool | int | str) or isinstance(field, JSONField):
         return value
     return str(value) if isinstance(value, Decimal) else field.value_to_string(row)
 
 
-def made(model: type[Model], told: dict[str, Any]) -> Model:
+def unsaved_row(model: type[Model], values: dict[str, Any]) -> Model:
     """Return the unsaved row of plain values; ValueError names what does not fit."""
-    known = {name_of(one): one for one in fields(model)}
-    given = {name: value for name, value in told.items() if name != ROLES}
-    if given.keys() != known.keys():
-        wrong = sorted(given.keys() ^ known.keys())
-        raise ValueError(f"{label(model)} does not fit this edition: {', '.join(wrong)}")
-    row = model(**{known[name].attname: _back(known[name], value) for name, value in given.items()})
+    field_by_column = {column_of(field): field for field in fields(model)}
+    value_by_column = {name: value for name, value in values.items() if name != ROLES}
+    if value_by_column.keys() != field_by_column.keys():
+        unexpected = sorted(value_by_column.keys() ^ field_by_column.keys())
+        raise ValueError(f"{label(model)} does not fit this edition: {', '.join(unexpected)}")
+    row = model(
+        **{
+            field.attname: _field_value(field, value_by_column[column])
+            for column, field in field_by_column.items()
+        }
+    )
     if isinstance(row, User):
         row.set_unusable_password()
     return row
 
 
-def _back(field: Field[Any, Any], value: Any) -> Any:
+def _field_value(field: Field[Any, Any], value: Any) -> Any:
     if value is None or isinstance(field, JSONField):
         return value
     # A reference holds a key of the other table, and is read as one.

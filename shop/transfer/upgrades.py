@@ -18,6 +18,11 @@ RENAMED_TABLES = {
         "parts.claim": "parts.allocation",
         "desk.owner": "desk.customer",
         "link.ownerlink": "link.customerlink",
+        "photos.picture": "photos.photoimage",
+        "estimates.line": "estimates.estimateline",
+        "post.wording": "post.messagetemplate",
+        "watch.letter": "watch.staffemail",
+        "watch.mailwish": "watch.emailpreference",
     },
 }
 # Columns that went. What is renamed in Python keeps its column, and so its name in a bundle.

@@ -1,4 +1,4 @@
-"""The page that hands everything out."""
+"""The page from which the whole shop is exported."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ from shop.transfer import export
 
 @require_GET
 @needs("persons")
-def carry(request: HttpRequest) -> HttpResponse:
-    return render(request, "transfer/carry.html")
+def export_page(request: HttpRequest) -> HttpResponse:
+    return render(request, "transfer/export.html")
 
 
 @require_POST
 @needs("persons")
-def everything(request: HttpRequest) -> FileResponse:
-    """Hand out everything as one file."""
+def download(request: HttpRequest) -> FileResponse:
+    """Send the export as one file."""
     now = timezone.localtime()
     file = tempfile.TemporaryFile()  # noqa: SIM115 - closed by the response
-    export.write(file, now=now)
+    export.export_shop(file, now=now)
     file.seek(0)
     return FileResponse(file, as_attachment=True, filename=f"benchtag-{now:%Y%m%d-%H%M}.zip")

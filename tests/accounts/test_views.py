@@ -189,7 +189,7 @@ class TestSecondFactor:
         assert client.get("/admin/").status_code == 302
 
     def test_what_is_lost_is_taken_away_by_command(self, client, person, with_totp, capsys):
-        call_command("person", "technician", "technician", "--forget-second-factor")
+        call_command("user", "technician", "technician", "--forget-second-factor")
         said = capsys.readouterr().out
         assert "1 second factor taken away." in said
         password = said.rpartition("Password: ")[2].strip()

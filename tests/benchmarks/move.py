@@ -54,7 +54,7 @@ def main() -> None:
         with transaction.atomic():
             Reminder.objects.create(
                 job=jobs[place],
-                cause=f"bench/{time.time_ns()}",
+                dedup_key=f"bench/{time.time_ns()}",
                 sentence="x",
                 made_at=timezone.now(),
             )

@@ -92,19 +92,21 @@ def main() -> None:
     fill(rng, words)
     start = time.perf_counter()
     read = 0
-    while more := indexing.follow(now=timezone.now()):
+    while more := indexing.index_changed_jobs(now=timezone.now()):
         read += more
     seconds = time.perf_counter() - start
     print(f"{connection.vendor}: {read:,} jobs read in {seconds:.0f} s")
     rare, common, slip = words[30_000], words[3], words[20_000]
-    told("a rare word", lambda: search_queries.look(rare))
-    told("the commonest words", lambda: search_queries.look(f"{words[0]} {common}"))
-    told("a serial number", lambda: search_queries.look("S0012345"))
-    told("a beginning of two letters", lambda: search_queries.look(rare[:2]))
-    told("a slip", lambda: search_queries.look(slip[:2] + "x" + slip[2:]))
-    told("jobs like one", lambda: search_queries.similar(Job.objects.latest("pk"), ["hum"]))
-    told("catching up before a search", indexing.catch_up)
-    told("a round of the duty, nothing new", lambda: indexing.follow(now=timezone.now()))
+    told("a rare word", lambda: search_queries.search_jobs(rare))
+    told("the commonest words", lambda: search_queries.search_jobs(f"{words[0]} {common}"))
+    told("a serial number", lambda: search_queries.search_jobs("S0012345"))
+    told("a beginning of two letters", lambda: search_queries.search_jobs(rare[:2]))
+    told("a slip", lambda: search_queries.search_jobs(slip[:2] + "x" + slip[2:]))
+    told("jobs like one", lambda: search_queries.similar_jobs(Job.objects.latest("pk"), ["hum"]))
+    told("catching up before a search", indexing.index_recent_jobs)
+    told(
+        "a round of the duty, nothing new", lambda: indexing.index_changed_jobs(now=timezone.now())
+    )
 
 
 if __name__ == "__main__":

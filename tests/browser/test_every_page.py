@@ -74,7 +74,7 @@ def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, 
     page.fill("[name=password]", "bench-in-test")
     page.click("button.go")
     for path in (
-        "/carry/",
+        "/export/",
         "/account/sign-ins/",
         "/account/password/",
         "/house-rules/write/",

@@ -12,7 +12,7 @@ from django.utils import timezone
 from shop.customers import services as customer_services
 from shop.customers.models import Customer
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.photos.models import Photo
@@ -37,9 +37,11 @@ WHOLE = {
 
 @pytest.fixture
 def take(people, now):
-    def receive(facts=None, make="Corvenby", serial="", **coming):
+    def receive(facts=None, make="Corvenby", serial="", **details):
         unit = {"make": make, "serial": serial, "facts": facts or {}}
-        return intake_services.receive(by=people.desk, at=now, coming=Coming(**coming), **unit)
+        return intake_services.receive(
+            by=people.desk, at=now, details=IntakeDetails(**details), **unit
+        )
 
     return receive
 

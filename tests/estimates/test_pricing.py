@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.estimates.pricing import Priced, totals
+from shop.estimates.pricing import PricedLine, totals
 from shop.lib.money import rounded
 
 
 def line(quantity, price, rate, currency="EUR"):
-    return Priced(Decimal(quantity), Decimal(price), Decimal(rate), currency)
+    return PricedLine(Decimal(quantity), Decimal(price), Decimal(rate), currency)
 
 
 def test_each_line_is_rounded_half_up_to_the_coin():
@@ -27,20 +27,20 @@ def test_tax_is_reckoned_once_for_each_rate():
 
     Rule text from memory. Three lines of 0.10 at 25 %: 0.075, so 0.08; line by line it were 0.09.
     """
-    found = totals([line("1", "0.10", "25")] * 3, "EUR")
-    assert [tax.amount for tax in found.taxes] == [Decimal("0.08")]
-    assert found.gross == Decimal("0.38")
+    sums = totals([line("1", "0.10", "25")] * 3, "EUR")
+    assert [tax.amount for tax in sums.taxes] == [Decimal("0.08")]
+    assert sums.gross == Decimal("0.38")
 
 
 def test_rates_stand_apart_and_nought_is_a_rate():
-    found = totals([line("1", "100", "19"), line("2", "50", "7"), line("1", "5", "0")], "EUR")
-    assert [(tax.rate, tax.amount) for tax in found.taxes] == [
+    sums = totals([line("1", "100", "19"), line("2", "50", "7"), line("1", "5", "0")], "EUR")
+    assert [(tax.rate, tax.amount) for tax in sums.taxes] == [
         (Decimal(0), Decimal("0.00")),
         (Decimal(7), Decimal("7.00")),
         (Decimal(19), Decimal("19.00")),
     ]
-    assert found.net == Decimal("205.00")
-    assert found.gross == Decimal("231.00")
+    assert sums.net == Decimal("205.00")
+    assert sums.gross == Decimal("231.00")
 
 
 def test_two_currencies_do_not_add_up():
@@ -62,12 +62,12 @@ LINES = st.lists(
 @given(LINES)
 def test_the_printed_figures_add_up(lines):
     """EN 16931-1, BR-CO-10, BR-CO-13 and BR-CO-15, rule text from memory."""
-    found = totals(lines, "EUR")
+    sums = totals(lines, "EUR")
     nothing = Decimal(0)
-    assert found.net == sum((one.net for one in lines), nothing)
-    assert found.net == sum((tax.base for tax in found.taxes), nothing)
-    assert found.gross == found.net + sum((tax.amount for tax in found.taxes), nothing)
-    assert found.gross == rounded(found.gross, "EUR")
+    assert sums.net == sum((row.net for row in lines), nothing)
+    assert sums.net == sum((tax.base for tax in sums.taxes), nothing)
+    assert sums.gross == sums.net + sum((tax.amount for tax in sums.taxes), nothing)
+    assert sums.gross == rounded(sums.gross, "EUR")
 
 
 @given(LINES, st.randoms())

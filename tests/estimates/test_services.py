@@ -9,7 +9,7 @@ import pytest
 from django.urls import reverse
 
 from shop.estimates import services as estimate_services
-from shop.estimates.models import Estimate, Line
+from shop.estimates.models import Estimate, EstimateLine
 from shop.jobs import commands, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.factories import OfferFactory, PartFactory
@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 
 def line(words="Repair", quantity="1", price="100", **more):
     return {
-        "sort": Line.LABOUR,
+        "sort": EstimateLine.LABOUR,
         "words": words,
         "quantity": Decimal(quantity),
         "price": Decimal(price),
@@ -32,10 +32,10 @@ def line(words="Repair", quantity="1", price="100", **more):
 
 def sent(bench, number, *lines, at):
     """A version with these lines, sent."""
-    estimate_services.draft(number, by=bench.by, at=at)
+    estimate_services.get_or_create_draft(number, by=bench.by, at=at)
     if lines:
-        estimate_services.save(number, "", lines, by=bench.by)
-    return estimate_services.send(number, by=bench.by, at=at)
+        estimate_services.save_draft(number, "", lines, by=bench.by)
+    return estimate_services.send_draft(number, by=bench.by, at=at)
 
 
 def agreed(bench, number, *lines, at):
@@ -55,26 +55,26 @@ def test_a_draft_starts_from_needs_prices_and_work(bench, job, now, settings):
     bench.record(job, "part_needed", spec="A knob", required=False)
     bench.record(job, "work_done", work="relay-cleaned", minutes=20)
     bench.record(job, "work_done", work="relay-cleaned", minutes=25)
-    made = estimate_services.draft(job, by=bench.by, at=now)
-    told = [(one.sort, one.words, one.quantity, one.price) for one in made.lines.all()]
-    assert told == [
+    made = estimate_services.get_or_create_draft(job, by=bench.by, at=now)
+    lines = [(row.sort, row.words, row.quantity, row.price) for row in made.lines.all()]
+    assert lines == [
         ("labour", "Relay cleaned", Decimal("0.75"), Decimal(72)),
         ("part", "Relay 24 V", Decimal(5), Decimal("3.75")),
     ]
 
 
 def test_a_draft_is_made_once(bench, job, now):
-    first = estimate_services.draft(job, by=bench.by, at=now)
-    assert estimate_services.draft(job, by=bench.by, at=now) == first
+    first = estimate_services.get_or_create_draft(job, by=bench.by, at=now)
+    assert estimate_services.get_or_create_draft(job, by=bench.by, at=now) == first
     assert first.version == 1
 
 
 def test_what_nobody_sells_is_drafted_at_nought_and_cannot_be_sent_alone(bench, job, now):
     bench.record(job, "part_needed", spec="A dial glass")
-    estimate_services.draft(job, by=bench.by, at=now)
-    estimate_services.save(job, "", [line("A dial glass", price="0")], by=bench.by)
+    estimate_services.get_or_create_draft(job, by=bench.by, at=now)
+    estimate_services.save_draft(job, "", [line("A dial glass", price="0")], by=bench.by)
     with pytest.raises(Refused, match="comes to nothing"):
-        estimate_services.send(job, by=bench.by, at=now)
+        estimate_services.send_draft(job, by=bench.by, at=now)
 
 
 def test_sending_writes_what_is_covered_into_the_ledger(bench, job, now):
@@ -95,17 +95,17 @@ def test_sending_writes_what_is_covered_into_the_ledger(bench, job, now):
 def test_a_sent_version_is_not_changed(bench, job, now):
     sent(bench, job, line(), at=now)
     with pytest.raises(Refused, match="has been sent since"):
-        estimate_services.save(job, "", [line(price="1")], by=bench.by)
+        estimate_services.save_draft(job, "", [line(price="1")], by=bench.by)
     with pytest.raises(Refused, match="no draft"):
-        estimate_services.send(job, by=bench.by, at=now)
+        estimate_services.send_draft(job, by=bench.by, at=now)
 
 
 def test_the_next_version_starts_from_the_last_and_adds_what_came_up(bench, job, now):
     agreed(bench, job, line("Repair"), at=now)
     need = bench.record(job, "part_needed", spec="A belt").sequence
-    second = estimate_services.draft(job, by=bench.by, at=now)
+    second = estimate_services.get_or_create_draft(job, by=bench.by, at=now)
     assert second.version == 2
-    assert [(one.words, one.need) for one in second.lines.all()] == [
+    assert [(row.words, row.need) for row in second.lines.all()] == [
         ("Repair", None),
         ("A belt", need),
     ]
@@ -113,10 +113,10 @@ def test_the_next_version_starts_from_the_last_and_adds_what_came_up(bench, job,
 
 @pytest.mark.parametrize("words", ["a\0b", "", "\ud800", "x" * 501])
 def test_words_that_cannot_be_kept_are_named_and_the_draft_stays(bench, job, now, words):
-    made = estimate_services.draft(job, by=bench.by, at=now)
+    made = estimate_services.get_or_create_draft(job, by=bench.by, at=now)
     with pytest.raises(BadInput, match="words"):
-        estimate_services.save(job, "", [line("Good"), line(words)], by=bench.by)
-    assert [one.words for one in made.lines.all()] == ["Finding the fault and repair"]
+        estimate_services.save_draft(job, "", [line("Good"), line(words)], by=bench.by)
+    assert [row.words for row in made.lines.all()] == ["Finding the fault and repair"]
 
 
 class TestHold:
@@ -186,7 +186,7 @@ class TestLimit:
         sent(bench, job, line(price="100"), at=now)
         assert queries.record_of(bench.job(job)).estimate == "yes"
         assert (
-            estimate_services.sent(queries.record_of(bench.job(job)))[0].row.data["way"]
+            estimate_services.sent_estimates(queries.record_of(bench.job(job)))[0].row.data["way"]
             == "within-limit"
         )
 
@@ -247,21 +247,24 @@ def test_each_version_keeps_its_own_answer(bench, job, now):
     sent(bench, job, line(), at=now)
     bench.record(job, "estimate_answered", answer="no", note="too dear")
     agreed(bench, job, line(price="80"), at=now)
-    told = estimate_services.sent(queries.record_of(bench.job(job)))
-    assert [(one.estimate.version, one.answer) for one in told] == [(2, "yes"), (1, "no")]
+    versions = estimate_services.sent_estimates(queries.record_of(bench.job(job)))
+    assert [(version.estimate.version, version.answer) for version in versions] == [
+        (2, "yes"),
+        (1, "no"),
+    ]
 
 
 def test_who_may_only_look_drafts_nothing(people, job, now):
     with pytest.raises(Forbidden):
-        estimate_services.draft(job, by=people.viewer, at=now)
+        estimate_services.get_or_create_draft(job, by=people.viewer, at=now)
 
 
 def form(*lines, act="keep", words=""):
     sent_form = {"words": words, "act": act}
     sent_form |= {"line-TOTAL_FORMS": len(lines), "line-INITIAL_FORMS": 0}
-    for place, one in enumerate(lines):
+    for place, given in enumerate(lines):
         base = {"sort": "labour", "words": "x", "quantity": "1", "price": "10", "tax_rate": "0"}
-        sent_form |= {f"line-{place}-{name}": value for name, value in (base | one).items()}
+        sent_form |= {f"line-{place}-{name}": value for name, value in (base | given).items()}
     return sent_form
 
 
@@ -296,7 +299,7 @@ class TestPage:
         client.post(reverse("estimate-start", args=[job]))
         body = form({"words": "a"}, {"words": "b", "DELETE": "on"})
         client.post(reverse("estimate-change", args=[job]), body)
-        assert [one.words for one in Estimate.objects.get().lines.all()] == ["a"]
+        assert [row.words for row in Estimate.objects.get().lines.all()] == ["a"]
 
     def test_the_stale_draft_is_refused(self, client, people, bench, job, now):
         sent(bench, job, line(), at=now)
@@ -310,14 +313,14 @@ class TestPage:
         client.post(reverse("estimate-start", args=[job]))
         page = client.get(reverse("estimate", args=[job])).content.decode()
         seen = re.search(r'name="seen" value="(\w+)"', page)[1]
-        estimate_services.save(job, "", [line("By a colleague")], by=bench.by)
+        estimate_services.save_draft(job, "", [line("By a colleague")], by=bench.by)
         path = reverse("estimate-change", args=[job])
         answer = client.post(path, form({"words": "Mine"}) | {"seen": seen})
         text = answer.content.decode()
         assert answer.status_code == 409
         assert "Mine" in text
         assert "By a colleague" in text
-        assert [one.words for one in Estimate.objects.get().lines.all()] == ["By a colleague"]
+        assert [row.words for row in Estimate.objects.get().lines.all()] == ["By a colleague"]
         again = re.search(r'name="seen" value="(\w+)"', text)[1]
         assert client.post(path, form({"words": "Both"}) | {"seen": again}).status_code == 302
 

@@ -13,13 +13,13 @@ from shop.customers import services as customer_services
 from shop.customers.links.models import CustomerLink
 from shop.customers.models import Customer
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.lib.refusals import BadInput, Refused
-from shop.messages import composing, sending, wording
-from shop.messages.models import Message, Wording
+from shop.messages import composing, message_templates, sending
+from shop.messages.models import Message, MessageTemplate
 from shop.parts.orders import LineToOrder
 from shop.planning import ordering
-from shop.reminders.customer_notices import parts_late
+from shop.reminders.customer_notices import queue_parts_late
 from tests.estimates.test_services import line, sent
 from tests.factories import OfferFactory
 from tests.helpers import Bench, amplifier
@@ -45,11 +45,11 @@ def morning():
 
 @pytest.fixture
 def take(people):
-    def receive(when=MORNING, **coming):
-        told = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | coming
+    def receive(when=MORNING, **details):
+        given = {"name": "Ада", "email": "ada@example.org", "agreed_to_mail": True} | details
         unit = {"make": "Corvenby", "model": "C 4", "complaint": "hums", "facts": amplifier()}
         return intake_services.receive(
-            by=people.desk, at=when, coming=Coming(**told), **unit
+            by=people.desk, at=when, details=IntakeDetails(**given), **unit
         ).number
 
     return receive
@@ -61,12 +61,12 @@ def hands(people):
 
 
 def round_(now=MORNING):
-    composing.write_due(now=now)
-    parts_late(now=now)
+    composing.queue_due(now=now)
+    queue_parts_late(now=now)
     return sending.deliver(now=now)
 
 
-def told(number):
+def occasions_written(number):
     return [message.about for message in Message.objects.filter(job=number).order_by("pk")]
 
 
@@ -96,13 +96,13 @@ class TestOccasions:
         sent(hands, number, line(price="200"), at=MORNING)
         round_()
         assert "200.00 EUR" in mail.outbox[-1].body
-        assert told(number) == ["received", "estimate", "estimate"]
+        assert occasions_written(number) == ["received", "estimate", "estimate"]
 
     def test_an_estimate_within_the_limit_asks_nobody(self, take, hands):
         number = take(ring_above="500")
         sent(hands, number, line(price="184"), at=MORNING)
         round_()
-        assert told(number) == ["received"]
+        assert occasions_written(number) == ["received"]
 
     def test_unrepaired_and_shipped(self, take, hands):
         number = take()
@@ -110,7 +110,7 @@ class TestOccasions:
         round_()
         hands.record(number, "shipped", carrier="North Post", tracking="NP 1")
         round_()
-        assert told(number) == ["received", "unrepaired", "shipped"]
+        assert occasions_written(number) == ["received", "unrepaired", "shipped"]
         assert "do not plug it in" in mail.outbox[1].body
         assert "North Post, number NP 1" in mail.outbox[2].body
 
@@ -122,7 +122,7 @@ class TestOccasions:
         hands.pass_gate(number, "release")
         hands.stage(number, "released")
         round_()
-        assert "ready" in told(number)
+        assert "ready" in occasions_written(number)
         assert "warranted until 25 December 2026" in mail.outbox[-1].body
 
     def test_parts_late(self, take, hands, people):
@@ -135,7 +135,7 @@ class TestOccasions:
         later = MORNING + timedelta(days=20)
         round_(later)
         round_(later + timedelta(hours=1))
-        assert told(number) == ["received", "parts-late"]
+        assert occasions_written(number) == ["received", "parts-late"]
 
 
 class TestOnce:
@@ -143,12 +143,12 @@ class TestOnce:
         number = take()
         for minute in range(4):
             round_(MORNING + timedelta(minutes=minute))
-        assert (told(number), len(mail.outbox)) == (["received"], 1)
+        assert (occasions_written(number), len(mail.outbox)) == (["received"], 1)
 
     def test_what_is_old_is_no_news(self, take):
         number = take(when=MORNING - timedelta(days=3))
         assert round_() == 0
-        assert told(number) == []
+        assert occasions_written(number) == []
 
     def test_a_mail_that_fails_is_tried_again_and_noted_once(self, take, hands, monkeypatch):
         number = take()
@@ -156,20 +156,20 @@ class TestOnce:
         def refuses(key):
             raise OSError("no such host")
 
-        real = sending._mail
-        monkeypatch.setattr(sending, "_mail", refuses)
+        real = sending._email
+        monkeypatch.setattr(sending, "_email", refuses)
         round_()
         assert "owner_told" not in hands.kinds(number)
-        monkeypatch.setattr(sending, "_mail", real)
+        monkeypatch.setattr(sending, "_email", real)
         assert round_(MORNING + timedelta(minutes=1)) == 0
         assert round_(MORNING + timedelta(minutes=3)) == 1
         assert hands.kinds(number).count("owner_told") == 1
 
     def test_the_same_mail_has_the_same_id(self, take):
         take()
-        composing.write_due(now=MORNING)
+        composing.queue_due(now=MORNING)
         key = Message.objects.get().pk
-        ids = {sending._mail(key).extra_headers["Message-ID"] for _ in range(2)}
+        ids = {sending._email(key).extra_headers["Message-ID"] for _ in range(2)}
         assert len(ids) == 1
 
     def test_the_night_waits_for_the_morning(self, take):
@@ -180,19 +180,19 @@ class TestOnce:
 
     def test_a_job_that_fails_stops_no_other(self, take, monkeypatch):
         first, second = take(), take(name="Bo", email="bo@example.org")
-        real = composing.values_for
+        real = composing.placeholder_values
 
         def fails(job, now):
             if job.pk == first:
                 raise RuntimeError("broken")
             return real(job, now)
 
-        monkeypatch.setattr(composing, "values_for", fails)
+        monkeypatch.setattr(composing, "placeholder_values", fails)
         assert round_() == 1
-        assert (told(first), told(second)) == ([], ["received"])
-        monkeypatch.setattr(composing, "values_for", real)
+        assert (occasions_written(first), occasions_written(second)) == ([], ["received"])
+        monkeypatch.setattr(composing, "placeholder_values", real)
         round_(MORNING + timedelta(minutes=1))
-        assert told(first) == ["received"]
+        assert occasions_written(first) == ["received"]
 
 
 class TestWhoIsReached:
@@ -218,11 +218,11 @@ class TestWhoIsReached:
         assert round_() == 0
         message = Message.objects.get()
         assert message.way == "hand"
-        sending.done(message, by=people.desk, at=MORNING)
+        sending.mark_done(message, by=people.desk, at=MORNING)
         row = hands.job(number).ledger.get(event_type="owner_told")
         assert (row.data, row.by) == ({"about": "received", "way": way}, people.desk)
         with pytest.raises(Refused, match="noted already"):
-            sending.done(message, by=people.desk, at=MORNING)
+            sending.mark_done(message, by=people.desk, at=MORNING)
 
     def test_withdrawn_consent_stops_what_was_not_written(self, take, hands):
         number = take()
@@ -230,7 +230,7 @@ class TestWhoIsReached:
         Customer.objects.update(agreed_to_mail_at=None)
         leave(hands, number)
         round_()
-        assert told(number) == ["received"]
+        assert occasions_written(number) == ["received"]
 
 
 class TestWords:
@@ -248,44 +248,46 @@ class TestWords:
         )
 
     def test_a_line_break_in_a_name_forges_no_header(self, take, people):
-        wording.keep("received", "Hello {owner}", "x", by=people.desk)
+        message_templates.save("received", "Hello {owner}", "x", by=people.desk)
         take(name="Eve\nBcc: all@example.org")
         round_()
         assert mail.outbox[0].message()["Bcc"] is None
 
     def test_the_shops_own_words(self, take, people):
-        wording.keep("received", "Da: {unit}", "Guten Tag {owner}, {unit} ist da.", by=people.desk)
+        message_templates.save(
+            "received", "Da: {unit}", "Guten Tag {owner}, {unit} ist da.", by=people.desk
+        )
         take()
         round_()
         assert mail.outbox[0].subject == "Da: Corvenby C 4"
         assert mail.outbox[0].body == "Guten Tag Ада, Corvenby C 4 ist da."
 
     @pytest.mark.parametrize(
-        ("subject", "words", "said"),
+        ("subject", "words", "sentence"),
         [
             ("{ownr}", "x", "ownr"),
             ("x", "{customer.pk}", ""),
             ("", "x", "subject is empty"),
             ("x", "", "text is empty"),
             ("a\nb", "x", "one line"),
-            ("x", "{}", "has the place"),
+            ("x", "{}", "has the placeholder"),
         ],
     )
-    def test_words_that_cannot_be_are_named(self, people, subject, words, said):
-        if said:
-            with pytest.raises(BadInput, match=said):
-                wording.keep("received", subject, words, by=people.desk)
-            assert not Wording.objects.exists()
+    def test_words_that_cannot_be_are_named(self, people, subject, words, sentence):
+        if sentence:
+            with pytest.raises(BadInput, match=sentence):
+                message_templates.save("received", subject, words, by=people.desk)
+            assert not MessageTemplate.objects.exists()
         else:  # not a place: stands as it is typed, nothing is looked up
-            wording.keep("received", subject, words, by=people.desk)
-            assert wording.fill(words, {"customer": "Ada"}) == words
+            message_templates.save("received", subject, words, by=people.desk)
+            assert message_templates.fill(words, {"customer": "Ada"}) == words
 
     def test_every_usual_wording_fills_all_its_places(self):
-        values = composing.example(MORNING)
-        assert set(values) == set(wording.PLACES)
-        for words in wording.OCCASIONS.values():
-            wording.check(words.subject, words.text)
-            assert "{" not in wording.fill(words.subject + words.text, values)
+        values = composing.example_values(MORNING)
+        assert set(values) == set(message_templates.PLACEHOLDERS)
+        for words in message_templates.DEFAULTS.values():
+            message_templates.validate(words.subject, words.text)
+            assert "{" not in message_templates.fill(words.subject + words.text, values)
 
     def test_the_page_previews_keeps_and_goes_back(self, client, people):
         client.force_login(people.desk)
@@ -294,14 +296,14 @@ class TestWords:
         looked = client.post(path, body | {"act": "look"}).content.decode()
         assert "Fertig: Ravelund Thatch 30" in looked
         assert "&lt;i&gt;" in looked
-        assert not Wording.objects.exists()
+        assert not MessageTemplate.objects.exists()
         client.post(path, body | {"act": "keep"})
-        assert Wording.objects.get().subject == "Fertig: {unit}"
+        assert MessageTemplate.objects.get().subject == "Fertig: {unit}"
         wrong = client.post(path, {"subject": "{x}", "text": "kept", "act": "keep"})
         assert wrong.status_code == 422
         assert "kept" in wrong.content.decode()
         client.post(path, {"act": "usual"})
-        assert not Wording.objects.exists()
+        assert not MessageTemplate.objects.exists()
         assert client.get("/wordings/nonsense/").status_code == 404
 
 
@@ -310,10 +312,10 @@ class TestErasing:
         number = take()
         round_()
         leave(hands, number)
-        composing.write_due(now=MORNING)
+        composing.queue_due(now=MORNING)
         customer_services.erase(Customer.objects.get(), by=people.owner, at=MORNING)
-        kept = Message.objects.get()
-        assert (kept.about, kept.text, kept.subject) == ("received", "", "")
+        message = Message.objects.get()
+        assert (message.about, message.text, message.subject) == ("received", "", "")
         assert CustomerLink.objects.get().revoked_at == MORNING
         assert round_(MORNING + timedelta(minutes=1)) == 0
 
@@ -338,13 +340,13 @@ class TestPages:
         def refuses(key):
             raise OSError("no such host")
 
-        real = sending._mail
-        monkeypatch.setattr(sending, "_mail", refuses)
+        real = sending._email
+        monkeypatch.setattr(sending, "_email", refuses)
         for hour in range(20):
             round_(MORNING + timedelta(hours=5 * hour))
         client.force_login(people.desk)
         assert "no such host" in client.get(reverse("outbox")).content.decode()
-        monkeypatch.setattr(sending, "_mail", real)
+        monkeypatch.setattr(sending, "_email", real)
         client.post(reverse("message-again", args=[Message.objects.get().pk]))
         assert round_() == 1
 

@@ -15,7 +15,7 @@ from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import LineToOrder
 from shop.photos.models import Photo
-from shop.planning import ordering, proposing
+from shop.planning import basket_proposals, ordering
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
@@ -103,8 +103,8 @@ VIEWS = {
     "earlier": (ALL, None, {}),
     "account": (ALL, None, {}),
     "sign-ins": ({"owner"}, None, {}),
-    "carry": ({"owner"}, None, {}),
-    "carry-out": (None, {"owner"}, {}),
+    "export": ({"owner"}, None, {}),
+    "export-download": (None, {"owner"}, {}),
     "search": (ALL, None, {}),
     "similar": (ALL, None, {}),
     "receive-hints": (ORDER, None, {}),
@@ -130,8 +130,8 @@ OF_NOTHING |= {
     "outbox",
     "wording",
     "search",
-    "carry",
-    "carry-out",
+    "export",
+    "export-download",
     "account",
     "sign-ins",
 }
@@ -195,7 +195,7 @@ def number(bench):
     first = JobPart.objects.filter(job=job).first()
     lines = [LineToOrder(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
-    estimate_services.draft(job, by=bench.by, at=timezone.now())
+    estimate_services.get_or_create_draft(job, by=bench.by, at=timezone.now())
     return job
 
 
@@ -208,7 +208,10 @@ def filled(name: str, body: dict) -> dict:
         keys = {OrderLine.objects.earliest("pk").field: "1"}
     if name == "order":
         [need] = JobPart.objects.filter(ordered=False)
-        keys = {"needs": need.pk, "digest": proposing.propose([need], Decimal(2)).digest}
+        keys = {
+            "needs": need.pk,
+            "digest": basket_proposals.propose_basket([need], Decimal(2)).digest,
+        }
     return body | keys
 
 
@@ -245,7 +248,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
     if role in (may_post or set()):
         assert posted.status_code == {
             "house-check": 200,
-            "carry-out": 200,
+            "export-download": 200,
             "recording": 422,
             "photo-add": 422,
             "customer-shipped": 409,

@@ -12,8 +12,8 @@ from django.utils import timezone
 from PIL import Image
 
 from shop.photos import services as photo_services
-from shop.photos.processing import Developed
-from shop.photos.services import About
+from shop.photos.processing import DecodedPhoto
+from shop.photos.services import PhotoSubject
 
 pillow_heif.register_heif_opener()
 
@@ -52,9 +52,9 @@ def bomb(width=30_000, height=30_000) -> bytes:
     )
 
 
-def snap(number: int, *, by, of: About | None = None, whole: bytes | None = None):
-    """A photo of a job, past the darkroom."""
+def snap(number: int, *, by, of: PhotoSubject | None = None, whole: bytes | None = None):
+    """A photo of a job, without the decoder."""
     small = whole or picture(size=(8, 6))
     digest = hashlib.sha256(small).hexdigest()
-    made = Developed(small, small, 8, 6, digest, digest)
-    return photo_services.add(number, made, of or About(), by=by, at=timezone.now())
+    made = DecodedPhoto(small, small, 8, 6, digest, digest)
+    return photo_services.add_photo(number, made, of or PhotoSubject(), by=by, at=timezone.now())

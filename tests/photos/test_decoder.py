@@ -1,4 +1,4 @@
-"""What the darkroom makes of pictures, and what it makes of things that are none."""
+"""What the decoder makes of pictures, and of things that are none."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ def opened(made, which="whole"):
 
 @pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP", "HEIF"])
 def test_every_kind_that_is_taken_becomes_a_jpeg(form):
-    made = processing.develop("a", picture(form))
+    made = processing.decode_photo("a", picture(form))
     assert opened(made).format == "JPEG"
     assert (made.width, made.height) == opened(made).size == (640, 480)
     assert max(opened(made, "small").size) == 480
 
 
 def test_it_is_upright_and_small_and_holds_only_pixels():
-    made = processing.develop("a.jpg", from_a_telephone((3000, 2000)))
+    made = processing.decode_photo("a.jpg", from_a_telephone((3000, 2000)))
     image = opened(made)
     assert image.size == (1333, 2000)
     # Orientation 6: what lies left in the file stands on top; red was above and is right.
@@ -40,18 +40,22 @@ def test_it_is_upright_and_small_and_holds_only_pixels():
 
 
 def test_bytes_after_the_end_do_not_get_through():
-    made = processing.develop("a.jpg", picture() + b"<script>alert(1)</script>")
+    made = processing.decode_photo("a.jpg", picture() + b"<script>alert(1)</script>")
     assert b"script" not in made.whole
 
 
 def test_what_shines_through_stands_on_white():
     out = BytesIO()
     Image.new("RGBA", (20, 20), (255, 0, 0, 0)).save(out, "PNG")
-    assert opened(processing.develop("a.png", out.getvalue())).getpixel((10, 10)) == (255, 255, 255)
+    assert opened(processing.decode_photo("a.png", out.getvalue())).getpixel((10, 10)) == (
+        255,
+        255,
+        255,
+    )
 
 
 @pytest.mark.parametrize(
-    ("raw", "said"),
+    ("raw", "sentence"),
     [
         (b"", "is empty"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "no picture of a kind"),
@@ -66,17 +70,17 @@ def test_what_shines_through_stands_on_white():
         (bomb(9000, 9000), "more than 64 million points"),
     ],
 )
-def test_what_is_not_taken_is_refused_with_a_sentence_that_names_the_file(raw, said):
-    with pytest.raises(BadInput, match=said) as refused:
-        processing.develop("board.jpg", raw)
+def test_what_is_not_taken_is_refused_with_a_sentence_that_names_the_file(raw, sentence):
+    with pytest.raises(BadInput, match=sentence) as refused:
+        processing.decode_photo("board.jpg", raw)
     assert "board.jpg" in str(refused.value)
 
 
 def test_too_large_a_file_is_not_even_opened(monkeypatch):
     monkeypatch.setattr(processing, "LARGEST_FILE", 100)
-    monkeypatch.setattr(processing, "_run", None)
+    monkeypatch.setattr(processing, "_run_decoder", None)
     with pytest.raises(BadInput, match="larger than"):
-        processing.develop("a.jpg", picture())
+        processing.decode_photo("a.jpg", picture())
 
 
 def test_a_decoder_that_dies_is_a_sentence(monkeypatch, tmp_path):
@@ -84,16 +88,16 @@ def test_a_decoder_that_dies_is_a_sentence(monkeypatch, tmp_path):
     died.write_text("import os; os.abort()")
     monkeypatch.setattr(decoder, "__file__", str(died))
     with pytest.raises(BadInput, match="cannot be read as a picture"):
-        processing.develop("a.jpg", picture())
+        processing.decode_photo("a.jpg", picture())
 
 
 def test_a_decoder_that_hangs_is_a_sentence(monkeypatch, tmp_path):
     slow = tmp_path / "slow.py"
     slow.write_text("import time; time.sleep(60)")
     monkeypatch.setattr(decoder, "__file__", str(slow))
-    monkeypatch.setattr(processing, "PATIENCE_SECONDS", 0.5)
+    monkeypatch.setattr(processing, "TIMEOUT_SECONDS", 0.5)
     with pytest.raises(BadInput, match="too long to read"):
-        processing.develop("a.jpg", picture())
+        processing.decode_photo("a.jpg", picture())
 
 
 @settings(max_examples=examples(60))
@@ -103,7 +107,7 @@ def test_a_damaged_picture_is_a_picture_or_a_sentence(data):
     for _ in range(data.draw(st.integers(1, 12))):
         raw[data.draw(st.integers(0, len(raw) - 1))] = data.draw(st.integers(0, 255))
     try:
-        whole, _ = decoder.develop(bytes(raw))
-    except decoder.Unfit:
+        whole, _ = decoder.decode(bytes(raw))
+    except decoder.UnreadableImage:
         return
     assert whole.mode == "RGB"

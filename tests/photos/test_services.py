@@ -10,12 +10,12 @@ from django.urls import reverse
 
 from shop.customers import services as customer_services
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import ledger, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.photos import services as photo_services
-from shop.photos.models import Photo, Picture
-from shop.photos.services import About, about
+from shop.photos.models import Photo, PhotoImage
+from shop.photos.services import PhotoSubject, photo_subject
 from shop.photos.subjects import groups, subjects
 from tests.helpers import amplifier
 from tests.photos.pictures import bomb, picture, snap
@@ -45,12 +45,12 @@ def test_several_at_once(desk, job):
 
 def test_the_ledger_has_it_and_the_chain_holds(desk, bench, job):
     upload(desk, job, ("a.jpg", picture()))
-    found = bench.job(job)
-    rows = queries.rows_of(found)
+    reloaded = bench.job(job)
+    rows = queries.rows_of(reloaded)
     photo = Photo.objects.get()
     assert rows[-1].event_type == "photo_added"
     assert rows[-1].data["sha256"] == photo.sha256
-    assert list(ledger.faults(rows, found.head)) == []
+    assert list(ledger.faults(rows, reloaded.head)) == []
 
 
 def test_the_good_ones_of_a_heap_are_kept_and_the_others_named(desk, job):
@@ -107,8 +107,8 @@ def test_it_can_be_of_a_finding_or_a_step_of_this_job(bench, job):
     row = bench.record(job, "finding_recorded", finding="joint-cracked", section="supply").sequence
     sheet = bench.traveller(job)
     assert (f"finding-{row}", "Finding: joint cracked (supply)") in subjects(sheet)
-    assert about(sheet, f"finding-{row}", "").row == row
-    assert about(sheet, "step-visual-intake", "").step == "visual-intake"
+    assert photo_subject(sheet, f"finding-{row}", "").row == row
+    assert photo_subject(sheet, "step-visual-intake", "").step == "visual-intake"
 
 
 @pytest.mark.parametrize(
@@ -116,15 +116,15 @@ def test_it_can_be_of_a_finding_or_a_step_of_this_job(bench, job):
 )
 def test_what_it_cannot_be_of_is_named(bench, job, of):
     with pytest.raises(BadInput, match="choose what the picture shows"):
-        about(bench.traveller(job), of, "")
+        photo_subject(bench.traveller(job), of, "")
 
 
 def test_before_and_after_make_a_pair(desk, bench, job):
-    first = snap(job, by=bench.by, of=About(caption="The relay"))
+    first = snap(job, by=bench.by, of=PhotoSubject(caption="The relay"))
     upload(desk, job, ("a.jpg", picture()), before=str(first.pk), of="")
     after = Photo.objects.get(before=first)
     assert (after.caption, after.subject) == ("The relay", "unit")
-    [group] = groups(bench.traveller(job), photo_services.of_job(bench.job(job)))
+    [group] = groups(bench.traveller(job), photo_services.photos_of_job(bench.job(job)))
     assert [(pair.first, pair.after) for pair in group.pairs] == [(first, after)]
     answer = upload(desk, job, ("b.jpg", picture()), before=str(first.pk))
     assert "has its answer already" in answer.content.decode()
@@ -142,7 +142,7 @@ def test_a_picture_from_before_that_is_no_number_gets_a_sentence(desk, job, befo
 def test_the_picture_of_another_job_is_not_answered(bench, job):
     other = snap(bench.receive(), by=bench.by)
     with pytest.raises(BadInput, match="not there"):
-        about(bench.traveller(job), "", "", str(other.pk))
+        photo_subject(bench.traveller(job), "", "", str(other.pk))
 
 
 def test_the_bytes_are_given_out_as_a_picture_and_nothing_else(client, people, bench, job):
@@ -151,13 +151,13 @@ def test_the_bytes_are_given_out_as_a_picture_and_nothing_else(client, people, b
     answer = client.get(reverse("picture", args=[photo.pk, "whole"]))
     assert answer["Content-Type"] == "image/jpeg"
     assert answer["X-Content-Type-Options"] == "nosniff"
-    assert answer.content == bytes(photo.picture.whole)
+    assert answer.content == bytes(photo.image.whole)
     assert client.get(f"/photos/{photo.pk}/raw.jpg").status_code == 404
 
 
 def test_who_sees_no_customer_sees_no_parcel(client, people, bench, job):
     """It may show an address."""
-    parcel = snap(job, by=bench.by, of=About(Photo.PARCEL, caption="Label side"))
+    parcel = snap(job, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="Label side"))
     path = reverse("picture", args=[parcel.pk, "whole"])
     client.force_login(people.viewer)
     assert client.get(path).status_code == 403
@@ -170,11 +170,11 @@ def test_who_sees_no_customer_sees_no_parcel(client, people, bench, job):
 
 
 def test_removed_is_gone_but_the_ledger_remembers(people, bench, job, now, client):
-    photo = snap(job, by=bench.by, of=About(caption="a face"))
+    photo = snap(job, by=bench.by, of=PhotoSubject(caption="a face"))
     with pytest.raises(Forbidden):
-        photo_services.remove(photo, by=people.technician, at=now)
-    photo_services.remove(photo, by=people.owner, at=now)
-    assert not Picture.objects.exists()
+        photo_services.remove_photo(photo, by=people.technician, at=now)
+    photo_services.remove_photo(photo, by=people.owner, at=now)
+    assert not PhotoImage.objects.exists()
     client.force_login(people.owner)
     assert client.get(reverse("picture", args=[photo.pk, "whole"])).status_code == 404
     assert bench.kinds(job)[-1] == "photo_added"
@@ -182,30 +182,34 @@ def test_removed_is_gone_but_the_ledger_remembers(people, bench, job, now, clien
 
 def test_an_after_whose_before_is_gone_stands_alone(people, bench, job, now):
     first = snap(job, by=bench.by)
-    second = snap(job, by=bench.by, of=About(before=first))
-    photo_services.remove(first, by=people.owner, at=now)
-    [group] = groups(bench.traveller(job), photo_services.of_job(bench.job(job)))
+    second = snap(job, by=bench.by, of=PhotoSubject(before=first))
+    photo_services.remove_photo(first, by=people.owner, at=now)
+    [group] = groups(bench.traveller(job), photo_services.photos_of_job(bench.job(job)))
     assert [pair.first for pair in group.pairs] == [second]
 
 
 def test_erasing_the_customer_takes_the_parcels_along(people, bench, now):
     number = intake_services.receive(
-        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby", facts=amplifier()
+        by=people.desk,
+        at=now,
+        details=IntakeDetails(name="Ada"),
+        make="Corvenby",
+        facts=amplifier(),
     ).number
-    snap(number, by=bench.by, of=About(Photo.PARCEL))
-    kept = snap(number, by=bench.by)
+    snap(number, by=bench.by, of=PhotoSubject(Photo.PARCEL))
+    photo_of_unit = snap(number, by=bench.by)
     bench.pass_gate(number, "hand-back")
     bench.stage(number, "withdrawn")
     customer_services.erase(bench.job(number).intake.customer, by=people.owner, at=now)
-    assert [row.photo_id for row in Picture.objects.all()] == [kept.pk]
+    assert [row.photo_id for row in PhotoImage.objects.all()] == [photo_of_unit.pk]
 
 
 def test_a_parcel_is_not_shown_to_the_customer_unless_wanted(desk, bench, job):
-    parcel = snap(job, by=bench.by, of=About(Photo.PARCEL))
-    assert not parcel.shown
+    parcel = snap(job, by=bench.by, of=PhotoSubject(Photo.PARCEL))
+    assert not parcel.visible_to_customer
     desk.post(reverse("photo-show", args=[parcel.pk]), {"shown": "yes"})
     parcel.refresh_from_db()
-    assert parcel.shown
+    assert parcel.visible_to_customer
 
 
 def test_a_job_takes_so_many(bench, job, monkeypatch):
@@ -218,4 +222,4 @@ def test_a_job_takes_so_many(bench, job, monkeypatch):
 def test_a_released_unit_can_still_be_pictured_in_its_parcel(bench, job):
     bench.pass_gate(job, "hand-back")
     bench.stage(job, "withdrawn")
-    assert snap(job, by=bench.by, of=About(Photo.PARCEL)).pk
+    assert snap(job, by=bench.by, of=PhotoSubject(Photo.PARCEL)).pk

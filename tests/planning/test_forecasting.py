@@ -47,9 +47,9 @@ def finish(bench, number, now=None):
 
 def test_a_shop_without_history_says_so_in_words(bench, now):
     number = bench.receive(facts=amplifier())
-    found = finish(bench, number)
-    assert found.half is None
-    assert found.words == (
+    forecast = finish(bench, number)
+    assert forecast.half is None
+    assert forecast.words == (
         "Too few closed jobs to tell a date: 0 on record in this stage, 8 are needed."
     )
 
@@ -57,23 +57,23 @@ def test_a_shop_without_history_says_so_in_words(bench, now):
 def test_a_range_from_what_earlier_jobs_took(bench, now):
     for days in range(1, 21):
         past(now, "received", days=1, rest=days)
-    found = finish(bench, bench.receive(facts=amplifier()), now)
+    forecast = finish(bench, bench.receive(facts=amplifier()), now)
     # 2 to 21 days from entering the stage: half of them between about 7 and 16.
-    assert abs((found.half[0] - timezone.localdate(now)).days - 7) <= 3
-    assert abs((found.half[1] - timezone.localdate(now)).days - 16) <= 3
-    assert found.most[0] <= found.half[0] <= found.half[1] <= found.most[1]
-    assert found.words.startswith("ready between ")
-    assert "most likely" in found.words
-    assert found.basis == "20 earlier jobs in this stage"
+    assert abs((forecast.half[0] - timezone.localdate(now)).days - 7) <= 3
+    assert abs((forecast.half[1] - timezone.localdate(now)).days - 16) <= 3
+    assert forecast.most[0] <= forecast.half[0] <= forecast.half[1] <= forecast.most[1]
+    assert forecast.words.startswith("ready between ")
+    assert "most likely" in forecast.words
+    assert forecast.basis == "20 earlier jobs in this stage"
 
 
 def test_its_own_kind_counts_once_there_are_enough(bench, now):
     for n in range(20):
         past(now, "received", 1, 50 + n, kind="mixer")
         past(now, "received", 1, 2 + n % 2, kind="integrated-amplifier")
-    found = finish(bench, bench.receive(facts=amplifier()), now)
-    assert "of its kind" in found.basis
-    assert (found.most[1] - timezone.localdate(now)).days < 10
+    forecast = finish(bench, bench.receive(facts=amplifier()), now)
+    assert "of its kind" in forecast.basis
+    assert (forecast.most[1] - timezone.localdate(now)).days < 10
 
 
 def test_where_its_kind_is_too_quick_to_compare_all_kinds_speak(bench, now):
@@ -82,9 +82,9 @@ def test_where_its_kind_is_too_quick_to_compare_all_kinds_speak(bench, now):
         past(now, "received", 1, 2, kind="integrated-amplifier")
     number = bench.receive(facts=amplifier())
     Job.objects.filter(pk=number).update(stage_since=now - 20 * DAY)
-    found = finish(bench, number, now)
-    assert found.half is not None
-    assert found.basis == "40 earlier jobs in this stage"
+    forecast = finish(bench, number, now)
+    assert forecast.half is not None
+    assert forecast.basis == "40 earlier jobs in this stage"
 
 
 def test_a_job_older_than_all_before_it_gets_no_date(bench, now):
@@ -92,16 +92,16 @@ def test_a_job_older_than_all_before_it_gets_no_date(bench, now):
         past(now, "received", 1, days)
     number = bench.receive(facts=amplifier())
     Job.objects.filter(pk=number).update(stage_since=now - 200 * DAY)
-    found = finish(bench, number, now)
-    assert found.half is None
-    assert found.words == "No earlier job was received for so long: no date can be told."
+    forecast = finish(bench, number, now)
+    assert forecast.half is None
+    assert forecast.words == "No earlier job was received for so long: no date can be told."
 
 
 def test_the_dates_are_days_on_which_the_shop_is_open(bench, now):
     for _ in range(20):
         past(now, "received", 1, 3)
-    found = finish(bench, bench.receive(facts=amplifier()), now)
-    for day in (*found.half, *found.most, found.likely):
+    forecast = finish(bench, bench.receive(facts=amplifier()), now)
+    for day in (*forecast.half, *forecast.most, forecast.likely):
         assert day.weekday() < 5
 
 
@@ -122,10 +122,10 @@ def test_a_parcel_on_its_way_tells_by_its_supplier(bench, now):
     without = finish(bench, need[0], now)
     line = LineToOrder(part, 1, Decimal(1), ((need, 1),))
     ordering.place(supplier, [line], by=bench.by, at=now)
-    found = finish(bench, need[0], now)
-    assert "delivery" in found.basis
+    forecast = finish(bench, need[0], now)
+    assert "delivery" in forecast.basis
     # Three days for the parcel and four after it, against 24 from the stage alone.
-    assert (found.most[1] - timezone.localdate(now)).days <= 9
+    assert (forecast.most[1] - timezone.localdate(now)).days <= 9
     assert (without.most[1] - timezone.localdate(now)).days >= 20
 
 

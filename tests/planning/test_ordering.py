@@ -88,8 +88,8 @@ def test_a_partial_arrival_goes_to_whoever_ordered_first(bench, relay):
     assert bench.job(first[0]).waiting_on == "parts"
     assert arrive(bench, made, 2) == [first[0], second[0]]
     assert bench.job(second[0]).waiting_on == "hands"
-    lying = Stock.objects.get()
-    assert (lying.on_hand, lying.reserved) == (3, 3)
+    row = Stock.objects.get()
+    assert (row.on_hand, row.reserved) == (3, 3)
 
 
 def test_what_comes_beyond_the_needs_lies_free(bench, relay):

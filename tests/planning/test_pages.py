@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from shop.jobs.models import JobPart
 from shop.parts.models import Order, OrderLine, Part, Stock
-from shop.planning import proposing, waiting
+from shop.planning import backlog, basket_proposals
 from tests.factories import OfferFactory, PartFactory, SupplierFactory
 from tests.helpers import amplifier
 from tests.planning.test_forecasting import past
@@ -39,7 +39,7 @@ def test_what_waits_says_since_when_until_when_and_how_late(bench, market, now):
     need = needing(bench, market)
     made = order(bench, market, [(need, 1)])
     Order.objects.update(expected_on=timezone.localdate(now) - timedelta(days=2))
-    [wait] = waiting.waits(timezone.now())
+    [wait] = backlog.waiting_jobs(timezone.now())
     assert (wait.job.number, wait.late_days, wait.parts) == (need[0], 2, "0 of 1 parts here")
     assert wait.until == Order.objects.get(pk=made.pk).expected_on
 
@@ -48,7 +48,7 @@ def test_a_parcel_says_whom_it_frees_and_whom_it_only_helps(bench, market):
     frees, helps = needing(bench, market), needing(bench, market)
     bench.record(helps[0], "part_needed", spec="a belt")
     order(bench, market, [(frees, 1), (helps, 1)])
-    [parcel] = waiting.parcels(timezone.now())
+    [parcel] = backlog.open_parcels(timezone.now())
     assert [job.number for job in parcel.frees] == [frees[0]]
     assert [job.number for job in parcel.helps] == [helps[0]]
 
@@ -62,7 +62,9 @@ def test_the_basket_is_proposed_seen_and_placed(hands, bench, market):
     assert hands.post("/backlog/order/", body).status_code == 409
     assert not Order.objects.exists()
 
-    body["digest"] = proposing.propose(list(proposing.orderable()), Decimal(0)).digest
+    body["digest"] = basket_proposals.propose_basket(
+        list(basket_proposals.unordered_needs()), Decimal(0)
+    ).digest
     answer = hands.post("/backlog/order/", body, follow=True)
 
     assert "from North: expected" in answer.content.decode()
@@ -74,24 +76,24 @@ def test_the_basket_is_proposed_seen_and_placed(hands, bench, market):
 
 def test_a_day_that_is_dear_changes_the_basket(bench, market):
     needing(bench, market)
-    needs = list(proposing.orderable())
-    assert [str(s["supplier"]) for s in proposing.propose(needs, Decimal(0)).by_supplier] == [
-        "North"
-    ]
-    hurried = proposing.propose(needs, Decimal(5))
+    needs = list(basket_proposals.unordered_needs())
+    assert [
+        str(s["supplier"]) for s in basket_proposals.propose_basket(needs, Decimal(0)).by_supplier
+    ] == ["North"]
+    hurried = basket_proposals.propose_basket(needs, Decimal(5))
     assert [str(s["supplier"]) for s in hurried.by_supplier] == ["South"]
-    assert hurried.saved > 0
+    assert hurried.saving > 0
 
 
 @pytest.mark.parametrize(
-    ("query", "said"),
+    ("query", "sentence"),
     [("?per_day=2", "tick at least one"), ("?per_day=much&needs=1", "Enter a number")],
 )
-def test_a_basket_that_cannot_be_is_a_sentence(hands, bench, market, query, said):
+def test_a_basket_that_cannot_be_is_a_sentence(hands, bench, market, query, sentence):
     needing(bench, market)
     answer = hands.get("/backlog/order/" + query)
     assert answer.status_code == 422
-    assert said in answer.content.decode()
+    assert sentence in answer.content.decode()
 
 
 def test_a_need_without_a_part_is_named_and_ordered(hands, bench):
@@ -161,7 +163,7 @@ def test_a_unit_without_a_name_has_no_kit(hands, bench):
 
 
 @pytest.mark.parametrize(
-    ("breaks", "said"),
+    ("breaks", "sentence"),
     [
         ("2.40", "write quantity and price like"),
         ("", "This field is required."),
@@ -172,12 +174,12 @@ def test_a_unit_without_a_name_has_no_kit(hands, bench):
         ("9" * 20 + ": 1", "write quantity and price like"),
     ],
 )
-def test_prices_that_make_no_sense_are_named(hands, breaks, said):
+def test_prices_that_make_no_sense_are_named(hands, breaks, sentence):
     part, supplier = PartFactory(), SupplierFactory()
     body = {"supplier": supplier.pk, "breaks": breaks}
     answer = hands.post(reverse("part-offer", args=[part.pk]), body)
     assert answer.status_code == 422
-    assert said in answer.content.decode()
+    assert sentence in answer.content.decode()
 
 
 def test_prices_with_a_comma_are_kept(hands):
@@ -196,8 +198,8 @@ def test_stock_on_the_page(hands, bench, market):
     assert 'value="bent"' in refused.content.decode()
     hands.post(path, {"act": "counted", "quantity": "2", "bin": "B"})
     assert Stock.objects.get().on_hand == 2
-    found = hands.get("/parts/?q=relay+24").content.decode()
-    assert "Relay 24 V" in found
+    listed = hands.get("/parts/?q=relay+24").content.decode()
+    assert "Relay 24 V" in listed
     assert "No part fits" in hands.get("/parts/?q=belt").content.decode()
 
 

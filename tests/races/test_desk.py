@@ -14,7 +14,7 @@ from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
 from shop.estimates.models import Estimate
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import commands, queries
 from shop.messages import composing, sending
 from shop.messages.models import Message
@@ -29,11 +29,11 @@ pytestmark = pytest.mark.django_db(transaction=True)
 def test_a_draft_is_sent_once(bench, other):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
-        estimate_services.draft(number, by=bench.by, at=now)
-        estimate_services.save(number, "", [line()], by=bench.by)
+        estimate_services.get_or_create_draft(number, by=bench.by, at=now)
+        estimate_services.save_draft(number, "", [line()], by=bench.by)
         results = together(
-            partial(estimate_services.send, number, by=bench.by, at=now),
-            partial(estimate_services.send, number, by=other.by, at=now),
+            partial(estimate_services.send_draft, number, by=bench.by, at=now),
+            partial(estimate_services.send_draft, number, by=other.by, at=now),
         )
         assert unexpected(results) == []
         assert assert_intact(number).count("estimate_sent") == 1
@@ -43,8 +43,8 @@ def test_two_who_draft_at_once_share_one_draft(bench, other):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
         results = together(
-            partial(estimate_services.draft, number, by=bench.by, at=now),
-            partial(estimate_services.draft, number, by=other.by, at=now),
+            partial(estimate_services.get_or_create_draft, number, by=bench.by, at=now),
+            partial(estimate_services.get_or_create_draft, number, by=other.by, at=now),
         )
         assert unexpected(results) == []
         assert Estimate.objects.filter(job=number).count() == 1
@@ -53,9 +53,9 @@ def test_two_who_draft_at_once_share_one_draft(bench, other):
 def test_of_yes_and_no_at_once_one_is_heard(bench):
     for _ in range(ROUNDS):
         number, now = bench.receive(), timezone.now()
-        estimate_services.draft(number, by=bench.by, at=now)
-        estimate_services.save(number, "", [line()], by=bench.by)
-        version = estimate_services.send(number, by=bench.by, at=now).version
+        estimate_services.get_or_create_draft(number, by=bench.by, at=now)
+        estimate_services.save_draft(number, "", [line()], by=bench.by)
+        version = estimate_services.send_draft(number, by=bench.by, at=now).version
         results = together(
             partial(
                 commands.record_estimate_answer, number, "yes", version=version, note="", at=now
@@ -81,11 +81,11 @@ def test_two_links_at_once_are_one(bench):
 def test_two_workers_tell_a_customer_once(bench, settings):
     settings.MAIL_ON = True
     now = timezone.now()
-    coming = Coming(name="Ada", email="ada@example.org", agreed_to_mail=True)
+    details = IntakeDetails(name="Ada", email="ada@example.org", agreed_to_mail=True)
     for _ in range(4):
-        intake_services.receive(by=bench.by, at=now, coming=coming, make="Corvenby")
+        intake_services.receive(by=bench.by, at=now, details=details, make="Corvenby")
     later = now + timedelta(days=1)
-    assert unexpected(together(*[partial(composing.write_due, now=now)] * 3)) == []
+    assert unexpected(together(*[partial(composing.queue_due, now=now)] * 3)) == []
     assert Message.objects.count() == 4
     mail.outbox.clear()
     results = together(*[partial(sending.deliver, now=later + timedelta(days=4))] * 3)
@@ -96,6 +96,6 @@ def test_two_workers_tell_a_customer_once(bench, settings):
 def test_two_readers_index_a_job_at_once(bench):
     for place in range(ROUNDS):
         number = bench.receive(complaint=f"word{place}")
-        results = together(*[partial(indexing.index, [number])] * 3)
+        results = together(*[partial(indexing.index_jobs, [number])] * 3)
         assert unexpected(results) == []
-        assert [job.number for job in search_queries.look(f"word{place}").jobs] == [number]
+        assert [job.number for job in search_queries.search_jobs(f"word{place}").jobs] == [number]

@@ -19,8 +19,8 @@ from tests.reminders.when import at
 pytestmark = pytest.mark.django_db
 
 
-def told(text):
-    """A round of the watch; what holds then, by topic."""
+def topics_after_round(text):
+    """Topics of the reminders that hold after a round of the worker."""
     reminder_services.remind(now=at(text))
     return [row.topic for row in reminder_queries.open_reminders(at(text))]
 
@@ -38,36 +38,36 @@ def energised(bench):
 
 
 def test_mains_on_for_hours_is_said_until_it_is_off(bench, energised):
-    assert told("2026-11-25T13:59") == []
-    assert told("2026-11-25T14:01") == ["permit-long"]
+    assert topics_after_round("2026-11-25T13:59") == []
+    assert topics_after_round("2026-11-25T14:01") == ["permit-long"]
     with during("2026-11-25T14:05"):
         bench.power(energised, "isolated")
     assert reminder_queries.open_reminders(at("2026-11-25T14:05")) == []
-    assert told("2026-11-25T14:06") == []
+    assert topics_after_round("2026-11-25T14:06") == []
 
 
 def test_mains_left_on_after_closing_is_urgent_and_said_every_hour(energised):
-    assert "overnight" not in told("2026-11-25T17:59")
-    assert told("2026-11-25T18:01")[0] == "overnight"
-    told("2026-11-25T18:30")
+    assert "overnight" not in topics_after_round("2026-11-25T17:59")
+    assert topics_after_round("2026-11-25T18:01")[0] == "overnight"
+    topics_after_round("2026-11-25T18:30")
     assert Reminder.objects.filter(topic="overnight").count() == 1
-    told("2026-11-25T19:05")
+    topics_after_round("2026-11-25T19:05")
     assert Reminder.objects.filter(topic="overnight").count() == 2
-    assert "overnight" not in told("2026-11-26T09:30")
+    assert "overnight" not in topics_after_round("2026-11-26T09:30")
 
 
 def test_power_applied_after_closing_was_not_forgotten(bench):
     with during("2026-11-25T20:00"):
         bench.limited(bench.receive(facts=amplifier()))
-    assert told("2026-11-25T20:10") == []
+    assert topics_after_round("2026-11-25T20:10") == []
 
 
 def test_a_weekend_counts_as_one_closing(bench):
     with during("2026-11-27T17:00"):
         bench.limited(bench.receive(facts=amplifier()))
-    told("2026-11-28T12:00")
-    told("2026-11-29T12:00")
-    causes = set(Reminder.objects.filter(topic="overnight").values_list("cause", flat=True))
+    topics_after_round("2026-11-28T12:00")
+    topics_after_round("2026-11-29T12:00")
+    causes = set(Reminder.objects.filter(topic="overnight").values_list("dedup_key", flat=True))
     assert len(causes) == 1
     assert next(iter(causes)).endswith("2026-11-27")
 
@@ -78,17 +78,17 @@ def test_a_soak_without_a_reading_is_asked_for(bench):
         bench.open_up(number)
         bench.to_soak(number)
         bench.record(number, "soak_started")
-    assert told("2026-11-25T10:04") == []
-    assert told("2026-11-25T10:06") == ["soak-reading"]  # the one at the start
+    assert topics_after_round("2026-11-25T10:04") == []
+    assert topics_after_round("2026-11-25T10:06") == ["soak-reading"]  # the one at the start
     with during("2026-11-25T10:07"):
         bench.record(number, "soak_reading", quantity="sink temperature", value=22.0, unit="C")
-    assert told("2026-11-25T10:34") == []
-    assert told("2026-11-25T10:36") == ["soak-reading"]  # the one after half an hour
+    assert topics_after_round("2026-11-25T10:34") == []
+    assert topics_after_round("2026-11-25T10:36") == ["soak-reading"]  # the one after half an hour
     with during("2026-11-25T11:02"):
         bench.record(number, "soak_reading", quantity="sink temperature", value=41.0, unit="C")
-    assert told("2026-11-25T11:30") == []
-    assert told("2026-11-25T12:06") == ["soak-reading"]
-    assert "permit-long" not in told("2026-11-25T15:00")
+    assert topics_after_round("2026-11-25T11:30") == []
+    assert topics_after_round("2026-11-25T12:06") == ["soak-reading"]
+    assert "permit-long" not in topics_after_round("2026-11-25T15:00")
 
 
 @pytest.fixture
@@ -113,8 +113,8 @@ def shelved(bench):
 
 
 def test_a_parcel_that_is_late_is_said_for_each_job_that_waits_on_it(shelved):
-    assert told("2026-11-27T17:00") == []
-    assert told("2026-11-28T10:00") == ["parcel-late"]
+    assert topics_after_round("2026-11-27T17:00") == []
+    assert topics_after_round("2026-11-28T10:00") == ["parcel-late"]
     assert "from North is 1 day late" in Reminder.objects.get().sentence
 
 
@@ -123,37 +123,39 @@ def test_parts_that_came_are_told_to_whose_hands_it_was_in(bench, shelved, peopl
     with during("2026-11-26T10:00"):
         counts = {order.lines.get().pk: 1}
         ordering.arrive(order.pk, counts, by=people.desk, at=at("2026-11-26T10:00"))
-    assert told("2026-11-26T10:01") == ["parts-here"]
+    assert topics_after_round("2026-11-26T10:01") == ["parts-here"]
     assert Reminder.objects.get().job.technician == bench.by
     with during("2026-11-26T11:00"):
         bench.stage(shelved, "opened")
-    assert told("2026-11-26T11:01") == []
+    assert topics_after_round("2026-11-26T11:01") == []
 
 
 def test_a_customer_who_does_not_answer(bench):
     with during("2026-11-25T10:00"):
         number = bench.receive(facts=amplifier())
         bench.record(number, "estimate_sent")
-    assert "owner-silent" not in told("2026-11-30T09:59")  # 27 working hours: Monday 10:00
-    assert "owner-silent" in told("2026-11-30T10:01")
+    assert "owner-silent" not in topics_after_round(
+        "2026-11-30T09:59"
+    )  # 27 working hours: Monday 10:00
+    assert "owner-silent" in topics_after_round("2026-11-30T10:01")
     with during("2026-11-30T10:05"):
         bench.record(number, "estimate_answered", answer="yes")
-    assert "owner-silent" not in told("2026-11-30T10:06")
+    assert "owner-silent" not in topics_after_round("2026-11-30T10:06")
 
 
-def test_what_is_put_off_is_silent_until_then(bench, energised):
+def test_what_is_snoozed_is_silent_until_then(bench, energised):
     until, now = at("2026-11-26T10:00"), at("2026-11-25T14:30")
-    assert told("2026-11-25T14:01") == ["permit-long"]
+    assert topics_after_round("2026-11-25T14:01") == ["permit-long"]
     reminder_services.snooze(
         energised, "permit-long", until=until, reason="burn-in", by=bench.by, at=now
     )
-    assert told("2026-11-25T14:31") == []
-    assert "permit-long" not in told("2026-11-26T09:59")
+    assert topics_after_round("2026-11-25T14:31") == []
+    assert "permit-long" not in topics_after_round("2026-11-26T09:59")
     assert Reminder.objects.filter(topic="permit-long").count() == 1
-    assert "permit-long" in told("2026-11-26T10:01")
+    assert "permit-long" in topics_after_round("2026-11-26T10:01")
 
 
-def test_mains_left_on_cannot_be_put_off(bench, energised):
+def test_mains_left_on_cannot_be_snoozed(bench, energised):
     with pytest.raises(Refused, match="take mains off"):
         reminder_services.snooze(
             energised,
@@ -167,7 +169,7 @@ def test_mains_left_on_cannot_be_put_off(bench, energised):
 
 
 @pytest.mark.parametrize(
-    ("topic", "until", "reason", "said"),
+    ("topic", "until", "reason", "sentence"),
     [
         ("weather", "2026-11-26T10:00", "x", "topic is 'weather'"),
         ("stalled", "2026-11-24T10:00", "x", "within the next 60 days"),
@@ -175,9 +177,11 @@ def test_mains_left_on_cannot_be_put_off(bench, energised):
         ("stalled", "2026-11-26T10:00", " ", "reason is empty"),
     ],
 )
-def test_a_snooze_that_makes_no_sense_is_a_sentence(bench, energised, topic, until, reason, said):
+def test_a_snooze_that_makes_no_sense_is_a_sentence(
+    bench, energised, topic, until, reason, sentence
+):
     now = at("2026-11-25T12:00")
-    with pytest.raises(BadInput, match=said):
+    with pytest.raises(BadInput, match=sentence):
         reminder_services.snooze(
             energised, topic, until=at(until), reason=reason, by=bench.by, at=now
         )

@@ -7,7 +7,7 @@ from django.core import mail
 from shop.messages import mail_queue
 from shop.reminders import emails
 from shop.reminders import services as reminder_services
-from shop.reminders.models import Letter, MailWish
+from shop.reminders.models import EmailPreference, StaffEmail
 from tests.helpers import amplifier
 from tests.reminders.when import at
 
@@ -35,7 +35,7 @@ def quiet_job(bench):
 def round_(text):
     now = at(text)
     reminder_services.remind(now=now)
-    emails.write_digests(now=now)
+    emails.queue_digests(now=now)
     return emails.deliver(now=now)
 
 
@@ -68,7 +68,7 @@ def test_a_job_nobody_had_in_hand_goes_to_the_owners(people, bench):
 
 def test_the_night_waits_for_the_morning_but_for_mains_left_on(bench, quiet_job):
     assert round_("2026-11-26T22:00") == 0
-    assert Letter.objects.get().send_after == at("2026-11-27T09:00")
+    assert StaffEmail.objects.get().send_after == at("2026-11-27T09:00")
     assert round_("2026-11-27T09:00") == 1
 
     with time_machine.travel(at("2026-11-27T17:00"), tick=False):
@@ -79,7 +79,7 @@ def test_the_night_waits_for_the_morning_but_for_mains_left_on(bench, quiet_job)
 
 
 def test_a_digest_once_a_day_and_nothing_else(people, quiet_job):
-    MailWish.objects.create(person=people.technician, way=MailWish.DIGEST)
+    EmailPreference.objects.create(person=people.technician, way=EmailPreference.DIGEST)
     assert round_("2026-11-27T07:59") == 0
     assert round_("2026-11-27T08:00") == 1
     assert round_("2026-11-27T17:00") == 0
@@ -94,7 +94,7 @@ def test_a_digest_once_a_day_and_nothing_else(people, quiet_job):
 
 @pytest.mark.parametrize("day", ["2026-03-30", "2026-10-26"])
 def test_a_digest_after_the_clocks_have_changed_comes_once(people, bench, day):
-    MailWish.objects.create(person=people.technician, way=MailWish.DIGEST)
+    EmailPreference.objects.create(person=people.technician, way=EmailPreference.DIGEST)
     with time_machine.travel(at("2026-01-05T09:00"), tick=False):
         bench.receive(facts=amplifier())
     counts = []
@@ -105,21 +105,21 @@ def test_a_digest_after_the_clocks_have_changed_comes_once(people, bench, day):
 
 
 def test_who_wants_none_gets_none(people, quiet_job):
-    MailWish.objects.create(person=people.technician, way=MailWish.NONE)
+    EmailPreference.objects.create(person=people.technician, way=EmailPreference.NONE)
     round_("2026-11-27T10:00")
     assert mail.outbox == []
 
 
 def test_nothing_to_say_is_no_digest(people, bench):
-    MailWish.objects.create(person=people.technician, way=MailWish.DIGEST)
+    EmailPreference.objects.create(person=people.technician, way=EmailPreference.DIGEST)
     round_("2026-11-27T10:00")
-    assert not Letter.objects.exists()
+    assert not StaffEmail.objects.exists()
 
 
 def test_without_a_mail_server_nobody_is_written_to(settings, quiet_job):
     settings.MAIL_ON = False
     round_("2026-11-27T10:00")
-    assert not Letter.objects.exists()
+    assert not StaffEmail.objects.exists()
 
 
 def test_a_letter_that_fails_waits_longer_each_time_and_stops_no_other(
@@ -130,13 +130,13 @@ def test_a_letter_that_fails_waits_longer_each_time_and_stops_no_other(
     real = emails._message
 
     def refuses(key, now):
-        if Letter.objects.get(pk=key).person == people.technician:
+        if StaffEmail.objects.get(pk=key).person == people.technician:
             raise OSError("mailbox full")
         return real(key, now)
 
     monkeypatch.setattr(emails, "_message", refuses)
     assert round_("2026-11-27T10:00") == 1
-    failed = Letter.objects.get(person=people.technician)
+    failed = StaffEmail.objects.get(person=people.technician)
     assert (failed.tries, failed.last_error) == (1, "OSError: mailbox full")
     assert failed.send_after == at("2026-11-27T10:02")
 
@@ -153,8 +153,8 @@ def test_a_letter_that_never_goes_out_is_given_up_and_shown(client, people, quie
     reminder_services.remind(now=at("2026-11-27T10:00"))
     for hour in range(12, 48):
         emails.deliver(now=at(f"2026-11-{27 + hour // 24}T{hour % 24:02}:00"))
-    letter = Letter.objects.get()
-    assert (letter.tries, letter.given_up_at is not None) == (8, True)
+    email = StaffEmail.objects.get()
+    assert (email.tries, email.given_up_at is not None) == (8, True)
     client.force_login(people.owner)
     assert "1 letter could not be sent" in client.get("/reminders/").content.decode()
 
@@ -172,7 +172,7 @@ def test_the_wish_is_kept_on_the_page(client, people):
     client.force_login(people.technician)
     body = {"way": "digest", "email": "bea@example.org"}
     assert client.post("/reminders/mail/", body).status_code == 302
-    assert MailWish.objects.get(person=people.technician).way == "digest"
+    assert EmailPreference.objects.get(person=people.technician).way == "digest"
     people.technician.refresh_from_db()
     assert people.technician.email == "bea@example.org"
     wrong = client.post("/reminders/mail/", {"way": "digest", "email": "bea"}, follow=True)

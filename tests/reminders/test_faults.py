@@ -21,8 +21,8 @@ from django.db import connection, connections
 from shop.messages import mail_queue
 from shop.reminders import emails
 from shop.reminders import services as reminder_services
-from shop.reminders.models import Letter, MailWish, Reminder
-from shop.reminders.periodic import DUTIES
+from shop.reminders.models import EmailPreference, Reminder, StaffEmail
+from shop.reminders.periodic import PERIODIC_TASKS
 from tests.composed import free_port
 from tests.factories import PersonFactory
 from tests.helpers import Bench, amplifier
@@ -62,10 +62,10 @@ def postbox(settings):
 
 @pytest.fixture
 def overdue(postbox):
-    """Two jobs past their patience, one of them under mains since this morning, and a digest due."""
+    """Two jobs past their stall timeout, one of them under mains since this morning, and a digest due."""
     bea = PersonFactory(username="bea", role="technician", email="bea@example.org")
     lou = PersonFactory(username="lou", role="owner", email="lou@example.org")
-    MailWish.objects.create(person=lou, way=MailWish.DIGEST)
+    EmailPreference.objects.create(person=lou, way=EmailPreference.DIGEST)
     bench = Bench(bea)
     with time_machine.travel(at("2026-11-20T09:00"), tick=False):
         jobs = [bench.receive(facts=amplifier()) for _ in range(2)]
@@ -76,8 +76,8 @@ def overdue(postbox):
 
 
 def round_(now):
-    for name, duty in DUTIES.items():
-        if name != "follow":
+    for name, duty in PERIODIC_TASKS.items():
+        if name != "follow-rules":
             duty(now=now)
 
 
@@ -129,7 +129,7 @@ def _killer(step: int, *, after: bool):
 
 
 def forget(postbox):
-    Letter.objects.all().delete()
+    StaffEmail.objects.all().delete()
     Reminder.objects.all().delete()
     postbox.got.clear()
 
@@ -144,14 +144,14 @@ def test_killed_between_any_two_steps_nothing_is_lost_and_nothing_is_said_twice(
         round_(LATER)
         round_(LATER)
 
-        said = Counter(Reminder.objects.values_list("job", "topic", "rung"))
-        assert said == {
+        reminders = Counter(Reminder.objects.values_list("job", "topic", "escalation_level"))
+        assert reminders == {
             (overdue[0], "stalled", 1): 1,
             (overdue[1], "permit-long", 1): 1,
         }, f"killed at statement {step}"
-        keys = Counter(Letter.objects.values_list("person__username", flat=True))
+        keys = Counter(StaffEmail.objects.values_list("person__username", flat=True))
         assert keys == {"bea": 2, "lou": 1}
-        assert not Letter.objects.filter(sent_at=None).exists()
+        assert not StaffEmail.objects.filter(sent_at=None).exists()
         assert len(postbox.got) == 3, f"killed at statement {step}"
         # One letter at most was on the wire when the worker died.
         assert sum(postbox.got.values()) <= 4
@@ -162,7 +162,7 @@ def test_killed_between_any_two_steps_nothing_is_lost_and_nothing_is_said_twice(
 
 def test_two_workers_at_once_send_each_letter_once(overdue, postbox):
     reminder_services.remind(now=NOW)
-    emails.write_digests(now=NOW)
+    emails.queue_digests(now=NOW)
     connections.close_all()
     children = []
     for _ in range(4):
@@ -179,6 +179,6 @@ def test_two_workers_at_once_send_each_letter_once(overdue, postbox):
 
 def test_a_lease_that_has_not_run_out_is_respected(overdue, postbox):
     reminder_services.remind(now=NOW)
-    Letter.objects.update(lease_until=NOW + timedelta(minutes=1))
+    StaffEmail.objects.update(lease_until=NOW + timedelta(minutes=1))
     assert emails.deliver(now=NOW) == 0
     assert emails.deliver(now=NOW + timedelta(minutes=2)) == 2

@@ -18,13 +18,13 @@ from shop.reminders import (
     worker,
 )
 from shop.reminders.models import Reminder
-from shop.reminders.periodic import DUTIES
+from shop.reminders.periodic import PERIODIC_TASKS
 from tests.reminders.when import at
 
 
 @pytest.fixture
 def quiet_job(bench):
-    """Received on a Wednesday morning, patience of the stage 18 working hours: Thursday 18:00."""
+    """Received on a Wednesday morning, stall timeout of the stage 18 working hours: Thursday 18:00."""
     with time_machine.travel(at("2026-11-25T09:00"), tick=False):
         return bench.receive(complaint="hums")
 
@@ -37,27 +37,27 @@ def open_now(text):
     return reminder_queries.open_reminders(at(text))
 
 
-def test_a_job_past_its_patience_gets_one_reminder(quiet_job):
+def test_a_job_past_its_stall_timeout_gets_one_reminder(quiet_job):
     assert remind("2026-11-26T17:59") == 0
     assert remind("2026-11-26T18:01") == 1
     assert remind("2026-11-26T18:02") == 0
 
     reminder = Reminder.objects.get()
-    assert (reminder.job_id, reminder.topic, reminder.rung) == (quiet_job, "stalled", 1)
+    assert (reminder.job_id, reminder.topic, reminder.escalation_level) == (quiet_job, "stalled", 1)
     assert "nothing has happened for 1 day in stage received" in reminder.sentence
     assert open_now("2026-11-26T18:03") == [reminder]
 
 
-def test_it_is_said_again_in_rungs_and_then_no_more(quiet_job):
-    """Another patience of 18 working hours, two days, from rung to rung; four of them."""
-    rungs = []
+def test_it_is_repeated_level_by_level_and_then_no_more(quiet_job):
+    """Another timeout of 18 working hours, two days, from level to level; four of them."""
+    made = []
     for day in range(26, 30):
-        rungs.append(remind(f"2026-11-{day}T18:01"))
+        made.append(remind(f"2026-11-{day}T18:01"))
     for day in range(1, 24):
-        rungs.append(remind(f"2026-12-{day:02}T18:01"))
-    assert sum(rungs) == 4
-    assert sorted(Reminder.objects.values_list("rung", flat=True)) == [1, 2, 3, 4]
-    assert [r.rung for r in open_now("2026-12-24T12:00")] == [4]
+        made.append(remind(f"2026-12-{day:02}T18:01"))
+    assert sum(made) == 4
+    assert sorted(Reminder.objects.values_list("escalation_level", flat=True)) == [1, 2, 3, 4]
+    assert [r.escalation_level for r in open_now("2026-12-24T12:00")] == [4]
 
 
 def test_a_watch_that_slept_says_one_thing_and_not_the_whole_ladder(quiet_job):
@@ -83,17 +83,17 @@ def test_a_closed_job_is_left_in_peace(bench, quiet_job):
     assert remind("2027-01-25T10:00") == 0
 
 
-def test_one_bad_job_is_pushed_away_and_does_not_stop_the_rest(bench, quiet_job, monkeypatch):
+def test_one_bad_job_is_deferred_and_does_not_stop_the_rest(bench, quiet_job, monkeypatch):
     with time_machine.travel(at("2026-11-25T09:30"), tick=False):
         others = [bench.receive() for _ in range(2)]
-    real = reminder_services._say
+    real = reminder_services._create
 
     def sometimes(matter, last, now):
         if matter.job.number == quiet_job:
             raise RuntimeError("a bad row")
         return real(matter, last, now)
 
-    monkeypatch.setattr(reminder_services, "_say", sometimes)
+    monkeypatch.setattr(reminder_services, "_create", sometimes)
     now = at("2026-11-30T10:00")
     assert reminder_services.remind(now=now) == 2
     assert bench.job(quiet_job).due_at == now + timedelta(hours=1)
@@ -107,7 +107,7 @@ def test_a_topic_that_fails_does_not_stop_the_others(quiet_job, monkeypatch):
     def broken(now):
         raise RuntimeError("no")
 
-    monkeypatch.setitem(reminder_services.FINDERS, "overnight", broken)
+    monkeypatch.setitem(reminder_services.DETECTORS, "overnight", broken)
     assert remind("2026-11-30T10:00") == 1
 
 
@@ -129,7 +129,7 @@ def test_the_task_and_the_embedded_worker_call_the_same_functions(quiet_job):
 
 def test_beat_sends_every_duty(settings):
     sent = {entry["args"][0] for entry in settings.CELERY_BEAT_SCHEDULE.values()}
-    assert sent == set(DUTIES)
+    assert sent == set(PERIODIC_TASKS)
 
 
 def test_a_duty_that_fails_is_tried_again_and_the_others_run(monkeypatch, db):
@@ -138,7 +138,9 @@ def test_a_duty_that_fails_is_tried_again_and_the_others_run(monkeypatch, db):
     def broken(*, now):
         raise RuntimeError("no")
 
-    monkeypatch.setattr(worker, "DUTIES", {"a": broken, "b": lambda *, now: ran.append(now)})
+    monkeypatch.setattr(
+        worker, "PERIODIC_TASKS", {"a": broken, "b": lambda *, now: ran.append(now)}
+    )
     worker.run_once()
     assert len(ran) == 1
     assert ran[0].tzinfo is UTC
@@ -152,7 +154,7 @@ def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(monkeypat
         ran.append("first, to its end")
 
     monkeypatch.setattr(
-        worker, "DUTIES", {"first": first, "second": lambda *, now: ran.append("second")}
+        worker, "PERIODIC_TASKS", {"first": first, "second": lambda *, now: ran.append("second")}
     )
     worker.keep(stop)
     assert ran == ["first, to its end"]

@@ -48,8 +48,8 @@ class OwnRedis:
         self.child = subprocess.Popen(
             [*command, "--dir", str(self.folder)], stdout=subprocess.DEVNULL
         )
-        patience = time.monotonic() + 10
-        while time.monotonic() < patience:
+        deadline = time.monotonic() + 10
+        while time.monotonic() < deadline:
             with socket.socket() as probe:
                 if probe.connect_ex(("127.0.0.1", self.port)) == 0:
                     return
@@ -112,8 +112,8 @@ def overdue_job(bench):
 
 
 def wait_for_reminders(count, seconds=40):
-    patience = time.monotonic() + seconds
-    while time.monotonic() < patience and Reminder.objects.count() < count:
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline and Reminder.objects.count() < count:
         time.sleep(0.2)
     return Reminder.objects.count()
 

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.search import backends, indexing
 from shop.search import queries as search_queries
-from shop.search.models import Entry, Word
+from shop.search.models import IndexedJob, IndexedWord
 from shop.search.tokens import phrases_of, words_of
 from tests.factories import PartFactory
 from tests.helpers import amplifier
@@ -19,9 +19,9 @@ from tests.helpers import amplifier
 pytestmark = pytest.mark.django_db
 
 
-def found(query):
-    indexing.follow(now=None)
-    return [job.number for job in search_queries.look(query).jobs]
+def search(query):
+    indexing.index_changed_jobs(now=None)
+    return [job.number for job in search_queries.search_jobs(query).jobs]
 
 
 class TestWords:
@@ -66,34 +66,34 @@ def jobs(bench):
 
 class TestFinding:
     def test_by_make_model_serial_and_complaint(self, jobs):
-        assert found("corvenby") == [jobs["hum"]]
-        assert found("C 4") == [jobs["hum"]]
-        assert found("k30-0417") == [jobs["hum"]]
-        assert found("K300417") == [jobs["hum"]]
-        assert found("drops") == [jobs["relay"]]
+        assert search("corvenby") == [jobs["hum"]]
+        assert search("C 4") == [jobs["hum"]]
+        assert search("k30-0417") == [jobs["hum"]]
+        assert search("K300417") == [jobs["hum"]]
+        assert search("drops") == [jobs["relay"]]
 
     def test_by_what_the_bench_wrote(self, bench, jobs):
         bench.record(jobs["hum"], "finding_recorded", finding="joint-cracked", note="at pin seven")
         bench.record(jobs["hum"], "note_added", text="smells of varnish")
         bench.record(jobs["hum"], "part_needed", spec="Reservoir 4700 uF 63 V")
         for query in ("joint cracked", "pin seven", "varnish", "4700", "reserv"):
-            assert found(query) == [jobs["hum"]], query
+            assert search(query) == [jobs["hum"]], query
 
     def test_all_words_must_be_there_and_a_beginning_is_enough(self, jobs):
-        assert found("corv hum") == [jobs["hum"]]
-        assert found("corvenby drops") == []
+        assert search("corv hum") == [jobs["hum"]]
+        assert search("corvenby drops") == []
 
     def test_the_unit_weighs_more_than_a_note(self, bench, jobs):
         bench.record(jobs["relay"], "note_added", text="like that corvenby of last year")
-        assert found("corvenby") == [jobs["hum"], jobs["relay"]]
+        assert search("corvenby") == [jobs["hum"], jobs["relay"]]
 
     def test_accents_and_case_do_not_count(self, jobs):
-        assert found("MULLER") == found("müller") == [jobs["script"]]
+        assert search("MULLER") == search("müller") == [jobs["script"]]
 
     def test_unspaced_scripts_are_found_within_a_word(self, jobs):
-        assert found("音機") == [jobs["script"]]
-        assert found("音が") == [jobs["script"]]
-        assert found("機音") == []
+        assert search("音機") == [jobs["script"]]
+        assert search("音が") == [jobs["script"]]
+        assert search("機音") == []
 
     @pytest.mark.parametrize(
         "text", ["не работает гул", "لا يعمل الصوت", "आवाज़ नहीं आती", "ไม่มีเสียง"]
@@ -101,66 +101,66 @@ class TestFinding:
     def test_in_further_scripts(self, bench, jobs, text):
         number = bench.receive(complaint=text)
         for word in text.split():
-            assert number in found(word)
+            assert number in search(word)
 
     @pytest.mark.parametrize(
         "query",
         ["", " ", "'", '"', "a' OR 1=1 --", "*", "NEAR(", "unit:x", "\\", "&|!", "x" * 5000],
     )
     def test_what_looks_like_syntax_is_only_words(self, jobs, query):
-        assert jobs["hum"] not in found(query)
+        assert jobs["hum"] not in search(query)
 
 
 @given(st.text(max_size=60))
 def test_no_query_makes_the_search_fall_over(db, query):
-    search_queries.look(query)
+    search_queries.search_jobs(query)
 
 
 class TestSlips:
     @pytest.mark.parametrize("slip", ["corvneby", "korvenby", "corveenby", "covenby"])
     def test_a_wrong_letter_is_forgiven_and_said(self, jobs, slip):
-        assert found(slip) == [jobs["hum"]]
-        assert search_queries.look(slip).instead == {slip: ["corvenby"]}
+        assert search(slip) == [jobs["hum"]]
+        assert search_queries.search_jobs(slip).corrections == {slip: ["corvenby"]}
 
     def test_a_word_that_stands_is_never_taken_for_another(self, bench, jobs):
         bench.record(jobs["relay"], "note_added", text="corvenbo")
-        assert found("corvenbo") == [jobs["relay"]]
+        assert search("corvenbo") == [jobs["relay"]]
 
     def test_short_words_and_strange_ones_are_not_guessed(self, jobs):
-        assert found("zz") == []
-        assert found("quarterdeck") == []
+        assert search("zz") == []
+        assert search("quarterdeck") == []
 
 
 class TestIndexing:
     def test_what_is_written_next_is_found_next(self, bench, jobs):
-        assert found("varnish") == []
+        assert search("varnish") == []
         bench.record(jobs["hum"], "note_added", text="varnish")
-        assert found("varnish") == [jobs["hum"]]
-        assert indexing.follow(now=None) == 0
+        assert search("varnish") == [jobs["hum"]]
+        assert indexing.index_changed_jobs(now=None) == 0
 
     def test_it_can_be_thrown_away_and_made_anew(self, jobs):
-        found("hums")
-        Entry.objects.all().delete()
-        Word.objects.all().delete()
-        assert indexing.follow(now=None) == len(jobs)
-        assert found("hums") == [jobs["hum"]]
+        search("hums")
+        IndexedJob.objects.all().delete()
+        IndexedWord.objects.all().delete()
+        assert indexing.index_changed_jobs(now=None) == len(jobs)
+        assert search("hums") == [jobs["hum"]]
 
     def test_the_person_is_not_in_it(self, people, now):
         intake_services.receive(
-            by=people.desk, at=now, coming=Coming(name="Zebulon"), make="Corvenby"
+            by=people.desk, at=now, details=IntakeDetails(name="Zebulon"), make="Corvenby"
         )
-        indexing.follow(now=None)
-        assert not Word.objects.filter(word__startswith="zebulon").exists()
+        indexing.index_changed_jobs(now=None)
+        assert not IndexedWord.objects.filter(word__startswith="zebulon").exists()
 
     def test_a_very_long_note_is_taken_as_far_as_it_goes(self, bench, jobs):
         bench.record(
             jobs["hum"], "note_added", text=" ".join(f"w{n}" for n in range(4000))[:19_000]
         )
-        assert found("w12") == [jobs["hum"]]
+        assert search("w12") == [jobs["hum"]]
 
     def test_a_number_that_is_no_job_any_more_is_left_out(self, jobs):
-        backends.put([backends.Fields(10**9, ["phantom"], [], [])])
-        assert found("phantom") == []
+        backends.replace_entries([backends.JobWords(10**9, ["phantom"], [], [])])
+        assert search("phantom") == []
 
 
 class TestSimilar:
@@ -181,26 +181,28 @@ class TestSimilar:
         job = bench.job(
             bench.receive(make="Corvenby", model="C 4", complaint="drops out", facts=facts)
         )
-        indexing.follow(now=None)
-        alike = search_queries.similar(job, ["one-channel"])
-        assert [one.job.number for one in alike] == [model, kind]
-        assert (alike[0].causes, alike[0].parts) == (["output relay"], ["Relay 24 V"])
+        indexing.index_changed_jobs(now=None)
+        similar = search_queries.similar_jobs(job, ["one-channel"])
+        assert [match.job.number for match in similar] == [model, kind]
+        assert (similar[0].causes, similar[0].parts) == (["output relay"], ["Relay 24 V"])
 
     def test_open_jobs_and_itself_are_not_like(self, bench, job):
         bench.receive(make="Test Works", model=bench.job(job).unit.model, complaint="hums")
-        indexing.follow(now=None)
-        assert search_queries.similar(bench.job(job), []) == []
+        indexing.index_changed_jobs(now=None)
+        assert search_queries.similar_jobs(bench.job(job), []) == []
 
     def test_nothing_known_is_like_nothing(self, bench):
-        indexing.follow(now=None)
-        assert search_queries.similar(bench.job(bench.receive(model="", complaint="")), []) == []
+        indexing.index_changed_jobs(now=None)
+        assert (
+            search_queries.similar_jobs(bench.job(bench.receive(model="", complaint="")), []) == []
+        )
 
 
 class TestPages:
     def test_search_finds_jobs_parts_and_customers(self, client, people, now):
         PartFactory(spec="Belt 214 mm")
         job = intake_services.receive(
-            by=people.desk, at=now, coming=Coming(name="Beltrane"), complaint="belt"
+            by=people.desk, at=now, details=IntakeDetails(name="Beltrane"), complaint="belt"
         )
         client.force_login(people.desk)
         page = client.get(reverse("search"), {"q": "belt"}).content.decode()

@@ -207,10 +207,14 @@ def test_api_token_is_printed_and_works(people, client):
         run("api-token", "ghost")
 
 
-def test_person_creates_an_account_with_a_password(db, client):
-    printed = run("person", "bea", "technician")
+@pytest.mark.parametrize("name", ["user", "person"])
+def test_user_creates_an_account_with_a_password(db, client, name):
+    errors = io.StringIO()
+    printed = run(name, "bea", "technician", stderr=errors)
     password = printed.split("Password: ")[1].strip()
     assert client.login(username="bea", password=password)
+    told = {"user": "", "person": "person is called user now: manage.py user NAME ROLE\n"}
+    assert errors.getvalue() == told[name]
 
 
 def test_ledger_verify_counts_and_tells_breaks(bench, monkeypatch):

@@ -97,7 +97,7 @@ def test_a_backup_of_an_old_shop_is_restored(shop, tmp_path):
 
 def test_a_bundle_of_an_old_shop_is_taken_in(shop):
     shop("migrate")
-    shop("carry", "in", str(OLD / "bundle.zip"))
+    shop("import", str(OLD / "bundle.zip"))
     assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify")
 
 

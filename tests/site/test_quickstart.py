@@ -66,8 +66,8 @@ def children_of(pid: int) -> list[int]:
 
 
 def gone(pids: list[int], seconds: float = 20) -> bool:
-    patience = time.monotonic() + seconds
-    while time.monotonic() < patience:
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline:
         if not any(Path(f"/proc/{pid}").exists() for pid in pids):
             return True
         time.sleep(0.1)

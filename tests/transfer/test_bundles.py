@@ -1,4 +1,4 @@
-"""Everything out and in again: nothing lost, nothing run, nothing half."""
+"""Exported and imported again: nothing lost, nothing run, nothing half."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from django.utils import timezone
 
 from shop.accounts import roles as persons
 from shop.jobs.models import Job, LedgerRow
-from shop.photos.models import Picture
+from shop.photos.models import PhotoImage
 from shop.transfer import bundle_import, export, tables
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import snap
@@ -26,9 +26,9 @@ from tests.photos.pictures import snap
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def carried(now):
+def exported(now):
     file = io.BytesIO()
-    export.write(file, now=now)
+    export.export_shop(file, now=now)
     return file.getvalue()
 
 
@@ -46,10 +46,10 @@ def empty():
         triggers.install(connection)
 
 
-def put_back(raw, tmp_path):
+def imported(raw, tmp_path):
     file = tmp_path / "shop.zip"
     file.write_bytes(raw)
-    return bundle_import.read(file)
+    return bundle_import.import_shop(file)
 
 
 @pytest.fixture
@@ -62,32 +62,32 @@ def shop(demo_shop):
     return timezone.now()
 
 
-def test_nothing_is_lost_on_the_way_out_and_in(shop, tmp_path):
-    raw = carried(shop)
+def test_nothing_is_lost_in_export_and_import(shop, tmp_path):
+    raw = exported(shop)
     before = bundle_of(raw)
     assert {name for name, rows in before["tables"].items() if rows} >= {
         "jobs.ledgerrow",
         "jobs.permit",
         "photos.photo",
-        "estimates.line",
+        "estimates.estimateline",
         "desk.customer",
         "parts.movement" if before["tables"]["parts.movement"] else "parts.part",
         "link.customerlink",
     }
     assert Job.objects.exclude(power="isolated").exists()
-    pictures = {row.pk: bytes(row.whole) for row in Picture.objects.all()}
+    pictures = {row.pk: bytes(row.whole) for row in PhotoImage.objects.all()}
     empty()
-    put_back(raw, tmp_path)
-    again = carried(shop)
+    imported(raw, tmp_path)
+    again = exported(shop)
     assert bundle_of(again)["tables"] == before["tables"]
-    assert {row.pk: bytes(row.whole) for row in Picture.objects.all()} == pictures
+    assert {row.pk: bytes(row.whole) for row in PhotoImage.objects.all()} == pictures
     assert persons.role_of(User.objects.get(username="technician")) == "technician"
 
 
 def test_the_shop_goes_on_after_it(shop, tmp_path):
-    raw = carried(shop)
+    raw = exported(shop)
     empty()
-    put_back(raw, tmp_path)
+    imported(raw, tmp_path)
     bench = persons.make("technician", "technician")
     last = Job.objects.latest("pk").pk
     number = Bench(bench).receive(make="After")
@@ -97,28 +97,28 @@ def test_the_shop_goes_on_after_it(shop, tmp_path):
 
 
 def test_passwords_stay_here(shop, tmp_path):
-    raw = carried(shop)
-    told = json.dumps(bundle_of(raw)["tables"]["auth.user"])
-    assert "pbkdf2" not in told
-    assert User.objects.get(username="technician").password not in told
+    raw = exported(shop)
+    exported_users = json.dumps(bundle_of(raw)["tables"]["auth.user"])
+    assert "pbkdf2" not in exported_users
+    assert User.objects.get(username="technician").password not in exported_users
     empty()
-    put_back(raw, tmp_path)
+    imported(raw, tmp_path)
     assert not User.objects.get(username="technician").has_usable_password()
 
 
 def test_a_shop_with_anything_in_it_takes_nothing(shop, tmp_path):
-    raw = carried(shop)
-    with pytest.raises(bundle_import.CarryError, match="something here already"):
-        put_back(raw, tmp_path)
+    raw = exported(shop)
+    with pytest.raises(bundle_import.BundleError, match="something here already"):
+        imported(raw, tmp_path)
 
 
 def altered(raw, change, name=export.BUNDLE):
     """The same zip with one file changed."""
     source, target = zipfile.ZipFile(io.BytesIO(raw)), io.BytesIO()
     with zipfile.ZipFile(target, "w") as copy:
-        for one in source.namelist():
-            body = source.read(one)
-            copy.writestr(one, change(body) if one == name else body)
+        for member in source.namelist():
+            body = source.read(member)
+            copy.writestr(member, change(body) if member == name else body)
     return target.getvalue()
 
 
@@ -137,42 +137,44 @@ def falsify(bundle):
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "sentence"),
     [
         (lambda b: b.update(format="x"), "no bundle"),
         (lambda b: b.update(version=99), "version 99"),
         (lambda b: b["tables"].pop("jobs.job"), "Tables differ"),
         (lambda b: b["tables"]["jobs.job"][0].pop("power"), "does not fit"),
         (lambda b: b["tables"]["jobs.job"][0].update(strange=1), "does not fit"),
-        (lambda b: b["tables"]["jobs.job"][0].update(power="on"), "cannot be taken in"),
-        (lambda b: b["tables"]["jobs.job"][0].update(received_at="soon"), "cannot be taken in"),
-        (lambda b: b["tables"]["jobs.job"][0].update(unit_id=10**6), "cannot be taken in"),
+        (lambda b: b["tables"]["jobs.job"][0].update(power="on"), "cannot be imported"),
+        (lambda b: b["tables"]["jobs.job"][0].update(received_at="soon"), "cannot be imported"),
+        (lambda b: b["tables"]["jobs.job"][0].update(unit_id=10**6), "cannot be imported"),
         (falsify, "does not hold"),
         (lambda b: b["tables"]["jobs.ledgerrow"].pop(), "does not hold"),
     ],
 )
-def test_a_bundle_that_is_not_sound_leaves_nothing_behind(shop, tmp_path, change, said):
-    raw = carried(shop)
+def test_a_bundle_that_is_not_sound_leaves_nothing_behind(shop, tmp_path, change, sentence):
+    raw = exported(shop)
     empty()
-    with pytest.raises(bundle_import.CarryError, match=said):
-        put_back(altered(raw, in_bundle(change)), tmp_path)
+    with pytest.raises(bundle_import.BundleError, match=sentence):
+        imported(altered(raw, in_bundle(change)), tmp_path)
     assert not any(model.objects.exists() for model in tables.tables())
-    put_back(raw, tmp_path)
+    imported(raw, tmp_path)
 
 
 def test_a_picture_that_is_not_the_one_is_refused(shop, tmp_path):
-    raw = carried(shop)
-    key = Picture.objects.earliest("pk").pk
+    raw = exported(shop)
+    key = PhotoImage.objects.earliest("pk").pk
     empty()
-    with pytest.raises(bundle_import.CarryError, match=f"Picture {key}"):
-        put_back(altered(raw, lambda body: body + b"x", export.picture(key, "whole")), tmp_path)
-    assert not Picture.objects.exists()
+    with pytest.raises(bundle_import.BundleError, match=f"Picture {key}"):
+        imported(
+            altered(raw, lambda body: body + b"x", export.picture_file(key, "whole")), tmp_path
+        )
+    assert not PhotoImage.objects.exists()
 
 
 @pytest.mark.parametrize("raw", [b"", b"PK\x03\x04", b"{}"])
 def test_what_is_no_zip_is_a_sentence(db, tmp_path, raw):
-    with pytest.raises(bundle_import.CarryError, match="no bundle, or is damaged"):
-        put_back(raw, tmp_path)
+    with pytest.raises(bundle_import.BundleError, match="no bundle, or is damaged"):
+        imported(raw, tmp_path)
 
 
 @pytest.mark.parametrize(
@@ -192,22 +194,22 @@ def test_what_is_no_zip_is_a_sentence(db, tmp_path, raw):
 )
 def test_no_cell_is_a_formula(value, wanted):
     """OWASP, CSV injection: cells that begin with = + - @ tab or carriage return."""
-    assert export.cell(value) == wanted
+    assert export.safe_cell(value) == wanted
 
 
 def test_the_csv_holds_the_rows_and_runs_nothing(bench, now):
     number = bench.receive(make="=cmd|' /C calc'!A0", model='ガ,"x"\ny')
-    with zipfile.ZipFile(io.BytesIO(carried(now))) as whole:
+    with zipfile.ZipFile(io.BytesIO(exported(now))) as whole:
         text = whole.read("tables/jobs.unit.csv").decode("utf-8-sig")
     [head, row] = list(csv.reader(io.StringIO(text)))
-    told = dict(zip(head, row, strict=True))
-    assert told["make"] == "'=cmd|' /C calc'!A0"
-    assert told["model"] == 'ガ,"x"\ny'
+    cells = dict(zip(head, row, strict=True))
+    assert cells["make"] == "'=cmd|' /C calc'!A0"
+    assert cells["model"] == 'ガ,"x"\ny'
     assert number
 
 
-def test_every_table_of_the_shop_goes_along_or_is_named_as_left_behind():
-    left = {
+def test_every_table_is_exported_or_named_as_not_exported():
+    not_exported = {
         "admin",
         "auth",
         "contenttypes",
@@ -219,8 +221,8 @@ def test_every_table_of_the_shop_goes_along_or_is_named_as_left_behind():
         "usersessions",
         "accounts",
     }
-    ours = {model._meta.app_label for model in apps.get_models()} - left
-    assert ours == set(tables.OURS)
+    ours = {model._meta.app_label for model in apps.get_models()} - not_exported
+    assert ours == set(tables.EXPORTED_APPS)
 
 
 def test_mains_goes_off_while_everything_goes_out(bench, now):
@@ -245,32 +247,46 @@ def test_mains_goes_off_while_everything_goes_out(bench, now):
             return super().write(data)
 
     file = Slow()
-    export.write(file, now=now)
-    told = bundle_of(file.getvalue())["tables"]
+    export.export_shop(file, now=now)
+    exported_tables = bundle_of(file.getvalue())["tables"]
     assert bench.job(number).power == "isolated"
-    [job] = told["jobs.job"]
-    rows = [row for row in told["jobs.ledgerrow"] if row["job_id"] == number]
+    [job] = exported_tables["jobs.job"]
+    rows = [row for row in exported_tables["jobs.ledgerrow"] if row["job_id"] == number]
     assert (job["power"], job["head"]) == ("limited", len(rows))
 
 
-class TestDoors:
-    def test_the_page_hands_it_out_to_the_owner(self, client, people, job):
+class TestPageAndCommands:
+    def test_the_owner_downloads_it_from_the_page(self, client, people, job):
         client.force_login(people.owner)
-        answer = client.post(reverse("carry-out"))
+        answer = client.post(reverse("export-download"))
         raw = b"".join(answer.streaming_content)
         assert bundle_of(raw)["tables"]["jobs.job"][0]["number"] == job
         assert "attachment" in answer["Content-Disposition"]
 
     def test_the_command_writes_a_new_file_and_reads_it(self, bench, job, tmp_path, capsys):
         file = tmp_path / "out.zip"
-        call_command("carry", "out", str(file))
+        call_command("export", str(file))
         with pytest.raises(CommandError, match="there already"):
-            call_command("carry", "out", str(file))
+            call_command("export", str(file))
         with pytest.raises(CommandError, match="something here already"):
-            call_command("carry", "in", str(file))
+            call_command("import", str(file))
         with pytest.raises(CommandError, match="cannot be written"):
-            call_command("carry", "out", str(tmp_path / "nowhere" / "x.zip"))
+            call_command("export", str(tmp_path / "nowhere" / "x.zip"))
         empty()
-        call_command("carry", "in", str(file))
+        call_command("import", str(file))
         assert "jobs.job" in capsys.readouterr().out
         assert Job.objects.get().number == job
+
+    def test_the_former_command_answers_and_names_the_new_one(self, bench, job, tmp_path):
+        file, errors = tmp_path / "out.zip", io.StringIO()
+        call_command("carry", "out", str(file), stderr=errors, stdout=io.StringIO())
+        assert errors.getvalue() == "carry out is called export now: manage.py export FILE\n"
+        empty()
+        call_command("carry", "in", str(file), stderr=errors, stdout=io.StringIO())
+        assert errors.getvalue().endswith("carry in is called import now: manage.py import FILE\n")
+        assert Job.objects.get().number == job
+
+    @pytest.mark.parametrize("path", ["/carry/", "/carry/everything/"])
+    def test_the_former_addresses_lead_to_the_page(self, client, db, path):
+        for answer in (client.get(path), client.post(path)):
+            assert (answer.status_code, answer["Location"]) == (302, "/export/")

@@ -21,7 +21,7 @@ def load(people, tmp_path, now):
     def load(text: str | bytes, *, dry_run: bool = False, by=None):
         file = tmp_path / "jobs.csv"
         file.write_bytes(text if isinstance(text, bytes) else text.encode())
-        return job_import.load(file, by=by or people.owner, at=now, dry_run=dry_run)
+        return job_import.import_csv(file, by=by or people.owner, at=now, dry_run=dry_run)
 
     return load
 
@@ -72,7 +72,7 @@ def test_one_bad_row_keeps_everything_out_and_every_bad_row_is_told(load):
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "sentence"),
     [
         ("", "The file is empty"),
         ("make,colour\nA,red\n", "column 'colour' is not known"),
@@ -84,14 +84,14 @@ def test_one_bad_row_keeps_everything_out_and_every_bad_row_is_told(load):
         ("make\nA\x00B\n", "control character"),
     ],
 )
-def test_a_broken_file_is_refused_with_a_sentence(load, text, said):
+def test_a_broken_file_is_refused_with_a_sentence(load, text, sentence):
     try:
         outcome = load(text)
     except BadInput as error:
-        told = str(error)
+        errors = str(error)
     else:
-        told = " ".join(outcome.errors)
-    assert said in told
+        errors = " ".join(outcome.errors)
+    assert sentence in errors
     assert nothing_was_kept()
 
 
@@ -136,8 +136,8 @@ def test_text_of_any_script_and_formula_like_cells_are_kept_word_for_word(load):
 
     outcome = load("\ufeff" + file.getvalue())
 
-    kept = [Job.objects.get(pk=number).complaint for number in outcome.numbers]
-    assert kept == SCRIPTS
+    complaints = [Job.objects.get(pk=number).complaint for number in outcome.numbers]
+    assert complaints == SCRIPTS
 
 
 def test_importing_a_file_twice_is_refused(load):
@@ -158,15 +158,15 @@ def test_importing_is_for_owner_and_desk(load, people, role):
 
 def test_a_file_that_is_not_there_or_too_long_is_refused(people, now, tmp_path, monkeypatch):
     with pytest.raises(BadInput, match="cannot be read"):
-        job_import.load(tmp_path / "none.csv", by=people.owner, at=now)
+        job_import.import_csv(tmp_path / "none.csv", by=people.owner, at=now)
     file = tmp_path / "long.csv"
     file.write_text("make\nA\nB\nC\n")
     monkeypatch.setattr(job_import, "MOST_ROWS", 2)
     with pytest.raises(BadInput, match="more than 2 rows"):
-        job_import.load(file, by=people.owner, at=now)
+        job_import.import_csv(file, by=people.owner, at=now)
     monkeypatch.setattr(job_import, "LARGEST_FILE", 5)
     with pytest.raises(BadInput, match="larger than"):
-        job_import.load(file, by=people.owner, at=now)
+        job_import.import_csv(file, by=people.owner, at=now)
     assert nothing_was_kept()
 
 

@@ -16,7 +16,7 @@ from shop.jobs.events.base import Event
 from shop.jobs.events.power_removed import PowerRemoved
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
-from shop.jobs.stages import PATIENCE_HOURS, Power, Stage
+from shop.jobs.stages import STALL_TIMEOUT_HOURS, Power, Stage
 from shop.lib.clock import after_working_hours
 from shop.lib.refusals import Refusal, Refused
 
@@ -143,7 +143,7 @@ class JobTransaction:
         job.pack_digest = checklist.pack.digest
         job.head = len(self._rows)
         if self._written:
-            patience = PATIENCE_HOURS.get(Stage(job.stage))
+            patience = STALL_TIMEOUT_HOURS.get(Stage(job.stage))
             job.due_at = None if patience is None else after_working_hours(self.at, patience)
             projecting.follow(self, self._written)
 

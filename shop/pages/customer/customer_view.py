@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from shop.estimates import services as estimates
-from shop.estimates.services import Answered
+from shop.estimates.services import SentEstimate
 from shop.jobs import queries
 from shop.jobs.agreed import Question
 from shop.jobs.models import Job
@@ -62,7 +62,7 @@ class Shown:
     stations: Sequence[Station]
     forecast: str
     promised_on: date | None
-    estimate: Answered | None
+    estimate: SentEstimate | None
     open_estimate: bool
     questions: Sequence[Question]
     photos: Sequence[Photo]
@@ -71,7 +71,7 @@ class Shown:
 def shown(job: Job, now: datetime) -> Shown:
     """Return what the customer of this job reads at `now`."""
     record = queries.record_of(job)
-    sent = estimates.sent(record)
+    sent = estimates.sent_estimates(record)
     last = sent[0] if sent else None
     is_open = last is not None and last.answer in ("sent", "question") and not job.closed
     return Shown(
@@ -84,7 +84,7 @@ def shown(job: Job, now: datetime) -> Shown:
         estimate=last,
         open_estimate=is_open,
         questions=record.questions,
-        photos=[photo for photo in photos.of_job(job) if photo.shown],
+        photos=[photo for photo in photos.photos_of_job(job) if photo.visible_to_customer],
     )
 
 

@@ -98,7 +98,9 @@ def your_unit(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 @by_link
 def photo(request: HttpRequest, link: CustomerLink, key: int, size: str) -> HttpResponse:
     """Give out a picture of this job that is shown to the customer."""
-    known = get_object_or_404(Photo, pk=key, job=link.job, shown=True, removed_at=None)
+    known = get_object_or_404(
+        Photo, pk=key, job=link.job, visible_to_customer=True, removed_at=None
+    )
     return answer_with(known, size)
 
 

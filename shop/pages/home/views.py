@@ -14,7 +14,7 @@ from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import Power, Waiting
 from shop.lib.web import htmx
-from shop.planning.next_up import next_up
+from shop.planning.next_actions import next_actions
 from shop.reminders.policy import TOPICS
 from shop.reminders.queries import open_reminders
 
@@ -39,7 +39,7 @@ def _home(now: datetime) -> dict[str, Any]:
     return {
         "energised": list(energised[:SHOWN]),
         "unplug": list(unplug[:SHOWN]),
-        "now_list": next_up(now),
+        "next_actions": next_actions(now),
         "waiting": [_wait(job, now) for job in waiting.order_by("waiting_since")[:SHOWN]],
         "reminders": open_reminders(now)[:SHOWN],
         "topics": TOPICS,

@@ -20,7 +20,7 @@ from shop.jobs import queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 
-PAGE_PATIENCE_MS = 2000
+PAGE_TIMEOUT_MS = 2000
 
 
 @require_GET
@@ -61,7 +61,7 @@ def why_page(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     if listed is None:
         with contextlib.suppress(NotTranslated):
             smallest = prove.smallest_change(
-                checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_PATIENCE_MS
+                checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_TIMEOUT_MS
             )
     traces = explain.why(checklist.pack, checklist.facts, step.key)
     context = {"job": job, "step": step, "listed": listed, "traces": traces, "smallest": smallest}

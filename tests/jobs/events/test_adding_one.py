@@ -14,7 +14,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.documents import contents
+from shop.documents import technical_documents
 from shop.jobs import events, ledger, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.api.conftest import caller_for
@@ -108,7 +108,7 @@ class TestTheWalk:
         page = hands.get(reverse("ledger", args=[job])).content.decode()
         assert "lamp replaced" in page
         assert "dial lamp replaced, 2 pc; 6.3 V" in page
-        notes = contents.traveller(bench.traveller(job))["notes"]
+        notes = technical_documents.traveller_document(bench.traveller(job))["notes"]
         assert notes[-1]["words"] == "dial lamp replaced, 2 pc; 6.3 V"
         found = bench.job(job)
         assert ledger.faults(queries.rows_of(found), found.head) == []

@@ -16,12 +16,12 @@ from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import queries
 from shop.pages.customer import views
 from shop.pages.customer.customer_view import shown
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 from tests.estimates.test_services import line, sent
 from tests.photos.pictures import snap
 
@@ -144,8 +144,8 @@ class TestPage:
 
 class TestPictures:
     def test_those_marked_for_the_customer_are_given_out(self, customer, bench, job, link):
-        seen = snap(job, by=bench.by, of=About(caption="Der Riss"))
-        hidden = snap(job, by=bench.by, of=About(Photo.PARCEL, caption="Etikett"))
+        seen = snap(job, by=bench.by, of=PhotoSubject(caption="Der Riss"))
+        hidden = snap(job, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="Etikett"))
         foreign = snap(bench.receive(), by=bench.by)
         text = page(customer, link)
         assert "Der Riss" in text
@@ -173,8 +173,8 @@ class TestEstimate:
         assert bench.job(job).waiting_on == "hands"
 
     def test_a_draft_is_not_shown(self, customer, bench, job, link, now):
-        estimate_services.draft(job, by=bench.by, at=now)
-        estimate_services.save(job, "", [line("Not yet")], by=bench.by)
+        estimate_services.get_or_create_draft(job, by=bench.by, at=now)
+        estimate_services.save_draft(job, "", [line("Not yet")], by=bench.by)
         assert "Not yet" not in page(customer, link)
 
     def test_a_stale_page_answers_nothing(self, customer, bench, job, link, now):
@@ -305,10 +305,10 @@ def test_the_limit_of_the_customer_shows_no_person_in_the_pages_of_others(
     people, bench, now, customer
 ):
     first = intake_services.receive(
-        by=people.desk, at=now, coming=Coming(name="Ada"), make="Corvenby"
+        by=people.desk, at=now, details=IntakeDetails(name="Ada"), make="Corvenby"
     )
     second = intake_services.receive(
-        by=people.desk, at=now, coming=Coming(name="Bo"), make="Ravelund"
+        by=people.desk, at=now, details=IntakeDetails(name="Bo"), make="Ravelund"
     )
     text = page(customer, keys.link_for(second, now=now))
     assert "Corvenby" not in text
@@ -334,7 +334,7 @@ def test_every_page_by_link_is_known_here():
 @pytest.mark.parametrize("name", sorted(by_link()))
 def test_every_page_for_every_holder(customer, people, bench, job, link, now, name, holder):
     sent(bench, job, line("Of this job"), at=now)
-    photo = snap(job, by=bench.by, of=About(caption="Of this job"))
+    photo = snap(job, by=bench.by, of=PhotoSubject(caption="Of this job"))
     number = bench.receive()
     token = keys.token(link)
     if holder == "of another job":

@@ -59,8 +59,8 @@ class Command(BaseCommand):
 
 def _epilog(calculation: Calculation) -> str:
     parts = (calculation.formula, calculation.caution, calculation.source)
-    told = zip(("Formula", "Caution", "Source"), parts, strict=True)
-    return "\n".join(f"{name}: {text}" for name, text in told if text)
+    sections = zip(("Formula", "Caution", "Source"), parts, strict=True)
+    return "\n".join(f"{name}: {text}" for name, text in sections if text)
 
 
 def _add(parser: CommandParser, asked: Input) -> None:
@@ -82,10 +82,12 @@ def _lines(result: dict[str, Any]) -> Iterator[str]:
             yield f"{key}:"
             yield from (f"  {row.get('says', row)}" for row in value)
             continue
-        said = (
-            ", ".join(_amount(one) for one in value) if isinstance(value, list) else _amount(value)
+        text = (
+            ", ".join(_amount(item) for item in value)
+            if isinstance(value, list)
+            else _amount(value)
         )
-        yield f"{key:24} {said} {unit_of(key)}".rstrip()
+        yield f"{key:24} {text} {unit_of(key)}".rstrip()
 
 
 def _amount(value: Any) -> str:

@@ -47,8 +47,8 @@ class Command(BaseCommand):
             return
         checklist = derive(pack, facts)
         if options["gate"]:
-            kept = tuple(step for step in checklist.steps if step.gate == options["gate"])
-            checklist = Checklist(pack, kept, facts)
+            steps_of_gate = tuple(step for step in checklist.steps if step.gate == options["gate"])
+            checklist = Checklist(pack, steps_of_gate, facts)
         if options["json"]:
             self.stdout.write(json.dumps(checklist_out(checklist), indent=2, ensure_ascii=False))
         else:
@@ -92,16 +92,16 @@ class Command(BaseCommand):
 
     def _part(self, part: explain.ConditionPart, depth: int) -> None:
         read = "; ".join(f"{name} = {json.dumps(value)}" for name, value in part.facts.items())
-        told = f"{part.join}:" if part.join else f"{part.text}" + (f"   [{read}]" if read else "")
-        self.stdout.write(f"{'  ' * depth}{part.truth:8} {told}")
+        text = f"{part.join}:" if part.join else f"{part.text}" + (f"   [{read}]" if read else "")
+        self.stdout.write(f"{'  ' * depth}{part.truth:8} {text}")
         for below in part.parts:
             self._part(below, depth + 1)
 
     def _turn(self, words: str, changes: tuple[tuple[str, Any], ...]) -> None:
         if changes:
             joined = " and " if words.startswith("The smallest") else "; or "
-            told = joined.join(f"{name} = {json.dumps(value)}" for name, value in changes[:6])
-            self.stdout.write(f"  {words}: {told}")
+            text = joined.join(f"{name} = {json.dumps(value)}" for name, value in changes[:6])
+            self.stdout.write(f"  {words}: {text}")
 
 
 def _all_of(pack: Pack, facts: Facts, step: str) -> tuple[tuple[str, Any], ...]:

@@ -34,7 +34,7 @@ class Command(BaseCommand):
         """Run it; exit 2 when a row or the file is wrong."""
         by = _person(options["by"])
         try:
-            outcome = job_import.load(
+            outcome = job_import.import_csv(
                 Path(options["file"]), by=by, at=timezone.now(), dry_run=options["dry_run"]
             )
         except (BadInput, Forbidden) as error:
@@ -61,7 +61,7 @@ def _person(name: str) -> User:
     if not name:
         owner = User.objects.filter(groups__name="owner").order_by("pk").first()
         return owner or roles.make("importer", "desk")
-    found = User.objects.filter(username=name).first()
-    if found is None:
+    user = User.objects.filter(username=name).first()
+    if user is None:
         raise CommandError(f"There is no person {name!r}.", returncode=2)
-    return found
+    return user

@@ -1,39 +1,18 @@
-"""`manage.py person NAME ROLE`: create an account, or give it another role or password."""
+"""`manage.py person NAME ROLE`: the former name of `user`; it still answers."""
 
 from __future__ import annotations
 
-import getpass
-import secrets
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
-
-from shop.accounts import roles, second_factor
+from shop.site.management.commands import user
 
 
-class Command(BaseCommand):
-    """Creates or changes a person."""
+class Command(user.Command):
+    """Runs `user` and names it."""
 
-    help = "Create a person with a role: owner, technician, desk or viewer."
-
-    def add_arguments(self, parser: CommandParser) -> None:
-        """Declare the arguments."""
-        parser.add_argument("name")
-        parser.add_argument("role", choices=roles.ROLES)
-        parser.add_argument("--ask", action="store_true", help="ask for the password")
-        parser.add_argument(
-            "--forget-second-factor",
-            action="store_true",
-            help="take away codes and passkeys that are lost; the password is made anew",
-        )
+    help = "Former name of `user`."
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it."""
-        password = getpass.getpass() if options["ask"] else secrets.token_urlsafe(9)
-        person = roles.make(options["name"], options["role"], password)
-        if options["forget_second_factor"]:
-            gone = second_factor.forget(person)
-            self.stdout.write(f"{gone} second factor{'' if gone == 1 else 's'} taken away.")
-        self.stdout.write(f"{options['name']} is {options['role']}.")
-        if not options["ask"]:
-            self.stdout.write(f"Password: {password}")
+        self.stderr.write("person is called user now: manage.py user NAME ROLE")
+        super().handle(*args, **options)

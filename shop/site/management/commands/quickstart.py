@@ -58,9 +58,9 @@ class Command(BaseCommand):
             if not stopping:
                 self._greet(bind, port, password, empty=options["empty"])
             while not stopping:
-                gone = children.ended()
-                if gone:
-                    raise CommandError(f"The {gone} has ended by itself; see its message above.")
+                ended = children.ended()
+                if ended:
+                    raise CommandError(f"The {ended} has ended by itself; see its message above.")
                 time.sleep(0.2)
         finally:
             children.stop()
@@ -96,11 +96,13 @@ def _require_free(bind: str, port: int) -> None:
 
 def _accounts(*, demo_people: bool) -> str:
     """Create the accounts once, and return their password as it is kept in the data folder."""
-    kept = Path(settings.DATA) / "sign-in"
+    password_file = Path(settings.DATA) / "sign-in"
     if User.objects.exists():
-        return kept.read_text(encoding="utf-8") if kept.exists() else "as you set it"
+        return (
+            password_file.read_text(encoding="utf-8") if password_file.exists() else "as you set it"
+        )
     password = secrets.token_urlsafe(9)
-    with open(os.open(kept, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "w") as file:
+    with open(os.open(password_file, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "w") as file:
         file.write(password)
     for role in roles.ROLES if demo_people else ("owner",):
         roles.make(role, role, password)
@@ -128,11 +130,11 @@ def _start(children: Children, bind: str, port: int) -> None:
 def _await_ready(children: Children, bind: str, port: int, stopping: list[int]) -> None:
     host = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(bind, bind)
     address = f"http://{_shown(host)}:{port}/healthz/ready"
-    patience = time.monotonic() + START_SECONDS
-    while time.monotonic() < patience and not stopping:
-        gone = children.ended()
-        if gone:
-            raise CommandError(f"The {gone} did not start; see its message above.")
+    deadline = time.monotonic() + START_SECONDS
+    while time.monotonic() < deadline and not stopping:
+        ended = children.ended()
+        if ended:
+            raise CommandError(f"The {ended} did not start; see its message above.")
         try:
             with urllib.request.urlopen(address, timeout=2) as answer:
                 if answer.status == 200:

@@ -62,22 +62,22 @@ class Action:
 
 
 @dataclass
-class NextUp:
+class NextActions:
     """The two lists."""
 
     quick: list[Action] = field(default_factory=list)
     bench: list[Action] = field(default_factory=list)
 
 
-def next_up(now: datetime) -> NextUp:
+def next_actions(now: datetime) -> NextActions:
     """Return what can be done at `now` (aware); a handful of queries however many jobs there are."""
     actions = [*_of_jobs(now), *_answers(now), *_orders(now), *_from_stock(), *_late_parcels(now)]
-    found = NextUp()
+    result = NextActions()
     for action in sorted(actions, key=lambda a: a.urgency(now)):
-        (found.quick if action.minutes <= FEW_MINUTES else found.bench).append(action)
-    found.bench = found.bench[:SHOWN]
-    found.quick = found.quick[:SHOWN]
-    return found
+        (result.quick if action.minutes <= FEW_MINUTES else result.bench).append(action)
+    result.bench = result.bench[:SHOWN]
+    result.quick = result.quick[:SHOWN]
+    return result
 
 
 def _of_jobs(now: datetime) -> Iterable[Action]:
@@ -120,14 +120,14 @@ def _promise(day: date | None, now: datetime) -> list[str]:
 def _age(job: Job, now: datetime) -> list[str]:
     if job.ready_since:
         return [f"parts came {span(job.ready_since, now)} ago"]
-    stalled = ["nobody has touched it for longer than its stage's patience"]
+    stall_reason = ["it has stalled: nobody has touched it for longer than usual in this stage"]
     reasons = [f"{span(job.stage_since, now)} in this stage"]
-    return reasons + (stalled if getattr(job, "waiting", "") == "nobody" else [])
+    return reasons + (stall_reason if getattr(job, "waiting", "") == "nobody" else [])
 
 
 def _answers(now: datetime) -> Iterable[Action]:
-    asked = queries.jobs(now).filter(closed_at=None, customer_asked=True)
-    for job in asked.order_by("waiting_since")[:SHOWN]:
+    asking = queries.jobs(now).filter(closed_at=None, customer_asked=True)
+    for job in asking.order_by("waiting_since")[:SHOWN]:
         why = [f"the customer asked {span(job.waiting_since or job.stage_since, now)} ago"]
         where = reverse("job", args=[job.number])
         yield Action(
@@ -136,15 +136,15 @@ def _answers(now: datetime) -> Iterable[Action]:
 
 
 def _orders(now: datetime) -> Iterable[Action]:
-    wanted = JobPart.objects.filter(outstanding=True, ordered=False, required=True)
-    unordered = wanted.aggregate(parts=Count("pk"), jobs=Count("job", distinct=True))
-    if not unordered["parts"]:
+    unordered = JobPart.objects.filter(outstanding=True, ordered=False, required=True)
+    totals = unordered.aggregate(parts=Count("pk"), jobs=Count("job", distinct=True))
+    if not totals["parts"]:
         return
-    oldest = wanted.order_by("needed_at").values_list("needed_at", flat=True)[0]
-    parts = counted(unordered["parts"], "part")
-    jobs = counted(unordered["jobs"], "job waits", "jobs wait")
+    oldest = unordered.order_by("needed_at").values_list("needed_at", flat=True)[0]
+    parts = counted(totals["parts"], "part")
+    jobs = counted(totals["jobs"], "job waits", "jobs wait")
     why = [f"{jobs} for what nobody has ordered, since {span(oldest, now)}"]
-    yield Action(f"Order {parts}", reverse("order"), 10, why, unordered["jobs"], since=oldest)
+    yield Action(f"Order {parts}", reverse("order"), 10, why, totals["jobs"], since=oldest)
 
 
 def _from_stock() -> Iterable[Action]:

@@ -1,4 +1,4 @@
-"""The words of messages: plain text with places in braces, filled in when a message is written."""
+"""Templates of messages: plain text with placeholders in braces, filled in when a message is written."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from django.contrib.auth.models import User
 from shop.accounts import roles
 from shop.lib import text
 from shop.lib.refusals import BadInput, bad
-from shop.messages.models import Wording
+from shop.messages.models import MessageTemplate
 
 LONGEST_TEXT = 8000
-PLACES = {
+PLACEHOLDERS = {
     "customer": "the customer's name",
     "unit": "make and model",
     "job": "the number of the job",
@@ -27,13 +27,13 @@ PLACES = {
     "warranty": "until when the repair is warranted",
 }
 # Words that a shop wrote before may still say {owner}.
-OLD_PLACES = {"owner": "customer"}
-_PLACE = re.compile(r"\{(\w*)\}")
+OLD_PLACEHOLDERS = {"owner": "customer"}
+_PLACEHOLDER = re.compile(r"\{(\w*)\}")
 
 
 @dataclass(frozen=True)
-class Words:
-    """Subject and text of an occasion, with places."""
+class TemplateText:
+    """Title, subject and text of an occasion, with placeholders."""
 
     title: str
     subject: str
@@ -43,8 +43,8 @@ class Words:
 _GREETING = "Hello {customer},\n\n"
 _END = "\n\nWhere it is, at any time, and a place for questions:\n{link}\n\n{shop}"
 
-OCCASIONS: dict[str, Words] = {
-    "received": Words(
+DEFAULTS: dict[str, TemplateText] = {
+    "received": TemplateText(
         "received",
         "Your {unit} is here (job {job})",
         _GREETING
@@ -52,21 +52,21 @@ OCCASIONS: dict[str, Words] = {
         + "We look at it in its turn and ask you before anything that costs."
         + _END,
     ),
-    "estimate": Words(
+    "estimate": TemplateText(
         "estimate sent",
         "Estimate for your {unit} (job {job})",
         _GREETING
         + "we know what your {unit} needs. It comes to {total}. Please look at it and say yes or no:"
         + "\n{link}\n\nUntil then we do nothing further.\n\n{shop}",
     ),
-    "parts-late": Words(
+    "parts-late": TemplateText(
         "parts late",
         "Your {unit} waits longer for parts (job {job})",
         _GREETING
         + "a part for your {unit} has not come when it should have. We are after it. {forecast}"
         + _END,
     ),
-    "ready": Words(
+    "ready": TemplateText(
         "ready",
         "Your {unit} is ready (job {job})",
         _GREETING
@@ -74,14 +74,14 @@ OCCASIONS: dict[str, Words] = {
         + "The repair is warranted until {warranty}."
         + _END,
     ),
-    "unrepaired": Words(
+    "unrepaired": TemplateText(
         "goes back unrepaired",
         "Your {unit} goes back unrepaired (job {job})",
         _GREETING
         + "your {unit} goes back to you as it is. It is not safe: do not plug it in and do not open it."
         + _END,
     ),
-    "shipped": Words(
+    "shipped": TemplateText(
         "shipped",
         "Your {unit} is on its way (job {job})",
         _GREETING
@@ -92,44 +92,50 @@ OCCASIONS: dict[str, Words] = {
 }
 
 
-def words_for(about: str) -> Words:
-    """Return the words of an occasion: the shop's own, else those that come along."""
-    own = Wording.objects.filter(about=about).first()
-    usual = OCCASIONS[about]
-    return Words(usual.title, own.subject, own.text) if own else usual
+def template_for(about: str) -> TemplateText:
+    """Return the template of an occasion: the shop's own, else the default."""
+    own = MessageTemplate.objects.filter(about=about).first()
+    default = DEFAULTS[about]
+    return TemplateText(default.title, own.subject, own.text) if own else default
 
 
 def fill(words: str, values: dict[str, str]) -> str:
-    """Return the words with their places filled; a place without a value falls silent."""
-    return _PLACE.sub(lambda place: values.get(OLD_PLACES.get(place[1], place[1]), ""), words)
+    """Return the words with their placeholders filled; one without a value becomes nothing."""
+    return _PLACEHOLDER.sub(
+        lambda match: values.get(OLD_PLACEHOLDERS.get(match[1], match[1]), ""), words
+    )
 
 
-def keep(about: str, subject: str, words: str, *, by: User) -> None:
-    """Keep the shop's own words; BadInput as in `check`."""
+def save(about: str, subject: str, words: str, *, by: User) -> None:
+    """Keep the shop's own template; BadInput as in `validate`."""
     roles.require(by, "note")
-    kept = dict(zip(("subject", "text"), check(subject, words), strict=True))
-    Wording.objects.update_or_create(about=about, defaults=kept)
+    texts = dict(zip(("subject", "text"), validate(subject, words), strict=True))
+    MessageTemplate.objects.update_or_create(about=about, defaults=texts)
 
 
-def check(subject: str, words: str) -> tuple[str, str]:
-    """Return both as they are kept; BadInput names a place that there is not, or an empty text."""
-    return _checked("subject", subject, 200), _checked("text", words, LONGEST_TEXT)
+def validate(subject: str, words: str) -> tuple[str, str]:
+    """Return both as they are kept; BadInput names a placeholder that there is not, or an empty text."""
+    return _validated("subject", subject, 200), _validated("text", words, LONGEST_TEXT)
 
 
-def drop(about: str, *, by: User) -> None:
-    """Go back to the words that come along."""
+def reset(about: str, *, by: User) -> None:
+    """Go back to the default."""
     roles.require(by, "note")
-    Wording.objects.filter(about=about).delete()
+    MessageTemplate.objects.filter(about=about).delete()
 
 
-def _checked(field: str, given: str, longest: int) -> str:
-    kept = text.take(field, given, longest, needed=True)
-    unknown = [name for name in _PLACE.findall(kept) if name not in PLACES | OLD_PLACES]
+def _validated(field: str, given: str, longest: int) -> str:
+    checked = text.take(field, given, longest, needed=True)
+    unknown = [
+        name
+        for name in _PLACEHOLDER.findall(checked)
+        if name not in PLACEHOLDERS | OLD_PLACEHOLDERS
+    ]
     if unknown:
         raise bad(
             field,
-            f"{field} has the place {{{unknown[0]}}}; there are {', '.join(f'{{{p}}}' for p in PLACES)}.",
+            f"{field} has the placeholder {{{unknown[0]}}}; there are {', '.join(f'{{{p}}}' for p in PLACEHOLDERS)}.",
         )
-    if field == "subject" and "\n" in kept:
+    if field == "subject" and "\n" in checked:
         raise BadInput([(field, "subject has a line break; it is one line.")])
-    return kept
+    return checked

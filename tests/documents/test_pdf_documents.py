@@ -12,15 +12,15 @@ import zxingcpp
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.documents import contents, printing, typesetting
+from shop.documents import pdf_documents, technical_documents, typesetting
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
-from shop.intake.services import Coming
+from shop.intake.services import IntakeDetails
 from shop.jobs import comparison as readings
 from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
 from shop.photos.models import Photo
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 from tests.helpers import amplifier
 from tests.photos.pictures import snap
 
@@ -32,7 +32,7 @@ def sheet_of(number):
 
 
 def printed(number, name, size="a4"):
-    return printing.print_paper(name, sheet_of(number), size)
+    return pdf_documents.render_pdf(name, sheet_of(number), size)
 
 
 def text_of(pdf):
@@ -69,7 +69,7 @@ def released(bench):
 
 def test_the_release_record_says_what_was_found_done_read_and_signed(released):
     sheet = sheet_of(released)
-    said = flat(printed(released, "release"))
+    text = flat(printed(released, "release"))
     for words in (
         "Corvenby A-9, serial K-77",
         "Hums",
@@ -82,17 +82,17 @@ def test_the_release_record_says_what_was_found_done_read_and_signed(released):
         sheet.checklist.pack.digest,
         sheet.record.rows[-1].hash,
     ):
-        assert words in said, words
+        assert words in text, words
 
 
 def test_the_soak_is_drawn_into_it(released):
-    told, files = printing._soak(sheet_of(released))
-    assert [one["file"] for one in told] == list(files) == ["soak0.svg"]
+    captions, files = pdf_documents._soak_charts(sheet_of(released))
+    assert [caption["file"] for caption in captions] == list(files) == ["soak0.svg"]
     assert files["soak0.svg"].lstrip().startswith('<svg xmlns="http://www.w3.org/2000/svg"')
     assert files["soak0.svg"].count("<circle") == 3
-    without = contents.release(sheet_of(released)) | {"paper": "a4"}
-    pictures = {"qr.svg": printing._code(printing.address(sheet_of(released)))}
-    bare = typesetting.set_paper("release", without, at=timezone.now(), pictures=pictures)
+    without = technical_documents.release_record(sheet_of(released)) | {"paper": "a4"}
+    pictures = {"qr.svg": pdf_documents._qr_code(pdf_documents.address(sheet_of(released)))}
+    bare = typesetting.compile_pdf("release", without, at=timezone.now(), pictures=pictures)
     assert "The soak\n" not in text_of(bare)
     assert "over the hours" in flat(printed(released, "release"))
 
@@ -101,7 +101,7 @@ def test_it_names_the_rules_it_was_released_by_not_those_of_today(released, monk
     sheet = sheet_of(released)
     then = sheet.checklist.pack.digest
     monkeypatch.setattr(type(sheet.checklist.pack), "digest", "a later edition")
-    assert contents.release(sheet)["pack"] == f"digest {then}"
+    assert technical_documents.release_record(sheet)["pack"] == f"digest {then}"
 
 
 def test_the_same_record_gives_the_same_bytes(released):
@@ -119,18 +119,18 @@ def test_a_unit_that_goes_back_carries_the_warning_and_what_is_open(bench):
     number = bench.receive(complaint="No sound", facts=amplifier())
     bench.pass_gate(number, "hand-back")
     bench.stage(number, "withdrawn")
-    said = flat(printed(number, "handback"))
-    assert "Do not plug it in" in said
-    assert "Local codes and licensed practice come first" in said
-    assert sheet_of(number).record.rows[-1].hash in said
+    text = flat(printed(number, "handback"))
+    assert "Do not plug it in" in text
+    assert "Local codes and licensed practice come first" in text
+    assert sheet_of(number).record.rows[-1].hash in text
 
 
 def test_the_traveller_shows_limits_and_state(bench):
     number = bench.receive(facts=amplifier())
-    said = flat(printed(number, "traveller"))
-    assert "Look, smell, shake" in said
-    assert "☐" in said
-    assert "Isolate, lock, discharge by the plan" in said
+    text = flat(printed(number, "traveller"))
+    assert "Look, smell, shake" in text
+    assert "☐" in text
+    assert "Isolate, lock, discharge by the plan" in text
 
 
 @pytest.mark.parametrize(
@@ -167,8 +167,8 @@ def test_a_size_that_is_not_one_is_named(bench):
 
 def test_markup_is_printed_as_it_was_written(bench):
     evil = '#read("/etc/passwd") *bold* $x$ <tag> @ref \\ // `raw`'
-    said = flat(printed(bench.receive(complaint=evil), "traveller"))
-    assert '#read("/etc/passwd") *bold* $x$ <tag> @ref' in said
+    text = flat(printed(bench.receive(complaint=evil), "traveller"))
+    assert '#read("/etc/passwd") *bold* $x$ <tag> @ref' in text
 
 
 @pytest.mark.parametrize(
@@ -197,7 +197,7 @@ def test_the_page_says_what_no_font_can_set(bench, client, people):
 def test_the_code_holds_the_address_of_the_job(bench, settings):
     settings.ADDRESS = "https://bench.example"
     number = bench.receive()
-    assert printing.address(sheet_of(number)) == f"https://bench.example/jobs/{number}/"
+    assert pdf_documents.address(sheet_of(number)) == f"https://bench.example/jobs/{number}/"
 
 
 def test_readings_are_compared_first_to_last(bench):
@@ -205,12 +205,12 @@ def test_readings_are_compared_first_to_last(bench):
     for value in (48.0, 30.0, 12.0):
         bench.record(number, "reading_taken", quantity="offset_millivolts", value=value, unit="mV")
     bench.record(number, "reading_taken", quantity="level_volts", value=2.0, unit="V")
-    found = readings.first_and_last(sheet_of(number).record.rows)
-    assert [one.cells[:3] for one in found] == [
+    pairs = readings.first_and_last(sheet_of(number).record.rows)
+    assert [pair.cells[:3] for pair in pairs] == [
         ["offset millivolts", "48 mV", "12 mV"],
         ["level volts", "", "2 V"],
     ]
-    assert found[0].cells[4] == "not judged"
+    assert pairs[0].cells[4] == "not judged"
 
 
 @pytest.mark.parametrize("size", typesetting.LABELS)
@@ -225,7 +225,7 @@ def test_the_code_of_a_label_is_read_off_the_print(job, settings, size, dots_per
     assert code.text == f"https://bench.example.org/jobs/{job}/"
 
 
-class TestDealings:
+class TestCommercialDocuments:
     """Estimate, invoice figures and packing list."""
 
     LINE = {
@@ -239,20 +239,20 @@ class TestDealings:
     }
 
     def estimate(self, bench, number, now):
-        estimate_services.draft(number, by=bench.by, at=now)
-        estimate_services.save(number, "Plain words.", [self.LINE], by=bench.by)
-        estimate_services.send(number, by=bench.by, at=now)
+        estimate_services.get_or_create_draft(number, by=bench.by, at=now)
+        estimate_services.save_draft(number, "Plain words.", [self.LINE], by=bench.by)
+        estimate_services.send_draft(number, by=bench.by, at=now)
 
     def test_the_estimate(self, bench, job, now):
         with pytest.raises(Refused, match="No estimate"):
             printed(job, "estimate")
         self.estimate(bench, job, now)
-        said = flat(printed(job, "estimate"))
+        text = flat(printed(job, "estimate"))
         for words in ("version 1", "Plain words.", "Ремонт", "1.5 h", "90.00 EUR", "107.10 EUR"):
-            assert words in said, words
-        assert "VAT 19 % on 90.00 EUR" in said
-        assert "No answer yet" in said
-        assert "rounded half up" in said
+            assert words in text, words
+        assert "VAT 19 % on 90.00 EUR" in text
+        assert "No answer yet" in text
+        assert "rounded half up" in text
 
     def test_the_figures_need_an_agreed_estimate_and_a_unit_that_left(self, bench, job, now):
         self.estimate(bench, job, now)
@@ -263,10 +263,10 @@ class TestDealings:
             printed(job, "figures")
         bench.pass_gate(job, "hand-back")
         bench.stage(job, "withdrawn")
-        said = flat(printed(job, "figures", "us-letter"))
-        assert "107.10 EUR" in said
-        assert "by telephone" in said
-        assert "warranted" not in said
+        text = flat(printed(job, "figures", "us-letter"))
+        assert "107.10 EUR" in text
+        assert "by telephone" in text
+        assert "warranted" not in text
 
     def test_the_release_says_what_was_agreed_and_until_when_it_is_warranted(
         self, bench, now, settings
@@ -284,32 +284,32 @@ class TestDealings:
         assert f"warranted until {today}" in flat(printed(number, "figures"))
 
     def test_pictures_before_and_after_stand_side_by_side(self, released, bench, people):
-        first = snap(released, by=bench.by, of=About(caption="The joint"))
-        snap(released, by=bench.by, of=About(caption="The joint", before=first))
-        hidden = snap(released, by=bench.by, of=About(Photo.PARCEL, caption="A label"))
-        snap(released, by=bench.by, of=About(Photo.PARCEL, caption="A label", before=hidden))
-        said = flat(printed(released, "release"))
-        assert "Before and after" in said
-        assert "The joint" in said
-        assert "A label" not in said
+        first = snap(released, by=bench.by, of=PhotoSubject(caption="The joint"))
+        snap(released, by=bench.by, of=PhotoSubject(caption="The joint", before=first))
+        hidden = snap(released, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="A label"))
+        snap(released, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="A label", before=hidden))
+        text = flat(printed(released, "release"))
+        assert "Before and after" in text
+        assert "The joint" in text
+        assert "A label" not in text
 
     def test_the_packing_list(self, people, bench, now):
-        coming = Coming(name="Ada", address="1 Row\nTown", accessories="mains lead\nremote")
+        details = IntakeDetails(name="Ada", address="1 Row\nTown", accessories="mains lead\nremote")
         job = intake_services.receive(
-            by=people.desk, at=now, coming=coming, make="C", facts=amplifier()
+            by=people.desk, at=now, details=details, make="C", facts=amplifier()
         )
         with pytest.raises(Refused, match="on the bench"):
             printed(job.number, "packing")
         bench.pass_gate(job.number, "hand-back")
         bench.stage(job.number, "withdrawn")
         bench.record(job.number, "shipped", carrier="North Post")
-        said = flat(printed(job.number, "packing"))
+        text = flat(printed(job.number, "packing"))
         for words in ("1 Row Town", "mains lead", "remote", "North Post", "Do not plug it in"):
-            assert words in said, words
+            assert words in text, words
 
     def test_its_code_is_the_customers_page_while_there_is_one(self, bench, job, now):
         sheet = sheet_of(job)
-        assert printing._customers_address(sheet, "estimate") == printing.address(sheet)
+        assert pdf_documents._address_for(sheet, "estimate") == pdf_documents.address(sheet)
         link = keys.link_for(bench.job(job), now=now)
-        assert printing._customers_address(sheet, "estimate") == keys.address(link)
-        assert printing._customers_address(sheet, "traveller") == printing.address(sheet)
+        assert pdf_documents._address_for(sheet, "estimate") == keys.address(link)
+        assert pdf_documents._address_for(sheet, "traveller") == pdf_documents.address(sheet)

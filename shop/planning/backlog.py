@@ -1,4 +1,4 @@
-"""What waits: per job since when and until when, per parcel whom it frees, per supplier what could go together."""
+"""The backlog: jobs that wait, open orders with the jobs they free, needs that one supplier could send together."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Waiting
 from shop.parts.models import Allocation, Order, OrderLine
-from shop.planning.forecasting import Finish, Forecaster
+from shop.planning.forecasting import FinishForecast, Forecaster
 
 SHOWN = 60
 LONGEST_BAR_DAYS = 28
 
 
 @dataclass(frozen=True)
-class Wait:
+class WaitingJob:
     """One job's wait."""
 
     job: Job
@@ -30,7 +30,7 @@ class Wait:
     until: date | None
     late_days: int
     parts: str
-    finish: Finish
+    finish: FinishForecast
 
     @property
     def bar(self) -> float:
@@ -50,41 +50,43 @@ class Parcel:
 
 
 @dataclass(frozen=True)
-class Together:
+class SupplierGroup:
     """Open needs that one supplier could send in one parcel."""
 
     supplier: str
     needs: list[JobPart]
 
 
-def waits(now: datetime) -> list[Wait]:
+def waiting_jobs(now: datetime) -> list[WaitingJob]:
     """Return the jobs that wait on somebody else than hands, the latest and longest first."""
     open_jobs = queries.jobs(now).filter(closed_at=None).exclude(waiting_on=Waiting.HANDS)
     jobs = list(open_jobs.order_by("waiting_since")[:SHOWN])
     parts, due = _parts_of(jobs), _due_of(jobs)
     forecaster = Forecaster(now, jobs)
-    found = [_wait(job, now, parts[job.number], due.get(job.number), forecaster) for job in jobs]
-    return sorted(found, key=lambda wait: (-wait.late_days, -wait.days))
+    waiting = [
+        _waiting_job(job, now, parts[job.number], due.get(job.number), forecaster) for job in jobs
+    ]
+    return sorted(waiting, key=lambda wait: (-wait.late_days, -wait.days))
 
 
-def _wait(
+def _waiting_job(
     job: Job, now: datetime, parts: list[JobPart], due: date | None, forecaster: Forecaster
-) -> Wait:
+) -> WaitingJob:
     today = timezone.localdate(now)
     until = due if job.waiting_on == "parts" else job.promised_on
     since = job.waiting_since or job.stage_since
-    here = sum(1 for part in parts if not part.outstanding)
-    said = f"{here} of {len(parts)} parts here" if parts else ""
-    late = max(0, (today - until).days) if until else 0
+    arrived = sum(1 for part in parts if not part.outstanding)
+    parts_words = f"{arrived} of {len(parts)} parts here" if parts else ""
+    late_days = max(0, (today - until).days) if until else 0
     days = (now - since).total_seconds() / 86_400
-    return Wait(job, since, days, until, late, said, forecaster.finish(job))
+    return WaitingJob(job, since, days, until, late_days, parts_words, forecaster.finish(job))
 
 
 def _parts_of(jobs: Sequence[Job]) -> dict[int, list[JobPart]]:
-    found: dict[int, list[JobPart]] = defaultdict(list)
+    parts_by_job: dict[int, list[JobPart]] = defaultdict(list)
     for part in JobPart.objects.filter(job__in=jobs, required=True):
-        found[part.job_id].append(part)
-    return found
+        parts_by_job[part.job_id].append(part)
+    return parts_by_job
 
 
 def _due_of(jobs: Sequence[Job]) -> dict[int, date]:
@@ -93,13 +95,13 @@ def _due_of(jobs: Sequence[Job]) -> dict[int, date]:
     allocations = Allocation.objects.filter(
         job__in=numbers, dropped_at=None, line__order__closed_at=None
     )
-    due: dict[int, date] = {}
+    due_by_job: dict[int, date] = {}
     for job, expected in allocations.values_list("job", "line__order__expected_on"):
-        due[job] = max(expected, due.get(job, expected))
-    return due
+        due_by_job[job] = max(expected, due_by_job.get(job, expected))
+    return due_by_job
 
 
-def parcels(now: datetime) -> list[Parcel]:
+def open_parcels(now: datetime) -> list[Parcel]:
     """Return the open orders, late ones first, each with the jobs that it frees or helps."""
     today = timezone.localdate(now)
     lines = OrderLine.objects.select_related("part").prefetch_related(
@@ -142,12 +144,16 @@ def _missing_required(orders: Sequence[Order]) -> dict[int, tuple[Job, set[int]]
     return missing
 
 
-def together(needs: Sequence[JobPart]) -> list[Together]:
+def supplier_groups(needs: Sequence[JobPart]) -> list[SupplierGroup]:
     """Return, per supplier who sells two or more of the needs, which those are; most first."""
     by_supplier: dict[str, list[JobPart]] = defaultdict(list)
     for need in needs:
         if need.part is not None:
             for offer in need.part.offers.all():
                 by_supplier[offer.supplier.name].append(need)
-    found = [Together(name, mine) for name, mine in by_supplier.items() if len(mine) > 1]
-    return sorted(found, key=lambda group: (-len(group.needs), group.supplier))
+    groups = [
+        SupplierGroup(name, needs_of_supplier)
+        for name, needs_of_supplier in by_supplier.items()
+        if len(needs_of_supplier) > 1
+    ]
+    return sorted(groups, key=lambda group: (-len(group.needs), group.supplier))

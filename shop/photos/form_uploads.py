@@ -11,28 +11,30 @@ from shop.accounts.roles import signed_in
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import uploads
 from shop.photos import processing, services
-from shop.photos.services import About
+from shop.photos.services import PhotoSubject
 
 
 @dataclass
-class Taken:
+class UploadResult:
     """How many were kept, and a sentence for each that was not."""
 
     kept: int = 0
     refused: list[str] = field(default_factory=list)
 
 
-def take(request: HttpRequest, number: int, of: About) -> Taken:
+def save_uploads(request: HttpRequest, number: int, subject: PhotoSubject) -> UploadResult:
     """Keep the pictures of a form, in its files under `photo`, for a job."""
-    done = Taken(refused=[str(processing.too_large(name)) for name in uploads.dropped(request)])
+    result = UploadResult(
+        refused=[str(processing.too_large(name)) for name in uploads.dropped(request)]
+    )
     for file in request.FILES.getlist("photo"):
         name = file.name or "The file"
         try:
             if (file.size or 0) > processing.LARGEST_FILE:
                 raise processing.too_large(name)
-            made = processing.develop(name, file.read())
-            services.add(number, made, of, by=signed_in(request), at=timezone.now())
-            done.kept += 1
+            decoded = processing.decode_photo(name, file.read())
+            services.add_photo(number, decoded, subject, by=signed_in(request), at=timezone.now())
+            result.kept += 1
         except UserFacingError as error:
-            done.refused.append(str(error))
-    return done
+            result.refused.append(str(error))
+    return result

@@ -41,7 +41,7 @@ class Outcome:
         return fault_rate(self.back, self.released)
 
 
-def by_kind(now: datetime) -> list[Outcome]:
+def by_unit_kind(now: datetime) -> list[Outcome]:
     """Return the outcomes of each kind of unit, most repairs first."""
     rows = _counted(_released(now).values(name=F("kind")))
     return [_outcome(row, "kind not noted") for row in rows]
@@ -66,8 +66,8 @@ def _counted(jobs: Any) -> Iterable[dict[str, object]]:
         cured=Count("pk", filter=Q(again=False, back=False)),
         came_back=Count("pk", filter=Q(back=True)),
     )
-    found: Iterable[dict[str, object]] = counted.order_by("-released", "name")[:SHOWN]
-    return found
+    rows: Iterable[dict[str, object]] = counted.order_by("-released", "name")[:SHOWN]
+    return rows
 
 
 def _outcome(row: dict[str, object], unnamed: str) -> Outcome:

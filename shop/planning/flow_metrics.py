@@ -10,7 +10,7 @@ from django.db.models import Count, DateField, Q
 from django.db.models.functions import TruncWeek
 from django.utils import timezone
 
-from shop.bench.statistics import flow as sums
+from shop.bench.statistics import flow
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import OPEN, Stage
 from shop.lib.charts import Scale, polyline
@@ -38,7 +38,7 @@ class StageRow:
     dots: list[tuple[float, Job, float]]
 
 
-def stages(now: datetime) -> dict[str, object]:
+def stage_ages(now: datetime) -> dict[str, object]:
     """Return the ageing of open work beside the cycle times of each stage, ready to draw."""
     finished = {stage.value: _finished(stage) for stage in OPEN}
     open_jobs: dict[str, list[Job]] = defaultdict(list)
@@ -49,7 +49,7 @@ def stages(now: datetime) -> dict[str, object]:
     ):
         open_jobs[str(job.stage)].append(job)
     ages = [(now - job.stage_since) / _DAY for jobs in open_jobs.values() for job in jobs]
-    tails = [sums.percentiles(days)[2] for days in finished.values() if days]
+    tails = [flow.percentiles(days)[2] for days in finished.values() if days]
     longest = max([1.0, *tails, *(min(age, 60.0) for age in ages)])
     scale = Scale(0, longest, _LEFT, _WIDTH - 14)
     rows = [
@@ -69,8 +69,8 @@ def _finished(stage: Stage) -> list[float]:
 def _row(
     place: int, stage: str, days: list[float], jobs: list[Job], now: datetime, scale: Scale
 ) -> StageRow:
-    enough = len(days) >= sums.FEWEST
-    p50, p85, p95 = sums.percentiles(days) if enough else (None, None, None)
+    enough = len(days) >= flow.FEWEST
+    p50, p85, p95 = flow.percentiles(days) if enough else (None, None, None)
     aged = [((now - job.stage_since) / _DAY, job) for job in jobs]
     named = {"p50": p50, "p85": p85, "p95": p95}
     places = {name: scale.at(value) for name, value in named.items() if value is not None}
@@ -82,7 +82,7 @@ def _row(
     )
 
 
-def weeks(now: datetime) -> dict[str, object]:
+def weekly_flow(now: datetime) -> dict[str, object]:
     """Return what came, left and came back in each of the last weeks, ready to draw."""
     monday = timezone.localdate(now) - timedelta(days=timezone.localdate(now).weekday())
     first = monday - timedelta(weeks=WEEKS - 1)
@@ -92,7 +92,7 @@ def weeks(now: datetime) -> dict[str, object]:
     back = _per_week("received_at", since, Q(returned_from__isnull=False))
     days = [first + timedelta(weeks=n) for n in range(WEEKS)]
     rows = [{"week": day, "came": came[day], "left": left[day], "back": back[day]} for day in days]
-    return {"rows": rows, **_drawn(rows)}
+    return {"rows": rows, **_chart(rows)}
 
 
 def _per_week(column: str, since: datetime, more: Q | None = None) -> Counter[date]:
@@ -102,7 +102,7 @@ def _per_week(column: str, since: datetime, more: Q | None = None) -> Counter[da
     return Counter({row["week"]: row["n"] for row in counted})
 
 
-def _drawn(rows: list[dict[str, object]]) -> dict[str, object]:
+def _chart(rows: list[dict[str, object]]) -> dict[str, object]:
     most = max(4, *(int(str(row[name])) for row in rows for name in ("came", "left")))
     x = Scale(0, WEEKS - 1, 30, _WIDTH - 14)
     y = Scale(0, most, 170, 12)
@@ -126,7 +126,7 @@ def _drawn(rows: list[dict[str, object]]) -> dict[str, object]:
     }
 
 
-def little(now: datetime) -> sums.Little | None:
+def littles_law(now: datetime) -> flow.Little | None:
     """Return Little's law over the last weeks, or None when nothing was inside."""
     start = now - timedelta(weeks=WEEKS)
     inside = Job.objects.filter(Q(closed_at=None) | Q(closed_at__gte=start))
@@ -134,10 +134,10 @@ def little(now: datetime) -> sums.Little | None:
     stays = [
         ((came - start) / _DAY, (left - start) / _DAY if left else None) for came, left in rows
     ]
-    return sums.little_check(stays, 0.0, 7.0 * WEEKS) if stays else None
+    return flow.little_check(stays, 0.0, 7.0 * WEEKS) if stays else None
 
 
-def returns(now: datetime) -> tuple[int, int]:
+def returned_jobs(now: datetime) -> tuple[int, int]:
     """Return how many jobs were released in the last year, and how many of those came back."""
     since = now - timedelta(days=365)
     released = Job.objects.filter(stage=Stage.RELEASED.value, closed_at__gte=since)

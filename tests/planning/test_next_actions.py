@@ -10,7 +10,7 @@ from django.utils import timezone
 from shop.parts import stock
 from shop.parts.orders import LineToOrder
 from shop.planning import ordering
-from shop.planning.next_up import next_up
+from shop.planning.next_actions import next_actions
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import amplifier
 from tests.planning.test_ordering import needing, order
@@ -27,7 +27,7 @@ def test_a_promise_that_is_near_comes_first_and_says_so(bench, now):
     second = bench.receive(facts=amplifier())
     day = timezone.localdate(now) + timedelta(days=1)
     bench.record(second, "promise_made", on=day.isoformat())
-    listed = next_up(now).bench
+    listed = next_actions(now).bench
     assert [action.job.number for action in listed] == [second, first]
     assert listed[0].why[0] == f"promised for {day:%-d %B}, in 1 day"
 
@@ -35,7 +35,7 @@ def test_a_promise_that_is_near_comes_first_and_says_so(bench, now):
 def test_a_promise_that_is_broken_says_by_how_much(bench, now):
     number = bench.receive(facts=amplifier())
     bench.record(number, "promise_made", on=(now - timedelta(days=3)).date().isoformat())
-    assert "3 days late" in next_up(now).bench[0].why[0]
+    assert "3 days late" in next_actions(now).bench[0].why[0]
 
 
 def test_a_two_minute_answer_is_not_hidden_behind_long_work(bench, now):
@@ -45,22 +45,22 @@ def test_a_two_minute_answer_is_not_hidden_behind_long_work(bench, now):
     bench.record(asked, "estimate_sent")
     bench.record(asked, "estimate_answered", answer="question")
 
-    found = next_up(timezone.now())
+    actions = next_actions(timezone.now())
 
-    assert whats(found.quick) == ["Answer the customer"]
-    assert found.quick[0].job.number == asked
-    assert asked not in [action.job.number for action in found.bench]
-    assert len(found.bench) == 40
+    assert whats(actions.quick) == ["Answer the customer"]
+    assert actions.quick[0].job.number == asked
+    assert asked not in [action.job.number for action in actions.bench]
+    assert len(actions.bench) == 40
 
 
 def test_parts_that_came_stand_among_the_quick_ones(bench):
     relay = PartFactory()
     need = needing(bench, relay)
-    assert [a.job.number for a in next_up(timezone.now()).bench if a.job] == []
+    assert [a.job.number for a in next_actions(timezone.now()).bench if a.job] == []
     made = order(bench, relay, [(need, 1)])
     at = timezone.now()
     ordering.arrive(made.pk, {made.lines.get().pk: 1}, by=bench.by, at=at)
-    [action] = next_up(timezone.now()).quick
+    [action] = next_actions(timezone.now()).quick
     assert action.what == "Back on the bench: its parts are here"
     assert action.why == ["parts came less than a minute ago"]
 
@@ -69,7 +69,7 @@ def test_what_nobody_has_ordered_is_something_to_do(bench):
     relay = PartFactory()
     for _ in range(2):
         needing(bench, relay)
-    [action] = next_up(timezone.now()).bench
+    [action] = next_actions(timezone.now()).bench
     assert action.what == "Order 2 parts"
     assert action.why[0].startswith("2 jobs wait for what nobody has ordered")
 
@@ -78,7 +78,7 @@ def test_a_part_that_lies_in_a_bin_is_something_to_do(bench, now):
     relay = PartFactory(spec="Relay 24 V")
     number, _ = needing(bench, relay)
     stock.put_in(relay, stock.get_or_create_bin("A"), 1, "bought", stock.StockActor(bench.by, now))
-    [action] = next_up(now).quick
+    [action] = next_actions(now).quick
     assert (action.what, action.job.number) == ("Take from stock: Relay 24 V", number)
 
 
@@ -90,7 +90,7 @@ def test_a_late_parcel_is_asked_after(bench, now):
     made = ordering.place(
         SupplierFactory(name="North"), [line], by=bench.by, at=now, expected_on=day
     )
-    [action] = next_up(now).quick
+    [action] = next_actions(now).quick
     assert action.what == f"Ask North where order {made.pk} is"
     assert action.why == ["2 days late; 1 job waits on it"]
 
@@ -98,11 +98,11 @@ def test_a_late_parcel_is_asked_after(bench, now):
 def test_a_stalled_job_says_so(bench):
     with time_machine.travel(timezone.now() - timedelta(days=30), tick=False):
         bench.receive(facts=amplifier())
-    [action] = next_up(timezone.now()).bench
-    assert "nobody has touched it for longer than its stage's patience" in action.why
+    [action] = next_actions(timezone.now()).bench
+    assert "it has stalled: nobody has touched it for longer than usual in this stage" in action.why
     assert action.why[0] == "4 weeks, 2 days in this stage"
 
 
 def test_an_empty_shop_has_nothing_to_do(db, now):
-    found = next_up(now)
-    assert (found.quick, found.bench) == ([], [])
+    actions = next_actions(now)
+    assert (actions.quick, actions.bench) == ([], [])

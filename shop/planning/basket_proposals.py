@@ -27,18 +27,18 @@ SECONDS = 5.0
 
 @dataclass(frozen=True)
 class Proposal:
-    """A basket, what buying line by line would cost, and the rows behind the names."""
+    """A basket, the one of buying each line where it is cheapest, and the rows behind the names."""
 
     basket: Basket
-    apart: Basket
+    line_by_line: Basket
     needs: dict[str, JobPart]
     parts: dict[str, Part]
     suppliers: dict[str, Supplier]
 
     @property
-    def saved(self) -> Decimal:
+    def saving(self) -> Decimal:
         """What the basket saves against line by line."""
-        return self.apart.total - self.basket.total
+        return self.line_by_line.total - self.basket.total
 
     @property
     def gap_percent(self) -> float:
@@ -48,13 +48,13 @@ class Proposal:
     @property
     def digest(self) -> str:
         """Names this very basket, so that a page gone stale cannot place another one."""
-        told = [(line, sorted(line.needs)) for line in self.basket.lines]
-        return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
+        lines = [(line, sorted(line.needs)) for line in self.basket.lines]
+        return hashlib.sha256(repr(lines).encode()).hexdigest()[:16]
 
     @property
     def by_supplier(self) -> list[dict[str, object]]:
         """The basket as orders, for the page."""
-        found = []
+        orders = []
         for name, supplier in self.suppliers.items():
             lines = [line for line in self.basket.lines if line.supplier == name]
             if lines:
@@ -68,31 +68,31 @@ class Proposal:
                     for line in lines
                 ]
                 postage, top_up = self.basket.postage[name], self.basket.top_up[name]
-                found.append(
+                orders.append(
                     {"supplier": supplier, "rows": rows, "postage": postage, "top_up": top_up}
                 )
-        return found
+        return orders
 
 
-def orderable() -> QuerySet[JobPart]:
+def unordered_needs() -> QuerySet[JobPart]:
     """Return the outstanding needs that nobody has ordered, longest wait first."""
     open_needs = JobPart.objects.filter(outstanding=True, ordered=False)
     return open_needs.select_related("job__unit", "part").order_by("needed_at", "pk")
 
 
-def offered(needs: QuerySet[JobPart]) -> QuerySet[JobPart]:
+def with_offers(needs: QuerySet[JobPart]) -> QuerySet[JobPart]:
     """Return those of the needs whose part somebody sells at a known price."""
     return needs.filter(part__offers__breaks__isnull=False).distinct()
 
 
-def propose(chosen: Sequence[JobPart], price_per_day: Decimal) -> Proposal:
+def propose_basket(chosen: Sequence[JobPart], price_per_day: Decimal) -> Proposal:
     """Work out the cheapest basket for these needs; BadInput with a sentence when there is none."""
     if not chosen:
         raise bad("needs", "No part is chosen; tick at least one.")
     if len(chosen) > MOST_NEEDS:
         raise bad("needs", f"{len(chosen)} parts are chosen; order {MOST_NEEDS} at most at once.")
     offers = _offers([need.part_id for need in chosen])
-    asked = [
+    basket_needs = [
         basket_terms.Need(
             name=str(need.pk),
             item=str(need.part_id),
@@ -105,18 +105,24 @@ def propose(chosen: Sequence[JobPart], price_per_day: Decimal) -> Proposal:
     suppliers = {str(offer.supplier_id): offer.supplier for offer in offers}
     market, terms = [_as_offer(offer) for offer in offers], [*map(_as_terms, suppliers.values())]
     try:
-        best = best_basket(asked, market, terms, price_per_day=price_per_day, seconds=SECONDS)
-        apart = line_by_line(asked, market, terms, price_per_day=price_per_day)
+        best = best_basket(
+            basket_needs, market, terms, price_per_day=price_per_day, seconds=SECONDS
+        )
+        line_by_line_basket = line_by_line(basket_needs, market, terms, price_per_day=price_per_day)
     except ValueError as error:
         raise bad("needs", str(error)) from None
     parts = {str(offer.part_id): offer.part for offer in offers}
-    return Proposal(best, apart, {str(need.pk): need for need in chosen}, parts, suppliers)
+    return Proposal(
+        best, line_by_line_basket, {str(need.pk): need for need in chosen}, parts, suppliers
+    )
 
 
 def _offers(parts: Sequence[int | None]) -> list[Offer]:
-    found = Offer.objects.filter(part__in=[part for part in parts if part])
-    with_breaks = found.prefetch_related(Prefetch("breaks")).select_related("supplier", "part")
-    return [offer for offer in with_breaks.order_by("pk") if offer.breaks.all()]
+    offers = Offer.objects.filter(part__in=[part for part in parts if part])
+    offers_with_breaks = offers.prefetch_related(Prefetch("breaks")).select_related(
+        "supplier", "part"
+    )
+    return [offer for offer in offers_with_breaks.order_by("pk") if offer.breaks.all()]
 
 
 def _as_offer(offer: Offer) -> basket_terms.Offer:
@@ -132,7 +138,7 @@ def _as_terms(supplier: Supplier) -> basket_terms.Terms:
     )
 
 
-def place(proposal: Proposal, digest: str, *, by: User, at: datetime) -> list[Order]:
+def place_basket(proposal: Proposal, digest: str, *, by: User, at: datetime) -> list[Order]:
     """Place every order of the basket, all or none; Refused when it is not the one that was seen."""
     if digest != proposal.digest:
         raise refuse("stale", "Needs or prices have changed since. Look at the new basket first.")

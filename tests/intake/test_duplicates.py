@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from shop.intake import services as intake_services
-from shop.intake.likeness import hints
+from shop.intake.duplicates import duplicate_hints
 
 pytestmark = pytest.mark.django_db
 
@@ -18,18 +18,18 @@ def take(people):
 
 def test_a_new_unit_of_a_new_customer_has_none(take):
     take(make="Corvenby", serial="K-1", customer_name="Ada", customer_email="ada@example.org")
-    assert hints(take(make="Ravelund", serial="K-2", customer_name="Bo")) == []
+    assert duplicate_hints(take(make="Ravelund", serial="K-2", customer_name="Bo")) == []
 
 
 def test_without_serial_number_and_customer_nothing_is_like_anything(take):
     take(make="Corvenby")
-    assert hints(take(make="Corvenby")) == []
+    assert duplicate_hints(take(make="Corvenby")) == []
 
 
 def test_a_unit_that_is_here_is_named(take):
     first = take(make="Corvenby", model="A", serial="K-1")
     again = take(make="Corvenby", model="A", serial="K-1")
-    assert hints(again) == [f"This unit is here already: job {first.number} is open."]
+    assert duplicate_hints(again) == [f"This unit is here already: job {first.number} is open."]
 
 
 def test_a_unit_that_was_here_is_named(take, bench):
@@ -37,24 +37,24 @@ def test_a_unit_that_was_here_is_named(take, bench):
     bench.pass_gate(first.number, "hand-back")
     bench.stage(first.number, "withdrawn")
     again = take(make="Corvenby", model="A", serial="K-1")
-    assert hints(again) == [f"This unit was here before, as job {first.number}."]
+    assert duplicate_hints(again) == [f"This unit was here before, as job {first.number}."]
 
 
 def test_the_same_serial_number_under_another_spelling(take):
     first = take(make="Corvenby", model="A", serial="k-1")
     again = take(make="Corvan", model="A", serial="K-1")
-    said = f"The same serial number under another name: job {first.number} (Corvenby A)."
-    assert hints(again) == [said]
+    sentence = f"The same serial number under another name: job {first.number} (Corvenby A)."
+    assert duplicate_hints(again) == [sentence]
 
 
 def test_the_same_address_under_another_name(take):
     first = take(make="Corvenby", customer_name="Ada", customer_email="ada@example.org")
     again = take(make="Ravelund", customer_name="A. Lund", customer_email="ADA@example.org")
-    assert hints(again) == [
+    assert duplicate_hints(again) == [
         f"The same e-mail under another name: job {first.number} ({first.unit})."
     ]
     same = take(make="Other", customer_name="Ada", customer_email="ada@example.org")
-    assert f"job {first.number} " not in " ".join(hints(same))
+    assert f"job {first.number} " not in " ".join(duplicate_hints(same))
 
 
 def test_the_page_says_it(client, people, take):

@@ -1,0 +1,131 @@
+"""The documents of a job as PDF: their content and pictures, typeset."""
+
+from __future__ import annotations
+
+import base64
+import io
+from collections.abc import Callable
+from typing import Any
+
+import segno
+from django.conf import settings
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+
+from shop.customers.links import keys
+from shop.documents import commercial_documents, common, technical_documents, typesetting
+from shop.jobs import charts, soaking
+from shop.jobs.queries import Traveller
+from shop.lib.refusals import bad
+from shop.photos import services as photos
+from shop.photos.models import Photo
+
+CONTENT_OF: dict[str, Callable[[Traveller], dict[str, Any]]] = {
+    "traveller": technical_documents.traveller_document,
+    "release": technical_documents.release_record,
+    "handback": technical_documents.handback_note,
+    "estimate": commercial_documents.estimate_document,
+    "figures": commercial_documents.invoice_figures,
+    "packing": commercial_documents.packing_list,
+}
+# Whose template has another name than the document.
+_TEMPLATES = {"estimate": "bill", "figures": "bill"}
+TITLES = {
+    "label": "Label",
+    "traveller": "Traveller",
+    "release": "Release record",
+    "handback": "Hand-back note",
+    "estimate": "Estimate",
+    "figures": "Invoice figures",
+    "packing": "Packing list",
+}
+
+
+def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
+    """Return the PDF of one document of a job.
+
+    `size` is one of typesetting.SIZES, or of typesetting.LABELS for the label. BadInput for another size
+    and for text that no font can set; Refused where the job is not so far.
+    """
+    if name == "label":
+        return _label(traveller, size)
+    data = CONTENT_OF[name](traveller) | {"paper": _known_size(size, typesetting.SIZES)}
+    pictures = {"qr.svg": _qr_code(_address_for(traveller, name))}
+    if name == "release":
+        data["charts"], chart_files = _soak_charts(traveller)
+        data["pairs"], photo_files = _photo_pairs(traveller)
+        pictures |= chart_files | photo_files
+    at = traveller.record.rows[-1].at
+    return typesetting.compile_pdf(_TEMPLATES.get(name, name), data, at=at, pictures=pictures)
+
+
+def _label(traveller: Traveller, size: str) -> bytes:
+    wide, high = typesetting.LABELS[_known_size(size, typesetting.LABELS)]
+    data = common.common_fields(traveller, "Label") | {"wide": wide, "high": high}
+    pictures = {"qr.svg": _qr_code(address(traveller))}
+    return typesetting.compile_pdf("label", data, at=traveller.job.received_at, pictures=pictures)
+
+
+def _known_size(size: str, known: dict[str, Any]) -> str:
+    if size not in known:
+        raise bad("size", f"size is {size[:40]!r}; it must be one of {', '.join(known)}.")
+    return size
+
+
+def address(traveller: Traveller) -> str:
+    """Return what the code on the label holds: the address of the job's page."""
+    return settings.ADDRESS + reverse("job", args=[traveller.job.number])
+
+
+def _address_for(traveller: Traveller, name: str) -> str:
+    """Return the customer's page for a paper that goes to the customer alone, while there is one."""
+    link = keys.live_link(traveller.job, now=timezone.now()) if name == "estimate" else None
+    return keys.address(link) if link else address(traveller)
+
+
+def _qr_code(content: str) -> str:
+    svg = io.BytesIO()
+    segno.make(content, error="m", micro=False).save(svg, kind="svg", border=2)
+    return svg.getvalue().decode()
+
+
+def _soak_charts(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
+    run = soaking.soak_of(traveller.record, traveller.checklist)
+    soak_charts = charts.soak_charts(run, traveller.record.rows[-1].at) if run else []
+    files: dict[str, str] = {
+        f"soak{number}.svg": render_to_string("jobs/_soak_drawing.html", {"one": chart})
+        for number, chart in enumerate(soak_charts)
+    }
+    captions = [
+        {"file": file, "title": f"{chart.quantity} ({chart.unit}) over the hours"}
+        for file, chart in zip(files, soak_charts, strict=True)
+    ]
+    return captions, files
+
+
+def _photo_pairs(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:
+    """Return the pictures before and after the work that the customer may see, side by side."""
+    afters = [
+        photo
+        for photo in photos.photos_of_job(traveller.job)
+        if photo.before and photo.visible_to_customer
+    ]
+    pairs, files = [], {}
+    for after in afters:
+        if after.before is None or after.before.removed_at or not after.before.visible_to_customer:
+            continue
+        names = {"before": f"photo{after.before_id}.svg", "after": f"photo{after.pk}.svg"}
+        files[names["before"]], files[names["after"]] = _photo_svg(after.before), _photo_svg(after)
+        pairs.append(names | {"caption": after.caption})
+    return pairs, files
+
+
+def _photo_svg(photo: Photo) -> str:
+    """Return a picture wrapped in a drawing: files in memory are text to the typesetter."""
+    small = base64.b64encode(bytes(photo.image.small)).decode()
+    size = f'width="{photo.width}" height="{photo.height}"'
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
+        f'<image {size} href="data:image/jpeg;base64,{small}"/></svg>'
+    )

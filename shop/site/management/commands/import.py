@@ -1,0 +1,31 @@
+"""`manage.py import FILE`: an export into an empty shop."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from shop.transfer import bundle_import
+
+
+class Command(BaseCommand):
+    """Imports what `export` wrote into an empty shop, whole or not at all."""
+
+    help = "Import everything from a file that `export` wrote, into an empty shop."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Declare the arguments."""
+        parser.add_argument("file", metavar="FILE", type=Path)
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Run it; exit 2 with a sentence when nothing was imported."""
+        try:
+            counts = bundle_import.import_shop(Path(options["file"]))
+        except bundle_import.BundleError as error:
+            raise CommandError(str(error), returncode=2) from None
+        for name, count in counts.items():
+            if count:
+                self.stdout.write(f"{count:8,} {name}")
+        self.stdout.write("Done.")
