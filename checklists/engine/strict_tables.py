@@ -6,6 +6,7 @@ Strict: "false" is not `false` and "4" is no number, for a wrong guess would loo
 from __future__ import annotations
 
 import math
+from abc import abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
 from typing import Any, Generic, TypeVar
@@ -62,9 +63,9 @@ class Table(BaseModel):
 class Builds(Table, Generic[T]):
     """A table that becomes something of a pack."""
 
+    @abstractmethod
     def built(self, file: str) -> T:
         """Return what the table becomes; `file` is where it stands."""
-        raise NotImplementedError
 
 
 def taken(model: type[M], table: object) -> M:

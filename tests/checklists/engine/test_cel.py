@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from checklists.engine.cel import Bound, ConditionError, Outcome, condition, quantity
+from checklists.engine.cel import Bound, Condition, ConditionError, Outcome, condition, quantity
 
 HIT, MISS, UNDETERMINED, BROKEN = Outcome
 
@@ -63,6 +63,17 @@ def test_an_amount_is_a_finite_number_or_nothing():
     assert watts_over_volts.amount(Bound(known)) == pytest.approx(100 / 230)
     assert watts_over_volts.amount(Bound({"unit.rated_watts": 100.0})) is None
     assert watts_over_volts.amount(Bound({**known, "unit.mains_volts": 0.0})) is None
+
+
+def test_a_budget_that_is_exceeded_is_an_error_like_any_other():
+    class Exceeds:
+        def eval(self, _):
+            raise RuntimeError("budget")
+
+    laser = Condition("unit.has_laser")
+    laser._compiled = Exceeds()
+    assert laser.outcome(Bound({"unit.has_laser": True})) is BROKEN
+    assert laser.outcome(Bound({})) is UNDETERMINED
 
 
 def test_a_condition_knows_the_facts_it_reads():

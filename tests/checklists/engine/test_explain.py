@@ -64,6 +64,32 @@ def test_what_is_said_to_turn_a_rule_does_turn_it():
                 assert Outcome.HIT in [t.outcome for t in again if t.rule.id == trace.rule.id]
 
 
+def test_a_number_is_tried_just_below_and_above_and_within_what_the_fact_can_be(tmp_path):
+    pack = load(tmp_path, rule("r", "unit.mains_volts > 500.0 && 1 < 2", "a"), step("a"))
+    [trace] = explain.why(pack, {"unit.mains_volts": 230.0}, "a")
+    assert trace.would_bring == (), "no mains is above 500 V"
+
+    pack = load(tmp_path, rule("r", "unit.year >= 1980", "a"), step("a"))
+    [trace] = explain.why(pack, {"unit.year": 1970}, "a")
+    assert trace.would_bring == (("unit.year", 1980), ("unit.year", 1981))
+
+
+def test_a_part_as_json_has_its_parts_below_it(tmp_path):
+    pack = load(tmp_path, rule("r", "unit.has_laser && unit.year < 1980", "a"), step("a"))
+    [trace] = explain.why(pack, {"unit.year": 1990}, "a")
+    part = trace.condition.as_dict()
+
+    assert (part["truth"], part["join"], part["facts"]) == ("false", "all of", {"unit.year": 1990})
+    assert [below["text"] for below in part["parts"]] == ["unit.has_laser", "unit.year < 1980"]
+    assert part["parts"][0] == {
+        "text": "unit.has_laser",
+        "truth": "unknown",
+        "join": "",
+        "facts": {},
+        "parts": [],
+    }
+
+
 def test_an_unknown_step_is_an_error():
     with pytest.raises(KeyError):
         explain.why(published.pack(), {}, "no-such-step")
