@@ -20,6 +20,7 @@ from shop.jobs.stages import Stage, Waiting
 from shop.lib.phrases import counted, span
 from shop.parts import orders, stock
 from shop.parts.models import Order
+from shop.planning.wording import PARTS_HERE, days_late
 
 SHOWN = 40
 FEW_MINUTES = 5
@@ -72,12 +73,11 @@ class NextActions:
 def next_actions(now: datetime) -> NextActions:
     """Return what can be done at `now` (aware); a handful of queries however many jobs there are."""
     actions = [*_of_jobs(now), *_answers(now), *_orders(now), *_from_stock(), *_late_parcels(now)]
-    result = NextActions()
-    for action in sorted(actions, key=lambda a: a.urgency(now)):
-        (result.quick if action.minutes <= FEW_MINUTES else result.bench).append(action)
-    result.bench = result.bench[:SHOWN]
-    result.quick = result.quick[:SHOWN]
-    return result
+    ranked = sorted(actions, key=lambda action: action.urgency(now))
+    return NextActions(
+        quick=[action for action in ranked if action.minutes <= FEW_MINUTES][:SHOWN],
+        bench=[action for action in ranked if action.minutes > FEW_MINUTES][:SHOWN],
+    )
 
 
 def _of_jobs(now: datetime) -> Iterable[Action]:
@@ -96,7 +96,7 @@ def _of_job(job: Job, now: datetime) -> Action:
             "Pull the plug and confirm it", where, 1, ["a permit fell under mains"], 9, job=job
         )
     if job.stage == Stage.AWAITING_PARTS:
-        what = "Back on the bench: its parts are here"
+        what = f"Back on the bench: {PARTS_HERE}"
         frees, minutes = 1, 5
     else:
         what = job.next_title or "Nothing open on the list: move it on"
@@ -109,9 +109,10 @@ def _of_job(job: Job, now: datetime) -> Action:
 def _promise(day: date | None, now: datetime) -> list[str]:
     if day is None:
         return []
-    left = (day - timezone.localdate(now)).days
+    today = timezone.localdate(now)
+    left = (day - today).days
     if left < 0:
-        return [f"promised for {day:%-d %B}, {counted(-left, 'day')} late"]
+        return [f"promised for {day:%-d %B}, {days_late(day, today)}"]
     return [
         f"promised for {day:%-d %B}" + (", today" if left == 0 else f", in {counted(left, 'day')}")
     ]
@@ -173,10 +174,8 @@ def _late_parcels(now: datetime) -> Iterable[Action]:
         "lines__allocations__job", filter=Q(lines__allocations__dropped_at=None), distinct=True
     )
     for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
-        days = (today - order.expected_on).days
-        why = [
-            f"{counted(days, 'day')} late; {counted(order.jobs, 'job waits', 'jobs wait')} on it"
-        ]
+        jobs = counted(order.jobs, "job waits", "jobs wait")
+        why = [f"{days_late(order.expected_on, today)}; {jobs} on it"]
         what = f"Ask {order.supplier} where order {order.pk} is"
         where = reverse("parcel", args=[order.pk])
         yield Action(what, where, 5, why, order.jobs, since=order.placed_at)

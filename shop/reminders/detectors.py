@@ -13,8 +13,9 @@ from shop.jobs import queries, soaking
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.stages import Power, Waiting
 from shop.lib.clock import after_working_hours, closing_before, is_open
-from shop.lib.phrases import counted, span
+from shop.lib.phrases import span
 from shop.parts.models import Allocation
+from shop.planning.wording import PARTS_HERE, days_late
 from shop.reminders.models import Reminder
 from shop.reminders.policy import CUSTOMER_SILENT_HOURS, PERMIT_LONG_AFTER
 
@@ -132,7 +133,7 @@ def late_parcels(now: datetime) -> list[Alert]:
             jobs[number],
             "parcel-late",
             f"parcel-late/{order}",
-            f"{allocation.line.order} is {counted((today - allocation.line.order.expected_on).days, 'day')} late.",
+            f"{allocation.line.order} is {days_late(allocation.line.order.expected_on, today)}.",
         )
         for (number, order), allocation in late_by_job_and_order.items()
         if number in jobs
@@ -164,7 +165,7 @@ def arrived_parts(now: datetime) -> list[Alert]:
             job,
             "parts-here",
             f"parts-here/{job.ready_since:%Y%m%dT%H%M%S}",
-            "all its parts are here; it can go back on the bench.",
+            f"{PARTS_HERE}; it can go back on the bench.",
         )
         for job in _open().filter(ready_since__isnull=False)
     ]
