@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from checklists.engine.checklist import ListedStep
+from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
 from shop.bench import formatting, registry
@@ -63,29 +63,50 @@ class StepView:
 
 
 def sheet(traveller: Traveller, *, typed: dict[str, Any], form: EventForm | None) -> dict[str, Any]:
-    """Return the context of the traveller page."""
-    job, checklist = traveller.job, traveller.checklist
-    following = traveller.next_step
-    asked = {r.quantity for step in checklist.steps for r in step.readings}
-    past = strips(job.unit.make, job.unit.model, asked, but=job.number)
+    """Return the context of the job's page."""
     return {
-        "job": job,
+        "job": traveller.job,
         "traveller": traveller,
+        "pack": traveller.checklist.pack,
         "stations": stations(traveller),
+        "search": _search(traveller),
+        **_steps(traveller, typed),
+        **_facts(traveller.checklist),
+        **_parts(traveller),
+        **_writing(traveller, form),
+    }
+
+
+def _steps(traveller: Traveller, typed: dict[str, Any]) -> dict[str, Any]:
+    """Return the next step, all steps by phase, and those of the pack that are not called for."""
+    job, checklist = traveller.job, traveller.checklist
+    asked = {reading.quantity for step in checklist.steps for reading in step.readings}
+    past = strips(job.unit.make, job.unit.model, asked, but=job.number)
+    following = traveller.next_step
+    steps = checklist.pack.steps
+    return {
         "next": step_view(following, typed, past) if following else None,
         "phases": _phases(job, checklist.steps, typed, past),
-        "worth": _worth(checklist.missing_facts),
-        "facts": [(label(f), _said(checklist.facts.get(f.name))) for f in TYPED],
+        "absent": [step for key, step in steps.items() if key not in checklist.by_key],
+    }
+
+
+def _facts(checklist: Checklist) -> dict[str, Any]:
+    """Return what is known of the unit, and what would be worth finding out."""
+    return {
+        "facts": [(label(fact), _in_words(checklist.facts.get(fact.name))) for fact in TYPED],
         "all_facts": TYPED,
-        "row_forms": _row_forms(form),
+        "worth": _worth(checklist.missing_facts),
+        "findings": _findings(checklist.facts.get("findings")),
+    }
+
+
+def _writing(traveller: Traveller, typed: EventForm | None) -> dict[str, Any]:
+    """Return the forms to write down what happened, and the last that was."""
+    return {
+        "row_forms": _row_forms(typed),
         "sections": forms.SECTIONS,
         "latest": list(reversed(traveller.record.rows[-LATEST_ROWS:])),
-        "pack": checklist.pack,
-        "findings": _findings(checklist.facts.get("findings")),
-        "parts": _parts(traveller),
-        "search": _search(traveller),
-        "kit": queries.kit_for(job) if not job.closed else [],
-        "absent": [s for key, s in checklist.pack.steps.items() if key not in checklist.by_key],
     }
 
 
@@ -137,7 +158,7 @@ def _phases(
     job: Job, steps: tuple[ListedStep, ...], typed: dict[str, Any], past: dict[str, Strip]
 ) -> list[dict[str, Any]]:
     """Group the steps; the phases of this stage, and whatever failed, are unfolded."""
-    found = []
+    phases = []
     current = PHASES_NOW[Stage(job.stage)]
     for phase in PHASES:
         views = [step_view(step, typed, past) for step in steps if step.step.phase == phase]
@@ -145,20 +166,16 @@ def _phases(
         if views:
             failed = any(view.listed.state == "failed" for view in views)
             now = failed or (phase in current and done < len(views))
-            found.append(
+            phases.append(
                 {"name": phase, "steps": views, "done": done, "all": len(views), "now": now}
             )
-    return found
+    return phases
 
 
 def _worth(missing: list[str]) -> list[tuple[str, str, Any]]:
     chosen = [VOCABULARY[name] for name in missing[:WORTH_FINDING_OUT]]
     form = forms.FactsForm(facts=tuple(chosen), auto_id="worth-%s")
-    found = []
-    for fact in chosen:
-        bound = form[fact.name]
-        found.append((fact.name, label(fact), bound))
-    return found
+    return [(fact.name, label(fact), form[fact.name]) for fact in chosen]
 
 
 def _search(traveller: Traveller) -> suspecting.Search | None:
@@ -181,14 +198,20 @@ class PartView:
     free: int
 
 
-def _parts(traveller: Traveller) -> list[PartView]:
-    needs = traveller.record.needs
+def _parts(traveller: Traveller) -> dict[str, Any]:
+    """Return the parts needed, and what earlier jobs on this model took."""
+    job = traveller.job
+    kit = [] if job.closed else queries.kit_for(job)
+    return {"parts": _needs(traveller.record.needs), "kit": kit}
+
+
+def _needs(needs: list[Need]) -> list[PartView]:
     wanted = [need.part for need in needs if need.part and need.outstanding]
     free = stock.free_by_part(wanted) if wanted else {}
     return [PartView(need, free.get(need.part or 0, 0)) for need in needs]
 
 
-def _said(value: Any) -> str:
+def _in_words(value: Any) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):
