@@ -27,8 +27,8 @@ class Token(HttpBearer):
 
     def authenticate(self, request: HttpRequest, token: str) -> User | None:
         """Return the token's owner, or None."""
-        found = ApiToken.objects.select_related("user").filter(digest=digest_of(token)).first()
-        return found.user if found and found.user.is_active else None
+        known = ApiToken.objects.select_related("user").filter(digest=digest_of(token)).first()
+        return known.user if known and known.user.is_active else None
 
 
 class Session(SessionAuth):
@@ -81,20 +81,20 @@ def _refused(request: HttpRequest, error: UserFacingError) -> HttpResponse:
 
 @api.exception_handler(ValidationError)
 def _wrong_shape(request: HttpRequest, error: ValidationError) -> HttpResponse:
-    problems = [_problem(found) for found in error.errors]
+    problems = [_problem(fault) for fault in error.errors]
     reason = " ".join(problem["sentence"] for problem in problems)
     return _say(request, 422, reason, problems=problems)
 
 
-def _problem(found: dict[str, Any]) -> dict[str, str]:
-    place = [str(part) for part in found["loc"] if part not in ("body", "payload", "query", "path")]
+def _problem(fault: dict[str, Any]) -> dict[str, str]:
+    place = [str(part) for part in fault["loc"] if part not in ("body", "payload", "query", "path")]
     field = ".".join(place) or "body"
-    if found["type"] == "missing":
+    if fault["type"] == "missing":
         return {"field": field, "sentence": f"{field} is missing."}
-    if found["type"] == "extra_forbidden":
+    if fault["type"] == "extra_forbidden":
         return {"field": field, "sentence": f"{field} is not known here."}
-    wanted = found["msg"].removeprefix("Input should be ").removeprefix("a valid ")
-    given = f" {quoted(found['input'])}" if "input" in found else " not usable"
+    wanted = fault["msg"].removeprefix("Input should be ").removeprefix("a valid ")
+    given = f" {quoted(fault['input'])}" if "input" in fault else " not usable"
     return {"field": field, "sentence": f"{field} is{given}; it must be {wanted}."}
 
 

@@ -60,8 +60,8 @@ def change(request: HttpRequest, key: int) -> HttpResponse:
 @needs("note")
 def data(request: HttpRequest, key: int) -> HttpResponse:
     """Hand out everything kept of a person."""
-    told = keeping.told(get_object_or_404(Customer, pk=key))
-    answer = JsonResponse(told, json_dumps_params={"ensure_ascii": False, "indent": 1})
+    everything = keeping.told(get_object_or_404(Customer, pk=key))
+    answer = JsonResponse(everything, json_dumps_params={"ensure_ascii": False, "indent": 1})
     answer["Content-Disposition"] = f'attachment; filename="customer-{key}.json"'
     return answer
 

@@ -58,7 +58,7 @@ def hints(request: HttpRequest) -> HttpResponse:
     earlier = duplicates.earlier_jobs(
         request.GET.get("serial", "").strip(), request.GET.get("customer_email", "").strip()
     )
-    return render(request, "intake/_hints.html", {"found": earlier})
+    return render(request, "intake/_hints.html", {"earlier": earlier})
 
 
 def _form_field(field: str) -> str:

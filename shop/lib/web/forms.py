@@ -18,8 +18,8 @@ def cleaned(form: forms.Form) -> dict[str, Any]:
 
 
 def _sentence(form: forms.Form, name: str) -> str:
-    said = " ".join(str(error) for error in form.errors[name])
-    return f"{form[name].label}: {said}" if name in form.fields else said
+    errors = " ".join(str(error) for error in form.errors[name])
+    return f"{form[name].label}: {errors}" if name in form.fields else errors
 
 
 def add_problems(form: forms.Form, error: BadInput, field_for: Callable[[str], str] = str) -> None:

@@ -48,11 +48,11 @@ class RequestLogMiddleware:
 
     def _log(self, request: HttpRequest, response: HttpResponse, seconds: float) -> None:
         # The path without its query: what people search for is nobody's business.
-        told = {
+        line = {
             "method": request.method,
             "path": _SECRET.sub(r"\1...", request.path),
             "status": response.status_code,
             "milliseconds": round(seconds * 1000, 1),
         }
         level = logging.ERROR if response.status_code >= 500 else logging.INFO
-        log.log(level, "%(method)s %(path)s %(status)s %(milliseconds)s ms", told, extra=told)
+        log.log(level, "%(method)s %(path)s %(status)s %(milliseconds)s ms", line, extra=line)

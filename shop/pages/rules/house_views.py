@@ -44,8 +44,8 @@ def _consequences(content: house.Content) -> dict[str, Any]:
         after = published.with_own(content)
     except PackError as error:
         return {"problems": error.problems}
-    told = list(changes.for_open_jobs(published.current(), after, MOST_JOBS))
-    return {"changes": told, "long_gates": cases.long_gates(after, settings.PACK_FOLDER)}
+    changed = list(changes.for_open_jobs(published.current(), after, MOST_JOBS))
+    return {"changes": changed, "long_gates": cases.long_gates(after, settings.PACK_FOLDER)}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -108,13 +108,13 @@ def _touched(source: str) -> dict[str, Any]:
     test = condition(source)
     units = cases.typical_units(settings.PACK_FOLDER).items()
     jobs = Job.objects.filter(stage__in=OPEN).select_related("unit").order_by("number")[:MOST_JOBS]
-    found = [(f"Typical: {name}", test.outcome(Bound(facts))) for name, facts in units]
-    found += [(str(job), test.outcome(Bound(queries.record_of(job).facts))) for job in jobs]
+    outcomes = [(f"Typical: {name}", test.outcome(Bound(facts))) for name, facts in units]
+    outcomes += [(str(job), test.outcome(Bound(queries.record_of(job).facts))) for job in jobs]
     return {
         "cel": source,
-        "hits": [name for name, outcome in found if outcome is Outcome.HIT],
-        "unsure": [name for name, outcome in found if outcome is Outcome.UNDETERMINED],
-        "misses": sum(1 for _, outcome in found if outcome is Outcome.MISS),
+        "hits": [name for name, outcome in outcomes if outcome is Outcome.HIT],
+        "unsure": [name for name, outcome in outcomes if outcome is Outcome.UNDETERMINED],
+        "misses": sum(1 for _, outcome in outcomes if outcome is Outcome.MISS),
     }
 
 
