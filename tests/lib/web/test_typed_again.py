@@ -30,7 +30,7 @@ def job(bench):
         topic="stalled",
         sentence="Nothing happened.",
         made_at=timezone.now(),
-        cause="x",
+        dedup_key="x",
         head=bench.job(number).head,
     )
     return number
