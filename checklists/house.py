@@ -35,7 +35,7 @@ def draft() -> HouseEdition | None:
     return HouseEdition.objects.filter(published_at=None).first()
 
 
-def wanted() -> Content:
+def draft_or_in_force() -> Content:
     """Return what the draft holds, or what is in force when there is none."""
     started = draft()
     return _whole(started.content) if started else in_force()
@@ -51,7 +51,7 @@ def with_tables(content: Content, **tables: dict[str, Any] | None) -> Content:
     return changed
 
 
-def without(content: Content, rule: str) -> Content:
+def without_rule(content: Content, rule: str) -> Content:
     """Return content without a rule, and without the steps that only it required."""
     kept = [table for table in content["rule"] if table["id"] != rule]
     required = {key for table in kept for key in table.get("require", ())}
@@ -67,7 +67,7 @@ def revise(change: Callable[[Content], Content], *, by: str, at: datetime) -> Ho
     with transaction.atomic():
         newest = HouseEdition.objects.select_for_update().order_by("-version").first()
         content = change(_whole(newest.content if newest else {}))
-        published.with_own(content)
+        published.with_house_rules(content)
         if newest is None or newest.published_at is not None:
             newest = HouseEdition(version=newest.version + 1 if newest else 1)
         newest.content, newest.changed_at, newest.changed_by = content, at, by
@@ -85,10 +85,10 @@ def publish(*, by: str, at: datetime) -> HouseEdition:
         started = HouseEdition.objects.select_for_update().filter(published_at=None).first()
         if started is None:
             raise NothingToPublish("There is no draft to publish.")
-        published.with_own(started.content)
+        published.with_house_rules(started.content)
         started.published_at, started.changed_by = at, by
         started.save()
-    published.look_again()
+    published.refresh()
     return started
 
 

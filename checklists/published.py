@@ -68,12 +68,12 @@ def current() -> Pack:
         return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, json.dumps(_BARRED))
 
 
-def with_own(content: dict[str, Any]) -> Pack:
+def with_house_rules(content: dict[str, Any]) -> Pack:
     """Return the pack as it would be with these house rules; PackError when they do not fit."""
     return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, json.dumps(content))
 
 
-def look_again() -> None:
+def refresh() -> None:
     """Forget which edition is in force; called when one has been published."""
     _newest.forget()
 

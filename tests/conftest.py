@@ -71,9 +71,9 @@ def _tests_may_empty_the_tables():
 
 @pytest.fixture(autouse=True)
 def _no_edition_of_another_test():
-    published.look_again()
+    published.refresh()
     yield
-    published.look_again()
+    published.refresh()
 
 
 @pytest.fixture(autouse=True)

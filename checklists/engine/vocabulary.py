@@ -19,7 +19,6 @@ Kind = Literal["string", "bool", "int", "double", "list"]
 
 LONGEST_LIST = 100
 QUOTED_FACT = re.compile(r"\{([a-z._]+)\}")  # a fact in braces, in a sentence of a rule
-shown = quoted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -252,7 +252,7 @@ def test_two_owners_who_write_at_once_keep_each_others_rules(bench):
     results = together(*[lambda n=n: write(f"rule-{n}") for n in range(5)])
 
     assert unexpected(results) == []
-    names = {table["id"] for table in house.wanted()["rule"]}
+    names = {table["id"] for table in house.draft_or_in_force()["rule"]}
     assert names == {"first", *(f"rule-{n}" for n in range(5))}
     assert HouseEdition.objects.count() == 1
 
@@ -268,7 +268,7 @@ def test_the_first_draft_of_all_is_started_once(bench):
     results = together(*[lambda n=n: write(f"rule-{n}") for n in range(4)])
 
     assert HouseEdition.objects.count() == 1
-    kept = {table["id"] for table in house.wanted()["rule"]}
+    kept = {table["id"] for table in house.draft_or_in_force()["rule"]}
     errors = [r for r in results if isinstance(r, Exception)]
     assert {type(error).__name__ for error in errors} <= {"DraftTaken"}
     assert len(kept) == 4 - len(errors)

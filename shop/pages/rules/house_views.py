@@ -35,13 +35,13 @@ def overview(request: HttpRequest) -> HttpResponse:
     context: dict[str, Any] = {"in_force": house.in_force(), "draft": started, "most": MOST_JOBS}
     context |= {"follow": follow, "all_open": all_open}
     if started is not None:
-        context |= {"content": house.wanted()} | _consequences(house.wanted())
+        context |= {"content": house.draft_or_in_force()} | _consequences(house.draft_or_in_force())
     return render(request, "pages/rules/house.html", context)
 
 
 def _consequences(content: house.Content) -> dict[str, Any]:
     try:
-        after = published.with_own(content)
+        after = published.with_house_rules(content)
     except PackError as error:
         return {"problems": error.problems}
     changed = list(changes.for_open_jobs(published.current(), after, MOST_JOBS))
@@ -60,7 +60,9 @@ def write(request: HttpRequest) -> HttpResponse:
         try:
             if request.POST.get("act") == "keep":
                 return _keep(request, form)
-            after = published.with_own(house.with_tables(house.wanted(), **form.tables()))
+            after = published.with_house_rules(
+                house.with_tables(house.draft_or_in_force(), **form.tables())
+            )
         except PackError as error:
             context["problems"] = error.problems
         except house.DraftTaken as error:
@@ -125,7 +127,7 @@ def drop(request: HttpRequest) -> HttpResponse:
     name = request.POST.get("rule", "")
     try:
         house.revise(
-            lambda content: house.without(content, name),
+            lambda content: house.without_rule(content, name),
             by=signed_in(request).get_username(),
             at=timezone.now(),
         )

@@ -111,7 +111,7 @@ def test_lines_become_a_condition(db, lines, cel):
     form = HouseRuleForm(data, pack=published.pack())
     assert form.is_valid(), form.errors
     assert form.cleaned_data["when"] == cel
-    published.with_own(house.with_tables({"rule": [], "step": []}, **form.tables()))
+    published.with_house_rules(house.with_tables({"rule": [], "step": []}, **form.tables()))
 
 
 @pytest.mark.parametrize(
@@ -156,12 +156,12 @@ def test_a_house_limit_tightens_the_shipped_one(owner, bench):
 def test_rules_come_and_go_in_the_draft(owner):
     post(owner)
     post(owner, id="another", require=["touch-current"], step_title="", step_instruction="")
-    assert [rule["id"] for rule in house.wanted()["rule"]] == ["second-look", "another"]
+    assert [rule["id"] for rule in house.draft_or_in_force()["rule"]] == ["second-look", "another"]
     post(owner, because="Rewritten.")
-    assert [rule["id"] for rule in house.wanted()["rule"]] == ["another", "second-look"]
+    assert [rule["id"] for rule in house.draft_or_in_force()["rule"]] == ["another", "second-look"]
     owner.post("/house-rules/drop/", {"rule": "second-look"})
-    assert house.wanted() == {
-        "rule": [t for t in house.wanted()["rule"] if t["id"] == "another"],
+    assert house.draft_or_in_force() == {
+        "rule": [t for t in house.draft_or_in_force()["rule"] if t["id"] == "another"],
         "step": [],
     }
     owner.post("/house-rules/publish/")
@@ -195,7 +195,7 @@ def test_house_rules_that_can_no_longer_be_read_bar_all_mains(owner, bench, now)
         changed_by="x",
         published_at=now,
     )
-    published.look_again()
+    published.refresh()
 
     rule_updates.follow(now=now)
     assert bench.job(number).power == "isolated", "mains off is never in the way"
