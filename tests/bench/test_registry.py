@@ -38,3 +38,9 @@ def test_a_plan_that_cannot_be_worked_out_says_why():
     result, why_not = registry.plan_result("discharge", {"volts": 75.0, "microfarads": 10000.0})
     assert result["energy_j"] == pytest.approx(28.125)
     assert why_not == ""
+
+
+def test_a_plan_with_numbers_that_are_hardly_meant_waits_for_the_facts():
+    result, why_not = registry.plan_result("discharge", {"volts": 400.0, "microfarads": 5e5})
+    assert result is None
+    assert why_not.endswith("No plan until the facts are right.")

@@ -145,6 +145,11 @@ _POWER = [
     ),
     Check("W8.3", "60 W lamp at 120 V, hot, ohm", "published answer", P, 240.0, lambda: limiter.lamp_limiter(120, lamp_watts=60).hot_ohms),
     Check("W8.4", "T 1 A, sheet 3, at 2.1 A: latest, s", "213 series data sheet", P, 120.0, lambda: fuses.fuse_times(1, 2.1, "3").latest_seconds),
+    *(
+        Check("sheet 2", f"F 1 A, sheet 2, at {times:g} A: latest, s", "IEC 60127-2 sheet 2, from memory", M, latest,
+              lambda times=times: fuses.fuse_times(1, times, "2").latest_seconds)
+        for times, latest in ((2.1, 1800.0), (2.75, 2.0), (4.0, 0.3), (10.0, 0.02))
+    ),
     Check("W8.5", "T 5 A, sheet 5, at 13.75 A: earliest, s", "215 series data sheet", P, 0.75, lambda: fuses.fuse_times(5, 13.75, "5").earliest_seconds),
     Check("W8.5", "the same: latest, s", "215 series data sheet", P, 80.0, lambda: fuses.fuse_times(5, 13.75, "5").latest_seconds),
     Check("gate", "T 2 A, sheet 3, at 3 A: no sooner than, s", "213 series data sheet", P, 3600.0, lambda: fuses.fuse_times(2, 3, "3").earliest_seconds),

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.signal import find_peaks
 from scipy.signal.windows import general_cosine
 
-from shop.bench.audio.wav import Samples
+from shop.bench.audio.wav import SILENT, Samples
 
 # Seven-term Blackman-Harris: side lobes below -180 dB.
 _TERMS = [
@@ -23,6 +23,7 @@ _TERMS = [
 LONGEST_MEASURED_SECONDS = 10.0
 MOST_HARMONICS = 1000
 LOWEST_HERTZ = 20.0
+_NO_TONE = "No steady tone was found; record one frequency for a second or more."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,12 +49,17 @@ def middle_of(samples: Samples, rate: int) -> Samples:
 
 
 def take_apart(samples: Samples, rate: int, bandwidth: float) -> Spectrum:
-    """Return offset, fundamental, harmonics and what is left, up to `bandwidth` in Hz."""
+    """Return offset, fundamental, harmonics and what is left, up to `bandwidth` in Hz.
+
+    ValueError with a sentence when there is no tone from 8 Hz up.
+    """
     window = _window(len(samples))
     offset = float(np.sum(samples * window) / np.sum(window))
     moving = samples - offset
     hertz = _sine_fit(moving, rate)
     fundamental, amplitude = _fitted(moving, rate, hertz)
+    if amplitude < SILENT:  # what moves is slower than a tone: drift, a step, motorboating
+        raise ValueError(_NO_TONE)
     residue, noise, weighted = _powers(moving - fundamental, rate, hertz, bandwidth)
     return Spectrum(
         offset=offset,
@@ -85,7 +91,7 @@ def _sine_fit(moving: Samples, rate: int) -> float:
         if abs(step) < 1e-12 * hertz:
             break
     if not LOWEST_HERTZ * 0.4 <= hertz < rate / 2:
-        raise ValueError("No steady tone was found; record one frequency for a second or more.")
+        raise ValueError(_NO_TONE)
     return hertz
 
 

@@ -70,15 +70,13 @@ def fuse_times(rated_amps: float, amps: float, sheet: Sheet = "3") -> FuseTimes:
 
 def _times_said(multiple: float, earliest: float | None, latest: float | None) -> str:
     if latest is None:
-        held = f"holds for at least {_time(earliest)}" if earliest else "sets no time"
-        return f"At {multiple:.3g} times its rated current it {held}."
+        held = _time(earliest or 0.0)
+        return f"At {multiple:.3g} times its rated current it holds for at least {held}."
     soonest = f", no sooner than {_time(earliest)}" if earliest else ""
     return f"At {multiple:.3g} times its rated current it opens within {_time(latest)}{soonest}."
 
 
-def _time(seconds: float | None) -> str:
-    if seconds is None:
-        return "any time"
+def _time(seconds: float) -> str:
     if seconds >= 120:
         return f"{seconds / 60:g} min"
     return f"{seconds:g} s"

@@ -4,7 +4,9 @@ import math
 
 import numpy as np
 import pytest
+from scipy.io import wavfile
 
+from shop.bench import registry
 from shop.bench.audio import noise
 from tests.bench.audio.waves import RATE, sine
 
@@ -27,3 +29,20 @@ def test_white_noise_measures_its_power():
     wanted = 0.01 * math.sqrt(2) * math.sqrt(20_000 / 24_000)
     assert found.noise_decibels == pytest.approx(20 * math.log10(wanted), abs=0.1)
     assert found.noise_volts == pytest.approx(2.0 * wanted, rel=0.02)
+
+
+def test_hum_of_both_kinds_points_at_earths_and_supply():
+    assert (
+        "alike: look at earths" in noise.noise_of(sine(50, 1e-3) + sine(100, 1e-3), RATE).hints[0]
+    )
+
+
+def test_noise_of_a_file_at_60_hertz(tmp_path):
+    """A sine of 1/1000 of full scale lies at -60 dB, whatever else is measured of it."""
+    wavfile.write(tmp_path / "hum.wav", RATE, sine(120, 1e-3).astype(np.float32))
+    found = registry.run("noise", {"path": str(tmp_path / "hum.wav"), "mains_hertz": 60.0})
+    assert found["ripple_decibels"] == pytest.approx(-60, abs=1e-3)
+    assert found["noise_decibels"] == pytest.approx(-60, abs=1e-3)
+    # IEC 61672-1: the A curve at 125 Hz is -16.1 dB, at 100 Hz -19.1 dB.
+    assert -60 - 19.1 < found["noise_a_decibels"] < -60 - 16.1
+    assert found["noise_volts"] is None

@@ -6,7 +6,9 @@ import math
 
 import numpy as np
 import pytest
+from scipy.io import wavfile
 
+from shop.bench import registry
 from shop.bench.audio import response, wav
 from tests.bench.audio.waves import RATE, pair, sine, times
 
@@ -73,3 +75,50 @@ def test_response_from_a_sweep_is_the_filter():
     assert found.method == "sweep"
     wanted = low_pass(at, 4000) - low_pass(1000, 4000)
     assert np.max(np.abs(level - wanted)[inside]) < 0.5
+
+
+def alone(samples):
+    return wav.Recording(np.asarray(samples)[:, None], RATE)
+
+
+@pytest.mark.parametrize(
+    ("act", "sentence"),
+    [
+        (lambda: response.response_of(alone(np.zeros(RATE))), "silent on this channel"),
+        (lambda: response.response_of(pair(sine(), sine()), 1, 1), "must be another channel"),
+        (lambda: response.response_of(pair(sine(), np.zeros(2 * RATE)), 1, 2), "reference channel is silent"),
+        (lambda: response.response_of(alone(sine())), "No sweep or multitone was found"),
+        (lambda: response.response_of(pair(sine(), sine()), 1, 2), "Too few frequencies were found"),
+    ],
+)  # fmt: skip
+def test_what_shows_no_response_gets_a_sentence(act, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        act()
+
+
+def test_a_high_pass_has_its_lower_corner():
+    """First-order high-pass: -3.01 dB at its corner, in third octaves at the next centre."""
+    white = np.random.default_rng(9).normal(0, 0.1, 20 * RATE)
+    spectrum = np.fft.rfft(white)
+    turn = 1j * np.fft.rfftfreq(len(white), 1 / RATE) / 200
+    found = response.response_of(
+        pair(np.fft.irfft(spectrum * turn / (1 + turn), len(white)), white), 1, 2
+    )
+    assert found.lowest_hertz == pytest.approx(200, rel=0.26)
+    assert found.highest_hertz is None
+
+
+def test_the_shell_reads_files(tmp_path):
+    left, right = sine(), sine(amplitude=0.005)
+    wavfile.write(tmp_path / "pair.wav", RATE, np.column_stack([left, right]).astype(np.float32))
+    path = str(tmp_path / "pair.wav")
+    assert registry.run("separation", {"path": path})["separation_decibels"] == pytest.approx(
+        40, abs=1e-3
+    )
+    white = np.random.default_rng(6).normal(0, 0.1, 5 * RATE)
+    wavfile.write(tmp_path / "flat.wav", RATE, np.column_stack([white, white]).astype(np.float32))
+    flat = registry.run(
+        "frequency-response",
+        {"path": str(tmp_path / "flat.wav"), "channel": 1, "reference_channel": 2},
+    )
+    assert flat["decibels"] == pytest.approx([0.0] * len(flat["hertz"]), abs=1e-4)

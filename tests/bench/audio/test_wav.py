@@ -140,3 +140,14 @@ def test_a_broken_file_never_breaks_more_than_itself(junk, place):
     # Only a sentence may come of it; any other exception fails the test.
     with contextlib.suppress(ValueError):
         wav.read_wav(io.BytesIO(bytes(whole)))
+
+
+def test_a_file_that_grows_shorter_while_it_is_read_is_cut_off():
+    class Shrinking(io.BytesIO):
+        """As long as it says until the samples are read, then at its end."""
+
+        def readinto(self, buffer):
+            return 0 if self.tell() > 50_000 else super().readinto(buffer)
+
+    with pytest.raises(ValueError, match="is cut off"):
+        wav.read_wav(Shrinking(as_file(sine()).getvalue()))

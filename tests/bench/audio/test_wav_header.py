@@ -114,3 +114,11 @@ def test_a_file_without_samples_is_refused(chunks):
 def test_samples_without_figures_are_refused():
     with pytest.raises(BadHeader, match="not told"):
         checked(wav_file(chunk(b"data", BODY)))
+
+
+def test_a_depth_that_the_library_does_not_know_is_refused():
+    odd = figures(tag=3)  # floating point of 16 bit
+    raw = wav_file(chunk(b"fmt ", odd), chunk(b"data", BODY))
+    checked(raw)
+    with pytest.raises(ValueError, match=r"cannot be read as a WAV recording \(.*\)\. Export it"):
+        read_wav(io.BytesIO(raw))

@@ -25,3 +25,9 @@ def test_one_temperature_all_day_is_its_own_equivalent(celsius, hours):
 def test_the_mean_temperature_always_flatters(parts):
     mixed = capacitors.mixed_duty(2000, 105, [t for t, _ in parts], [h for _, h in parts])
     assert mixed.equivalent_celsius >= mixed.mean_celsius - 1e-9
+
+
+@pytest.mark.parametrize("hours", [[0.0, 0.0], [20.0, 5.0]])
+def test_a_day_has_some_hours_and_at_most_24(hours):
+    with pytest.raises(ValueError, match=r"hours_per_day add up to .* more than 0, at most 24"):
+        capacitors.mixed_duty(2000, 105, [40.0, 60.0], hours)

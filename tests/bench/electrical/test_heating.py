@@ -48,3 +48,50 @@ def test_what_a_heating_curve_says(celsius, limit, verdict, words):
     found = heating.heating_curve([0, 10, 20, 30, 60, 90], celsius, limit)
     assert found.verdict == verdict
     assert words in found.says
+
+
+def test_a_fitted_curve_goes_through_its_start_and_its_end():
+    minutes = [0.0, 10.0, 20.0, 40.0, 80.0]
+    fitted = heating.fit(minutes, [20 + 40 * -math.expm1(-m / 25) for m in minutes])
+    at = fitted.at(np.array([0.0, 25.0, 1e4]))
+    assert at == pytest.approx([20, 20 + 40 * (1 - math.exp(-1)), 60], abs=1e-4)
+
+
+def test_the_band_is_as_wide_as_fits_of_noisy_readings_scatter():
+    """The band of one fit, at half of the error's 95 %, beside the scatter of 400 others."""
+    draw = np.random.default_rng(8)
+    minutes, at = np.linspace(0, 90, 12), np.array([5.0, 30.0, 120.0])
+    truth = 22 + 40 * -np.expm1(-minutes / 25)
+    fits = [heating.fit(list(minutes), list(truth + draw.normal(0, 0.3, 12))) for _ in range(400)]
+    scatter = np.std([fitted.at(at) for fitted in fits], axis=0)
+    # Student's t at 9 degrees of freedom, two-sided 95 %: 2.262 (printed tables).
+    band = np.mean([fitted.band(at) for fitted in fits], axis=0) / 2.262
+    assert band == pytest.approx(scatter, rel=0.1)
+    final, half = fits[0].final()
+    assert fits[0].band(np.array([1e6]))[0] == pytest.approx(half, rel=1e-6)
+    assert fits[0].at(np.array([1e6]))[0] == pytest.approx(final)
+
+
+def test_readings_that_follow_no_curve_are_refused():
+    with pytest.raises(ValueError, match="do not follow a heating curve"):
+        heating.fit([0.0, 10.0, 20.0, 30.0], [20.0, 20.0, 20.0, 20.0])
+
+
+def test_a_limit_within_the_margin_leaves_it_open():
+    curve = heating.heating_curve([0, 10, 20, 30, 60, 90], [22, 35, 44, 50, 58, 60], 61)
+    assert curve.verdict == "cannot-tell"
+    assert "the 61 C limit lies within that. Go on reading." in curve.says
+
+
+def test_three_readings_that_do_not_bend_are_refused():
+    with pytest.raises(ValueError, match="do not bend towards a final value"):
+        heating.three_readings(25, 30, 40, 10)
+
+
+def test_a_search_that_does_not_end_is_a_sentence(monkeypatch):
+    def endless(*_, **__):
+        raise RuntimeError("Optimal parameters not found")
+
+    monkeypatch.setattr(heating, "curve_fit", endless)
+    with pytest.raises(ValueError, match="do not follow a heating curve"):
+        heating.fit([0, 10, 20, 30], [22, 35, 44, 50])

@@ -20,3 +20,17 @@ def test_the_weighting_never_rises_with_frequency(one, other):
 def test_a_longer_lead_never_has_a_stricter_limit(one, other):
     low, high = sorted((one, other))
     assert earth_limit(low).limit_ohms <= earth_limit(high).limit_ohms <= 1.0
+
+
+def test_a_heating_element_lowers_the_limit_only_in_class_i_after_repair():
+    limits = [
+        safety_tests.insulation_resistance(
+            0.5, protective_class, practice, heating_element=True
+        ).limit_megohms
+        for protective_class, practice in (
+            ("I", "after-repair"),
+            ("II", "after-repair"),
+            ("I", "iec"),
+        )
+    ]
+    assert limits == [0.3, 2.0, 2.0]

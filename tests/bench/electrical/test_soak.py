@@ -57,3 +57,29 @@ class TestSoak:
         assert plan.reading_minutes[0] == 0
         assert plan.reading_minutes[-1] == pytest.approx(hours * 60)
         assert list(plan.reading_minutes) == sorted(set(plan.reading_minutes))
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (soak.Limit(-50, 50), "-50 to 50"),
+        (soak.Limit(high=70), "at most 70"),
+        (soak.Limit(low=3), "at least 3"),
+        (soak.Limit(), "no limit"),
+    ],
+)
+def test_a_limit_in_words(limit, words):
+    assert limit.text == words
+
+
+def test_readings_that_no_curve_fits_leave_the_sink_to_its_limit():
+    read = [soak.Reading(soak.SINK, n * 30.0, value) for n, value in enumerate([20, 40, 20, 40])]
+    verdict = soak.verdict(read, {soak.SINK: soak.Limit(high=70)}, 1.5)
+    assert (verdict.verdict, verdict.curve) == ("passed", None)
+
+
+def test_readings_that_do_not_bend_yet_are_a_doubt():
+    read = [soak.Reading(soak.SINK, n * 30.0, 22 + 4.0 * n) for n in range(6)]
+    verdict = soak.verdict(read, {soak.SINK: soak.Limit(high=70)}, 2.5)
+    assert verdict.verdict == "doubtful"
+    assert "do not bend enough yet" in verdict.doubts[0]

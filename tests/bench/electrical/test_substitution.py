@@ -79,3 +79,21 @@ def test_candidates_come_by_verdict_then_stock_then_price():
 def test_a_spec_that_cannot_be_gets_a_sentence(spec, sentence):
     with pytest.raises(ValueError, match=sentence):
         substitute("capacitor", spec, {})
+
+
+@pytest.mark.parametrize(
+    ("asked", "offered", "verdict", "words"),
+    [
+        ({"esr_milliohms": 100}, {"esr_milliohms": 10}, "with-care", "a regulator may ring"),
+        ({"esr_milliohms": 100}, {"esr_milliohms": 120}, "no", "it must stay under that"),
+        ({"esr_milliohms": 100}, {"esr_milliohms": 50}, "fits", "every value"),
+        ({"volts": 25}, {"volts": 100}, "with-care", "far more voltage"),
+        ({"volts": 25}, {"volts": 63}, "with-care", "far more voltage"),
+        ({"volts": 25}, {"volts": 50}, "fits", "every value"),
+        ({"volts": "25,0"}, {"volts": " 35 "}, "fits", "every value"),
+    ],
+)
+def test_more_is_not_always_better(asked, offered, verdict, words):
+    judged = substitute("capacitor", asked, offered)
+    assert judged.verdict == verdict
+    assert words in judged.says

@@ -35,3 +35,9 @@ def test_an_exchange_there_and_back_costs_nothing(package, watts):
     back = thermal.interface_swap(watts, package, "pad-dry", "mica-compound")
     assert there.likely_kelvin == pytest.approx(-back.likely_kelvin)
     assert there.lowest_kelvin <= there.likely_kelvin <= there.highest_kelvin
+
+
+def test_no_sink_helps_when_the_interface_alone_is_too_much():
+    """50 W through 3 K/W rises 150 K; 125 K are allowed."""
+    with pytest.raises(ValueError, match=r"No sink is large enough: .* rises 150 K, and 125 K"):
+        thermal.required_sink(50, 2.5, 0.5)

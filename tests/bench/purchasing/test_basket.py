@@ -193,3 +193,25 @@ def test_a_negative_price_per_day_is_refused():
             [Terms("S")],
             price_per_day=D(-1),
         )
+
+
+def test_postage_that_is_always_free_costs_nothing():
+    needs = [Need(name="a", item="belt", quantity=1, job="1")]
+    offers = [Offer("North", "belt", ((1, D("1.00")),), 1)]
+    best = best_basket(needs, offers, [Terms("North", D(6), D(0))])
+    assert best.total == D("1.00")
+
+
+def test_a_supplier_who_offers_nothing_of_it_is_left_out():
+    needs = [Need(name="a", item="belt", quantity=1, job="1")]
+    offers = [Offer("North", "belt", ((1, D("1.00")),), 1)]
+    best = best_basket(needs, offers, [Terms("North"), Terms("South", D(5), D(50), D(20))])
+    assert (best.total, set(best.postage)) == (D("1.00"), {"North"})
+
+
+def test_no_time_to_search_is_a_sentence():
+    needs = [Need(name=f"n{n}", item="belt", quantity=n + 1, job="1") for n in range(6)]
+    offers = [Offer(name, "belt", ((1, D("1.10")), (7, D("0.90"))), 3) for name in "ABCDEF"]
+    terms = [Terms(name, D("4.90"), D(30), D(10)) for name in "ABCDEF"]
+    with pytest.raises(ValueError, match="No basket was found in 0 s; order fewer parts at once"):
+        best_basket(needs, offers, terms, seconds=0)

@@ -38,3 +38,10 @@ def test_a_shelf_that_fills_up_shows():
 def test_what_makes_no_sense_is_a_sentence(act, said):
     with pytest.raises(ValueError, match=said):
         act()
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=30))
+def test_percentiles_are_those_of_the_record(days):
+    low, middle, high = flow.percentiles(days, (0, 50, 100))
+    assert (low, high) == (min(days), max(days))
+    assert low <= middle <= high

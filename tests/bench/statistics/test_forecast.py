@@ -50,3 +50,18 @@ def test_load_stretches_no_more_than_the_share_of_hands(load, share):
     held = forecast.under_load(draws, load, share)
     assert (held >= draws * (1 - share * 0.5) - 1e-9).all()
     assert (held <= draws * (1 + share) + 1e-9).all()
+
+
+def test_a_parcel_and_the_work_after_it_add_up():
+    """Parcels take 10 or 20 days and are 12 days old, so 20; the work takes 1 to 8 days after it."""
+    draws = forecast.after_delivery([10.0, 20.0] * 8, 12.0, list(range(1, 9)), seed=3)
+    assert set(draws) == {8.0 + days for days in range(1, 9)}
+    assert draws.mean() == pytest.approx(8 + 4.5, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("delivery", "rest"),
+    [([10.0] * 7, [1.0] * 8), ([10.0] * 8, [1.0] * 7), ([3.0] * 20, [1.0] * 8)],
+)
+def test_no_parcel_is_forecast_from_a_thin_record(delivery, rest):
+    assert forecast.after_delivery(delivery, 5.0, rest, seed=1) is None

@@ -53,3 +53,8 @@ def test_clean_trials_are_planned_from_a_bound_below_the_rate_seen(faults, clean
     assert plan.rate_low <= plan.rate
     if faults:
         assert (1 - plan.rate_low) ** plan.needed <= 0.05 + 1e-9 or plan.needed == 1
+
+
+def test_a_run_without_any_trial_proves_nothing():
+    with pytest.raises(ValueError, match="must each be at least 1"):
+        intermittent.before_after(0, 0, 0, 10)

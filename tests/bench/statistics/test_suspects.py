@@ -44,3 +44,18 @@ def test_what_is_ruled_out_leaves_its_share_to_the_others(priors):
     first, *_ = left
     for key in left:
         assert left[key] / left[first] == pytest.approx(priors[key] / priors[first])
+
+
+def test_what_lies_outside_the_suspects_costs_the_whole_list():
+    """By hand: 10 min always, 20 min unless the first was it (0.4)."""
+    ordered = [suspects.Suspect("a", 0.4, 10), suspects.Suspect("b", 0.4, 20)]
+    assert suspects.expected_minutes(ordered) == pytest.approx(10 + 0.6 * 20)
+
+
+def test_more_than_certainty_is_refused():
+    with pytest.raises(ValueError, match=r"probabilities add up to 1\.2; they must make at most 1"):
+        suspects.test_order([0.6, 0.6], [10, 10])
+
+
+def test_nothing_is_left_when_all_is_ruled_out():
+    assert suspects.posterior({"a": 1.0}, ["a"]) == {}
