@@ -1,4 +1,4 @@
-"""Words for somebody's first visit to a page; put away on this device once they are known.
+"""Tour for somebody's first visit to a page; put away on this device once they are known.
 
 What was put away is kept in a cookie that holds names of pages and nothing of anybody.
 """
@@ -18,7 +18,7 @@ COOKIE, KEPT_SECONDS = "known", 5 * 365 * 86_400
 
 
 @dataclass(frozen=True)
-class Words:
+class Tour:
     """What a page is for, and what to do on it first."""
 
     page: str
@@ -27,9 +27,9 @@ class Words:
 
 
 PAGES = {
-    words.page: words
-    for words in (
-        Words(
+    tour.page: tour
+    for tour in (
+        Tour(
             "bench",
             "First time here?",
             (
@@ -38,7 +38,7 @@ PAGES = {
                 "Mains off is always allowed, by anybody, from here too.",
             ),
         ),
-        Words(
+        Tour(
             "traveller",
             "This is the sheet of one unit",
             (
@@ -47,7 +47,7 @@ PAGES = {
                 "Mains is refused until every hold step of its gate stands. What you write down later can end a signature; the step then says why.",
             ),
         ),
-        Words(
+        Tour(
             "receive",
             "Taking a unit in",
             (
@@ -55,7 +55,7 @@ PAGES = {
                 "On the telephone, make, complaint, name and number are enough; the rest can follow at the counter.",
             ),
         ),
-        Words(
+        Tour(
             "backlog",
             "What waits",
             (
@@ -63,7 +63,7 @@ PAGES = {
                 "Order a basket: the cheapest way to buy all of it is worked out for you, postage and waiting included.",
             ),
         ),
-        Words(
+        Tour(
             "soak",
             "The long run",
             (
@@ -71,7 +71,7 @@ PAGES = {
                 "Never leave the building while a repaired unit runs for the first time.",
             ),
         ),
-        Words(
+        Tour(
             "estimate",
             "Asking the customer",
             (
@@ -79,7 +79,7 @@ PAGES = {
                 "What comes up beyond it later holds the unit until it is agreed.",
             ),
         ),
-        Words(
+        Tour(
             "photos",
             "What a picture is good for",
             (
@@ -91,29 +91,29 @@ PAGES = {
 }
 
 
-def known(request: HttpRequest) -> set[str]:
+def dismissed_pages(request: HttpRequest) -> set[str]:
     """Return the pages whose words were put away on this device."""
     return set(request.COOKIES.get(COOKIE, "").split(".")) & PAGES.keys()
 
 
-def for_templates(request: HttpRequest) -> dict[str, dict[str, Words]]:
+def for_templates(request: HttpRequest) -> dict[str, dict[str, Tour]]:
     """Give templates the words that were not put away yet, by page."""
-    away = known(request)
-    return {"tours": {page: words for page, words in PAGES.items() if page not in away}}
+    dismissed = dismissed_pages(request)
+    return {"tours": {page: tour for page, tour in PAGES.items() if page not in dismissed}}
 
 
 @require_POST
 @needs("read")
-def put_away(request: HttpRequest) -> HttpResponse:
+def dismiss(request: HttpRequest) -> HttpResponse:
     """Put the words of a page away, or of all pages; or take all of them out again."""
     page = request.POST.get("page", "")
-    away = known(request) | ({page} & PAGES.keys())
+    dismissed = dismissed_pages(request) | ({page} & PAGES.keys())
     if page in ("all", "none"):
-        away = set(PAGES) if page == "all" else set()
+        dismissed = set(PAGES) if page == "all" else set()
     back = request.POST.get("next", "/")
     safe = url_has_allowed_host_and_scheme(back, allowed_hosts=None) and back.startswith("/")
     answer = redirect(back if safe else "/")
     answer.set_cookie(
-        COOKIE, ".".join(sorted(away)), max_age=KEPT_SECONDS, samesite="Lax", httponly=True
+        COOKIE, ".".join(sorted(dismissed)), max_age=KEPT_SECONDS, samesite="Lax", httponly=True
     )
     return answer

@@ -52,8 +52,8 @@ def role_of(person: Person) -> str | None:
         return None
     if "_bench_role" not in person.__dict__:
         groups = set(person.groups.values_list("name", flat=True))
-        found = next((role for role in ROLES if role in groups), None)
-        person.__dict__["_bench_role"] = found or ("owner" if person.is_superuser else None)
+        first_role = next((role for role in ROLES if role in groups), None)
+        person.__dict__["_bench_role"] = first_role or ("owner" if person.is_superuser else None)
     role: str | None = person.__dict__["_bench_role"]
     return role
 
@@ -95,7 +95,7 @@ def needs(ability: str) -> Callable[[View], View]:
     return mark
 
 
-def make(name: str, role: str, password: str | None = None) -> User:
+def make_user(name: str, role: str, password: str | None = None) -> User:
     """Create or re-role a person; `role` must be one of ROLES."""
     if role not in ROLES:
         raise ValueError(f"role is {role!r}; it must be one of {', '.join(ROLES)}.")

@@ -9,9 +9,9 @@ from shop.accounts.models import SignIn
 from shop.accounts.sign_in_log import note
 
 
-def forget(person: User) -> int:
+def remove_all(person: User) -> int:
     """Take away every second factor of a person, and note it; returns how many there were."""
-    gone, _ = Authenticator.objects.filter(user=person).delete()
-    if gone:
+    removed, _ = Authenticator.objects.filter(user=person).delete()
+    if removed:
         note(None, SignIn.REMOVED, person=person, how="by command")
-    return gone
+    return removed

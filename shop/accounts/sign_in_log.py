@@ -46,10 +46,10 @@ def _address(request: HttpRequest | None) -> str | None:
     return given
 
 
-def forget(*, now: datetime) -> int:
+def purge(*, now: datetime) -> int:
     """Take away what is older than it is kept; returns how many rows."""
-    gone, _ = SignIn.objects.filter(at__lt=now - KEPT).delete()
-    return gone
+    removed, _ = SignIn.objects.filter(at__lt=now - KEPT).delete()
+    return removed
 
 
 @receiver(user_logged_in)

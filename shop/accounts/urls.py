@@ -10,7 +10,7 @@ urlpatterns = [
     path("sign-in/", library.login, name="sign-in"),
     path("sign-out/", library.logout, name="sign-out"),
     path("account/", views.account, name="account"),
-    path("tour/", first_visit.put_away, name="tour"),
+    path("tour/", first_visit.dismiss, name="tour"),
     path("account/sign-ins/", views.sign_ins, name="sign-ins"),
     # By the names that the library itself asks for.
     path("sign-in/", library.login, name="account_login"),

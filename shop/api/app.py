@@ -70,20 +70,20 @@ def on_job(request: HttpRequest, number: int, ability: str = "read") -> JobCall:
     return JobCall(by, queries.job(number, now), now)
 
 
-def _say(request: HttpRequest, status: int, reason: str, **more: Any) -> HttpResponse:
+def _error_answer(request: HttpRequest, status: int, reason: str, **more: Any) -> HttpResponse:
     return api.create_response(request, {"reason": reason, **more}, status=status)
 
 
 @api.exception_handler(UserFacingError)
 def _refused(request: HttpRequest, error: UserFacingError) -> HttpResponse:
-    return _say(request, error.status, str(error), **error.details)
+    return _error_answer(request, error.status, str(error), **error.details)
 
 
 @api.exception_handler(ValidationError)
 def _wrong_shape(request: HttpRequest, error: ValidationError) -> HttpResponse:
     problems = [_problem(fault) for fault in error.errors]
     reason = " ".join(problem["sentence"] for problem in problems)
-    return _say(request, 422, reason, problems=problems)
+    return _error_answer(request, 422, reason, problems=problems)
 
 
 def _problem(fault: dict[str, Any]) -> dict[str, str]:
@@ -100,32 +100,34 @@ def _problem(fault: dict[str, Any]) -> dict[str, str]:
 
 @api.exception_handler(Forbidden)
 def _forbidden(request: HttpRequest, error: Forbidden) -> HttpResponse:
-    return _say(request, 403, str(error))
+    return _error_answer(request, 403, str(error))
 
 
 @api.exception_handler(AuthenticationError)
 def _unknown_caller(request: HttpRequest, error: AuthenticationError) -> HttpResponse:
-    return _say(request, 401, "Sign in, or send Authorization: Bearer with a token.")
+    return _error_answer(request, 401, "Sign in, or send Authorization: Bearer with a token.")
 
 
 # On a page the step was listed when it was looked at; here it is a part of the address.
 @api.exception_handler(NotListed)
 def _not_listed(request: HttpRequest, error: NotListed) -> HttpResponse:
-    return _say(request, 404, str(error))
+    return _error_answer(request, 404, str(error))
 
 
 @api.exception_handler(Http404)
 def _not_there(request: HttpRequest, error: Http404) -> HttpResponse:
-    return _say(request, 404, str(error) or "There is nothing at this address.")
+    return _error_answer(request, 404, str(error) or "There is nothing at this address.")
 
 
 @api.exception_handler(RequestDataTooBig)
 def _too_big(request: HttpRequest, error: RequestDataTooBig) -> HttpResponse:
-    return _say(request, 422, "The request is larger than 32 MB; send less.")
+    return _error_answer(request, 422, "The request is larger than 32 MB; send less.")
 
 
 @api.exception_handler(HttpError)
 def _unreadable(request: HttpRequest, error: HttpError) -> HttpResponse:
     if error.status_code == 400:
-        return _say(request, 422, "The body is not readable as JSON; send one JSON object.")
-    return _say(request, error.status_code, str(error))
+        return _error_answer(
+            request, 422, "The body is not readable as JSON; send one JSON object."
+        )
+    return _error_answer(request, error.status_code, str(error))

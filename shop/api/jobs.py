@@ -19,7 +19,7 @@ router = Router(tags=["jobs"])
 MOST_LISTED = 1000
 
 
-@router.post("jobs/", response={201: schemas.JobOut, 403: schemas.Said, 422: schemas.Refusal422})
+@router.post("jobs/", response={201: schemas.JobOut, 403: schemas.Reason, 422: schemas.Refusal422})
 def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[Job]:
     """Take a unit in. Facts that are left out stay unknown and keep their steps."""
     job = intake_services.receive(
@@ -55,13 +55,13 @@ def listing(
     return listed[: max(1, min(limit, MOST_LISTED))]
 
 
-@router.get("jobs/{int:number}/", response={200: schemas.JobWithFacts, 404: schemas.Said})
-def one(request: HttpRequest, number: int) -> Job:
+@router.get("jobs/{int:number}/", response={200: schemas.JobWithFacts, 404: schemas.Reason})
+def job_detail(request: HttpRequest, number: int) -> Job:
     """Look at one job and the facts on record; what is absent is not known."""
     return on_job(request, number).job
 
 
-@router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: schemas.Said})
+@router.get("jobs/{int:number}/checklist/", response={200: dict[str, Any], 404: schemas.Reason})
 def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
     """Return the checklist as it stands, with the reason for every step."""
     job = on_job(request, number).job

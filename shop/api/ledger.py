@@ -23,7 +23,7 @@ def write(request: HttpRequest, number: int, payload: schemas.RowIn) -> Status[L
     return Status(201, commands.record(job.number, payload.kind, payload.data, by=by, at=now))
 
 
-@router.get("jobs/{int:number}/ledger/", response={200: list[schemas.RowOut], 404: schemas.Said})
+@router.get("jobs/{int:number}/ledger/", response={200: list[schemas.RowOut], 404: schemas.Reason})
 def read(request: HttpRequest, number: int) -> list[LedgerRow]:
     """Return all rows, oldest first."""
     return queries.rows_of(on_job(request, number).job)

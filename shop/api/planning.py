@@ -242,7 +242,7 @@ class FinishOut(Schema):
     basis: str
 
 
-@router.get("jobs/{int:number}/finish/", response={200: FinishOut, 404: schemas.Said})
+@router.get("jobs/{int:number}/finish/", response={200: FinishOut, 404: schemas.Reason})
 def finish(request: HttpRequest, number: int) -> FinishForecast:
     """Say when a job will be done: half of such jobs end in `half`, 85 of 100 in `most`."""
     _, job, now = on_job(request, number)

@@ -113,7 +113,7 @@ def _row_of(event: type[Event]) -> type[BaseModel]:
     )
 
 
-class Said(Schema):
+class Reason(Schema):
     """A refusal: one sentence."""
 
     reason: str
@@ -128,7 +128,7 @@ class Unmet(Schema):
     why: str
 
 
-class Refusal409(Said):
+class Refusal409(Reason):
     """A move that is not made, with the hold steps in the way."""
 
     unmet: list[Unmet]
@@ -142,14 +142,14 @@ class Problem(Schema):
     sentence: str
 
 
-class Refusal422(Said):
+class Refusal422(Reason):
     """Input that cannot be taken."""
 
     problems: list[Problem] = []
 
 
 # What an endpoint that writes may answer besides its result.
-REFUSALS = {403: Said, 404: Said, 409: Refusal409, 422: Refusal422}
+REFUSALS = {403: Reason, 404: Reason, 409: Refusal409, 422: Refusal422}
 
 
 class UnitOut(Schema):

@@ -21,8 +21,8 @@ from shop.planning import ordering
 
 def write() -> None:
     """Write the demo shop; every row goes through the same door as a person's."""
-    technician = roles.make("technician", "technician")
-    past.write(technician, roles.make("owner", "owner"))
+    technician = roles.make_user("technician", "technician")
+    past.write(technician, roles.make_user("owner", "owner"))
     morning = timezone.localtime().replace(hour=9, minute=10, second=0, microsecond=0)
     for tell in (
         _combo_with_hum,

@@ -14,7 +14,7 @@ from shop.lib.refusals import BadInput, bad
 from shop.model_sheets.models import Figure, ModelSheet
 
 
-def open_sheet(make: str, model: str, *, by: User) -> ModelSheet:
+def get_or_create_sheet(make: str, model: str, *, by: User) -> ModelSheet:
     """Return the sheet of a make and model, made when there is none; BadInput for an empty name."""
     roles.require(by, "record")
     kept_make = text.take("make", make, 120, needed=True)
@@ -23,7 +23,7 @@ def open_sheet(make: str, model: str, *, by: User) -> ModelSheet:
 
 
 @transaction.atomic
-def keep(
+def save_figure(
     sheet: ModelSheet, name: str, value: object, source: str, *, by: User, at: datetime
 ) -> Figure:
     """Write a figure with its source, in place of the one of that name.
@@ -57,7 +57,7 @@ def _value(name: str, value: object) -> Value:
         raise BadInput(error.problems) from None
 
 
-def drop(sheet: ModelSheet, name: str, *, by: User) -> None:
+def delete_figure(sheet: ModelSheet, name: str, *, by: User) -> None:
     """Take a figure off the sheet."""
     roles.require(by, "record")
     Figure.objects.filter(sheet=sheet, name=name).delete()
@@ -68,12 +68,12 @@ def facts_for(make: str, model: str) -> dict[str, tuple[Value, str]]:
 
     A figure that the vocabulary no longer takes is left out: unknown, never wrong.
     """
-    found: dict[str, tuple[Value, str]] = {}
+    facts: dict[str, tuple[Value, str]] = {}
     if not (make and model):
-        return found
+        return facts
     for figure in Figure.objects.filter(sheet__make=make, sheet__model=model):
         try:
-            found[figure.name] = (accept_one(figure.name, figure.value), figure.source)
+            facts[figure.name] = (accept_one(figure.name, figure.value), figure.source)
         except FactError:
             continue
-    return found
+    return facts

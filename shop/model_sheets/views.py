@@ -70,7 +70,7 @@ def model_list(request: HttpRequest) -> HttpResponseBase:
 def _open(request: HttpRequest) -> HttpResponse:
     require(request.user, "record")
     make, model = request.POST.get("make", ""), request.POST.get("model", "")
-    sheet = services.open_sheet(make, model, by=signed_in(request))
+    sheet = services.get_or_create_sheet(make, model, by=signed_in(request))
     return redirect("model-sheet", sheet.pk)
 
 
@@ -111,10 +111,12 @@ def model_figure(request: HttpRequest, number: int) -> HttpResponse:
     sheet, by = get_object_or_404(ModelSheet, pk=number), signed_in(request)
     name = request.POST.get("name", "").strip()
     if request.POST.get("act") == "drop":
-        services.drop(sheet, name, by=by)
+        services.delete_figure(sheet, name, by=by)
     else:
         typed = request.POST.get("value", "")
         value = value_from_text(name, typed) if name in VOCABULARY else typed
-        services.keep(sheet, name, value, request.POST.get("source", ""), by=by, at=timezone.now())
+        services.save_figure(
+            sheet, name, value, request.POST.get("source", ""), by=by, at=timezone.now()
+        )
         messages.success(request, f"Kept: {name}.")
     return redirect("model-sheet", sheet.pk)

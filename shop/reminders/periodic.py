@@ -18,5 +18,5 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "write-parts-late": customer_notices.queue_parts_late,
     "send-messages": sending.deliver,
     "update-index": indexing.index_changed_jobs,
-    "purge-sign-ins": sign_in_log.forget,
+    "purge-sign-ins": sign_in_log.purge,
 }

@@ -22,7 +22,7 @@ from django.utils import timezone
 
 from shop.accounts.adapters import SecretAdapter
 from shop.accounts.models import SignIn
-from shop.accounts.sign_in_log import KEPT, forget
+from shop.accounts.sign_in_log import KEPT, purge
 from tests.helpers_plain import flat
 
 pytestmark = pytest.mark.django_db
@@ -227,8 +227,8 @@ class TestRecord:
     def test_it_is_kept_for_a_while_and_no_longer(self, client, person):
         sign_in(client)
         now = timezone.now()
-        assert forget(now=now + KEPT * 0.99) == 0
-        assert forget(now=now + KEPT * 1.01) == 1
+        assert purge(now=now + KEPT * 0.99) == 0
+        assert purge(now=now + KEPT * 1.01) == 1
 
     def test_everybody_sees_their_own_and_the_owner_all(self, client, people, person):
         sign_in(Client(), password="wrong")

@@ -58,7 +58,7 @@ def main() -> None:
     for start in range(0, JOBS, 5000):
         Job.objects.bulk_create(job(place, unit, now) for place in range(start, start + 5000))
     client = Client(HTTP_HOST="localhost")
-    client.force_login(roles.make("reader", "viewer"))
+    client.force_login(roles.make_user("reader", "viewer"))
     print(f"{JOBS:,} jobs, {JOBS // OPEN_EVERY:,} open")
     print(f"the bench now   {milliseconds(client, '/'):8.1f} ms   (budget 50)")
     print(f"list of jobs    {milliseconds(client, '/jobs/'):8.1f} ms")

@@ -112,7 +112,7 @@ def _open_jobs() -> tuple[list[str], list[str], list[int]]:
     from tests.helpers_plain import amplifier  # noqa: PLC0415
 
     started, now = time.perf_counter(), timezone.now()
-    by = roles.make("technician", "technician")
+    by = roles.make_user("technician", "technician")
     numbers = []
     for n in range(OPEN):
         at = now - timedelta(hours=n % 400)
@@ -125,7 +125,7 @@ def _open_jobs() -> tuple[list[str], list[str], list[int]]:
     cookies = []
     for n in range(20):
         client = Client()
-        client.force_login(roles.make(f"person{n}", "technician"))
+        client.force_login(roles.make_user(f"person{n}", "technician"))
         cookies.append(f"{settings.SESSION_COOKIE_NAME}={client.session.session_key}")
     return cookies, [ApiToken.make(by)], numbers
 

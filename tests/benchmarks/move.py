@@ -42,7 +42,7 @@ def milliseconds(act) -> float:
 
 def main() -> None:
     call_command("migrate", verbosity=0)
-    by = roles.make("bench-mark", "technician")
+    by = roles.make_user("bench-mark", "technician")
     numbers = [
         commands.receive(by=by, at=timezone.now(), make="B", facts=amplifier()).number
         for _ in range(TIMES)

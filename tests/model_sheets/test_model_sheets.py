@@ -14,13 +14,13 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def sheet(people):
-    return model_sheet_services.open_sheet("Nordlicht", "A 20", by=people.technician)
+    return model_sheet_services.get_or_create_sheet("Nordlicht", "A 20", by=people.technician)
 
 
 @pytest.fixture
 def keep(sheet, people):
     def write(name, value, source="service manual, page 3"):
-        return model_sheet_services.keep(
+        return model_sheet_services.save_figure(
             sheet, name, value, source, by=people.technician, at=timezone.now()
         )
 
@@ -80,7 +80,9 @@ def test_a_figure_written_again_takes_the_place_of_the_old(keep):
 
 def test_the_desk_writes_no_figures(sheet, people):
     with pytest.raises(Forbidden):
-        model_sheet_services.keep(sheet, "unit.year", 1980, "p", by=people.desk, at=timezone.now())
+        model_sheet_services.save_figure(
+            sheet, "unit.year", 1980, "p", by=people.desk, at=timezone.now()
+        )
 
 
 def test_a_figure_the_vocabulary_no_longer_takes_is_left_out(sheet, bench):

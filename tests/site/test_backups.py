@@ -26,7 +26,7 @@ import django; django.setup()
 from django.utils import timezone
 from shop.jobs import commands
 from shop.accounts import roles
-by = roles.make("technician", "technician")
+by = roles.make_user("technician", "technician")
 jobs = [commands.receive(by=by, at=timezone.now(), make="M", model=f"{n}").number for n in range(4)]
 print("ready", flush=True)
 while not os.path.exists(sys.argv[1]):

@@ -88,7 +88,7 @@ def test_the_shop_goes_on_after_it(shop, tmp_path):
     raw = exported(shop)
     empty()
     imported(raw, tmp_path)
-    bench = persons.make("technician", "technician")
+    bench = persons.make_user("technician", "technician")
     last = Job.objects.latest("pk").pk
     number = Bench(bench).receive(make="After")
     assert number > last

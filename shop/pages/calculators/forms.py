@@ -55,7 +55,7 @@ def _value(asked: Input, typed: Any) -> Any:
     if asked.kind in ("number", "whole"):
         return _number(asked, typed)
     if asked.kind == "numbers":
-        return [_number(asked, one) for one in typed.replace(";", " ").split()]
+        return [_number(asked, word) for word in typed.replace(";", " ").split()]
     return typed.split() if asked.kind == "texts" else typed
 
 

@@ -34,19 +34,19 @@ def calculators(request: HttpRequest) -> HttpResponse:
 
 def _page(request: HttpRequest, name: str, *, error: UserFacingError | None = None) -> HttpResponse:
     """Show the form, and the result once any input was given; a job that was typed stays."""
-    calculation, given = _named(name), request.POST or request.GET
+    calculation, given = _calculation(name), request.POST or request.GET
     asked = any(field in given for field in calculation.inputs)
     form = CalculationForm(calculation, given if asked else None)
-    worked = _worked(calculation, form) if asked else {}
+    outcome = _calculate(calculation, form) if asked else {}
     to_job = ToJobForm(request.POST or None, initial={"job": request.GET.get("job", "")})
-    context = {"calculation": calculation, "form": form, "to_job": to_job, **worked}
+    context = {"calculation": calculation, "form": form, "to_job": to_job, **outcome}
     if error:
         context["refused"] = str(error)
-    status = 422 if worked.get("refused") else 200
+    status = 422 if outcome.get("refused") else 200
     return render(request, "pages/calculators/calculator.html", context, status=status)
 
 
-def _named(name: str) -> Calculation:
+def _calculation(name: str) -> Calculation:
     calculation = registry.CALCULATIONS.get(name)
     if calculation is None or calculation.shell_only:
         raise Http404(f"There is no calculator {name}.")
@@ -60,10 +60,10 @@ def calculator(request: HttpRequest, name: str) -> HttpResponse:
     if request.method != "POST":
         return _page(request, name)
     require(signed_in(request), "note")
-    return _write(request, _named(name), timezone.now())
+    return _write(request, _calculation(name), timezone.now())
 
 
-def _worked(calculation: Calculation, form: CalculationForm) -> dict[str, Any]:
+def _calculate(calculation: Calculation, form: CalculationForm) -> dict[str, Any]:
     """Return arguments and result, or the sentence why there is none."""
     form.is_valid()
     try:
@@ -87,11 +87,11 @@ def _worked(calculation: Calculation, form: CalculationForm) -> dict[str, Any]:
 
 def _write(request: HttpRequest, calculation: Calculation, now: datetime) -> HttpResponse:
     """Work it out anew from what the page carried, and write it into the job."""
-    worked = _worked(calculation, CalculationForm(calculation, request.POST))
-    if "result" not in worked:
-        raise bad("inputs", worked["refused"])
+    outcome = _calculate(calculation, CalculationForm(calculation, request.POST))
+    if "result" not in outcome:
+        raise bad("inputs", outcome["refused"])
     number = _job_number(request, now)
-    event_type, data = _row(request.POST.get("as", ""), calculation, worked)
+    event_type, data = _row(request.POST.get("as", ""), calculation, outcome)
     commands.record(number, event_type, data, by=signed_in(request), at=now)
     messages.success(request, f"Written into job {number}.")
     inputs = {name: request.POST[name] for name in calculation.inputs if request.POST.get(name)}
@@ -111,11 +111,11 @@ def _job_number(request: HttpRequest, now: datetime) -> int:
 
 
 def _row(
-    wanted: str, calculation: Calculation, worked: dict[str, Any]
+    wanted: str, calculation: Calculation, outcome: dict[str, Any]
 ) -> tuple[str, dict[str, Any]]:
     """Return the ledger row: one figure as a reading, or all of it as a note."""
-    note = formatting.note(calculation.name, worked["arguments"], worked["result"])
-    value = worked["result"].get(wanted)
+    note = formatting.note(calculation.name, outcome["arguments"], outcome["result"])
+    value = outcome["result"].get(wanted)
     if isinstance(value, float | int) and not isinstance(value, bool):
         data = {"quantity": wanted, "value": value, "unit": unit_of(wanted), "note": note}
         return "reading_taken", data | {"source": f"worked out by {calculation.name}"}

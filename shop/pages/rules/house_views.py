@@ -20,7 +20,7 @@ from shop.accounts.roles import needs, signed_in
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import OPEN
-from shop.pages.rules import changes
+from shop.pages.rules import pack_changes
 from shop.pages.rules.forms import HouseRuleForm
 
 MOST_JOBS = 200  # looked at on a page; `rules diff` looks at all
@@ -44,7 +44,7 @@ def _consequences(content: house.Content) -> dict[str, Any]:
         after = published.with_house_rules(content)
     except PackError as error:
         return {"problems": error.problems}
-    changed = list(changes.for_open_jobs(published.current(), after, MOST_JOBS))
+    changed = list(pack_changes.for_open_jobs(published.current(), after, MOST_JOBS))
     return {"changes": changed, "long_gates": cases.long_gates(after, settings.PACK_FOLDER)}
 
 

@@ -60,7 +60,7 @@ def _person(name: str) -> User:
     """Return who imports: as named, else the first owner, else an account nobody can sign in to."""
     if not name:
         owner = User.objects.filter(groups__name="owner").order_by("pk").first()
-        return owner or roles.make("importer", "desk")
+        return owner or roles.make_user("importer", "desk")
     user = User.objects.filter(username=name).first()
     if user is None:
         raise CommandError(f"There is no person {name!r}.", returncode=2)

@@ -105,7 +105,7 @@ def _accounts(*, demo_people: bool) -> str:
     with open(os.open(password_file, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "w") as file:
         file.write(password)
     for role in roles.ROLES if demo_people else ("owner",):
-        roles.make(role, role, password)
+        roles.make_user(role, role, password)
     return password
 
 

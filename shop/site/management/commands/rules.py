@@ -14,7 +14,7 @@ from checklists import published
 from checklists.engine import cases, markdown, properties, prove, reading_packs
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.words import GATES
-from shop.pages.rules import changes
+from shop.pages.rules import pack_changes
 
 
 class Command(BaseCommand):
@@ -117,9 +117,9 @@ class Command(BaseCommand):
             self.stdout.write("The two packs are the same; nothing would change.")
             return
         touched = 0
-        for change in changes.for_open_jobs(now, then):
+        for change in pack_changes.for_open_jobs(now, then):
             touched += 1
-            for line in change.told:
+            for line in change.lines:
                 self.stdout.write(f"job {change.job.number} ({change.job.unit}): {line}")
         self.stdout.write(f"{touched} open jobs would change.")
 

@@ -30,9 +30,9 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it."""
         password = getpass.getpass() if options["ask"] else secrets.token_urlsafe(9)
-        user = roles.make(options["name"], options["role"], password)
+        user = roles.make_user(options["name"], options["role"], password)
         if options["forget_second_factor"]:
-            removed = second_factor.forget(user)
+            removed = second_factor.remove_all(user)
             self.stdout.write(f"{removed} second factor{'' if removed == 1 else 's'} taken away.")
         self.stdout.write(f"{options['name']} is {options['role']}.")
         if not options["ask"]:

@@ -1,4 +1,4 @@
-"""Search, estimates, pictures."""
+"""Estimates of a job."""
 
 from __future__ import annotations
 
@@ -7,38 +7,16 @@ from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from django.http import HttpRequest
-from ninja import Router, Schema, Status
+from ninja import Router, Status
 from pydantic import Field
 
 from shop.api import schemas
-from shop.api.app import on_job, person
+from shop.api.app import on_job
 from shop.estimates import services as estimate_services
 from shop.estimates.services import SentEstimate
 from shop.jobs import queries
-from shop.photos import services as photos
-from shop.photos.models import Photo
-from shop.search import indexing
-from shop.search import queries as search_queries
 
-router = Router(tags=["desk"])
-LONGEST_QUERY = 200
-
-
-class Found(schemas.Strict):
-    """What a search found, best first; `instead` says which words were taken for which others."""
-
-    jobs: list[schemas.JobOut]
-    instead: dict[str, list[str]]
-
-
-@router.get("search/", response=Found)
-def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
-    """Find jobs by words of units, complaints, findings, notes and parts; slips are forgiven."""
-    person(request)
-    indexing.index_recent_jobs()
-    result = search_queries.search_jobs(q[:LONGEST_QUERY])
-    return {"jobs": result.jobs, "instead": result.corrections}
-
+router = Router(tags=["estimates"])
 
 Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
 
@@ -77,7 +55,7 @@ class EstimateOut(schemas.Strict):
     answer: Literal["sent", "yes", "no", "question"]
 
 
-@router.get("jobs/{int:number}/estimates/", response={200: list[EstimateOut], 404: schemas.Said})
+@router.get("jobs/{int:number}/estimates/", response={200: list[EstimateOut], 404: schemas.Reason})
 def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     """List the versions that were sent, newest first."""
     record = queries.record_of(on_job(request, number).job)
@@ -109,29 +87,3 @@ def _version(version: SentEstimate) -> dict[str, Any]:
         "total": f"{totals.gross:f}",
         "answer": version.answer,
     }
-
-
-class PhotoOut(Schema):
-    """A picture; its bytes are at `address`."""
-
-    number: int = Field(validation_alias="pk")
-    subject: str
-    caption: str
-    before: int | None = Field(validation_alias="before_id")
-    width: int
-    height: int
-    sha256: str
-    taken_at: datetime
-    address: str
-
-    @staticmethod
-    def resolve_address(photo: Photo) -> str:
-        """Return where the bytes are."""
-        return f"/photos/{photo.pk}/whole.jpg"
-
-
-@router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: schemas.Said})
-def photo_list(request: HttpRequest, number: int) -> list[Photo]:
-    """List the pictures of a job, oldest first."""
-    by, job, _ = on_job(request, number)
-    return photos.photos_visible_to(by, job)

@@ -20,7 +20,7 @@ class JobChange:
     """One job and what would come (+), go (-), fall due again (!) or move to another gate (~)."""
 
     job: Job
-    told: list[str]
+    lines: list[str]
     mains_falls: bool
 
 
@@ -33,10 +33,10 @@ def for_open_jobs(before: Pack, after: Pack, most: int | None = None) -> Iterato
             record = events.reduce(job, rows.get(job.number, []))
             old = derive(before, record.facts, record.history)
             new = derive(after, record.facts, record.history)
-            told = between(old, new)
-            if told:
+            lines = between(old, new)
+            if lines:
                 yield JobChange(
-                    job, told, job.energised and any("!" in t or "+" in t for t in told)
+                    job, lines, job.energised and any("!" in t or "+" in t for t in lines)
                 )
 
 
@@ -47,20 +47,20 @@ def _chunks(jobs: list[Job]) -> Iterator[list[Job]]:
 
 def _rows_of(jobs: list[Job]) -> dict[int, list[LedgerRow]]:
     """Read the ledgers of a chunk of jobs with one query."""
-    found: dict[int, list[LedgerRow]] = {}
+    rows_by_job: dict[int, list[LedgerRow]] = {}
     for row in LedgerRow.objects.filter(job__in=jobs).order_by("job", "sequence"):
-        found.setdefault(row.job_id, []).append(row)
-    return found
+        rows_by_job.setdefault(row.job_id, []).append(row)
+    return rows_by_job
 
 
 def between(before: Checklist, after: Checklist) -> list[str]:
     """Tell how one checklist differs from another, a line per step."""
-    told = [f"+ {key}" for key in after.by_key if key not in before.by_key]
-    told += [f"- {key}" for key in before.by_key if key not in after.by_key]
+    lines = [f"+ {key}" for key in after.by_key if key not in before.by_key]
+    lines += [f"- {key}" for key in before.by_key if key not in after.by_key]
     for key, step in after.by_key.items():
         old = before.by_key.get(key)
         if old is not None and old.stands and not step.stands:
-            told.append(f"! {key} would be due again: {step.validity.why}")
+            lines.append(f"! {key} would be due again: {step.validity.why}")
         elif old is not None and old.gate != step.gate:
-            told.append(f"~ {key} moves from gate {old.gate} to {step.gate}")
-    return told
+            lines.append(f"~ {key} moves from gate {old.gate} to {step.gate}")
+    return lines
