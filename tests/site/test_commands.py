@@ -230,7 +230,7 @@ def test_ledger_verify_counts_and_tells_breaks(bench, monkeypatch):
 def test_jobs_import_in_an_empty_shop_goes_by_an_account_nobody_can_use(db, tmp_path):
     file = tmp_path / "jobs.csv"
     file.write_text("make\nA\n")
-    assert "1 rows imported" in run("jobs", "import", str(file))
+    assert "1 row imported as 1 job" in run("jobs", "import", str(file))
     importer = User.objects.get(username="importer")
     assert not importer.has_usable_password()
     with pytest.raises(CommandError, match="There is no person 'ghost'"):
