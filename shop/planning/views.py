@@ -132,10 +132,10 @@ def need_page(request: HttpRequest, job: Job, now: datetime, need: int) -> HttpR
         return _need_page(request, job, now, need)
     wanted, data, by = _need(job, need), cleaned(OneOrderForm(request.POST)), signed_in(request)
     part = wanted.part or _name_part(wanted, None, by=by, at=now)
-    mine = ((job.number, wanted.need), min(wanted.missing, data["quantity"]))
+    for_need = ((job.number, wanted.need), min(wanted.missing, data["quantity"]))
     made = ordering.place(
         data["supplier"],
-        [LineToOrder(part, data["quantity"], data["price"], (mine,))],
+        [LineToOrder(part, data["quantity"], data["price"], (for_need,))],
         by=by,
         at=now,
         reference=data["reference"],

@@ -15,4 +15,4 @@ class RemindersConfig(AppConfig):
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
         menu.add("Reminders", "reminders", order=130, more=True)
-        account_links.add("Your e-mail address, and which letters you want", "reminders", order=10)
+        account_links.add("Your e-mail address, and which e-mails you want", "reminders", order=10)

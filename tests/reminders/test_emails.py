@@ -156,7 +156,7 @@ def test_a_letter_that_never_goes_out_is_given_up_and_shown(client, people, quie
     email = StaffEmail.objects.get()
     assert (email.tries, email.given_up_at is not None) == (8, True)
     client.force_login(people.owner)
-    assert "1 letter could not be sent" in client.get("/reminders/").content.decode()
+    assert "1 e-mail could not be sent" in client.get("/reminders/").content.decode()
 
 
 def test_a_line_break_in_a_unit_cannot_forge_a_header(bench, people):
