@@ -223,3 +223,11 @@ def test_a_released_unit_can_still_be_pictured_in_its_parcel(bench, job):
     bench.pass_gate(job, "hand-back")
     bench.stage(job, "withdrawn")
     assert snap(job, by=bench.by, of=PhotoSubject(Photo.PARCEL)).pk
+
+
+def test_a_very_long_number_in_place_of_a_picture_is_a_sentence(client, people, bench, job):
+    client.force_login(people.technician)
+    for before in ("9" * 5000, "²", "-1"):
+        answer = client.post(reverse("photo-add", args=[job]), {"before": before})
+        assert answer.status_code == 422
+        assert "The picture from before is not there" in answer.content.decode()
