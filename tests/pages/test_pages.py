@@ -522,7 +522,7 @@ QUERIES = {
 
 @pytest.mark.parametrize("path", QUERIES)
 def test_query_counts_are_those_of_one_job_for_thirty(
-    hands, bench, number, path, django_assert_num_queries
+    hands, bench, number, path, steady_rules, django_assert_num_queries
 ):
     where = path.format(n=number)
     shelve(bench, bench.receive(facts=amplifier()))

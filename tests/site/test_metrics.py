@@ -47,7 +47,7 @@ def test_somebody_signed_in_reads_it(client, people):
     assert ("benchtag_parcels_late",) in figures(client)
 
 
-def test_the_queries_do_not_grow(client, people, bench, django_assert_num_queries):
+def test_the_queries_do_not_grow(client, people, bench, steady_rules, django_assert_num_queries):
     client.force_login(people.viewer)
     bench.receive()
     client.get("/metrics")
