@@ -7,10 +7,10 @@ from collections.abc import Callable
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
-from checklists.engine.quoting import quoted
 from shop.customers.models import Customer, Intake
 from shop.lib import text
 from shop.lib.refusals import bad
+from shop.lib.text import quoted
 
 
 def _text(longest: int) -> Callable[[str, str], str]:

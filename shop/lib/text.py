@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 
-from checklists.engine.quoting import quoted
+# Named again, so that rooms need not know the rules to quote a value.
+from checklists.engine.quoting import quoted as quoted
 from shop.lib.refusals import bad
 
 _ALLOWED_CONTROLS = "\n\t"

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django import forms
 from django.core.exceptions import ValidationError
 
-from checklists.engine.quoting import quoted
+from shop.lib.text import quoted
 from shop.parts.models import Offer, Part, PriceBreak, Supplier
 
 

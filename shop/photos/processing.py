@@ -9,8 +9,8 @@ import sys
 import threading
 from dataclasses import dataclass
 
-from checklists.engine.quoting import quoted
 from shop.lib.refusals import bad
+from shop.lib.text import quoted
 from shop.photos import decoder
 
 LARGEST_FILE = 30 * 1024 * 1024

@@ -10,11 +10,10 @@ from django.conf import settings
 from django.http import QueryDict
 from django.utils.functional import cached_property
 
-from checklists.engine.quoting import quoted
 from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
-from shop.lib.text import whole
+from shop.lib.text import quoted, whole
 from shop.parts.models import Order, Part, Supplier
 from shop.planning.basket_proposals import MOST_NEEDS
 

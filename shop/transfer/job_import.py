@@ -27,11 +27,11 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.intake import services as intake_services
 from shop.jobs import facts as facts_typed
 from shop.lib.refusals import BadInput, bad
+from shop.lib.text import quoted
 
 LARGEST_FILE = 64 * 1024 * 1024
 MOST_ROWS = 50_000
