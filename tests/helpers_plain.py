@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 from typing import Any
 
-# How many examples a property is tried on; a test may take a share of it.
-EXAMPLES = int(os.environ.get("BENCHTAG_EXAMPLES", "100"))
+# How many examples a property is tried on. 100 is the measure by which tests ask for their share;
+# a run in between takes fewer, `make long` many more.
+EXAMPLES = int(os.environ.get("BENCHTAG_EXAMPLES", "40"))
 
 
 def examples(usual: int) -> int:
