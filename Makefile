@@ -39,7 +39,7 @@ test: $(VENV)/.developer ## the whole suite on SQLite, with few random examples
 	$(PYTEST)
 
 long: $(VENV)/.developer ## the tests that draw their examples, with many
-	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-4000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-500} $(PYTEST) -m random
+	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-2000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m random
 
 # What the areas where a fault is dangerous must have; the whole has its floor in pyproject.toml.
 COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py
