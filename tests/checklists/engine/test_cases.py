@@ -77,6 +77,13 @@ def test_a_rule_that_reads_no_fact_needs_no_case_that_misses(tmp_path):
     assert run(always, tmp_path, '[[case]]\nname = "any"\nsteps = ["look"]') == ([], 1)
 
 
+def test_histories_of_events_are_left_to_their_own_runner(pack, tmp_path):
+    (tmp_path / cases.HISTORIES).write_text('[[case]]\nname = "a history"\n', encoding="utf-8")
+    assert run(pack, tmp_path, CASES) == ([], 3)
+    (tmp_path / "other.cases.toml").write_text('[[case]]\nname = "x"\nsteps = []', encoding="utf-8")
+    assert run(pack, tmp_path, CASES)[1] == 4
+
+
 UNITS = """
 [base]
 "unit.has_laser" = true
