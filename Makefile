@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long coverage services-test bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
+.PHONY: setup demo quick test long coverage services-test services-coverage bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -51,8 +51,13 @@ coverage: $(VENV)/.developer ## the suite once more, with the lines and branches
 	@for area in $(COVERED); do printf '%s, at least 95 %%: ' $$area; \
 	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done
 
+ON_SERVICES = BENCHTAG_DATABASE_URL=$(SERVICES_DATABASE) BENCHTAG_REDIS_URL=$(SERVICES_REDIS)
+
 services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
-	BENCHTAG_DATABASE_URL=$(SERVICES_DATABASE) BENCHTAG_REDIS_URL=$(SERVICES_REDIS) $(PYTEST)
+	$(ON_SERVICES) $(PYTEST)
+
+services-coverage: $(VENV)/.developer ## the same, with coverage
+	$(ON_SERVICES) $(MAKE) coverage
 
 bench: $(VENV)/.developer ## ratios against bare CEL and the bare ORM, pages at 100,000 jobs
 	$(BIN)/python -m tests.benchmarks.derive
