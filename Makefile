@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long coverage services-test services-coverage bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
+.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -43,6 +43,10 @@ long: $(VENV)/.developer ## the tests that draw their examples, with many
 
 # What the areas where a fault is dangerous must have; the whole has its floor in pyproject.toml.
 COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py
+
+# Ends with 1 when an accepted move would have hurt.
+twin: $(VENV)/.developer ## a few thousand moves of random but honest hands on units with a true charge and true faults
+	$(BIN)/python -m tests.twin --seeds $${BENCHTAG_TWIN_SEEDS:-0-10} --moves 400
 
 coverage: $(VENV)/.developer ## the suite once more, with the lines and branches that it runs
 	$(BIN)/coverage erase

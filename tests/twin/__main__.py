@@ -1,0 +1,107 @@
+"""Random but honest hands on a shop in memory: `python -m tests.twin --seeds 0-200 --moves 400`.
+
+Prints what was accepted, what of it would have hurt, and which harmless moves were refused.
+With `--out` each seed is kept as a line of JSON, and seeds on record are not walked again.
+Ends with 1 when anything would have hurt.
+"""
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from tests.twin import database
+
+
+def main() -> int:
+    given = _arguments()
+    if given.tell is not None:
+        return _tell(given)
+    folder = Path(given.out or tempfile.mkdtemp(prefix="benchtag-twin-"))
+    folder.mkdir(parents=True, exist_ok=True)
+    started, total = time.perf_counter(), _run(given, folder)
+    from tests.twin import results  # noqa: PLC0415
+
+    print(results.table(total))
+    print(f"took {time.perf_counter() - started:.0f} s; lines in {folder}")
+    for story in total.stories[: given.stories]:
+        print("", f"seed {story['seed']}, move {story['move']}: {story['harms']}", sep="\n")
+        print("\n".join(story["moves"]))
+    return 1 if total.harms else 0
+
+
+def _arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.twin", description=__doc__)
+    parser.add_argument("--seeds", default="0-20", help="from-to, the last one not walked")
+    parser.add_argument("--moves", type=int, default=400, help="moves tried in each walk")
+    parser.add_argument("--out", help="folder of the lines; a folder of its own when left out")
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--follow", action="store_true", help="hands that only do the next act")
+    parser.add_argument("--stop-at-first", action="store_true", help="stop at the first harm")
+    parser.add_argument("--stories", type=int, default=2, help="how many harms are told")
+    parser.add_argument("--tell", type=int, help="walk this one seed aloud")
+    return parser.parse_args()
+
+
+def _tell(given: argparse.Namespace) -> int:
+    database.set_up()
+    _, tally = _walk_one(_how(given) | {"tell": print}, given.tell)
+    return 1 if tally.harms else 0
+
+
+def _how(given: argparse.Namespace) -> dict[str, Any]:
+    return {"moves": given.moves, "follows": 1.0 if given.follow else None}
+
+
+def _run(given: argparse.Namespace, folder: Path) -> Any:
+    """Walk what is not on record and return the sum of all seeds asked for."""
+    first, last = map(int, given.seeds.split("-"))
+    database.set_up()
+    from tests.twin import results  # noqa: PLC0415
+    from tests.twin.walk import Tally  # noqa: PLC0415
+
+    kept, total = results.done(folder), Tally()
+    for seed in set(kept) & set(range(first, last)):
+        total.add(kept[seed])
+    to_walk = [seed for seed in range(first, last) if seed not in kept]
+    for seed, tally in _walked(given, to_walk):
+        results.keep(folder, seed, tally)
+        total.add(tally)
+        _show(seed, total)
+        if given.stop_at_first and tally.harms:
+            break
+    return total
+
+
+def _walked(given: argparse.Namespace, seeds: list[int]) -> Iterator[tuple[int, Any]]:
+    """Yield each seed with its tally as it gets done."""
+    one = partial(_walk_one, _how(given))
+    if given.processes == 1:
+        yield from map(one, seeds)
+        return
+    # Started anew, not forked: each process has a shop of its own in memory.
+    fresh = multiprocessing.get_context("spawn")
+    with fresh.Pool(given.processes, initializer=database.set_up) as pool:
+        yield from pool.imap_unordered(one, seeds)
+
+
+def _walk_one(how: dict[str, Any], seed: int) -> tuple[int, Any]:
+    from tests.twin.walk import walk  # noqa: PLC0415
+
+    return seed, walk(seed, **how)
+
+
+def _show(seed: int, total: Any) -> None:
+    said = f"seed {seed}: {total.accepted:,} accepted, {total.harms.total()} harms"
+    print(said, file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
