@@ -31,12 +31,12 @@ def keep(folder: Path, seed: int, tally: Tally) -> None:
 
 def table(tally: Tally) -> str:
     """The figures as text, most frequent first."""
-    hurt, refused = tally.harms.total(), tally.refused.total()
+    refused = tally.refused.total()
     lines = [
         f"seeds              {tally.seeds:9,}",
         f"moves tried        {tally.tried:9,}   (unknown to the shop: {tally.unknown:,})",
         f"accepted           {tally.accepted:9,}",
-        f"harms              {hurt:9,}   {_share(hurt, tally.accepted)} of accepted moves",
+        f"moves that hurt    {tally.hurting:9,}   {_share(tally.hurting, tally.accepted)} of accepted moves",
         *_rows(tally.harms),
         f"harmless refused   {refused:9,}   {_share(refused, tally.harmless)} of harmless moves",
         *_rows(tally.refused),

@@ -26,6 +26,8 @@ class Tally:
     seeds: int = 0
     tried: int = 0
     accepted: int = 0
+    # Accepted moves with at least one harm; one move may have several.
+    hurting: int = 0
     unknown: int = 0
     harmless: int = 0
     units: int = 0
@@ -87,6 +89,7 @@ class Walk:
 
     def _count_harms(self, hurts: list[str]) -> None:
         self.tally.harms.update(hurts)
+        self.tally.hurting += bool(hurts)
         told = {harm for story in self.tally.stories for harm in story["harms"]}
         if set(hurts) - told:
             story = {"seed": self.seed, "move": self.tally.tried, "harms": hurts}
