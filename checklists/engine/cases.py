@@ -78,7 +78,7 @@ def long_gates(pack: Pack, folder: Path) -> list[str]:
 
 def _only_file(pack: Pack, stem: str) -> Pack:
     rules = tuple(rule for rule in pack.rules if rule.file == stem)
-    return replace(pack, rules=rules, raw={**pack.raw, "only": stem})
+    return replace(pack, rules=rules, hazards=(), raw={**pack.raw, "only": stem})
 
 
 def _cases(file: Path, report: Report) -> Iterator[tuple[str, Facts, dict[str, Any]]]:

@@ -56,7 +56,7 @@ def step_problems(step: Step) -> Iterator[str]:
     yield from (f"reading {name} is there twice." for name, n in quantities.items() if n > 1)
     if step.hold and step.gate is None:
         yield "a hold step needs a gate."
-    if step.role is not None and not step.hold:
+    if step.role is not None and STEP_ROLES[step.role].held and not step.hold:
         yield f"role {step.role} needs a hold step."
     yield from _reading_role_problems(step)
 

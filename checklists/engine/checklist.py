@@ -8,12 +8,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from checklists.engine import validity
+from checklists.engine import hazards, validity
 from checklists.engine.cel import Outcome
+from checklists.engine.hazards import Armed
 from checklists.engine.history import History
 from checklists.engine.pack import Pack, Rule, Step
 from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Value
+from checklists.engine.words import EXPOSURES
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +53,12 @@ class ListedReading:
     high: float | None
     source: str
     required: bool
+    signed: bool = False
 
     def admits(self, value: float) -> bool:
-        """Tell whether the value passes. A NaN passes nothing."""
+        """Tell whether the value passes; a magnitude without its sign. A NaN passes nothing."""
+        if not self.signed:
+            value = abs(value)
         above = self.low is None or value >= self.low
         below = self.high is None or value <= self.high
         return above and below and value == value
@@ -153,6 +158,12 @@ class ListedStep:
             "instruction": step.instruction,
             "gate": self.gate,
             "hold": step.hold,
+            "scope": step.scope,
+            "needs": {
+                "power": list(step.needs_power),
+                "cover": step.needs_cover,
+                "steps": list(step.needs_steps),
+            },
             "phase": step.phase,
             "caution": {"signal_word": caution.signal_word, "text": caution.text}
             if caution
@@ -178,11 +189,8 @@ class Checklist:
     steps: tuple[ListedStep, ...]
     facts: Mapping[str, Value]
     opened: bool = False
-
-    def can_be_revalidated(self, pack: Pack, facts: Mapping[str, Value], history: History) -> bool:
-        """Tell whether deriving anew could change no more than the validity of sign-offs."""
-        same = pack is self.pack and facts == self.facts
-        return same and is_opened(facts, history) is self.opened
+    # The hazards that the unit has, up or cleared.
+    armed: tuple[Armed, ...] = ()
 
     def revalidate(self, history: History, *, two_people: bool = False) -> Checklist:
         """Return the same steps with their sign-offs judged against this history."""
@@ -191,7 +199,12 @@ class Checklist:
             now = validity.of(listed.step, listed.content_hash, history, two_people=two_people)
             # Most steps are not signed, and stay the very same.
             steps.append(listed if listed.validity is now else replace(listed, validity=now))
-        return Checklist(self.pack, tuple(steps), self.facts, self.opened)
+        return replace(self, steps=tuple(steps))
+
+    @cached_property
+    def up(self) -> tuple[Armed, ...]:
+        """The hazards that are up."""
+        return tuple(one for one in self.armed if hazards.is_up(one, self))
 
     @cached_property
     def by_key(self) -> dict[str, ListedStep]:
@@ -227,12 +240,29 @@ class Checklist:
             },
             "missing_facts": self.missing_facts,
             "steps": [step.as_dict() for step in self.steps],
+            "hazards": [_hazard_as_dict(one) for one in self.up],
         }
 
 
+def _hazard_as_dict(one: Armed) -> dict[str, Any]:
+    hazard = one.hazard
+    meets = [exposure for exposure in EXPOSURES if exposure in hazard.meets]
+    return {
+        "key": hazard.key,
+        "title": hazard.title,
+        "meets": meets,
+        "cleared_by": list(hazard.cleared_by),
+        "certain": one.certain,
+    }
+
+
 def is_opened(facts: Mapping[str, Value], history: History) -> bool:
-    """Tell whether the unit has been opened or worked on."""
-    return history.touched or facts.get("job.cover") == "off" or bool(facts.get("work"))
+    """Tell whether the unit has been opened or worked on inside.
+
+    Without a history, work that the facts tell of may have been anywhere.
+    """
+    told = not history.events and bool(facts.get("work"))
+    return told or history.touched or facts.get("job.cover") == "off"
 
 
 def _in_words(name: str, facts: Mapping[str, Value]) -> str:

@@ -15,6 +15,8 @@ from operator import itemgetter
 
 from checklists.engine.cel import Bound, Outcome
 from checklists.engine.checklist import ListedPlan, ListedReading, ListedStep, Reason
+from checklists.engine.hazards import Armed, Hazard, armed
+from checklists.engine.history import Event, History
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
 from checklists.engine.prefilter import may_match, required_words
 from checklists.engine.validity import NOT_SIGNED
@@ -86,20 +88,52 @@ class DerivationCache:
         self._resolved: dict[Key, ResolvedStep] = {}
         self._units: dict[Key, tuple[ListedStep, ...]] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
+        self._possible: dict[Key, Outcome] = {}
+        self._raised: dict[Key, frozenset[str]] = {}
 
-    def steps_for(self, evaluation: Evaluation, *, opened: bool) -> tuple[ListedStep, ...]:
-        """Return the steps for these facts in order, none of them signed."""
-        key = (opened, *evaluation.hashable.items())
+    def armed(self, evaluation: Evaluation, history: History) -> tuple[Armed, ...]:
+        """Return the hazards of a unit of these facts and this history."""
+        hazards = self.pack.hazards
+        return armed(hazards, evaluation.facts, history, self._raised_by, self._is_possible)
+
+    def _is_possible(self, hazard: Hazard, facts: Mapping[str, Value]) -> Outcome:
+        names = sorted(hazard.possible.names)
+        values = [facts.get(name) for name in names]
+        key = (hazard.key, *(tuple(v) if isinstance(v, list) else v for v in values))
+        outcome = self._possible.get(key)
+        if outcome is None:
+            if len(self._possible) >= MOST_KEPT:
+                self._possible.clear()
+            read = {n: v for n, v in zip(names, values, strict=True) if v is not None}
+            outcome = self._possible[key] = hazard.possible.outcome(Bound(read))
+        return outcome
+
+    def _raised_by(self, event: Event) -> frozenset[str]:
+        key = _narrowing(event)
+        raised = self._raised.get(key)
+        if raised is None:
+            if len(self._raised) >= MOST_KEPT:
+                self._raised.clear()
+            raised = self._raised[key] = self.pack.raised_by(event)
+        return raised
+
+    def steps_for(
+        self, evaluation: Evaluation, hazards: tuple[Armed, ...] = (), *, opened: bool
+    ) -> tuple[ListedStep, ...]:
+        """Return the steps for these facts and hazards in order, none of them signed."""
+        key = (opened, hazards, *evaluation.hashable.items())
         steps = self._units.get(key)
         if steps is None:
             if len(self._units) >= MOST_UNITS:
                 self._units.clear()
-            steps = self._units[key] = self._list(evaluation, opened=opened)
+            steps = self._units[key] = self._list(evaluation, hazards, opened=opened)
         return steps
 
-    def _list(self, evaluation: Evaluation, *, opened: bool) -> tuple[ListedStep, ...]:
+    def _list(
+        self, evaluation: Evaluation, hazards: tuple[Armed, ...], *, opened: bool
+    ) -> tuple[ListedStep, ...]:
         steps = []
-        for key, reasons in self.required(evaluation):
+        for key, reasons in self.required(evaluation, hazards):
             step = self.pack.steps[key]
             resolved = self.resolved(step, evaluation, opened=opened)
             steps.append(
@@ -142,13 +176,23 @@ class DerivationCache:
         group.outcomes[key] = tuple(placed)
         return group.outcomes[key]
 
-    def required(self, evaluation: Evaluation) -> list[tuple[str, tuple[Reason, ...]]]:
-        """Return the steps of the list in order, each with every reason for it."""
+    def required(
+        self, evaluation: Evaluation, hazards: tuple[Armed, ...] = ()
+    ) -> list[tuple[str, tuple[Reason, ...]]]:
+        """Return the steps of the list in order, each with every reason for it.
+
+        A hazard is a reason for the steps that clear it where no rule requires them.
+        """
         evaluation.in_force = self.in_force(evaluation)
         required: dict[str, list[Reason]] = {}
         for _, reason in evaluation.in_force:
             for key in reason.rule.require:
                 required.setdefault(key, []).append(reason)
+        by_rules = frozenset(required)
+        for one in hazards:
+            for key in one.hazard.listed_steps:
+                if key not in by_rules:
+                    required.setdefault(key, []).append(_reason_of(one, evaluation))
         keys = sorted(required, key=self.pack.rank.__getitem__)
         return [(key, tuple(required[key])) for key in keys]
 
@@ -190,6 +234,28 @@ def _names_read(pack: Pack, step: Step) -> tuple[str, ...]:
     return tuple(sorted(names))
 
 
+def _narrowing(event: Event) -> Key:
+    """Return all of an event that a trigger may ask for."""
+    value = tuple(event.value) if isinstance(event.value, list) else event.value
+    what = (event.event_type, event.work, event.finding, event.section, event.power, event.stage)
+    return (*what, event.fact, value, event.from_outside, event.unreadable)
+
+
+def _reason_of(one: Armed, evaluation: Evaluation) -> Reason:
+    hazard = one.hazard
+    rule = Rule(
+        id=f"hazard {hazard.key}",
+        condition=hazard.possible,
+        require=hazard.listed_steps,
+        because=hazard.because,
+        source=hazard.source,
+        file=hazard.file,
+    )
+    read = {n: evaluation.facts[n] for n in hazard.possible.names if n in evaluation.facts}
+    outcome = Outcome.HIT if one.certain else Outcome.UNDETERMINED
+    return _reason(rule, outcome, read)
+
+
 def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
     missing = rule.condition.names - facts.keys()
     unknown = missing if outcome is Outcome.UNDETERMINED else frozenset()
@@ -213,6 +279,7 @@ def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> Li
         high=high,
         source=sources or reading.source,
         required=reading.required,
+        signed=reading.signed,
     )
 
 

@@ -25,12 +25,24 @@ def derive(
 
     A rule that cannot be decided keeps its steps. Rules that require the same step merge:
     every reason is kept and the strictest limit wins. `two_people` turns on the second
-    signature for steps that ask for one. Pure; raises nothing on accepted facts.
+    signature for steps that ask for one. A hazard that is raised, or possible on arrival, keeps
+    the steps that clear it on the list, whatever the rules say. Pure; raises nothing on accepted facts.
     """
-    opened = is_opened(facts, history)
-    unsigned = cache_of(pack).steps_for(Evaluation(facts), opened=opened)
-    checklist = Checklist(pack, unsigned, facts, opened)
+    cache, evaluation = cache_of(pack), Evaluation(facts)
+    opened, armed = is_opened(facts, history), cache.armed(evaluation, history)
+    unsigned = cache.steps_for(evaluation, armed, opened=opened)
+    checklist = Checklist(pack, unsigned, facts, opened, armed)
     return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
+
+
+def can_be_revalidated(
+    before: Checklist, pack: Pack, facts: Mapping[str, Value], history: History
+) -> bool:
+    """Tell whether deriving anew could change no more than the validity of sign-offs."""
+    if pack is not before.pack or facts != before.facts:
+        return False
+    same = is_opened(facts, history) is before.opened
+    return same and cache_of(pack).armed(Evaluation(facts), history) == before.armed
 
 
 def cache_of(pack: Pack) -> DerivationCache:

@@ -1,13 +1,22 @@
-"""What has happened to a job, reduced to what the validity of sign-offs needs."""
+"""What has happened to a job, reduced to what hazards and the validity of sign-offs need."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
+
+from checklists.engine.vocabulary import Facts, Value
 
 SIGNED = "step_signed"
 WAIVED = "step_waived"
-_TOUCHING = frozenset({"cover_removed", "work_done", "part_fitted"})
+FACT = "fact_recorded"
+FINDING = "finding_recorded"
+WORK = "work_done"
+FITTED = "part_fitted"
+NIGHT = "night_passed"
+WITHDRAWN = "entry_withdrawn"
+WORKED = frozenset({WORK, FITTED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,60 +24,101 @@ class Event:
     """One row of a job's record.
 
     `step`, `result`, `content_hash` belong to sign-offs and waivers ("pass", "fail",
-    "not-applicable", "waived"); `work` and `section` to work done, `finding` and `section` to a finding;
-    `by` is who recorded it.
+    "not-applicable", "waived"); `work` and `section` to work done, `finding` and `section` to a
+    finding, `fact` and `value` to a fact, `power` to mains that came on, `stage` to a stage;
+    `carried` names the hazards that an earlier job of the unit left up. `by` is who recorded it.
     """
 
     sequence: int
     event_type: str
+    at: datetime | None = None
     by: str = ""
     work: str = ""
     finding: str = ""
     section: str = ""
+    fact: str = ""
+    value: Value | None = None
+    power: str = ""
+    stage: str = ""
     step: str = ""
     result: str = ""
     content_hash: str = ""
+    carried: frozenset[str] = frozenset()
+    # The row that a correction withdraws.
+    row: int = 0
+    # When work that is told late was done.
+    done_at: datetime | None = None
+    # Work with the cover on: at what can be reached from outside.
+    from_outside: bool = False
     # What happened cannot be told: of an unknown type, or without the word that says what.
     unreadable: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Invalidation:
-    """A type of event that ends a sign-off, narrowed by work, finding or section."""
+class Trigger:
+    """A type of event that raises a hazard or ends a sign-off, and what narrows it.
+
+    Every part that is left empty admits everything. Work whose section was left empty could be
+    anywhere, so it counts. What cannot be read could be anything, so it counts everywhere.
+    """
 
     event_type: str
     work: frozenset[str] = frozenset()
     finding: frozenset[str] = frozenset()
     section: frozenset[str] = frozenset()
     # Sections where it does no harm. Sections are free text, so naming the harmless ones is the
-    # way that fails closed: a spelling nobody thought of still ends the sign-off.
+    # way that fails closed: a spelling nobody thought of still counts.
     except_section: frozenset[str] = frozenset()
+    # A fact, and the values or words of it that count; none: every value.
+    fact: str = ""
+    values: frozenset[str] = frozenset()
+    power: frozenset[str] = frozenset()
+    stage: frozenset[str] = frozenset()
+    # Work done from outside leaves the inside as it was.
+    inside: bool = False
 
     def applies_to(self, event: Event) -> bool:
-        """Tell whether this event ends a sign-off that came before it.
-
-        Work whose section was left empty could be anywhere, so it ends the sign-off. What cannot
-        be read could be anything, so it ends every one that an event can end.
-        """
+        """Tell whether this event is one of those."""
         if event.unreadable:
             return True
-        if event.event_type != self.event_type:
+        if event.event_type != self.event_type or (self.inside and event.from_outside):
             return False
-        if self.work and event.work not in self.work:
+        if not (_admits(self.work, event.work) and _admits(self.finding, event.finding)):
             return False
-        if self.finding and event.finding not in self.finding:
+        if not (_admits(self.power, event.power) and _admits(self.stage, event.stage)):
             return False
-        if event.section and event.section in self.except_section:
+        return self._section_counts(event.section) and self._value_counts(event)
+
+    def _section_counts(self, section: str) -> bool:
+        if section and section in self.except_section:
             return False
-        return not self.section or not event.section or event.section in self.section
+        return not self.section or not section or section in self.section
+
+    def _value_counts(self, event: Event) -> bool:
+        if not self.fact:
+            return True
+        if event.fact != self.fact:
+            return False
+        words = event.value if isinstance(event.value, list) else [_word(event.value)]
+        return not self.values or not self.values.isdisjoint(words)
 
     def sentence(self) -> str:
         """Say it in words: 'work_done (relay-replaced, relay-cleaned)'."""
         narrowed = [
-            *sorted(self.work | self.finding),
+            *sorted(self.work | self.finding | self.power | self.stage),
             *(f"section {s}" for s in sorted(self.section)),
+            *([self.fact] if self.fact else []),
+            *sorted(self.values),
         ]
         return f"{self.event_type} ({', '.join(narrowed)})" if narrowed else self.event_type
+
+
+def _admits(wanted: frozenset[str], word: str) -> bool:
+    return not wanted or word in wanted
+
+
+def _word(value: Value | None) -> str:
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,30 +131,74 @@ class History:
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
-        """Build from events in ascending sequence."""
+        """Build from events in ascending sequence. A sign-off that was withdrawn is none."""
         in_order = tuple(events)
+        withdrawn = {event.row for event in in_order if event.event_type == WITHDRAWN}
         signoffs: dict[str, list[Event]] = {}
         others: list[Event] = []
         for event in in_order:
-            if event.event_type in (SIGNED, WAIVED) and not event.unreadable:
-                signoffs.setdefault(event.step, []).append(event)
-            else:
+            if event.event_type not in (SIGNED, WAIVED) or event.unreadable:
                 others.append(event)
+            elif event.sequence not in withdrawn:
+                signoffs.setdefault(event.step, []).append(event)
         return cls(in_order, signoffs, tuple(others))
 
     @property
     def touched(self) -> bool:
-        """Whether the unit has been opened or worked on in this job."""
-        return any(event.event_type in _TOUCHING for event in self.others)
+        """Whether the unit has been opened or worked on inside, in this job or before it."""
+        return any(_touches(event) for event in self.others)
 
-    def invalidated_after(
-        self, sequence: int, invalidations: tuple[Invalidation, ...]
+    def ends_after(
+        self, sequence: int, triggers: tuple[Trigger, ...], spared: Event | None = None
     ) -> Event | None:
-        """Return the first event after `sequence` to which one of the invalidations applies."""
+        """Return the first event after a row to which one of the triggers applies.
+
+        `spared` is the sign-off of a test of the closed unit: work that is told late does not
+        end it when it was signed after the work was done.
+        """
         for event in self.others:
-            if event.sequence > sequence and any(i.applies_to(event) for i in invalidations):
+            if event.sequence <= sequence or (spared and _done_before(event, spared)):
+                continue
+            if any(trigger.applies_to(event) for trigger in triggers):
                 return event
         return None
+
+    def facts_at(self, sequence: int, names: Iterable[str], now: Mapping[str, Value]) -> Facts:
+        """Return these facts as they were known right after a row.
+
+        Findings and work come from their events, other facts from the last time they were
+        recorded. A fact that no event recorded is as it is `now`.
+        """
+        facts: Facts = {}
+        for name in names:
+            value = self._value_at(sequence, name, now)
+            if value is not None:
+                facts[name] = value
+        return facts
+
+    def _value_at(self, sequence: int, name: str, now: Mapping[str, Value]) -> Value | None:
+        if name in ("findings", "work"):
+            words = [e.finding or e.work for e in self._said(name) if e.sequence <= sequence]
+            return words if words or self._said(name) else now.get(name)
+        said = [event for event in self.others if event.event_type == FACT and event.fact == name]
+        earlier = [event.value for event in said if event.sequence <= sequence]
+        if earlier:
+            return earlier[-1]
+        return None if said else now.get(name)
+
+    def _said(self, name: str) -> list[Event]:
+        wanted = FINDING if name == "findings" else WORK
+        return [event for event in self.others if event.event_type == wanted]
+
+
+def _touches(event: Event) -> bool:
+    inside = event.event_type in WORKED and not event.from_outside
+    return event.event_type == "cover_removed" or inside
+
+
+def _done_before(event: Event, signoff: Event) -> bool:
+    known = event.done_at is not None and signoff.at is not None
+    return known and event.done_at < signoff.at  # type: ignore[operator]
 
 
 NOTHING_YET = History()

@@ -10,7 +10,8 @@ from graphlib import CycleError, TopologicalSorter
 from heapq import heappop, heappush
 
 from checklists.engine import cel
-from checklists.engine.history import Invalidation
+from checklists.engine.hazards import Hazard
+from checklists.engine.history import Event, Trigger
 from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.words import PHASES
 
@@ -65,6 +66,8 @@ class Reading:
     high: Limit | None = None
     required: bool = True
     role: ReadingRole | None = None
+    # Whether its sign counts. Else it is a magnitude, and judged by its absolute value.
+    signed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +83,9 @@ class Step:
     """One line of the checklist as the pack words it.
 
     `gate_once_opened` takes the place of `gate` when the unit has been opened or worked on.
-    `needs_power` lists the power states in which it can be signed as done.
+    `needs_power`, `needs_cover` and `needs_steps` say in which power and cover state, and after
+    which steps, it can be done at all. `invalidated_by` is what ends its sign-off: what raises
+    the hazards it clears, and what the step names itself. `scope` is "unit" or "bench".
     """
 
     key: str
@@ -95,14 +100,38 @@ class Step:
     caution: Caution | None = None
     readings: tuple[Reading, ...] = ()
     plan: Plan | None = None
-    invalidated_by: tuple[Invalidation, ...] = ()
+    invalidated_by: tuple[Trigger, ...] = ()
     signed_by: tuple[str, ...] = ("owner", "technician")
     waivable_by: tuple[str, ...] = ()
     not_applicable: bool = True
     second_person: bool = False
     needs_power: tuple[str, ...] = ()
+    needs_cover: str = ""
+    needs_steps: tuple[str, ...] = ()
+    scope: str = "unit"
+    # Hazards that a step of the shop clears beside the steps of the table.
+    clears: tuple[str, ...] = ()
     source: str = ""
     role: StepRole | None = None
+
+    @property
+    def of_the_bench(self) -> bool:
+        """Whether it speaks of the set-up around the unit, not of the unit."""
+        return self.scope == "bench"
+
+    @property
+    def of_the_closed_unit(self) -> bool:
+        """Whether it is a test that is done with the cover on."""
+        return self.needs_cover == "on"
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a hand goes into the open, isolated unit for it.
+
+        What comes before the first hand, discharge and dead test, is done by probe.
+        """
+        inside = self.needs_cover == "off" and self.needs_power == ("isolated",)
+        return inside and self.gate != "hands-in"
 
     def reading_with_role(self, role: ReadingRole) -> Reading:
         """Return the reading that has this role; KeyError when none has."""
@@ -162,6 +191,7 @@ class Pack:
     steps: dict[str, Step]
     raw: dict[str, object] = field(repr=False, default_factory=dict)
     suspects: tuple[Suspect, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
     _content_hashes: dict[tuple[object, ...], str] = field(repr=False, default_factory=dict)
 
     @cached_property
@@ -181,6 +211,26 @@ class Pack:
     def step_with_role(self, role: StepRole) -> Step:
         """Return the step that has this role; every pack that was read from a folder has one."""
         return self._by_role[role]
+
+    @cached_property
+    def _cleared_by_step(self) -> dict[str, tuple[Hazard, ...]]:
+        cleared: dict[str, tuple[Hazard, ...]] = {}
+        for hazard in self.hazards:
+            for key in (*hazard.cleared_by, *hazard.also):
+                cleared[key] = (*cleared.get(key, ()), hazard)
+        return cleared
+
+    def hazards_cleared_by(self, key: str) -> tuple[Hazard, ...]:
+        """Return the hazards that a step clears, alone or with others."""
+        return self._cleared_by_step.get(key, ())
+
+    def raised_by(self, event: Event) -> frozenset[str]:
+        """Return the keys of the hazards that an event raises."""
+        return frozenset(
+            hazard.key
+            for hazard in self.hazards
+            if any(trigger.applies_to(event) for trigger in hazard.raised_by)
+        )
 
     def content_hash(self, step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -> str:
         """Return the hash of what is signed for: the text, the limits and the plan."""

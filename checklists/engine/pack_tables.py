@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, BeforeValidator, StringConstraints, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, model_validator
 
 from checklists.engine import cel, checking_packs
-from checklists.engine.history import Invalidation
+from checklists.engine.hazards import Hazard
+from checklists.engine.history import Trigger
 from checklists.engine.pack import Caution, Limit, Plan, Reading, Rule, RuleLimit, Step, Suspect
 from checklists.engine.quoting import quoted
 from checklists.engine.roles import ReadingRole, StepRole
@@ -24,7 +25,17 @@ from checklists.engine.strict_tables import (
     taken,
 )
 from checklists.engine.vocabulary import FINDINGS, QUOTED_FACT, VOCABULARY, WORK
-from checklists.engine.words import EVENTS, GATES, PHASES, POWER, ROLES, SIGNAL_WORDS
+from checklists.engine.words import (
+    COVER,
+    EVENTS,
+    EXPOSURES,
+    GATES,
+    PHASES,
+    POWER,
+    ROLES,
+    SCOPES,
+    SIGNAL_WORDS,
+)
 
 
 def _sourced(source: str) -> str:
@@ -168,12 +179,22 @@ class ReadingTable(Table):
     min: LimitEnd | None = None
     max: LimitEnd | None = None
     optional: bool = False
+    signed: bool = False
     role: Annotated[ReadingRole, member_of(ReadingRole)] | None = None
 
     @model_validator(mode="after")
     def _limits_have_a_source(self) -> ReadingTable:
         if (self.min or self.max) and not self.source:
             raise ValueError("source is missing.")
+        return self
+
+    @model_validator(mode="after")
+    def _signed_has_both_ends(self) -> ReadingTable:
+        if self.signed and (self.min is None) != (self.max is None):
+            there, absent = ("min", "max") if self.max is None else ("max", "min")
+            raise ValueError(
+                f"{self.quantity} is signed and has {there} alone; give it {absent} as well."
+            )
         return self
 
     def built(self) -> Reading:
@@ -187,6 +208,7 @@ class ReadingTable(Table):
             high=self.max,
             required=not self.optional,
             role=self.role,
+            signed=self.signed,
         )
 
 
@@ -201,7 +223,7 @@ class PlanTable(Table):
         return Plan(self.calculation, tuple(self.arguments.items()))
 
 
-class InvalidationTable(Table):
+class TriggerTable(Table):
     """One entry of `ended_by`."""
 
     event: Annotated[str, one_of(EVENTS)]
@@ -209,15 +231,71 @@ class InvalidationTable(Table):
     finding: list[Annotated[str, one_of(FINDINGS)]] = []
     section: list[str] = []
     except_section: list[str] = []
+    fact: Annotated[str, one_of(tuple(VOCABULARY))] | None = None
+    values: list[str] = []
+    power: list[Annotated[str, one_of(POWER)]] = []
+    stage: list[Annotated[str, one_of(VOCABULARY["job.stage"].words)]] = []
+    inside: bool = False
 
-    def built(self) -> Invalidation:
-        """Return the invalidation."""
-        return Invalidation(
+    @model_validator(mode="after")
+    def _values_are_of_a_fact(self) -> TriggerTable:
+        if self.values and self.fact is None:
+            raise ValueError("values belong to a fact; name it: fact = 'intake.damage'.")
+        return self
+
+    def built(self) -> Trigger:
+        """Return the trigger."""
+        return Trigger(
             event_type=self.event,
             work=frozenset(self.work),
             finding=frozenset(self.finding),
             section=frozenset(self.section),
             except_section=frozenset(self.except_section),
+            fact=self.fact or "",
+            values=frozenset(self.values),
+            power=frozenset(self.power),
+            stage=frozenset(self.stage),
+            inside=self.inside,
+        )
+
+
+Triggers = list[Annotated[TriggerTable, BeforeValidator(_named)]]
+
+
+class HazardTable(Builds[Hazard]):
+    """`[[hazard]]`: what can hurt, from what raises it to what clears it."""
+
+    key: Name
+    title: Name
+    because: Annotated[str, AfterValidator(_facts_known)]
+    source: Source
+    possible: Condition
+    on_arrival: bool = False
+    raised_by: Triggers = []
+    cleared_by: Annotated[list[Name], Field(min_length=1)]
+    any_clears: bool = False
+    meets: Annotated[list[Annotated[str, one_of(tuple(EXPOSURES))]], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _comes_up_somehow(self) -> HazardTable:
+        if not (self.on_arrival or self.raised_by):
+            raise ValueError("it is never up; give it on_arrival = true, or raised_by.")
+        return self
+
+    def built(self, file: str) -> Hazard:
+        """Return the hazard."""
+        return Hazard(
+            key=self.key,
+            title=self.title,
+            because=self.because,
+            source=self.source,
+            file=file,
+            possible=self.possible,
+            on_arrival=self.on_arrival,
+            raised_by=tuple(entry.built() for entry in self.raised_by),
+            cleared_by=tuple(self.cleared_by),
+            any_clears=self.any_clears,
+            meets=frozenset(self.meets),
         )
 
 
@@ -235,12 +313,16 @@ class StepTable(Builds[Step]):
     caution: CautionTable | None = None
     readings: list[ReadingTable] = []
     plan: PlanTable | None = None
-    ended_by: list[Annotated[InvalidationTable, BeforeValidator(_named)]] = []
+    ended_by: Triggers = []
     signed_by: list[PersonRole] = ["owner", "technician"]
     waivable_by: list[PersonRole] = []
     not_applicable: bool | None = None  # service steps yes, holds no, unless said
     second_person: bool = False
     needs_power: list[Annotated[str, one_of(POWER)]] = []
+    needs_cover: Annotated[str, one_of(COVER)] | None = None
+    needs_steps: list[Name] = []
+    scope: Annotated[str, one_of(SCOPES)] = "unit"
+    clears: list[Name] = []
     source: Source
     role: Annotated[StepRole, member_of(StepRole)] | None = None
 
@@ -266,6 +348,10 @@ class StepTable(Builds[Step]):
             not_applicable=not self.hold if not_said else bool(self.not_applicable),
             second_person=self.second_person,
             needs_power=tuple(self.needs_power),
+            needs_cover=self.needs_cover or "",
+            needs_steps=tuple(self.needs_steps),
+            scope=self.scope,
+            clears=tuple(self.clears),
             source=self.source,
             role=self.role,
         )

@@ -9,16 +9,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
-from checklists.engine import checking_packs
+from checklists.engine import checking_hazards, checking_packs, tying_hazards
+from checklists.engine.hazards import Hazard
 from checklists.engine.pack import Pack, PackError, Reading, Rule, RuleLimit, Step, Suspect
-from checklists.engine.pack_tables import PackTable, RuleTable, StepTable, SuspectTable
+from checklists.engine.pack_tables import HazardTable, PackTable, RuleTable, StepTable, SuspectTable
 from checklists.engine.quoting import quoted
 from checklists.engine.strict_tables import Builds, TableError, taken
 
+_TABLES = ("pack", "rule", "step", "hazard", "suspect")
 NOT_RULES = (".cases.toml", ".properties.toml", ".units.toml")
 OWN_RULES = "the shop's own rules"
 
-_NAME_KEY = {"rule": "id", "step": "key", "suspect": "key"}
+_NAME_KEY = {"rule": "id", "step": "key", "suspect": "key", "hazard": "key"}
 
 Tables = Mapping[str, Any]
 T = TypeVar("T")
@@ -47,6 +49,7 @@ class _Reader:
         self.rules: dict[str, Rule] = {}
         self.steps: dict[str, Step] = {}
         self.suspects: dict[str, Suspect] = {}
+        self.hazards: dict[str, Hazard] = {}
         self.head: dict[str, str] = {}
         self.raw: dict[str, object] = {}
         self.shipped: frozenset[str] | None = None
@@ -71,7 +74,7 @@ class _Reader:
         """Take the tables of one file; `text` is it as written, for line numbers."""
         source = _Source(file, text)
         for stray in content.keys() - {"pack", *_NAME_KEY}:
-            self.problems.append(f"{file}: [{stray}] is not known; use pack, rule, step, suspect.")
+            self.problems.append(f"{file}: [{stray}] is not known; use {', '.join(_TABLES)}.")
         self._take_head(content.get("pack", {}), source)
         for table in self._tables(content, "step", source):
             self._shelve("step", table, source, self.steps, StepTable)
@@ -81,6 +84,8 @@ class _Reader:
                 self._refuse_looser(rule, source)
         for table in self._tables(content, "suspect", source):
             self._shelve("suspect", table, source, self.suspects, SuspectTable)
+        for table in self._tables(content, "hazard", source):
+            self._shelve("hazard", table, source, self.hazards, HazardTable)
 
     def _take_head(self, table: object, source: _Source) -> None:
         try:
@@ -129,18 +134,24 @@ class _Reader:
                     )
 
     def pack(self) -> Pack:
-        problems = [*self.problems, *checking_packs.problems(self.rules, self.steps)]
+        problems = [
+            *self.problems,
+            *checking_packs.problems(self.rules, self.steps),
+            *checking_hazards.problems(self.hazards, self.steps),
+        ]
         if problems:
             raise PackError(problems)
+        hazards = tying_hazards.tied(self.hazards, self.steps)
         name, version = self.head.get("name", "pack"), self.head.get("version", "0")
         raw = {"name": name, "version": version, **self.raw}
         pack = Pack(
             name=name,
             version=version,
             rules=tuple(self.rules.values()),
-            steps=self.steps,
+            steps=tying_hazards.with_ends(self.steps, hazards),
             raw=raw,
             suspects=tuple(self.suspects.values()),
+            hazards=hazards,
         )
         _ = pack.rank  # a circle must be found now, not at the bench
         return pack

@@ -17,6 +17,7 @@ class StepRole(StrEnum):
     SOAK = "soak"
     CLEAN_TRIALS = "clean-trials"
     OUTPUT_OFFSET = "output-offset"
+    MADE_UNUSABLE = "made-unusable"
 
     @property
     def does(self) -> str:
@@ -48,6 +49,8 @@ class RoleTerms:
 
     does: str
     readings: dict[ReadingRole, ReadingTerms]
+    # Whether the step has to be a hold.
+    held: bool = True
 
 
 STEP_ROLES: dict[StepRole, RoleTerms] = {
@@ -65,5 +68,8 @@ STEP_ROLES: dict[StepRole, RoleTerms] = {
     StepRole.OUTPUT_OFFSET: RoleTerms(
         does="Judges the offset read during a soak by its limits.",
         readings={ReadingRole.OFFSET: ReadingTerms(unit="mV", limits=("min", "max"))},
+    ),
+    StepRole.MADE_UNUSABLE: RoleTerms(
+        does="Lets a unit with a known hazard be handed back.", readings={}, held=False
     ),
 }

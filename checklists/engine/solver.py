@@ -16,6 +16,7 @@ from typing import Any
 
 import z3
 
+from checklists.engine.hazards import Hazard
 from checklists.engine.pack import Limit, Pack, Reading, Rule, Step
 from checklists.engine.syntax import Node, text
 from checklists.engine.vocabulary import VOCABULARY, Fact, Facts, Value
@@ -263,8 +264,21 @@ class Model:
 
     def listed(self, key: str) -> Any:
         """The step is on the list: some rule that requires it is not plainly missed."""
+        return z3.Or(self.listed_by_rules(key), self.listed_by_hazards(key))
+
+    def listed_by_rules(self, key: str) -> Any:
+        """Some rule requires the step."""
         asking = [rule for rule in self.pack.rules if key in rule.require]
         return z3.Or(*(self.rule(rule).possible for rule in asking))
+
+    def listed_by_hazards(self, key: str) -> Any:
+        """Some hazard that units may have on arrival is cleared by the step."""
+        meeting = [h for h in self.pack.hazards if h.on_arrival and key in h.listed_steps]
+        return z3.Or(*(self.possible(hazard) for hazard in meeting))
+
+    def possible(self, hazard: Hazard) -> Any:
+        """The hazard is not plainly impossible."""
+        return self.condition(hazard.possible.tree).possible
 
     def held(self, key: str, gate: str) -> Any:
         """The step is on the list and a hold of this gate."""

@@ -49,7 +49,7 @@ def of(step: Step, content_hash: str, history: History, *, two_people: bool = Fa
     state = _STATE_OF.get(last.result, DUE)
     if state == FAILED:
         return Validity(FAILED, "Failed; the gate stays shut until a later pass.", last)
-    ending = history.invalidated_after(last.sequence, step.invalidated_by)
+    ending = _ending(step, last, history)
     if ending is not None:
         return Validity(ENDED, f"Ended by {_in_words(ending)}.", last)
     if last.content_hash != content_hash:
@@ -59,6 +59,11 @@ def of(step: Step, content_hash: str, history: History, *, two_people: bool = Fa
     return Validity(state, "", last)
 
 
+def _ending(step: Step, signoff: Event, history: History) -> Event | None:
+    spared = signoff if step.of_the_closed_unit else None
+    return history.ends_after(signoff.sequence, step.invalidated_by, spared)
+
+
 def _with_second_person(
     step: Step, content_hash: str, history: History, signoffs: list[Event]
 ) -> Validity:
@@ -66,7 +71,7 @@ def _with_second_person(
     people = {last.by}
     for earlier in reversed(signoffs[:-1]):
         counts = earlier.result == "pass" and earlier.content_hash == content_hash
-        if not counts or history.invalidated_after(earlier.sequence, step.invalidated_by):
+        if not counts or _ending(step, earlier, history):
             break
         people.add(earlier.by)
     if len(people) > 1:

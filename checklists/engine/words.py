@@ -4,7 +4,8 @@ from __future__ import annotations
 
 GATES = {
     "first-power": "before mains reaches a unit whose state is unknown, through a current limiter",
-    "open-up": "before the cover comes off or a hand goes in",
+    "open-up": "before the cover comes off",
+    "hands-in": "before the first hand goes into an open unit",
     "limited-power": "before mains reaches a unit that has been opened or worked on,"
     " through a current limiter",
     "full-power": "before the limiter comes out",
@@ -66,6 +67,10 @@ EVENTS = (
     "shipped",
     "question_asked",
     "question_replied",
+    "night_passed",
+    "entry_withdrawn",
+    "intake_corrected",
+    "jobs_joined",
 )
 
 # ANSI Z535.4 signal words, gravest first.
@@ -73,3 +78,27 @@ SIGNAL_WORDS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 
 ROLES = ("owner", "technician", "desk", "viewer")
 POWER = ("isolated", "limited", "full")
+COVER = ("on", "off")
+# Of what a sign-off is true: of the unit until an event says otherwise, or of the set-up around it.
+SCOPES = ("unit", "bench")
+
+# States and acts in which a hazard does its harm.
+COVER_OFF, HANDS, LIVE, LIMITED, FULL = "cover-off", "hands", "live", "limited", "full"
+UNATTENDED, LEAVE, HAND_BACK = "unattended", "leave", "hand-back"
+EXPOSURES = {
+    COVER_OFF: "the cover comes off",
+    HANDS: "a hand goes into the open, isolated unit",
+    LIVE: "the cover is off and mains is on",
+    LIMITED: "mains comes on through the limiter",
+    FULL: "mains is on without the limiter",
+    UNATTENDED: "the unit runs alone: a soak",
+    LEAVE: "the unit leaves as repaired",
+    HAND_BACK: "the unit leaves unrepaired",
+}
+# Of a hazard of the unit itself: what may not meet mains may not leave either.
+_UNDER_MAINS = frozenset({LIMITED, FULL, UNATTENDED})
+
+
+def widened(meets: frozenset[str]) -> frozenset[str]:
+    """Return the exposures of a hazard of the unit: leaving the shop is added to mains."""
+    return meets | {LEAVE, HAND_BACK} if meets & _UNDER_MAINS else meets

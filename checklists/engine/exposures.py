@@ -1,0 +1,110 @@
+"""Where a hazard does its harm, and what is asked before it may be met.
+
+An exposure is asked for when it begins, at each act inside it, and after every event while it
+lasts. The shop, the replay of a history and the proof all ask here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from checklists.engine import hazards
+from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.hazards import Armed
+from checklists.engine.roles import StepRole
+from checklists.engine.words import (
+    COVER_OFF,
+    FULL,
+    HAND_BACK,
+    HANDS,
+    LEAVE,
+    LIMITED,
+    LIVE,
+    UNATTENDED,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Hindrance:
+    """A step that has to stand first, and the hazard that it clears when one is up."""
+
+    step: ListedStep
+    hazard: Armed | None = None
+
+
+def entry_gate(checklist: Checklist) -> str:
+    """Return the gate through which mains comes on this unit."""
+    return "limited-power" if checklist.opened else "first-power"
+
+
+def gates_of(exposure: str, checklist: Checklist) -> tuple[str, ...]:
+    """Return the gates whose hold steps are asked when the exposure begins."""
+    entry = entry_gate(checklist)
+    return {
+        COVER_OFF: ("open-up",),
+        HANDS: ("hands-in",),
+        LIMITED: (entry,),
+        FULL: ("full-power",),
+        UNATTENDED: ("soak",),
+        LEAVE: ("soak", "release"),
+        HAND_BACK: ("hand-back",),
+    }.get(exposure, ())
+
+
+def inherited_gates(exposure: str, checklist: Checklist) -> tuple[str, ...]:
+    """Return earlier gates whose holds without a hazard, a shop's own, are asked as well."""
+    entry = entry_gate(checklist)
+    return {FULL: (entry,), LEAVE: (entry, "full-power")}.get(exposure, ())
+
+
+def against(exposure: str, checklist: Checklist) -> list[Hindrance]:
+    """Return what is in the way of an exposure, each step once; empty when it may be met."""
+    found = {h.step.key: h for h in _holds(exposure, checklist)}
+    found |= {h.step.key: h for h in by_hazards(exposure, checklist)}
+    return sorted(found.values(), key=lambda h: checklist.pack.rank[h.step.key])
+
+
+def lasting(exposures: Iterable[str], checklist: Checklist) -> list[Hindrance]:
+    """Return what stands against exposures that last, after an event.
+
+    A soak that runs is not asked for its papers again, only for what is dangerous.
+    """
+    found: dict[str, Hindrance] = {}
+    for exposure in exposures:
+        asked = by_hazards if exposure == UNATTENDED else against
+        found |= {h.step.key: h for h in asked(exposure, checklist)}
+    return list(found.values())
+
+
+def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:
+    for gate in gates_of(exposure, checklist):
+        yield from (Hindrance(step) for step in checklist.unmet(gate))
+    for gate in inherited_gates(exposure, checklist):
+        for step in checklist.unmet(gate):
+            if not (checklist.pack.hazards_cleared_by(step.key) or step.step.of_the_bench):
+                yield Hindrance(step)
+
+
+def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:
+    """Return the open steps of every hazard that is up and meets the exposure."""
+    up = [one for one in checklist.up if exposure in one.hazard.meets]
+    if exposure == HAND_BACK:
+        up = _not_made_unusable(up, checklist)
+    return [Hindrance(step, one) for one in up for step in hazards.clearing(one, checklist)]
+
+
+def _not_made_unusable(up: list[Armed], checklist: Checklist) -> list[Armed]:
+    """A unit goes back as it came; what is known or was done since is cleared, or it is made unusable."""
+    unusable = checklist.with_role(StepRole.MADE_UNUSABLE)
+    if unusable is not None and unusable.stands:
+        return []
+    return [one for one in up if one.raised]
+
+
+def of_power(power: str, *, cover_off: bool, soaking: bool = False) -> tuple[str, ...]:
+    """Return the exposures that last while a unit has this power."""
+    if power not in (LIMITED, FULL):
+        return ()
+    live = (LIVE,) if cover_off else ()
+    return (power, *live, *((UNATTENDED,) if soaking else ()))

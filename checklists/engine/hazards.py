@@ -1,0 +1,134 @@
+"""What of a unit or its set-up can hurt: which hazards are up, and what they meet.
+
+A hazard is up from the event that raised it until the steps that clear it stand. Facts narrow
+what is possible only for a hazard that no event raised: what was once raised falls by its step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from checklists.engine.cel import Condition, Outcome
+from checklists.engine.history import Event, History, Trigger
+from checklists.engine.vocabulary import VOCABULARY, Facts, Value
+
+if TYPE_CHECKING:
+    from checklists.engine.checklist import Checklist, ListedStep
+
+
+# Compared by identity: there is one of each in a pack.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Hazard:
+    """One line of the table.
+
+    It is up on arrival or by an event of `raised_by`, while it is possible; it falls when all
+    (or, with `any_clears`, one) of the steps stand, and every one of `also`, a shop's own steps,
+    that is on the list. `meets` are the exposures in which it hurts.
+    """
+
+    key: str
+    title: str
+    because: str
+    source: str
+    file: str
+    possible: Condition
+    on_arrival: bool
+    raised_by: tuple[Trigger, ...]
+    cleared_by: tuple[str, ...]
+    any_clears: bool
+    meets: frozenset[str]
+    also: tuple[str, ...] = ()
+
+    @property
+    def follows_record(self) -> bool:
+        """Whether what is possible is read off the job's own record, such as an agreement.
+
+        That is no guess of anybody, so such a hazard falls with it and need not wait for a step.
+        """
+        return any(VOCABULARY[name].computed for name in self.possible.names if "." in name)
+
+    @property
+    def listed_steps(self) -> tuple[str, ...]:
+        """The steps that are on the list while it is up: one is enough where any clears."""
+        return self.cleared_by[:1] if self.any_clears else self.cleared_by
+
+
+@dataclass(frozen=True, slots=True)
+class Armed:
+    """A hazard that this unit has, up or cleared, and the event that raised it last, if any did.
+
+    `certain`: it is plainly possible or an event raised it; else something is not known.
+    """
+
+    hazard: Hazard
+    raised: bool
+    certain: bool
+
+
+Possible = Callable[[Hazard, Mapping[str, Value]], Outcome]
+
+
+def armed(
+    hazards: tuple[Hazard, ...],
+    facts: Mapping[str, Value],
+    history: History,
+    raised_by: Callable[[Event], frozenset[str]],
+    possible: Possible,
+) -> tuple[Armed, ...]:
+    """Return the hazards that a unit of these facts and this history has, in the table's order.
+
+    `raised_by` gives the keys that an event raises; `possible` the outcome of a hazard's
+    condition on facts.
+    """
+    raisers: dict[str, list[Event]] = {}
+    for event in history.others:
+        for key in raised_by(event) | event.carried:
+            raisers.setdefault(key, []).append(event)
+    found = []
+    for hazard in hazards:
+        events = raisers.get(hazard.key, [])
+        if not (hazard.on_arrival or events):
+            continue
+        outcome = possible(hazard, facts)
+        sticks = outcome is Outcome.MISS and _sticks(hazard, events, facts, history, possible)
+        if outcome is not Outcome.MISS or sticks:
+            found.append(Armed(hazard, bool(events), bool(events) or outcome is Outcome.HIT))
+    return tuple(found)
+
+
+def _sticks(
+    hazard: Hazard,
+    events: list[Event],
+    facts: Mapping[str, Value],
+    history: History,
+    possible: Possible,
+) -> bool:
+    """Whether it was possible when an event raised it, whatever the facts say since."""
+    if hazard.follows_record:
+        return False
+    return any(
+        hazard.key in event.carried or possible(hazard, then) is not Outcome.MISS
+        for event in events
+        for then in [_then(hazard, event, facts, history)]
+    )
+
+
+def _then(hazard: Hazard, event: Event, facts: Mapping[str, Value], history: History) -> Facts:
+    return history.facts_at(event.sequence, hazard.possible.names, facts)
+
+
+def is_up(one: Armed, checklist: Checklist) -> bool:
+    """Tell whether the steps that clear it do not stand; a step that is not listed clears nothing."""
+    hazard, listed = one.hazard, checklist.by_key
+    stand = [key in listed and listed[key].stands for key in hazard.cleared_by]
+    cleared = any(stand) if hazard.any_clears else all(stand)
+    return not cleared or any(not listed[key].stands for key in hazard.also if key in listed)
+
+
+def clearing(one: Armed, checklist: Checklist) -> list[ListedStep]:
+    """Return the steps on the list that would have to stand and do not."""
+    keys = (*one.hazard.cleared_by, *one.hazard.also)
+    steps = [checklist.by_key[key] for key in keys if key in checklist.by_key]
+    return [step for step in steps if not step.stands]
