@@ -1,14 +1,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from shop.jobs import commands, guards, queries
+from checklists.engine import exposures
+from checklists.engine.pack import Step
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
-from shop.jobs.stages import Power
 from tests.factories import JobFactory, PersonFactory
 from tests.helpers_plain import amplifier, flat
 
@@ -78,8 +80,27 @@ class Bench:
         return commands.sign(number, key, result=result, by=self.by, at=timezone.now(), **more)
 
     def pass_gate(self, number: int, gate: str) -> None:
-        for step in self.traveller(number).checklist.unmet(gate):
-            self.sign(number, step.key)
+        """Sign what is open at a gate, each step in the state of the unit that it needs."""
+        for listed in self.traveller(number).checklist.unmet(gate):
+            self.ready_for(number, listed.step)
+            self.sign(number, listed.key)
+
+    def ready_for(self, number: int, step: Step) -> None:
+        """Bring power and cover to where a step is done."""
+        job = self.job(number)
+        power = step.needs_power if step.needs_power and job.power not in step.needs_power else ()
+        cover = step.needs_cover if step.needs_cover not in ("", job.cover) else ""
+        if (cover and job.power != "isolated") or "isolated" in power:
+            self.power(number, "isolated")
+        if cover:
+            self.cover(number, cover)
+        if power and "isolated" not in power:
+            self.full(number) if power == ("full",) else self.limited(number)
+
+    def leave_gates(self, number: int) -> None:
+        """Sign all that leaving asks, and isolate: from a soak that has ended well."""
+        self.pass_gate(number, "release")
+        self.power(number, "isolated")
 
     def power(self, number: int, to: str) -> Job:
         return commands.set_power(number, to, by=self.by, at=timezone.now())
@@ -104,11 +125,11 @@ class Bench:
         self.pass_gate(number, "open-up")
         self.stage(number, "opened")
         self.cover(number, "off")
+        self.pass_gate(number, "hands-in")
 
     def power_gate(self, number: int) -> str:
         """The gate that mains has to pass first."""
-        touched = self.traveller(number).record.history.touched
-        return guards.gates_for(Power.LIMITED, touched=touched)[0]
+        return exposures.entry_gate(self.traveller(number).checklist)
 
     def limited(self, number: int) -> None:
         gate = self.power_gate(number)
@@ -128,9 +149,14 @@ class Bench:
         self.pass_gate(number, "soak")
         self.stage(number, "soaking")
 
+    def run_soak(self, number: int, hours: float = 9) -> None:
+        """Let the soak run for hours that ended just now."""
+        began = timezone.now() - timedelta(hours=hours)
+        commands.record(number, "soak_started", {}, by=self.by, at=began)
+        self.record(number, "soak_ended")
+
     def soak(self, number: int) -> None:
         """From received, through the bench, to a soak that has ended well, mains still on."""
         self.open_up(number)
         self.to_soak(number)
-        self.record(number, "soak_started")
-        self.record(number, "soak_ended")
+        self.run_soak(number)

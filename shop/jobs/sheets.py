@@ -6,10 +6,10 @@ from django.conf import settings
 
 from checklists import published
 from checklists.engine.checklist import Checklist, ListedStep
-from checklists.engine.derive import derive
+from checklists.engine.derive import can_be_revalidated, derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
-from shop.jobs.stages import PHASES_NOW, Cover, Stage, Waiting
+from shop.jobs.stages import PHASES_NOW, Stage, Waiting
 
 
 def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
@@ -19,7 +19,7 @@ def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
     neither the facts nor the pack have changed since.
     """
     pack, two_people = published.current(), settings.SECOND_PERSON
-    if before is not None and before.can_be_revalidated(pack, record.facts, record.history):
+    if before is not None and can_be_revalidated(before, pack, record.facts, record.history):
         return before.revalidate(record.history, two_people=two_people)
     return derive(pack, record.facts, record.history, two_people=two_people)
 
@@ -28,15 +28,15 @@ def next_step(job: Job, checklist: Checklist) -> ListedStep | None:
     """Return the step to do next: the first open one of this stage that the power allows."""
     phases = PHASES_NOW[Stage(job.stage)]
     open_steps = [s for s in checklist.steps if s.step.phase in phases and not s.stands]
-    if job.cover == Cover.OFF:
-        open_steps = [s for s in open_steps if s.gate != "open-up"]
-    doable = [s for s in open_steps if _power_fits(job, s)]
+    doable = [s for s in open_steps if _can_be_done(job, s)]
     held = [s for s in doable if s.step.hold]
     return next(iter(held or doable or open_steps), None)
 
 
-def _power_fits(job: Job, step: ListedStep) -> bool:
-    return not step.step.needs_power or job.power in step.step.needs_power
+def _can_be_done(job: Job, listed: ListedStep) -> bool:
+    step = listed.step
+    power = not step.needs_power or job.power in step.needs_power
+    return power and step.needs_cover in ("", job.cover)
 
 
 def waiting_on(job: Job, record: Record) -> str:

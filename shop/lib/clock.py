@@ -11,6 +11,7 @@ from django.conf import settings
 from django.utils import timezone
 
 _UTC = timezone.get_fixed_timezone(0)
+_NIGHT_ENDS_HOUR = 4
 _LOOK_AHEAD = timedelta(days=750)
 
 
@@ -48,6 +49,11 @@ def closing_before(moment: datetime) -> datetime | None:
 def opening_after(moment: datetime) -> datetime:
     """Return the moment itself when the shop is open, else when it opens next."""
     return after_working_hours(moment, 0)
+
+
+def shop_day(moment: datetime) -> date:
+    """Return the day that a moment (aware) belongs to: a shop's day ends at four in the morning."""
+    return (timezone.localtime(moment) - timedelta(hours=_NIGHT_ENDS_HOUR)).date()
 
 
 def open_day(day: date) -> bool:

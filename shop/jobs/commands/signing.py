@@ -17,6 +17,7 @@ from shop.jobs.commands.transaction import JobTransaction, check, job_transactio
 from shop.jobs.events.fields import LONGEST_NOTE
 from shop.jobs.events.step_signed import StepSigned
 from shop.jobs.events.step_waived import StepWaived
+from shop.jobs.recorded_readings import recorded_readings
 from shop.lib import text
 from shop.lib.refusals import BadInput, Forbidden, UserFacingError, bad, refuse
 
@@ -52,8 +53,8 @@ def sign(
         step = _listed(tx, key)
         _require_role(by, step)
         _refuse_if_stale(tx, step, content_hash, seen)
-        check(guards.against_signing(tx.job, step, result))
-        judged = _judged(step, result, readings)
+        check(guards.against_signing(tx.job, tx.checklist, step, result))
+        judged = _judged(step, result, [*readings, *_on_record(tx, step, readings)])
         if result == judging.PASS:
             check(guards.against_record(tx.record, step, judged))
         tx.write(
@@ -128,12 +129,21 @@ def _refuse_if_stale(
         raise refuse(
             "stale", f"{step.step.title}: the step has changed since you opened it. Read it again."
         )
-    if seen is not None and tx.record.history.invalidated_after(seen, step.step.invalidated_by):
+    if seen is not None and tx.record.history.ends_after(seen, step.step.invalidated_by):
         raise refuse(
             "stale",
             f"{step.step.title}: something that ends this step was recorded since you opened it."
             " Do it again, then sign.",
         )
+
+
+def _on_record(
+    tx: JobTransaction, step: ListedStep, given: Sequence[tuple[str, object]]
+) -> list[tuple[str, object]]:
+    """Return the hours and counts that the record knows, where the signer gave none."""
+    known = {quantity for quantity, _ in given}
+    recorded = recorded_readings(tx.record, step)
+    return [(name, value) for name, value in recorded.items() if name not in known]
 
 
 def _judged(

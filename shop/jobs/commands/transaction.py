@@ -16,7 +16,7 @@ from shop.jobs.events.base import Event
 from shop.jobs.events.power_removed import PowerRemoved
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
-from shop.jobs.stages import STALL_TIMEOUT_HOURS, Power, Stage
+from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib.clock import after_working_hours
 from shop.lib.refusals import Refusal, Refused
 
@@ -59,7 +59,7 @@ class JobTransaction:
     def record(self) -> Record:
         """The ledger as it stands now, rows of this transaction included."""
         if self._record is None:
-            self._record = events.reduce(self.job, tuple(self._rows))
+            self._record = events.reduce(self.job, tuple(self._rows), now=self.at)
         return self._record
 
     @property
@@ -115,8 +115,7 @@ class JobTransaction:
         job = self.job
         if not job.energised:
             return
-        gates = guards.gates_for(Power(job.power), touched=self.record.history.touched)
-        unmet = guards.unmet_at(self.checklist, gates)
+        unmet = guards.against_lasting(job, self.record, self.checklist)
         if unmet:
             self.take_mains_off(because=Refused(unmet).sentence)
             job.unplug_due = True

@@ -8,9 +8,9 @@ from typing import TypeVar
 
 from django.contrib.auth.models import User
 
+from checklists.engine import exposures
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.jobs import guards
 from shop.jobs.commands.transaction import JobTransaction, job_transaction
 from shop.jobs.events.closing import Closing
 from shop.jobs.events.cover_fitted import CoverFitted
@@ -56,7 +56,7 @@ def _isolate(tx: JobTransaction) -> None:
 
 
 def _energise(tx: JobTransaction, to: Power) -> None:
-    gates = guards.gates_for(to, touched=tx.record.history.touched)
+    gates = exposures.gates_of(to.value, tx.checklist)
     # The permit first: the database refuses power without one.
     tx.write(PermitGranted(power=to, gates=list(gates)))
     tx.write(PowerApplied(power=to))

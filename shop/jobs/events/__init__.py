@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from datetime import datetime
 
 from checklists.engine import history
 from checklists.engine.quoting import quoted
@@ -21,6 +22,7 @@ from shop.jobs.events.estimate_sent import EstimateSent
 from shop.jobs.events.fact_recorded import FactRecorded
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.events.limit_agreed import LimitAgreed
+from shop.jobs.events.nights import Nights
 from shop.jobs.events.note_added import NoteAdded
 from shop.jobs.events.part_arrived import PartArrived
 from shop.jobs.events.part_fitted import PartFitted
@@ -132,18 +134,24 @@ def written_by_people() -> list[type[Event]]:
     return [event for event in EVENTS if event.people_write_it]
 
 
-def reduce(job: Job, rows: Sequence[AnyRow]) -> Record:
-    """Return the record of a job from its rows, oldest first. No row makes it fail.
+def reduce(job: Job, rows: Sequence[AnyRow], *, now: datetime | None = None) -> Record:
+    """Return the record of a job from its rows, oldest first, as it stands `now` (aware).
 
-    What cannot be read of a row changes nothing, and ends the sign-offs before it where it may
-    have been something that ends one.
+    No row makes it fail. What cannot be read of a row changes nothing, and ends the sign-offs
+    before it where it may have been something that ends one. Without `now`, the nights since the
+    last row do not count.
     """
     record = Record(job=job, rows=rows)
+    nights = Nights()
     for row in rows:
         event = find(row.event_type)
-        record.history_events.append(_for_history(event, row))
+        happened = _for_history(event, row)
+        record.history_events += nights.before(happened)
+        record.history_events.append(happened)
         with suppress(*stored.ODD):
             event.reduce(record, row)
+    if now is not None:
+        record.history_events += nights.until(now)
     return record
 
 
@@ -156,7 +164,11 @@ def _for_history(event: type[Event], row: AnyRow) -> history.Event:
 
 def _unreadable(row: AnyRow) -> history.Event:
     return history.Event(
-        sequence=row.sequence, event_type=row.event_type, by=row.by_name, unreadable=True
+        sequence=row.sequence,
+        event_type=row.event_type,
+        at=row.at,
+        by=row.by_name,
+        unreadable=True,
     )
 
 

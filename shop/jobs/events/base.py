@@ -114,7 +114,14 @@ class Event(BaseModel):
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Return what the validity of sign-offs needs of a row."""
-        return history.Event(sequence=row.sequence, event_type=row.event_type, by=row.by_name)
+        return cls.happened(row)
+
+    @classmethod
+    def happened(cls, row: AnyRow, **what: Any) -> history.Event:
+        """Return the row as the history has it, with what else it tells."""
+        return history.Event(
+            sequence=row.sequence, event_type=row.event_type, at=row.at, by=row.by_name, **what
+        )
 
     @classmethod
     def measured(cls, data: stored.Data) -> list[stored.Data]:

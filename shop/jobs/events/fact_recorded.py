@@ -6,6 +6,7 @@ from typing import Annotated, Any, Self, TypeGuard
 
 from pydantic import Field, model_validator
 
+from checklists.engine import history
 from checklists.engine.vocabulary import VOCABULARY, FactError, Value, accept_one
 from shop.jobs.events import stored
 from shop.jobs.events.base import Event
@@ -37,6 +38,13 @@ class FactRecorded(Event):
         except FactError as error:
             raise BadInput(error.problems) from None
         return self
+
+    @classmethod
+    def for_history(cls, row: AnyRow) -> history.Event:
+        """Say which fact, and its value."""
+        value = row.data.get("value")
+        kept = value if _is_value(value) else None
+        return cls.happened(row, fact=stored.needed_text(row.data, "name"), value=kept)
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:

@@ -47,10 +47,8 @@ class FindingRecorded(Event):
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Say what was found, and where."""
-        return history.Event(
-            sequence=row.sequence,
-            event_type=row.event_type,
-            by=row.by_name,
+        return cls.happened(
+            row,
             finding=stored.needed_text(row.data, "finding"),
             section=stored.text(row.data, "section"),
         )

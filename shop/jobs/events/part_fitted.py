@@ -6,14 +6,16 @@ from checklists.engine import history
 from shop.jobs.events import fields, stored
 from shop.jobs.events.about_needs import NeedEvent, actor_for
 from shop.jobs.events.base import Transaction
+from shop.jobs.events.marks import Marked
 from shop.jobs.ledger import AnyRow
 from shop.jobs.needs import Need
 from shop.jobs.record import Record
+from shop.lib.refusals import Refusal
 from shop.lib.text import spaced
 from shop.parts import stock
 
 
-class PartFitted(NeedEvent):
+class PartFitted(Marked, NeedEvent):
     """A needed part is in the unit."""
 
     event_type = "part_fitted"
@@ -22,6 +24,10 @@ class PartFitted(NeedEvent):
     on_paper = True
 
     section: fields.Section = ""
+
+    def check(self, tx: Transaction) -> list[Refusal]:
+        """The need, and that a hand may go in, unless a mark says that none does."""
+        return [*NeedEvent.check(self, tx), *self.hands_refusals(tx)]
 
     @classmethod
     def still_to_come(cls, need: Need) -> bool:
@@ -46,10 +52,7 @@ class PartFitted(NeedEvent):
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Say where."""
-        section = stored.text(row.data, "section")
-        return history.Event(
-            sequence=row.sequence, event_type=row.event_type, by=row.by_name, section=section
-        )
+        return cls.happened(row, **cls.marks_of(row))
 
     @classmethod
     def line(cls, data: stored.Data, record: Record) -> str:
@@ -57,4 +60,6 @@ class PartFitted(NeedEvent):
         need = record.needs_by_row.get(stored.whole(data, "need") or 0)
         part = need.spec if need else stored.text(data, "spec") or "a part"
         where = spaced(data.get("section", ""))
-        return "; ".join(filter(None, [part, where, stored.text(data, "note")]))
+        return "; ".join(
+            filter(None, [part, where, *cls.marks_in_words(data), stored.text(data, "note")])
+        )

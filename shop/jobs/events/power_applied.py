@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from checklists.engine import history
+from shop.jobs.events import stored
 from shop.jobs.events.base import Event, Transaction
+from shop.jobs.ledger import AnyRow
 from shop.jobs.stages import Power
 
 
@@ -14,6 +17,11 @@ class PowerApplied(Event):
     people_write_it = False
 
     power: Power
+
+    @classmethod
+    def for_history(cls, row: AnyRow) -> history.Event:
+        """Say which power; a row that does not tell it ends what either ends."""
+        return cls.happened(row, power=stored.needed_text(row.data, "power"))
 
     def apply(self, tx: Transaction) -> None:
         """Put mains on on the job."""

@@ -23,10 +23,8 @@ class SignOff(Event):
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Say which step, how, and what it is bound to."""
-        return history.Event(
-            sequence=row.sequence,
-            event_type=row.event_type,
-            by=row.by_name,
+        return cls.happened(
+            row,
             step=stored.needed_text(row.data, "step"),
             result=stored.needed_text(row.data, "result"),
             content_hash=stored.text(row.data, "substance"),

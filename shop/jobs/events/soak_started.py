@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from checklists.engine.words import UNATTENDED
+from shop.jobs import guards
 from shop.jobs.events import fields
 from shop.jobs.events.base import Event, Transaction
 from shop.jobs.events.forms import NoteForm
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record, SoakRun
-from shop.jobs.stages import Power, Stage
 from shop.lib.refusals import Refusal
 
 
@@ -16,17 +17,13 @@ class SoakStarted(Event):
 
     event_type = "soak_started"
     form = NoteForm
+    exposure = UNATTENDED
 
     note: fields.Note = ""
 
     def check(self, tx: Transaction) -> list[Refusal]:
-        """The stage, the power, and that none runs."""
-        if tx.job.stage != Stage.SOAKING or tx.job.power != Power.FULL:
-            sentence = "A soak starts in stage soaking with power full; move there first."
-            return [Refusal("not-soaking", sentence)]
-        if tx.record.soak == "running":
-            return [Refusal("soak-running", "The soak is running already.")]
-        return []
+        """The stage, the power, the cover, what a soak asks, and that none runs."""
+        return guards.against_soak_start(tx.job, tx.record, tx.checklist)
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pydantic import Field
 
+from checklists.engine import history
 from shop.jobs import guards
+from shop.jobs.events import stored
 from shop.jobs.events.base import Event, Follower, Transaction
+from shop.jobs.ledger import AnyRow
 from shop.jobs.stages import Stage
 from shop.lib.refusals import Refusal
 
@@ -24,6 +27,11 @@ class StageChanged(Event):
     def check(self, tx: Transaction) -> list[Refusal]:
         """Whether the stage can follow, and what it asks for."""
         return guards.against_stage(tx.job, tx.record, tx.checklist, self.to)
+
+    @classmethod
+    def for_history(cls, row: AnyRow) -> history.Event:
+        """Say where it went."""
+        return cls.happened(row, stage=stored.text(row.data, "to"))
 
     def apply(self, tx: Transaction) -> None:
         """Move the job."""

@@ -9,14 +9,16 @@ from django import forms
 from checklists.engine import history
 from checklists.engine.vocabulary import WORK
 from shop.jobs.events import fields, stored
-from shop.jobs.events.base import Event
-from shop.jobs.events.forms import EventForm, choices, minutes, note, section
+from shop.jobs.events.base import Transaction
+from shop.jobs.events.forms import choices, minutes, note, section
+from shop.jobs.events.marks import Marked, MarksForm
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
+from shop.lib.refusals import Refusal
 from shop.lib.text import spaced
 
 
-class WorkForm(EventForm):
+class WorkForm(MarksForm):
     """What was done."""
 
     title = "Work done"
@@ -26,7 +28,7 @@ class WorkForm(EventForm):
     note = note()
 
 
-class WorkDone(Event):
+class WorkDone(Marked):
     """Work on the unit."""
 
     event_type = "work_done"
@@ -38,6 +40,15 @@ class WorkDone(Event):
     section: fields.Section = ""
     minutes: fields.Minutes = 0
     note: fields.Note = ""
+
+    @property
+    def kind_of_work(self) -> str:
+        """The word of the work."""
+        return self.work
+
+    def check(self, tx: Transaction) -> list[Refusal]:
+        """That a hand may go in, unless a mark says that none does."""
+        return self.hands_refusals(tx)
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:
@@ -51,17 +62,17 @@ class WorkDone(Event):
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Say what was done, and where."""
-        return history.Event(
-            sequence=row.sequence,
-            event_type=row.event_type,
-            by=row.by_name,
-            work=stored.needed_text(row.data, "work"),
-            section=stored.text(row.data, "section"),
-        )
+        work = stored.needed_text(row.data, "work")
+        return cls.happened(row, work=work, **cls.marks_of(row))
 
     @classmethod
     def line(cls, data: stored.Data, record: Record) -> str:
         """Say what was done, where, for how long, and the note."""
         took = f"{data['minutes']:g} min" if data.get("minutes") else ""
-        parts = (spaced(data["work"]), spaced(data.get("section", "")), took)
+        parts = (
+            spaced(data["work"]),
+            spaced(data.get("section", "")),
+            took,
+            *cls.marks_in_words(data),
+        )
         return "; ".join(filter(None, [*parts, stored.text(data, "note")]))
