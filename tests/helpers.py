@@ -8,7 +8,9 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from checklists.engine import exposures
+from checklists.engine.checklist import ListedStep
 from checklists.engine.pack import Step
+from checklists.engine.words import COVER_OFF, FULL, HANDS, LEAVE, LIMITED, LIVE, UNATTENDED
 from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from tests.factories import JobFactory, PersonFactory
@@ -85,6 +87,26 @@ class Bench:
             self.ready_for(number, listed.step)
             self.sign(number, listed.key)
 
+    def clear(self, number: int, *met: str) -> None:
+        """Sign all that exposures ask, of the unit first and of the bench last, the cover as it is."""
+        cover = self.job(number).cover
+        for _ in range(6):
+            asked = self.asked(number, *met)
+            for listed in [s for s in asked if not s.step.of_the_bench]:
+                self.ready_for(number, listed.step)
+                self.sign(number, listed.key)
+            if self.job(number).cover != cover:
+                self.cover(number, cover)
+            for listed in [s for s in asked if s.step.of_the_bench]:
+                self.sign(number, listed.key)
+            if not self.asked(number, *met):
+                return
+
+    def asked(self, number: int, *met: str) -> list[ListedStep]:
+        """What stands in the way of exposures, in the order of the list."""
+        checklist = self.traveller(number).checklist
+        return [h.step for exposure in met for h in exposures.against(exposure, checklist)]
+
     def ready_for(self, number: int, step: Step) -> None:
         """Bring power and cover to where a step is done."""
         job = self.job(number)
@@ -92,14 +114,19 @@ class Bench:
         cover = step.needs_cover if step.needs_cover not in ("", job.cover) else ""
         if (cover and job.power != "isolated") or "isolated" in power:
             self.power(number, "isolated")
+        if cover == "off":
+            self.clear(number, COVER_OFF)
         if cover:
             self.cover(number, cover)
+        if step.by_hand:
+            self.clear(number, HANDS)
         if power and "isolated" not in power:
             self.full(number) if power == ("full",) else self.limited(number)
 
     def leave_gates(self, number: int) -> None:
         """Sign all that leaving asks, and isolate: from a soak that has ended well."""
-        self.pass_gate(number, "release")
+        self.power(number, "isolated")
+        self.clear(number, LEAVE)
         self.power(number, "isolated")
 
     def power(self, number: int, to: str) -> Job:
@@ -122,31 +149,46 @@ class Bench:
     def open_up(self, number: int) -> None:
         """From received to opened with the cover off."""
         self.stage(number, "reproducing")
-        self.pass_gate(number, "open-up")
+        self.clear(number, COVER_OFF)
         self.stage(number, "opened")
         self.cover(number, "off")
-        self.pass_gate(number, "hands-in")
+        self.clear(number, HANDS)
 
-    def power_gate(self, number: int) -> str:
-        """The gate that mains has to pass first."""
-        return exposures.entry_gate(self.traveller(number).checklist)
+    def live(self, number: int) -> tuple[str, ...]:
+        """The exposure that mains adds to an open unit."""
+        return (LIVE,) if self.job(number).cover == "off" else ()
 
     def limited(self, number: int) -> None:
-        gate = self.power_gate(number)
-        self.pass_gate(number, gate)
+        """Mains through the limiter, everything signed that it asks."""
+        if self.job(number).power == "full":
+            self.power(number, "isolated")
+        self.clear(number, LIMITED, *self.live(number))
         self.power(number, "limited")
 
     def full(self, number: int) -> None:
+        """Mains without the limiter, tried on it first."""
+        if self.job(number).power == "full":
+            return
         self.limited(number)
-        self.pass_gate(number, "full-power")
+        self.clear_on_the_limiter(number)
         self.power(number, "full")
+
+    def clear_on_the_limiter(self, number: int) -> None:
+        """Sign what full power asks, on the limiter where it is measured there."""
+        for listed in self.asked(number, FULL):
+            if self.job(number).power == "isolated" and "isolated" not in listed.step.needs_power:
+                self.limited(number)
+            self.ready_for(number, listed.step)
+            self.sign(number, listed.key)
+        if self.job(number).power == "isolated":
+            self.limited(number)
 
     def to_soak(self, number: int) -> None:
         """From opened to the stage of the soak, its clock not started yet."""
         self.cover(number, "on")
         self.stage(number, "reassembled")
         self.full(number)
-        self.pass_gate(number, "soak")
+        self.clear(number, UNATTENDED)
         self.stage(number, "soaking")
 
     def run_soak(self, number: int, hours: float = 9) -> None:

@@ -18,7 +18,7 @@ _POWER_BEFORE = {
     "hand-back": {"isolated"},
 }
 _COVER_BEFORE = {"open-up": "on", "hands-in": "off"}
-_NOT_FOR_POSSIBLE = ("job.power", "job.cover", "job.stage")
+_NOT_FOR_POSSIBLE = ("job.power", "job.stage")
 
 
 def problems(hazards: Mapping[str, Hazard], steps: Mapping[str, Step]) -> list[str]:

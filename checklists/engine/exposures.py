@@ -72,9 +72,15 @@ def lasting(exposures: Iterable[str], checklist: Checklist) -> list[Hindrance]:
     """
     found: dict[str, Hindrance] = {}
     for exposure in exposures:
-        asked = by_hazards if exposure == UNATTENDED else against
+        asked = _dangerous if exposure == UNATTENDED else against
         found |= {h.step.key: h for h in asked(exposure, checklist)}
     return list(found.values())
+
+
+def _dangerous(exposure: str, checklist: Checklist) -> list[Hindrance]:
+    """Leave out what follows from the record alone: a part nobody agreed to stops no soak."""
+    found = by_hazards(exposure, checklist)
+    return [h for h in found if h.hazard is None or not h.hazard.hazard.follows_record]
 
 
 def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:

@@ -249,12 +249,14 @@ def _hash_of(step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -
 
 
 def order(steps: dict[str, Step]) -> list[str]:
-    """Sort topologically by `after`, phase first and place in the files next.
+    """Sort topologically by what comes first, phase first and place in the files next.
 
     PackError names the steps of a circle.
     """
     first = {key: (PHASES.index(s.phase), place) for place, (key, s) in enumerate(steps.items())}
-    sorter = TopologicalSorter({key: set(s.after) & steps.keys() for key, s in steps.items()})
+    sorter = TopologicalSorter(
+        {key: {*s.after, *s.needs_steps} & steps.keys() for key, s in steps.items()}
+    )
     try:
         sorter.prepare()
     except CycleError as error:
