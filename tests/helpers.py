@@ -87,6 +87,12 @@ class Bench:
             self.ready_for(number, listed.step)
             self.sign(number, listed.key)
 
+    def pass_steps(self, number: int, *keys: str) -> None:
+        """Sign steps one after the other, each in the state of the unit that it needs."""
+        for key in keys:
+            self.ready_for(number, self.step(number, key).step)
+            self.sign(number, key)
+
     def clear(self, number: int, *met: str) -> None:
         """Sign all that exposures ask, of the unit first and of the bench last, the cover as it is."""
         cover = self.job(number).cover
@@ -141,6 +147,11 @@ class Bench:
     def record(self, number: int, kind: str, **data: Any) -> Any:
         return commands.record(number, kind, data, by=self.by, at=timezone.now())
 
+    def record_late(self, number: int, kind: str, **data: Any) -> Any:
+        """Tell afterwards, whatever the state of the unit, what was done a minute ago."""
+        done_at = (timezone.now() - timedelta(minutes=1)).isoformat()
+        return self.record(number, kind, late="forgotten", done_at=done_at, **data)
+
     def kinds(self, number: int) -> list[str]:
         return list(
             self.job(number).ledger.order_by("sequence").values_list("event_type", flat=True)
@@ -153,6 +164,10 @@ class Bench:
         self.stage(number, "opened")
         self.cover(number, "off")
         self.clear(number, HANDS)
+
+    def entry_gate(self, number: int) -> str:
+        """The gate that mains has to pass first."""
+        return exposures.entry_gate(self.traveller(number).checklist)
 
     def live(self, number: int) -> tuple[str, ...]:
         """The exposure that mains adds to an open unit."""

@@ -95,10 +95,15 @@ EXPOSURES = {
     LEAVE: "the unit leaves as repaired",
     HAND_BACK: "the unit leaves unrepaired",
 }
-# Of a hazard of the unit itself: what may not meet mains may not leave either.
 _UNDER_MAINS = frozenset({LIMITED, FULL, UNATTENDED})
 
 
 def widened(meets: frozenset[str]) -> frozenset[str]:
-    """Return the exposures of a hazard of the unit: leaving the shop is added to mains."""
-    return meets | {LEAVE, HAND_BACK} if meets & _UNDER_MAINS else meets
+    """Return the exposures of a hazard of the unit: what may not meet mains may not leave either.
+
+    Back to the customer unrepaired goes what only full mains would show; what even the limiter
+    is not for does not.
+    """
+    if LIMITED in meets:
+        return meets | {LEAVE, HAND_BACK}
+    return meets | {LEAVE} if meets & _UNDER_MAINS else meets

@@ -18,7 +18,7 @@ def rows(number):
 def busy(bench, job):
     bench.limited(job)
     bench.record(job, "note_added", text="Ω ≈ 嗡 \u2028 'quotes' \"and\" \\ slashes")
-    bench.record(job, "work_done", work="belt-replaced", minutes=1e-7)
+    bench.record_late(job, "work_done", work="belt-replaced", minutes=1e-7)
     return job
 
 

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 
+from checklists.engine.words import COVER_OFF, LIMITED
 from shop.jobs.models import Permit
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench
@@ -31,7 +32,7 @@ def test_full_comes_only_after_limited(bench, job):
 def test_full_keeps_the_permit_and_raises_it(bench, job):
     bench.full(job)
     permit = Permit.objects.get(job=job)
-    assert (permit.power, permit.gates) == ("full", "first-power full-power")
+    assert (permit.power, permit.gates) == ("full", "full-power")
 
 
 def test_going_back_to_the_limiter_goes_through_isolated(bench, job):
@@ -43,7 +44,7 @@ def test_going_back_to_the_limiter_goes_through_isolated(bench, job):
 
 def test_an_opened_unit_needs_the_gate_of_an_opened_unit(bench, job):
     bench.open_up(job)
-    assert bench.power_gate(job) == "limited-power"
+    assert bench.entry_gate(job) == "limited-power"
     with pytest.raises(Refused) as caught:
         bench.power(job, "limited")
     assert "shorts-before-power" in [refusal.step for refusal in caught.value.unmet]
@@ -52,7 +53,7 @@ def test_an_opened_unit_needs_the_gate_of_an_opened_unit(bench, job):
 def test_closing_the_cover_does_not_make_it_untouched_again(bench, job):
     bench.open_up(job)
     bench.cover(job, "on")
-    assert bench.power_gate(job) == "limited-power"
+    assert bench.entry_gate(job) == "limited-power"
 
 
 def test_taking_mains_off_ends_the_permit(bench, job):
@@ -92,7 +93,7 @@ def test_an_unknown_power_is_named(bench, job, to):
 
 def test_work_recorded_under_power_takes_the_permit_and_the_mains(bench, job):
     bench.limited(job)
-    bench.record(job, "work_done", work="fuse-replaced", section="mains-inlet")
+    bench.record_late(job, "work_done", work="fuse-replaced", section="mains-inlet")
 
     after = bench.job(job)
     assert (after.power, after.unplug_due) == ("isolated", True)
@@ -129,15 +130,13 @@ def test_at_full_power_the_gate_it_came_through_still_holds(bench, job):
 def test_after_a_permit_fell_the_plug_is_confirmed_before_anything_moves(bench, job):
     bench.limited(job)
     bench.sign(job, "fuse-check", result="fail")
-    bench.pass_gate(job, "first-power")
-    bench.pass_gate(job, "open-up")
-
     for move, to in ((bench.power, "limited"), (bench.cover, "off")):
         with pytest.raises(Refused, match="Pull the plug"):
             move(job, to)
 
     bench.power(job, "isolated")
     assert not bench.job(job).unplug_due
+    bench.clear(job, LIMITED)
     assert bench.power(job, "limited").power == "limited"
 
 
@@ -148,40 +147,53 @@ def test_steps_done_on_a_dead_unit_cannot_be_signed_under_power(bench, job):
 
 
 def test_power_ends_what_was_proved_dead(bench, job):
-    bench.pass_gate(job, "open-up")
+    bench.open_up(job)
     bench.limited(job)
     bench.power(job, "isolated")
 
     assert bench.state(job, "verify-dead") == "ended"
-    with pytest.raises(Refused):
+    with pytest.raises(Refused, match="Prove it dead"):
+        bench.record(job, "work_done", work="relay-cleaned")
+
+
+def test_power_ends_that_the_plug_is_out(bench, job):
+    bench.clear(job, COVER_OFF)
+    bench.limited(job)
+    bench.power(job, "isolated")
+    with pytest.raises(Refused, match="Mains plug out"):
         bench.cover(job, "off")
 
 
 def test_the_cover_stays_on_under_power(bench, job):
-    bench.pass_gate(job, "open-up")
     bench.limited(job)
     with pytest.raises(Refused, match=r"Mains is on\. Take it off before the cover comes off"):
         bench.cover(job, "off")
 
 
 def test_reopening_ends_the_touch_current_test(bench, job):
-    bench.sign(job, "touch-current")
-    bench.pass_gate(job, "open-up")
+    bench.ready_for(job, bench.step(job, "earth-continuity").step)
+    bench.pass_steps(job, "earth-continuity", "insulation-resistance", "touch-current")
+    bench.power(job, "isolated")
+    bench.clear(job, COVER_OFF)
     bench.cover(job, "off")
     assert bench.state(job, "touch-current") == "ended"
 
 
 def test_work_on_the_front_panel_leaves_the_hot_bias_setting(bench, job):
+    bench.open_up(job)
+    bench.full(job)
     bench.sign(job, "bias-set-hot")
-    bench.record(job, "work_done", work="joints-reflowed", section="front panel")
+    bench.record_late(job, "work_done", work="joints-reflowed", section="front panel")
     assert bench.state(job, "bias-set-hot") == "signed"
-    bench.record(job, "work_done", work="joints-reflowed", section="left amplifier")
+    bench.record_late(job, "work_done", work="joints-reflowed", section="left amplifier")
     assert bench.state(job, "bias-set-hot") == "ended"
 
 
 def test_renewing_the_interface_ends_the_hot_bias_setting(bench, job):
+    bench.open_up(job)
+    bench.full(job)
     bench.sign(job, "bias-set-hot")
-    bench.record(job, "work_done", work="belt-replaced")
+    bench.record_late(job, "work_done", work="belt-replaced")
     assert bench.state(job, "bias-set-hot") == "signed"
-    bench.record(job, "work_done", work="thermal-interface-renewed")
+    bench.record_late(job, "work_done", work="thermal-interface-renewed")
     assert bench.state(job, "bias-set-hot") == "ended"
