@@ -84,6 +84,7 @@ SCOPES = ("unit", "bench")
 
 # States and acts in which a hazard does its harm.
 COVER_OFF, HANDS, LIVE, LIMITED, FULL = "cover-off", "hands", "live", "limited", "full"
+ISOLATED = "isolated"
 UNATTENDED, LEAVE, HAND_BACK = "unattended", "leave", "hand-back"
 EXPOSURES = {
     COVER_OFF: "the cover comes off",

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from checklists.engine import exposures
-from checklists.engine.exposures import Hindrance
+from checklists.engine import acts, doing, exposures
+from checklists.engine.doing import Reason, State
 from checklists.engine.roles import ReadingRole, StepRole
-from checklists.engine.words import COVER_OFF, HAND_BACK, HANDS, LEAVE, UNATTENDED
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal
 
@@ -20,66 +19,46 @@ if TYPE_CHECKING:
 
 JOB_CLOSED = Refusal("closed", "The job is closed; a unit that comes back is a new job.")
 ONLY_NOTES = Refusal("closed", "The job is closed; only notes can be added.")
-UNPLUG = Refusal(
-    "unplug-first",
-    "A permit fell while mains was on. Pull the plug and confirm mains off first.",
-)
-COVER_IS_ON = Refusal(
-    "wrong-cover",
-    "The cover is on. Take it off first; or say that it was done from outside, on a board that is"
-    " out of the unit, before this job, or earlier and told late.",
-)
 # A run of 3 h 59 min is written down as 4 h.
 _ROUNDED_HOURS = 0.05
 
 
+def _told(reasons: list[Reason]) -> list[Refusal]:
+    """Return reasons of the engine as refusals."""
+    return [_refusal(reason) for reason in reasons]
+
+
+def _refusal(reason: Reason) -> Refusal:
+    if reason.hindrance is None:
+        return Refusal(reason.code, reason.sentence)
+    step = reason.hindrance.step
+    return Refusal(reason.code, reason.sentence, step.key, step.step.title, step.state)
+
+
+def state_of(job: Job) -> State:
+    """Return power and cover of a job's unit as the engine asks for them."""
+    return State(str(job.power), str(job.cover), treat_as_live=job.unplug_due)
+
+
 def against_exposure(exposure: str, checklist: Checklist) -> list[Refusal]:
     """Return one refusal for each step that has to stand before an exposure begins."""
-    return [_hold(hindrance) for hindrance in exposures.against(exposure, checklist)]
+    return _told(doing.against_exposure(exposure, checklist))
 
 
 def against_lasting(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
     """Reasons against the power that the unit has, looked at again after an event."""
-    met = _under(Power(job.power), job, soaking=record.soak == "running")
-    return [_hold(hindrance) for hindrance in exposures.lasting(met, checklist)]
-
-
-def _under(power: Power, job: Job, *, soaking: bool = False) -> tuple[str, ...]:
-    return exposures.of_power(power, cover_off=job.cover == Cover.OFF, soaking=soaking)
-
-
-def _hold(hindrance: Hindrance) -> Refusal:
-    step, hazard = hindrance.step, hindrance.hazard
-    why = step.validity.why or "It does not stand."
-    if hazard is not None:
-        why = f"{hazard.hazard.title}. {why}"
-    return Refusal("hold", why, step.key, step.step.title, step.state)
-
-
-def _treat_as_live(job: Job) -> list[Refusal]:
-    return [UNPLUG] if job.unplug_due else []
+    soaking = record.soak == "running"
+    cover_off = job.cover == Cover.OFF
+    met = exposures.of_power(str(job.power), cover_off=cover_off, soaking=soaking)
+    return _told([doing.hold(h) for h in exposures.lasting(met, checklist)])
 
 
 def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> list[Refusal]:
     """Reasons against applying limited or full power. Isolating has no guard."""
     if job.closed:
         return [JOB_CLOSED]
-    reasons = [*_treat_as_live(job), *against_twin_job(job)]
-    if to == Power.FULL and job.power == Power.ISOLATED and not _tried(checklist):
-        sentence = "Mains comes through the limiter first: limited, then full."
-        reasons.append(Refusal("limiter-first", sentence))
-    if to == Power.LIMITED and job.power == Power.FULL:
-        sentence = "Take mains off before the limiter goes back in."
-        reasons.append(Refusal("isolate-first", sentence))
-    for exposure in _under(to, job):
-        reasons += [r for r in against_exposure(exposure, checklist) if r not in reasons]
-    return reasons
-
-
-def _tried(checklist: Checklist) -> bool:
-    """Whether the unit passed what is measured on the limiter, and nothing was done since."""
-    measured = [s for s in checklist.gate("full-power") if s.step.needs_power == (Power.LIMITED,)]
-    return bool(measured) and all(step.stands for step in measured)
+    reasons = acts.against_power(state_of(job), checklist, str(to))
+    return against_twin_job(job) + _told(reasons)
 
 
 def against_twin_job(job: Job) -> list[Refusal]:
@@ -95,25 +74,27 @@ def against_cover_off(job: Job, checklist: Checklist) -> list[Refusal]:
     """Reasons against taking the cover off."""
     if job.closed:
         return [JOB_CLOSED]
-    reasons = _treat_as_live(job)
-    if job.energised:
-        reasons.append(energised("the cover comes off"))
-    return reasons + against_exposure(COVER_OFF, checklist)
+    return _told(acts.against_cover_off(state_of(job), checklist))
+
+
+def against_cover_on(job: Job) -> list[Refusal]:
+    """Reasons against putting the cover on."""
+    return _told(acts.against_cover_on(state_of(job)))
 
 
 def against_hands(job: Job, checklist: Checklist) -> list[Refusal]:
     """Reasons against a hand in the unit: work, fitting, steps that are done inside."""
-    reasons = _treat_as_live(job)
-    if job.energised:
-        reasons.append(energised("a hand goes in"))
-    if job.cover == Cover.ON:
-        reasons.append(COVER_IS_ON)
-    return reasons + against_exposure(HANDS, checklist)
+    return _told(acts.against_hands(state_of(job), checklist))
 
 
-def against_work_outside(job: Job) -> list[Refusal]:
-    """Reasons against work that needs no hand inside: from outside, or on a board that is out."""
-    return [*_treat_as_live(job), *([energised("work is done")] if job.energised else [])]
+def against_work_beside(job: Job) -> list[Refusal]:
+    """Reasons against work on a board that is out of the unit."""
+    return _told(acts.against_work_beside(state_of(job)))
+
+
+def against_work_outside(job: Job, work: str) -> list[Refusal]:
+    """Reasons against work with the cover on; `work` is empty for a part."""
+    return _told(acts.against_work_outside(state_of(job), work))
 
 
 def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> list[Refusal]:
@@ -126,6 +107,7 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
         return [Refusal("no-way", f"From {here} a job can go to {ways}, not to {to}.")]
     asked = {
         Stage.AWAITING_PARTS: _against_shelf,
+        Stage.REASSEMBLED: _against_reassembled,
         Stage.SOAKING: _against_soak,
         Stage.RELEASED: _against_release,
         Stage.WITHDRAWN: _against_hand_back,
@@ -135,19 +117,18 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
 
 
 def _against_shelf(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons = [] if not job.energised else [energised("the unit goes on the shelf")]
+    reasons = _told(acts.against_shelf(state_of(job)))
     if not record.outstanding:
         reasons.append(Refusal("no-need", "No part is outstanding; record what is needed first."))
     return reasons
 
 
+def _against_reassembled(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
+    return _told(acts.against_reassembled(state_of(job)))
+
+
 def _against_soak(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons: list[Refusal] = []
-    if job.power != Power.FULL:
-        reasons.append(Refusal("not-full", f"A soak runs on full power; power is {job.power}."))
-    if job.cover != Cover.ON:
-        reasons.append(Refusal("cover-off", "A soak runs with the cover on."))
-    return reasons + against_exposure(UNATTENDED, checklist)
+    return _told(acts.against_soak(state_of(job), checklist))
 
 
 def against_soak_start(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
@@ -161,10 +142,7 @@ def against_soak_start(job: Job, record: Record, checklist: Checklist) -> list[R
 
 
 def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons = [] if not job.energised else [energised("the unit leaves")]
-    reasons += _treat_as_live(job)
-    if job.cover != Cover.ON:
-        reasons.append(Refusal("cover-off", "The cover is off; a unit leaves closed."))
+    reasons = []
     if record.outstanding_required:
         specs = "; ".join(need.spec for need in record.outstanding_required)
         reasons.append(Refusal("part-outstanding", f"Required parts are outstanding: {specs}."))
@@ -175,22 +153,16 @@ def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Ref
     if record.soak not in ("none", "passed"):
         reasons.append(Refusal("soak-not-passed", f"The soak has not passed: {record.soak}."))
     # What came up during the soak, such as a part nobody has agreed to, holds at its gate still.
-    return reasons + against_exposure(LEAVE, checklist)
+    return reasons + _told(acts.against_release(state_of(job), checklist))
 
 
 def _against_hand_back(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
-    reasons = [] if not job.energised else [energised("the unit leaves")]
-    reasons += _treat_as_live(job)
-    unusable = checklist.with_role(StepRole.MADE_UNUSABLE)
-    if job.cover != Cover.ON and not (unusable and unusable.stands):
-        sentence = "The cover is off. Close the unit, or make it unusable and sign that."
-        reasons.append(Refusal("cover-off", sentence))
-    return reasons + against_exposure(HAND_BACK, checklist)
+    return _told(acts.against_hand_back(state_of(job), checklist))
 
 
 def energised(what: str) -> Refusal:
-    """Return the reason against something that is done with mains off: 'the cover comes off'."""
-    return Refusal("energised", f"Mains is on. Take it off before {what}.")
+    """Return the reason against something that is done with mains off: 'a lamp comes out'."""
+    return _refusal(acts.energised(what))
 
 
 def against_signing(job: Job, checklist: Checklist, step: ListedStep, result: str) -> list[Refusal]:
@@ -201,36 +173,11 @@ def against_signing(job: Job, checklist: Checklist, step: ListedStep, result: st
     if job.closed:
         return [JOB_CLOSED]
     if result == "pass":
-        return _against_doing(job, checklist, step)
+        return _told(doing.against_doing(state_of(job), checklist, step))
     if result == "not-applicable" and not step.step.not_applicable:
         sentence = f"{step.step.title}: this step cannot be marked not applicable."
         return [Refusal("must-be-done", sentence)]
     return []
-
-
-def _against_doing(job: Job, checklist: Checklist, listed: ListedStep) -> list[Refusal]:
-    """Reasons in the state of the unit against having done a step now."""
-    step, title = listed.step, listed.step.title
-    reasons: list[Refusal] = []
-    if step.needs_power and job.power not in step.needs_power:
-        needed = " or ".join(step.needs_power)
-        sentence = f"{title}: this is done with power {needed}; power is {job.power}."
-        reasons.append(Refusal("wrong-power", sentence))
-    elif Power.ISOLATED in step.needs_power:
-        reasons += _treat_as_live(job)
-    if step.needs_cover and job.cover != step.needs_cover:
-        sentence = f"{title}: this is done with the cover {step.needs_cover}; it is {job.cover}."
-        reasons.append(Refusal("wrong-cover", sentence))
-    reasons += _against_order(checklist, listed)
-    if step.by_hand and not reasons:
-        reasons += against_exposure(HANDS, checklist)
-    return reasons
-
-
-def _against_order(checklist: Checklist, listed: ListedStep) -> list[Refusal]:
-    """Reasons in the steps that have to stand before this one is done, where they are listed."""
-    before = [checklist.by_key.get(key) for key in listed.step.needs_steps]
-    return [_hold(Hindrance(step)) for step in before if step is not None and not step.stands]
 
 
 def against_record(record: Record, step: ListedStep, judged: Sequence[Judged]) -> list[Refusal]:

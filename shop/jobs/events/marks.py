@@ -21,20 +21,6 @@ from shop.lib.refusals import Refusal, bad, refuse
 
 # Tiles of the form; the API takes any short reason.
 LATE_REASONS = ("forgotten", "hands full", "page was not at hand", "another person did it")
-# What can be reached without taking the cover off: common practice.
-OUTSIDE_WORK = frozenset(
-    {
-        "fuse-replaced",
-        "belt-replaced",
-        "lithium-cell-replaced",
-        "valves-replaced",
-        "controls-cleaned",
-        "mains-wiring-changed",
-        "firmware-updated",
-    }
-)
-# Done under mains, with the cover on, and no hand inside.
-POWERED_WORK = frozenset({"firmware-updated"})
 
 
 def _moment(value: Any, info: ValidationInfo) -> str:
@@ -112,9 +98,9 @@ class Marked(Event):
         if self.before:
             return []
         if self.from_outside:
-            return self._outside(tx)
+            return guards.against_work_outside(tx.job, self.kind_of_work)
         if self.board_out:
-            return guards.against_work_outside(tx.job)
+            return guards.against_work_beside(tx.job)
         return guards.against_hands(tx.job, tx.checklist)
 
     def _require_past(self, tx: Transaction) -> None:
@@ -127,16 +113,6 @@ class Marked(Event):
         done = datetime.fromisoformat(self.done_at)
         if done > tx.at:
             raise bad("done_at", f"done_at is {self.done_at}; it must not lie ahead of now.")
-
-    def _outside(self, tx: Transaction) -> list[Refusal]:
-        work = self.kind_of_work
-        if work and work not in OUTSIDE_WORK:
-            spoken = work.replace("-", " ")
-            sentence = (
-                f"{spoken.capitalize()}: this cannot be done from outside; take the cover off."
-            )
-            return [Refusal("inside", sentence)]
-        return [] if work in POWERED_WORK else guards.against_work_outside(tx.job)
 
     @classmethod
     def marks_of(cls, row: AnyRow) -> dict[str, Any]:

@@ -1,0 +1,142 @@
+"""What is in the way of an act at the bench: mains, cover, a hand inside, a soak, leaving.
+
+Pure: a state, a checklist, and what is to be done. Stages, estimates and parts are the shop's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from checklists.engine import doing, exposures
+from checklists.engine.checklist import Checklist
+from checklists.engine.doing import Reason, State, against_exposure, unplug
+from checklists.engine.roles import StepRole
+from checklists.engine.words import (
+    COVER_OFF,
+    FULL,
+    HAND_BACK,
+    HANDS,
+    ISOLATED,
+    LEAVE,
+    LIMITED,
+    UNATTENDED,
+)
+
+# What can be reached without taking the cover off: common practice.
+OUTSIDE_WORK = frozenset(
+    {
+        "fuse-replaced",
+        "belt-replaced",
+        "lithium-cell-replaced",
+        "valves-replaced",
+        "controls-cleaned",
+        "mains-wiring-changed",
+        "firmware-updated",
+    }
+)
+# Done under mains, with the cover on, and no hand inside.
+POWERED_WORK = frozenset({"firmware-updated"})
+COVER_IS_ON = (
+    "The cover is on. Take it off first; or say that it was done from outside, on a board that is"
+    " out of the unit, before this job, or earlier and told late."
+)
+
+
+def energised(what: str) -> Reason:
+    """Return the reason against something that is done with mains off: 'the cover comes off'."""
+    return Reason("energised", f"Mains is on. Take it off before {what}.")
+
+
+def _mains_off(state: State, what: str) -> list[Reason]:
+    return [*unplug(state), *([energised(what)] if state.energised else [])]
+
+
+def against_power(state: State, checklist: Checklist, to: str) -> list[Reason]:
+    """Reasons against limited or full power. Taking mains off has none."""
+    reasons = unplug(state)
+    if to == FULL and state.power == ISOLATED and not doing.tried(checklist):
+        sentence = "Mains comes through the limiter first: limited, then full."
+        reasons.append(Reason("limiter-first", sentence))
+    if to == LIMITED and state.power == FULL:
+        sentence = "Take mains off before the limiter goes back in."
+        reasons.append(Reason("isolate-first", sentence))
+    return reasons + against_all(exposures.of_power(to, cover_off=state.open), checklist)
+
+
+def against_all(met: Iterable[str], checklist: Checklist) -> list[Reason]:
+    """Reasons against several exposures at once, each reason once."""
+    found: list[Reason] = []
+    for exposure in met:
+        found += [r for r in against_exposure(exposure, checklist) if r not in found]
+    return found
+
+
+def against_cover_off(state: State, checklist: Checklist) -> list[Reason]:
+    """Reasons against taking the cover off."""
+    return [*_mains_off(state, "the cover comes off"), *against_exposure(COVER_OFF, checklist)]
+
+
+def against_hands(state: State, checklist: Checklist) -> list[Reason]:
+    """Reasons against a hand in the unit: work, fitting, steps that are done inside."""
+    reasons = _mains_off(state, "a hand goes in")
+    if not state.open:
+        reasons.append(Reason("wrong-cover", COVER_IS_ON))
+    return reasons + against_exposure(HANDS, checklist)
+
+
+def against_work_beside(state: State) -> list[Reason]:
+    """Reasons against work on a board that is out of the unit."""
+    return _mains_off(state, "work is done")
+
+
+def against_work_outside(state: State, work: str) -> list[Reason]:
+    """Reasons against work with the cover on; `work` is empty for a part."""
+    if work and work not in OUTSIDE_WORK:
+        spoken = work.replace("-", " ").capitalize()
+        sentence = f"{spoken}: this cannot be done from outside; take the cover off."
+        return [Reason("inside", sentence)]
+    return [] if work in POWERED_WORK else against_work_beside(state)
+
+
+def against_shelf(state: State) -> list[Reason]:
+    """Reasons against the unit waiting on the shelf."""
+    return _mains_off(state, "the unit goes on the shelf")
+
+
+def against_reassembled(state: State) -> list[Reason]:
+    """Reasons against calling the unit whole: the next hand takes it as closed and plugs it in."""
+    sentence = "The cover is off. Put it on; then the unit is reassembled."
+    return [Reason("cover-off", sentence)] if state.open else []
+
+
+def against_cover_on(state: State) -> list[Reason]:
+    """Reasons against putting the cover on: a lid slides past bare live terminals."""
+    return _mains_off(state, "the cover goes on")
+
+
+def against_soak(state: State, checklist: Checklist) -> list[Reason]:
+    """Reasons against letting the unit run alone."""
+    reasons = []
+    if state.power != FULL:
+        reasons.append(Reason("not-full", f"A soak runs on full power; power is {state.power}."))
+    if state.open:
+        reasons.append(Reason("cover-off", "A soak runs with the cover on."))
+    return reasons + against_exposure(UNATTENDED, checklist)
+
+
+def against_release(state: State, checklist: Checklist) -> list[Reason]:
+    """Reasons against the unit leaving as repaired."""
+    reasons = _mains_off(state, "the unit leaves")
+    if state.open:
+        reasons.append(Reason("cover-off", "The cover is off; a unit leaves closed."))
+    return reasons + against_exposure(LEAVE, checklist)
+
+
+def against_hand_back(state: State, checklist: Checklist) -> list[Reason]:
+    """Reasons against the unit leaving unrepaired."""
+    reasons = _mains_off(state, "the unit leaves")
+    unusable = checklist.with_role(StepRole.MADE_UNUSABLE)
+    if state.open and not (unusable and unusable.stands):
+        sentence = "The cover is off. Close the unit, or make it unusable and sign that."
+        reasons.append(Reason("cover-off", sentence))
+    return reasons + against_exposure(HAND_BACK, checklist)
