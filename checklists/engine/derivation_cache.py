@@ -9,7 +9,7 @@ kept is exact: the key holds every value that the answer depends on.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from operator import itemgetter
 
@@ -253,7 +253,7 @@ def _reason_of(one: Armed, evaluation: Evaluation) -> Reason:
     )
     read = {n: evaluation.facts[n] for n in hazard.possible.names if n in evaluation.facts}
     outcome = Outcome.HIT if one.certain else Outcome.UNDETERMINED
-    return _reason(rule, outcome, read)
+    return replace(_reason(rule, outcome, read), of_hazard=True)
 
 
 def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
