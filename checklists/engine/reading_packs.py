@@ -17,7 +17,7 @@ from checklists.engine.quoting import quoted
 from checklists.engine.strict_tables import Builds, TableError, taken
 
 _TABLES = ("pack", "rule", "step", "hazard", "suspect")
-NOT_RULES = (".cases.toml", ".properties.toml", ".units.toml")
+NOT_RULES = (".cases.toml", ".honest.toml", ".properties.toml", ".units.toml")
 OWN_RULES = "the shop's own rules"
 
 _NAME_KEY = {"rule": "id", "step": "key", "suspect": "key", "hazard": "key"}

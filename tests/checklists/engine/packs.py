@@ -49,7 +49,7 @@ ROLES = """
     [[rule]]
     id = "roles"
     when = 'false'
-    require = ["soak", "clean-trials", "offset"]
+    require = ["soak", "clean-trials", "offset", "unusable"]
     because = "The shop asks for these steps."
     source = "common practice"
 
@@ -88,6 +88,15 @@ ROLES = """
     hold = true
     source = "common practice"
     readings = [{ quantity = "mv", role = "offset", unit = "mV", min = -50, max = 50, source = "x" }]
+
+    [[step]]
+    key = "unusable"
+    role = "made-unusable"
+    title = "Made unusable"
+    instruction = "Cut the plug off."
+    phase = "hand-back"
+    gate = "hand-back"
+    source = "common practice"
 """
 
 

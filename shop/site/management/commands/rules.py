@@ -1,4 +1,4 @@
-"""`manage.py rules check|prove|diff|table`: is the pack sound, and what would another change."""
+"""`manage.py rules check|prove|replay|diff|table`: is the pack sound, and what would another change."""
 
 from __future__ import annotations
 
@@ -11,8 +11,10 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import cases, markdown, properties, prove, reading_packs
+from checklists.engine import cases, honest, markdown, properties, prove, reading_packs, replay
+from checklists.engine.happenings import HistoryError
 from checklists.engine.pack import Pack, PackError
+from checklists.engine.strict_tables import TableError
 from checklists.engine.words import GATES
 from shop.pages.rules import pack_changes
 
@@ -33,6 +35,9 @@ class Command(BaseCommand):
         prove_.add_argument(
             "--out", metavar="DIR", help="write counterexamples here as facts files"
         )
+        replay_ = ways.add_parser("replay", help="walk a history of one unit, event by event")
+        replay_.add_argument("file", metavar="FILE.json")
+        replay_.add_argument("--pack", metavar="DIR")
         ways.add_parser("table", help="which event ends which sign-off, in Markdown")
         diff = ways.add_parser("diff", help="what a pack folder would change for open jobs")
         diff.add_argument("folders", metavar="[OLD] NEW", nargs="+")
@@ -47,10 +52,25 @@ class Command(BaseCommand):
             return
         folder = Path(options["pack"] or settings.PACK_FOLDER)
         pack = _load(folder) if options["pack"] else _published()
-        if options["way"] == "check":
+        if options["way"] == "replay":
+            self._replay(folder, pack, Path(options["file"]))
+        elif options["way"] == "check":
             self._check(folder, pack)
         else:
             self._prove(folder, pack, Path(options["out"]) if options["out"] else None)
+
+    def _replay(self, folder: Path, pack: Pack, file: Path) -> None:
+        """Print what each event leads to; exit 1 when one is refused, 2 when the file is none."""
+        try:
+            told = replay.replay(pack, _history(file), honest.read(folder))
+        except (HistoryError, TableError) as error:
+            raise CommandError("\n".join(error.problems), returncode=2) from None
+        for event in told:
+            self.stdout.write("\n".join(event.lines()))
+        refused = sum(bool(event.refused) for event in told)
+        if refused:
+            raise CommandError(f"{refused} of {len(told)} events are refused.", returncode=1)
+        self.stdout.write(f"{len(told)} events, none refused.")
 
     def _check(self, folder: Path, pack: Pack) -> None:
         report = cases.run(pack, folder)
@@ -122,6 +142,13 @@ class Command(BaseCommand):
             for line in change.lines:
                 self.stdout.write(f"job {change.job.number} ({change.job.unit}): {line}")
         self.stdout.write(f"{touched} open jobs would change.")
+
+
+def _history(file: Path) -> object:
+    try:
+        return json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, RecursionError, ValueError) as error:
+        raise HistoryError([f"{file} cannot be read as JSON: {error}."]) from None
 
 
 def _load(folder: Path) -> Pack:
