@@ -170,6 +170,16 @@ def test_the_cover_stays_on_under_power(bench, job):
         bench.cover(job, "off")
 
 
+@pytest.mark.parametrize("power", ["limited", "full"])
+def test_the_cover_does_not_go_on_under_mains(bench, job, power):
+    bench.open_up(job)
+    getattr(bench, power)(job)
+    with pytest.raises(Refused, match=r"Mains is on\. Take it off before the cover goes on"):
+        bench.cover(job, "on")
+    bench.power(job, "isolated")
+    assert bench.cover(job, "on").cover == "on"
+
+
 def test_reopening_ends_the_touch_current_test(bench, job):
     bench.ready_for(job, bench.step(job, "earth-continuity").step)
     bench.pass_steps(job, "earth-continuity", "insulation-resistance", "touch-current")
