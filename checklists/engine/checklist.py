@@ -198,6 +198,8 @@ class Checklist:
     opened: bool = False
     # The hazards that the unit has, up or cleared.
     armed: tuple[Armed, ...] = ()
+    # Steps whose last word is a fail: they stay on the list until they pass.
+    failed: frozenset[str] = frozenset()
 
     def revalidate(self, history: History, *, two_people: bool = False) -> Checklist:
         """Return the same steps with their sign-offs judged against this history."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from operator import itemgetter
 
-from checklists.engine.cel import Bound, Outcome
+from checklists.engine.cel import Bound, Outcome, condition
 from checklists.engine.checklist import ListedPlan, ListedReading, ListedStep, Reason
 from checklists.engine.hazards import Armed, Hazard, armed
 from checklists.engine.history import Event, History
@@ -26,6 +26,14 @@ MOST_KEPT = 4096  # entries of one group or of resolved steps, then it starts an
 MOST_UNITS = 1024  # whole checklists kept; a shop has far fewer units open at once
 
 Key = tuple[object, ...]
+_FAILED = Rule(
+    id="failed",
+    condition=condition("true"),
+    require=(),
+    because="It failed on this unit; it stays until it passes.",
+    source="common practice",
+    file="",
+)
 Placed = tuple[int, Reason]
 
 
@@ -118,22 +126,35 @@ class DerivationCache:
         return raised
 
     def steps_for(
-        self, evaluation: Evaluation, hazards: tuple[Armed, ...] = (), *, opened: bool
+        self,
+        evaluation: Evaluation,
+        hazards: tuple[Armed, ...] = (),
+        failed: frozenset[str] = frozenset(),
+        *,
+        opened: bool,
     ) -> tuple[ListedStep, ...]:
-        """Return the steps for these facts and hazards in order, none of them signed."""
-        key = (opened, hazards, *evaluation.hashable.items())
+        """Return the steps for these facts and hazards in order, none of them signed.
+
+        A step that failed stays, whatever the facts say since.
+        """
+        key = (opened, hazards, failed, *evaluation.hashable.items())
         steps = self._units.get(key)
         if steps is None:
             if len(self._units) >= MOST_UNITS:
                 self._units.clear()
-            steps = self._units[key] = self._list(evaluation, hazards, opened=opened)
+            steps = self._units[key] = self._list(evaluation, hazards, failed, opened=opened)
         return steps
 
     def _list(
-        self, evaluation: Evaluation, hazards: tuple[Armed, ...], *, opened: bool
+        self,
+        evaluation: Evaluation,
+        hazards: tuple[Armed, ...],
+        failed: frozenset[str],
+        *,
+        opened: bool,
     ) -> tuple[ListedStep, ...]:
         steps = []
-        for key, reasons in self.required(evaluation, hazards):
+        for key, reasons in self.required(evaluation, hazards, failed):
             step = self.pack.steps[key]
             resolved = self.resolved(step, evaluation, opened=opened)
             steps.append(
@@ -177,7 +198,10 @@ class DerivationCache:
         return group.outcomes[key]
 
     def required(
-        self, evaluation: Evaluation, hazards: tuple[Armed, ...] = ()
+        self,
+        evaluation: Evaluation,
+        hazards: tuple[Armed, ...] = (),
+        failed: frozenset[str] = frozenset(),
     ) -> list[tuple[str, tuple[Reason, ...]]]:
         """Return the steps of the list in order, each with every reason for it.
 
@@ -193,6 +217,8 @@ class DerivationCache:
             for key in one.hazard.listed_steps:
                 if key not in by_rules:
                     required.setdefault(key, []).append(_reason_of(one, evaluation))
+        for key in failed - required.keys():
+            required[key] = [Reason(_FAILED, Outcome.HIT, {}, frozenset())]
         keys = sorted(required, key=self.pack.rank.__getitem__)
         return [(key, tuple(required[key])) for key in keys]
 

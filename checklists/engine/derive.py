@@ -30,8 +30,9 @@ def derive(
     """
     cache, evaluation = cache_of(pack), Evaluation(facts)
     opened, armed = is_opened(facts, history), cache.armed(evaluation, history)
-    unsigned = cache.steps_for(evaluation, armed, opened=opened)
-    checklist = Checklist(pack, unsigned, facts, opened, armed)
+    failed = history.failed.intersection(pack.steps)
+    unsigned = cache.steps_for(evaluation, armed, failed, opened=opened)
+    checklist = Checklist(pack, unsigned, facts, opened, armed, failed)
     return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
 
 
@@ -42,6 +43,7 @@ def can_be_revalidated(
     if pack is not before.pack or facts != before.facts:
         return False
     same = is_opened(facts, history) is before.opened
+    same = same and history.failed.intersection(pack.steps) == before.failed
     return same and cache_of(pack).armed(Evaluation(facts), history) == before.armed
 
 

@@ -144,6 +144,12 @@ class History:
         return cls(in_order, signoffs, tuple(others))
 
     @property
+    def failed(self) -> frozenset[str]:
+        """Keys of the steps whose last sign-off is a fail."""
+        last = {key: signoffs[-1].result for key, signoffs in self.signoffs.items() if signoffs}
+        return frozenset(key for key, result in last.items() if result == "fail")
+
+    @property
     def touched(self) -> bool:
         """Whether the unit has been opened or worked on inside, in this job or before it."""
         return any(_touches(event) for event in self.others)

@@ -131,7 +131,7 @@ class Walked:
         return told
 
     def _hash_of(self, event: Happening) -> str:
-        listed = self.checklist.by_key.get(event.step)
+        listed = self.checklist.by_key.get(event.step) if event.step else None
         return listed.content_hash if listed else ""
 
     def _change(self, event: Happening) -> None:
