@@ -121,8 +121,12 @@ class Step:
 
     @property
     def of_the_closed_unit(self) -> bool:
-        """Whether it is a test that is done with the cover on."""
-        return self.needs_cover == "on"
+        """Whether it is a test of the unit as it leaves.
+
+        It is done with the cover on, or closing ends it, so that what stands was done since.
+        """
+        closing_ends_it = any(end.event_type == "cover_fitted" for end in self.invalidated_by)
+        return self.needs_cover == "on" or (self.gate == "release" and closing_ends_it)
 
     @property
     def by_hand(self) -> bool:
