@@ -14,13 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from checklists.engine import honest
+from checklists.engine.cases import HISTORIES
 from checklists.engine.happenings import HistoryError
 from checklists.engine.honest import Honest
 from checklists.engine.pack import Pack
 from checklists.engine.replay import Told, in_words, replay
 from checklists.engine.strict_tables import Table, TableError, taken
-
-PATTERN = "hazards*.cases.toml"
 
 
 class _CaseTable(Table):
@@ -47,7 +46,7 @@ class Case:
 
 def read(folder: Path) -> list[Case]:
     """Return the cases beside a pack; HistoryError for a file that cannot be read."""
-    return [case for file in sorted(folder.glob(PATTERN)) for case in _cases(file)]
+    return [case for file in sorted(folder.glob(HISTORIES)) for case in _cases(file)]
 
 
 def _cases(file: Path) -> Iterator[Case]:

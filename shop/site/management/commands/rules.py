@@ -11,7 +11,16 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import cases, honest, markdown, properties, prove, reading_packs, replay
+from checklists.engine import (
+    case_histories,
+    cases,
+    honest,
+    markdown,
+    properties,
+    prove,
+    reading_packs,
+    replay,
+)
 from checklists.engine.happenings import HistoryError
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.strict_tables import TableError
@@ -74,13 +83,27 @@ class Command(BaseCommand):
 
     def _check(self, folder: Path, pack: Pack) -> None:
         report = cases.run(pack, folder)
+        histories = self._walk(folder, pack, report)
         for problem in report.problems:
             self.stderr.write(problem)
         self._gates(folder, pack)
-        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {report.cases} cases"
+        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {report.cases} cases, {histories} histories"
         if report.problems:
             raise CommandError(f"{counted}: {len(report.problems)} faults.", returncode=2)
         self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]}): {counted}, sound.")
+
+    def _walk(self, folder: Path, pack: Pack, report: cases.Report) -> int:
+        """Walk the histories beside the pack; return how many there are."""
+        try:
+            histories, hands = case_histories.read(folder), case_histories.hands_of(folder)
+        except HistoryError as error:
+            report.problems += error.problems
+            return 0
+        for place, case in enumerate(histories, 1):
+            report.problems += case_histories.judge(pack, case, hands)
+            if place % 50 == 0 or place == len(histories):
+                self.stdout.write(f"[{place}/{len(histories)}] histories walked")
+        return len(histories)
 
     def _gates(self, folder: Path, pack: Pack) -> None:
         """Print the hold steps per gate of typical units; above nine is too long to be passed."""
