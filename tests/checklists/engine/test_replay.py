@@ -217,3 +217,11 @@ def test_what_cannot_be_read_is_said_in_a_sentence(pack, history, sentence):
 def test_data_of_a_stored_row_may_hold_more_than_matters(pack):
     data = {"work": "joints-reflowed", "minutes": 5, "note": "done"}
     assert last(pack, OPEN, SIGN, {"kind": "work_done", "data": data}) == []
+
+
+def test_a_step_that_failed_stays_on_the_list_whatever_the_facts_say_since(pack):
+    burnt = {"kind": "step_signed", "step": "cause", "result": "fail"}
+    passed = {"kind": "step_signed", "step": "cause", "result": "pass"}
+    assert last(pack, ON) == []
+    assert last(pack, burnt, OPEN, ON) == ["hold"]
+    assert last(pack, burnt, passed, OPEN, ON) == []
