@@ -6,7 +6,7 @@ import pytest
 
 from checklists.engine import reading_packs
 from checklists.engine.checklist import ListedReading
-from checklists.engine.derive import derive
+from checklists.engine.derive import can_be_revalidated, derive
 from checklists.engine.history import NOTHING_YET, Event, History
 from checklists.engine.roles import ReadingRole, StepRole
 from tests.checklists.engine.packs import ROLES, load, rule, step, write
@@ -85,10 +85,10 @@ def test_a_checklist_is_only_revalidated_for_the_same_unit_and_pack(tmp_path):
     facts = {"unit.has_laser": True}
     checklist = derive(pack, facts)
 
-    assert checklist.can_be_revalidated(pack, dict(facts), NOTHING_YET)
-    assert not checklist.can_be_revalidated(other, facts, NOTHING_YET)
-    assert not checklist.can_be_revalidated(pack, {}, NOTHING_YET)
-    assert not checklist.can_be_revalidated(pack, facts, COVER), "the gates may be others now"
+    assert can_be_revalidated(checklist, pack, dict(facts), NOTHING_YET)
+    assert not can_be_revalidated(checklist, other, facts, NOTHING_YET)
+    assert not can_be_revalidated(checklist, pack, {}, NOTHING_YET)
+    assert not can_be_revalidated(checklist, pack, facts, COVER), "the gates may be others now"
 
 
 def test_revalidated_is_what_deriving_anew_gives(tmp_path):

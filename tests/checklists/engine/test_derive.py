@@ -137,7 +137,7 @@ def test_a_step_moves_to_its_other_gate_once_the_unit_was_opened():
 def test_the_json_has_the_shape_that_was_promised():
     shape = derive(PACK, amplifier(findings=[], work=[])).as_dict()
 
-    assert set(shape) == {"pack", "missing_facts", "steps"}
+    assert set(shape) == {"pack", "missing_facts", "steps", "hazards"}
     assert set(shape["pack"]) == {"name", "version", "digest"}
     promised = {
         "key", "title", "gate", "hold", "phase", "caution", "because", "undetermined",
@@ -150,6 +150,8 @@ def test_the_json_has_the_shape_that_was_promised():
             {"quantity", "unit", "min", "max", "source"} <= set(reading)
             for reading in line["readings"]
         )
+    for line in shape["hazards"]:
+        assert set(line) == {"key", "title", "meets", "cleared_by", "certain"}
 
 
 @given(fact_sets(), st.data())

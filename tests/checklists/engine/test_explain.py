@@ -30,7 +30,7 @@ def test_every_part_of_a_condition_is_told_with_its_truth(tmp_path):
 @pytest.mark.parametrize(
     ("facts", "step_", "change"),
     [
-        (amplifier(unit__rail_volts=30.0), "discharge-reservoirs", ("unit.rail_volts", 60.6)),
+        (amplifier(unit__rail_volts=24.0), "discharge-reservoirs", ("unit.rail_volts", 30.3)),
         (
             amplifier(findings=[], work=[]),
             "insulator-isolation",

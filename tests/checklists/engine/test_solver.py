@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import z3
 from hypothesis import given, settings
@@ -15,6 +17,8 @@ from tests.helpers_plain import examples
 
 PACK = published.pack()
 MODEL = Model(PACK)
+# The model knows the rules; what hazards put on the list beside them can only be more.
+BY_RULES = replace(PACK, hazards=(), raw={**PACK.raw, "hazards": "left out"})
 OPENED = History.of([Event(sequence=1, event_type="cover_removed")])
 
 
@@ -60,13 +64,23 @@ def test_the_model_and_the_engine_agree_on_conditions_of_every_form(facts, sourc
 @given(fact_sets(), st.booleans())
 @settings(max_examples=examples(40))
 def test_the_model_and_the_engine_agree_on_holds_and_gates(facts, touched):
-    checklist = derive(PACK, facts, OPENED if touched else History())
+    checklist = derive(BY_RULES, facts, OPENED if touched else History())
     for key, listed in PACK.steps.items():
         on_list = key in checklist.by_key
         assert settled(MODEL.listed(key), facts, touched=touched) is on_list
         for gate in {listed.gate, listed.gate_once_opened} - {None}:
             held = key in [s.key for s in checklist.gate(gate)]
             assert settled(MODEL.held(key, gate), facts, touched=touched) is held
+
+
+@given(fact_sets(), st.booleans())
+@settings(max_examples=examples(40))
+def test_hazards_only_add_to_what_the_model_lists_and_holds(facts, touched):
+    history = OPENED if touched else History()
+    by_rules, whole = derive(BY_RULES, facts, history), derive(PACK, facts, history)
+    assert by_rules.by_key.keys() <= whole.by_key.keys()
+    for key, listed in by_rules.by_key.items():
+        assert whole.by_key[key].gate == listed.gate
 
 
 @pytest.mark.parametrize(
