@@ -18,12 +18,18 @@ from checklists.engine.strict_tables import Builds, TableError, taken
 
 _TABLES = ("pack", "rule", "step", "hazard", "suspect")
 NOT_RULES = (".cases.toml", ".honest.toml", ".properties.toml", ".units.toml")
+ANALYSIS = "stpa.toml"  # what can go wrong at the bench; it lists no steps
 OWN_RULES = "the shop's own rules"
 
 _NAME_KEY = {"rule": "id", "step": "key", "suspect": "key", "hazard": "key"}
 
 Tables = Mapping[str, Any]
 T = TypeVar("T")
+
+
+def holds_rules(file: Path) -> bool:
+    """Tell whether a file of a pack's folder holds rules, steps or hazards."""
+    return file.name != ANALYSIS and not file.name.endswith(NOT_RULES)
 
 
 def load(folder: Path, house: Path | None = None, own: Tables | None = None) -> Pack:
@@ -55,7 +61,7 @@ class _Reader:
         self.shipped: frozenset[str] | None = None
 
     def read(self, folder: Path) -> None:
-        files = [f for f in sorted(folder.glob("*.toml")) if not f.name.endswith(NOT_RULES)]
+        files = [f for f in sorted(folder.glob("*.toml")) if holds_rules(f)]
         if not files:
             self.problems.append(f"{folder}: no pack here (no .toml file).")
         for file in files:

@@ -37,7 +37,7 @@ def larger_pack(folder: Path) -> Path:
     """Copy the pack and add 24 more of it whose rules speak of other kinds of unit."""
     others = [kind for kind in VOCABULARY["unit.kind"].words if kind != "integrated-amplifier"]
     for file in PACK.glob("*.toml"):
-        if file.name.endswith(reading_packs.NOT_RULES):
+        if not reading_packs.holds_rules(file):
             continue
         text = file.read_text(encoding="utf-8")
         (folder / file.name).write_text(text, encoding="utf-8")

@@ -121,6 +121,7 @@ def test_rules_check_is_sound_and_tells_faults(tmp_path):
         run("rules", "check", "--pack", str(tmp_path), stderr=errors)
     assert caught.value.returncode == 2
     assert "an amplifier of 1988" in errors.getvalue()
+    assert "replays/work-under-mains.json is not there" in errors.getvalue()
 
 
 def test_rules_diff_says_what_would_change_for_whom(bench, tmp_path):

@@ -20,6 +20,7 @@ from checklists.engine import (
     prove,
     reading_packs,
     replay,
+    stpa,
 )
 from checklists.engine.happenings import HistoryError
 from checklists.engine.pack import Pack, PackError
@@ -84,10 +85,11 @@ class Command(BaseCommand):
     def _check(self, folder: Path, pack: Pack) -> None:
         report = cases.run(pack, folder)
         histories = self._walk(folder, pack, report)
+        analysis = self._answers(folder, pack, report)
         for problem in report.problems:
             self.stderr.write(problem)
         self._gates(folder, pack)
-        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {report.cases} cases, {histories} histories"
+        counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {report.cases} cases, {histories} histories{analysis}"
         if report.problems:
             raise CommandError(f"{counted}: {len(report.problems)} faults.", returncode=2)
         self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]}): {counted}, sound.")
@@ -104,6 +106,18 @@ class Command(BaseCommand):
             if place % 50 == 0 or place == len(histories):
                 self.stdout.write(f"[{place}/{len(histories)}] histories walked")
         return len(histories)
+
+    def _answers(self, folder: Path, pack: Pack, report: cases.Report) -> str:
+        """Check the analysis beside the pack; return how many rows it has, in words."""
+        try:
+            analysis, hands = stpa.read(folder), case_histories.hands_of(folder)
+        except (stpa.StpaError, HistoryError) as error:
+            report.problems += error.problems
+            return ""
+        if analysis is None:
+            return ""
+        report.problems += stpa.problems(analysis, pack, folder, hands)
+        return f", {len(analysis.rows)} ways to go wrong ({analysis.left_open} open)"
 
     def _gates(self, folder: Path, pack: Pack) -> None:
         """Print the hold steps per gate of typical units; above nine is too long to be passed."""
