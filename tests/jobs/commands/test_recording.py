@@ -26,6 +26,8 @@ GOOD = {
 
 @pytest.mark.parametrize("kind", GOOD)
 def test_what_people_write_is_kept(bench, job, kind):
+    if kind == "work_done":
+        bench.open_up(job)
     row = bench.record(job, kind, **GOOD[kind])
     assert (row.event_type, row.by_name) == (kind, "technician")
     for name, value in GOOD[kind].items():
@@ -132,7 +134,7 @@ def test_parts_are_found_by_number_by_spec_or_because_there_is_only_one(bench, j
     with pytest.raises(BadInput, match="no part need of that number"):
         bench.record(job, "part_arrived", need=999)
     assert bench.record(job, "part_arrived", spec="belt").data["need"] == second.sequence
-    bench.record(job, "part_fitted", need=third.sequence)
+    bench.record_late(job, "part_fitted", need=third.sequence)
 
     needs = {need.sequence: need for need in bench.traveller(job).record.needs}
     assert not needs[first.sequence].outstanding

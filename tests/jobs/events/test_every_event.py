@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+import time_machine
 from django.utils import timezone
 from pydantic import ValidationError
 
 from checklists.engine import words
+from checklists.engine.history import NIGHT
 from shop.jobs import commands, events
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.events.base import Event
@@ -31,6 +34,15 @@ def nothing(bench: Bench, job: int) -> None:
 
 def needed(bench: Bench, job: int) -> None:
     bench.record(job, "part_needed", spec="relay")
+
+
+def opened(bench: Bench, job: int) -> None:
+    bench.open_up(job)
+
+
+def needed_and_opened(bench: Bench, job: int) -> None:
+    needed(bench, job)
+    opened(bench, job)
 
 
 def ordered(bench: Bench, job: int) -> None:
@@ -74,6 +86,7 @@ WRITTEN = {
     "work_done": Written(
         {"work": "joints-reflowed", "minutes": 20},
         ("minutes", -1, "a number of minutes from 0 to 100000"),
+        opened,
         kept={"minutes": 20.0, "section": "", "note": ""},
     ),
     "trial_run": Written(
@@ -96,7 +109,7 @@ WRITTEN = {
         {"bin": "A 4"}, ("from_stock", "yes", "true or false"), needed, {"quantity": 1, "need": NEED}
     ),
     "part_lost": Written({"why": "lost"}, ("why", "stolen", "one of lost, wrong"), ordered),
-    "part_fitted": Written({}, ("need", True, "sequence of a part_needed row"), needed),
+    "part_fitted": Written({}, ("need", True, "sequence of a part_needed row"), needed_and_opened),
     "suspect_changed": Written(
         {"suspect": "relay", "change": "ruled-out"},
         ("change", "maybe", "one of raised, ruled-out, confirmed"),
@@ -140,7 +153,7 @@ def shut(bench: Bench, job: int) -> None:
     bench.pass_gate(job, "open-up")
 
 
-def opened(bench: Bench, job: int) -> None:
+def uncovered(bench: Bench, job: int) -> None:
     shut(bench, job)
     bench.cover(job, "off")
 
@@ -196,7 +209,7 @@ COMMANDED = {
         lambda b, n: b.cover(n, "off"), lambda b, n: b.cover(n, "ajar"), shut
     ),
     "cover_fitted": Commanded(
-        lambda b, n: b.cover(n, "on"), lambda b, n: b.cover(n, "ajar"), opened
+        lambda b, n: b.cover(n, "on"), lambda b, n: b.cover(n, "ajar"), uncovered
     ),
     "photo_added": Commanded(
         pictured, lambda b, n: pictured(b, n, photo="first"), may_not="viewer"
@@ -209,7 +222,7 @@ COMMANDED = {
     "withdrawn": Commanded(
         lambda b, n: b.stage(n, "withdrawn"),
         lambda b, n: b.stage(n, "sold"),
-        lambda b, n: b.pass_gate(n, "hand-back"),
+        lambda b, n: b.clear(n, words.HAND_BACK),
     ),
 }
 
@@ -232,13 +245,23 @@ def test_every_type_is_tried_here_and_stands_in_a_module_of_its_name():
 
 def test_what_a_pack_may_name_stands_in_a_ledger():
     """A step that is ended by an event which nobody can write would stand for ever."""
-    assert set(words.EVENTS) <= {event.event_type for event in events.EVENTS}
+    assert set(words.EVENTS) - {NIGHT} <= {event.event_type for event in events.EVENTS}
+
+
+def test_the_night_is_worked_out_and_stands_in_no_ledger(bench, job):
+    with time_machine.travel(timezone.now() + timedelta(days=1)):
+        bench.record(job, "note_added", text="good morning")
+        assert NIGHT in [one.event_type for one in bench.traveller(job).record.history_events]
+    assert NIGHT not in bench.kinds(job)
+    assert NIGHT not in [event.event_type for event in events.EVENTS]
+    with pytest.raises(BadInput, match="it must be one of fact_recorded"):
+        bench.record(job, NIGHT)
 
 
 def test_only_types_and_what_they_share_stand_in_the_folder():
     shared = {
-        "__init__", "about_needs", "base", "closing", "fields", "forms", "reading", "signoffs",
-        "stored",
+        "__init__", "about_needs", "base", "closing", "fields", "forms", "marks", "nights",
+        "reading", "signoffs", "stored",
     }  # fmt: skip
     files = {file.stem for file in FOLDER.glob("*.py")}
     types = {event.event_type for event in events.EVENTS}
