@@ -114,7 +114,10 @@ class Bench:
         return [h.step for exposure in met for h in exposures.against(exposure, checklist)]
 
     def ready_for(self, number: int, step: Step) -> None:
-        """Bring power and cover to where a step is done."""
+        """Do what comes before a step, then bring power and cover to where it is done."""
+        listed = self.traveller(number).checklist.by_key
+        before = [key for key in step.needs_steps if key in listed and not listed[key].stands]
+        self.pass_steps(number, *before)
         job = self.job(number)
         power = step.needs_power if step.needs_power and job.power not in step.needs_power else ()
         cover = step.needs_cover if step.needs_cover not in ("", job.cover) else ""
