@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
 
 from checklists.engine.hazards import Hazard
-from checklists.engine.pack import Step
+from checklists.engine.pack import Pack, Step
+from checklists.engine.words import HANDS
 
 # States that the gate itself leaves open: nothing at a gate may need what the gate forbids.
 _POWER_BEFORE = {
@@ -35,8 +36,10 @@ def _hazard_problems(hazard: Hazard, steps: Mapping[str, Step]) -> Iterator[str]
     for key in hazard.cleared_by:
         if key not in steps:
             yield f"Hazard {hazard.key} is cleared by {key}, which is no step."
-        elif not steps[key].hold:
+            continue
+        if not steps[key].hold:
             yield f"Hazard {hazard.key} is cleared by {key}, which is no hold step."
+        yield from _reaching_in(steps[key], hazard)
     for name in _NOT_FOR_POSSIBLE:
         if name in hazard.possible.names:
             yield f"Hazard {hazard.key}: possible reads {name}; write it as an event or exposure."
@@ -48,16 +51,34 @@ def _step_problems(
     for name in step.needs_steps:
         if name not in steps:
             yield f"Step {step.key} needs {name}, which is no step."
-    for key in step.clears:
-        if key not in hazards:
-            yield f"Step {step.key} clears {key}, which is no hazard."
-        elif hazards[key].any_clears:
-            yield f"Step {step.key} would loosen hazard {key}, which any of its steps clears."
-        elif not step.hold:
-            yield f"Step {step.key} clears {key}; only a hold step can."
+    yield from _clearing_problems(step, hazards)
     if step.hold:
         yield from _state_problems(step)
     yield from _written_twice(step, hazards)
+
+
+def _clearing_problems(step: Step, hazards: Mapping[str, Hazard]) -> Iterator[str]:
+    for key in step.clears:
+        if key not in hazards:
+            yield f"Step {step.key} clears {key}, which is no hazard."
+            continue
+        if hazards[key].any_clears:
+            yield f"Step {step.key} would loosen hazard {key}, which any of its steps clears."
+        if not step.hold:
+            yield f"Step {step.key} clears {key}; only a hold step can."
+        yield from _reaching_in(step, hazards[key])
+
+
+def _reaching_in(step: Step, hazard: Hazard) -> Iterator[str]:
+    """What a hand would meet is cleared before a hand goes in: by probe, or from outside."""
+    if step.by_hand and HANDS in hazard.meets:
+        yield f"Step {step.key} is done by hand inside, where hazard {hazard.key} hurts; clear it before."
+
+
+def idle_holds(pack: Pack) -> list[Step]:
+    """Return the hold steps that clear no hazard; of a shipped pack that is a fault."""
+    holds = [step for step in pack.steps.values() if step.hold]
+    return [step for step in holds if not pack.hazards_cleared_by(step.key)]
 
 
 def _state_problems(step: Step) -> Iterator[str]:

@@ -12,6 +12,8 @@ from checklists.engine.quoting import quoted
 PASS, FAIL, NOT_APPLICABLE = "pass", "fail", "not-applicable"
 RESULTS = (PASS, FAIL, NOT_APPLICABLE)
 MOST_READINGS = 200
+# Units of what has a polarity: the probes may be the other way round. All else is never below zero.
+_POLAR = frozenset({"V", "mV", "A", "mA", "uA"})
 
 
 class ReadingError(ValueError):
@@ -39,7 +41,8 @@ def take(step: ListedStep, given: Sequence[tuple[str, object]]) -> list[Judged]:
     """Judge the readings given as (quantity, value in the step's unit).
 
     The same quantity may come several times (each channel, each device); each is judged.
-    ReadingError when a quantity is not asked for here or a value is no finite number.
+    ReadingError when a quantity is not asked for here, or a value is no finite number or cannot
+    be below zero and is.
     """
     if len(given) > MOST_READINGS:
         raise ReadingError("readings", f"{len(given)} readings; a step takes {MOST_READINGS}.")
@@ -55,6 +58,10 @@ def _judge(readings: dict[str, ListedReading], quantity: str, value: object) -> 
             quantity, f"{quoted(quantity)} is not read here; this step asks for {wanted}."
         )
     number = _number(quantity, value, reading.unit)
+    if number < 0 and not (reading.signed or reading.unit in _POLAR):
+        raise ReadingError(
+            quantity, f"{quantity} is {number:g} {reading.unit}; it cannot be below zero."
+        )
     return Judged(
         quantity=quantity,
         value=number,

@@ -44,6 +44,27 @@ def rule(id_: str, when: str, *require: str, more: str = "") -> str:
 """
 
 
+def hold(key: str, gate: str = "limited-power", more: str = "") -> str:
+    return step(key, f'hold = true\ngate = "{gate}"\n{more}')
+
+
+def hazard(key: str, cleared_by: str, meets: str, *, possible: str = "true", more: str = "") -> str:
+    """A hazard that is up on arrival, unless `more` says what raises it; lists are one word or TOML."""
+    lists = {"cleared_by": cleared_by, "meets": meets}
+    given = [f"{name} = {v if '[' in v else [v]}" for name, v in lists.items()]
+    return f"""
+    [[hazard]]
+    key = "{key}"
+    title = "Title of {key}"
+    because = "Because of {key}."
+    source = "common practice"
+    possible = '{possible}'
+    {given[0]}
+    {given[1]}
+    {more or "on_arrival = true"}
+"""
+
+
 # Every pack has the roles; here their steps are required of no unit, so that nothing else sees them.
 ROLES = """
     [[rule]]

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from checklists import published
 from checklists.engine import judging
 from checklists.engine.derive import derive
+from tests.checklists.engine.packs import load, rule, step
 from tests.helpers import amplifier, reading_outside, reading_within
 
 CHECKLIST = derive(published.pack(), amplifier(findings=[], work=[]))
@@ -73,6 +74,44 @@ def test_every_limit_of_the_pack_passes_inside_and_fails_outside(pair):
     for value, passes in ((reading_within(reading), True), (reading_outside(reading), False)):
         [judged] = judging.take(listed, [(reading.quantity, value)])
         assert judged.passed is passes
+
+
+def listed(tmp_path, unit, limits):
+    reading = f'readings = [{{ quantity = "q", unit = "{unit}", {limits}, source = "x" }}]'
+    return derive(load(tmp_path, rule("r", "true", "a"), step("a", reading)), {}).by_key["a"]
+
+
+@pytest.mark.parametrize("unit", ["V", "mV", "A", "mA", "uA"])
+def test_a_polarity_is_a_magnitude_whichever_way_round_the_probes_are(tmp_path, unit):
+    step_ = listed(tmp_path, unit, "max = 60")
+    judged = judging.take(step_, [("q", -400), ("q", 400), ("q", -59)])
+    assert [(r.value, r.passed) for r in judged] == [(-400, False), (400, False), (-59, True)]
+
+
+def test_a_minimum_of_a_magnitude_counts_either_way(tmp_path):
+    judged = judging.take(listed(tmp_path, "V", "min = 5"), [("q", -12), ("q", -4)])
+    assert [r.passed for r in judged] == [True, False]
+
+
+def test_a_signed_reading_keeps_its_sign(tmp_path):
+    step_ = listed(tmp_path, "V", "signed = true, min = -60, max = -20")
+    judged = judging.take(step_, [("q", -40), ("q", 40)])
+    assert [r.passed for r in judged] == [True, False]
+
+
+@pytest.mark.parametrize("unit", ["ohm", "Mohm", "h", "trials", "%", "C", "W", "dB", "kV"])
+def test_what_has_no_polarity_is_not_below_zero(tmp_path, unit):
+    step_ = listed(tmp_path, unit, "max = 60")
+    with pytest.raises(judging.ReadingError, match=f"q is -0.2 {unit}; it cannot be below zero"):
+        judging.take(step_, [("q", -0.2)])
+    assert [r.passed for r in judging.take(step_, [("q", 0), ("q", -0.0)])] == [True, True]
+
+
+def test_a_signed_temperature_may_be_below_zero(tmp_path):
+    [judged] = judging.take(
+        listed(tmp_path, "C", "signed = true, min = -10, max = 40"), [("q", -5)]
+    )
+    assert judged.passed
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))

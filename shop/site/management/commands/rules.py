@@ -14,6 +14,7 @@ from checklists import published
 from checklists.engine import (
     case_histories,
     cases,
+    checking_hazards,
     honest,
     markdown,
     properties,
@@ -86,6 +87,7 @@ class Command(BaseCommand):
         report = cases.run(pack, folder)
         histories = self._walk(folder, pack, report)
         analysis = self._answers(folder, pack, report)
+        report.problems += self._idle_holds(folder, pack)
         for problem in report.problems:
             self.stderr.write(problem)
         self._gates(folder, pack)
@@ -118,6 +120,17 @@ class Command(BaseCommand):
             return ""
         report.problems += stpa.problems(analysis, pack, folder, hands)
         return f", {len(analysis.rows)} ways to go wrong ({analysis.left_open} open)"
+
+    def _idle_holds(self, folder: Path, pack: Pack) -> list[str]:
+        """Print the hold steps that clear no hazard; return a fault for each one of the folder."""
+        idle = checking_hazards.idle_holds(pack)
+        keys = ", ".join(step.key for step in idle) or "none"
+        self.stdout.write(f"Hold steps that clear no hazard: {keys}.")
+        shipped = [step for step in idle if (folder / f"{step.file}.toml").exists()]
+        return [
+            f"Step {step.key} is a hold and clears no hazard; name it in cleared_by."
+            for step in shipped
+        ]
 
     def _gates(self, folder: Path, pack: Pack) -> None:
         """Print the hold steps per gate of typical units; above nine is too long to be passed."""
