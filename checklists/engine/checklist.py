@@ -26,8 +26,6 @@ class Reason:
     outcome: Outcome
     facts: Mapping[str, Value]
     missing: frozenset[str]
-    # Whether it is a hazard that asks for its clearing steps, not a rule.
-    of_hazard: bool = False
 
     @property
     def text(self) -> str:
@@ -132,11 +130,6 @@ class ListedStep:
     def stands(self) -> bool:
         """Whether the gate may open as far as this step is concerned."""
         return self.validity.stands
-
-    @property
-    def for_hazards_alone(self) -> bool:
-        """Whether no rule requires it: it is here because of a hazard that it clears."""
-        return all(reason.of_hazard for reason in self.reasons)
 
     @property
     def undetermined(self) -> bool:

@@ -9,7 +9,7 @@ kept is exact: the key holds every value that the answer depends on.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from operator import itemgetter
 
@@ -279,7 +279,7 @@ def _reason_of(one: Armed, evaluation: Evaluation) -> Reason:
     )
     read = {n: evaluation.facts[n] for n in hazard.possible.names if n in evaluation.facts}
     outcome = Outcome.HIT if one.certain else Outcome.UNDETERMINED
-    return replace(_reason(rule, outcome, read), of_hazard=True)
+    return _reason(rule, outcome, read)
 
 
 def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:

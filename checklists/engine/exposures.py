@@ -85,22 +85,11 @@ def _dangerous(exposure: str, checklist: Checklist) -> list[Hindrance]:
 
 def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:
     for gate in gates_of(exposure, checklist):
-        yield from (
-            Hindrance(s) for s in checklist.unmet(gate) if _asked_at(exposure, s, checklist)
-        )
+        yield from (Hindrance(step) for step in checklist.unmet(gate))
     for gate in inherited_gates(exposure, checklist):
         for step in checklist.unmet(gate):
             if not (checklist.pack.hazards_cleared_by(step.key) or step.step.of_the_bench):
                 yield Hindrance(step)
-
-
-def _asked_at(exposure: str, step: ListedStep, checklist: Checklist) -> bool:
-    """A step that is listed for its hazards alone is asked where they do harm, and not before.
-
-    Measuring on the open unit holds an open unit; once it is closed it is in nobody's way.
-    """
-    cleared = checklist.pack.hazards_cleared_by(step.key)
-    return not step.for_hazards_alone or any(exposure in hazard.meets for hazard in cleared)
 
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:

@@ -82,6 +82,11 @@ class Happening(Table):
     board_out: bool = False
     but: list[str] = []
 
+    def raw(self) -> dict[str, Any]:
+        """Return it as it is written down."""
+        given = self.model_dump(mode="json", exclude_defaults=True)
+        return {"except" if name == "but" else name: value for name, value in given.items()}
+
     def sentence(self) -> str:
         """Say it in words: 'power applied (limited)'."""
         words = (self.power, self.work, self.finding, self.step, self.result, self.name, self.to)

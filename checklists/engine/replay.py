@@ -74,9 +74,16 @@ class Walk:
         self.unit = Walked.begin(pack, facts)
         self.honest = honest
 
+    def copy(self) -> Walk:
+        """Return a second unit that has come the same way."""
+        other = Walk(self.unit.pack, {}, self.honest)
+        other.unit = self.unit.copy()
+        return other
+
     def take(self, event: Happening, number: int = 0) -> Told:
         """Let an event take place, or say what is in its way."""
-        refused, signed = [], []
+        refused: list[Reason] = []
+        signed: list[str] = []
         if event.kind == SIGN_ALL:
             signed = self._sign_all(event)
         else:

@@ -63,6 +63,8 @@ class Walked:
     given: Facts
     state: State = field(default_factory=State)
     closed: bool = False
+    # Nothing at all is known, not even that nothing was found: the most demanding unit there is.
+    blank: bool = False
     happened: list[Happening] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
     # Where event number N of those given stands in the history, and among what happened.
@@ -77,6 +79,11 @@ class Walked:
         unit = cls(pack, known, State(power, str(facts.get("job.cover", "on"))))
         unit.events = list(_told_at_intake(facts))
         return unit
+
+    def copy(self) -> Walked:
+        """Return a second unit to which the same has happened."""
+        happened, events = list(self.happened), list(self.events)
+        return replace(self, happened=happened, events=events, rows=dict(self.rows))
 
     @property
     def checklist(self) -> Checklist:
@@ -96,7 +103,9 @@ class Walked:
                 facts["job.stage"] = event.to
         for name, said in (("findings", "finding"), ("work", "work")):
             words = [*_list(facts.get(name)), *(getattr(event, said) for event in self.valid())]
-            facts[name] = list(dict.fromkeys(filter(None, words)))
+            known = list(dict.fromkeys(filter(None, words)))
+            if known or not self.blank:
+                facts[name] = known
         return {**facts, "job.power": self.state.power, "job.cover": self.state.cover}
 
     @property
@@ -125,10 +134,10 @@ class Walked:
 
     def _told(self, event: Happening) -> list[Event]:
         place = len(self.happened)
-        told = [_event(event, place, self._hash_of(event), self.rows.get(event.row, 0))]
+        events = [told(event, place, self._hash_of(event), self.rows.get(event.row, 0))]
         if event.kind == "received" and event.open:
-            told.append(Event(sequence=place, event_type="cover_removed", at=event.at))
-        return told
+            events.append(Event(sequence=place, event_type="cover_removed", at=event.at))
+        return events
 
     def _hash_of(self, event: Happening) -> str:
         listed = self.checklist.by_key.get(event.step) if event.step else None
@@ -151,7 +160,17 @@ class Walked:
         for listed in steps:
             signed = Happening(kind=SIGNED, step=listed.key, result="pass", at=at)
             self.happened.append(signed)
-            self.events.append(_event(signed, len(self.happened), listed.content_hash, 0))
+            self.events.append(told(signed, len(self.happened), listed.content_hash, 0))
+        self._checklist = None
+
+    def put(self, state: State) -> None:
+        """Put the unit into a state, whatever led there."""
+        self.state = state
+        self._checklist = None
+
+    def unsign(self, keys: Iterable[str]) -> None:
+        """Take all sign-offs of these steps away."""
+        self.events = [event for event in self.events if event.step not in keys]
         self._checklist = None
 
     def met(self) -> list[Hindrance]:
@@ -179,7 +198,8 @@ def _told_at_intake(facts: Facts) -> Iterable[Event]:
             yield Event(sequence=0, event_type=FACT, fact=name, value=value)
 
 
-def _event(event: Happening, sequence: int, content_hash: str, row: int) -> Event:
+def told(event: Happening, sequence: int, content_hash: str = "", row: int = 0) -> Event:
+    """Return what the history keeps of an event."""
     result = "waived" if event.kind == WAIVED else event.result
     return Event(
         sequence=sequence,
