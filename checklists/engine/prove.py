@@ -63,7 +63,7 @@ class Prover:
             counterexample = z3.And(premise, z3.Not(wanted.claim.formula(self.model)))
         except NotTranslated as error:
             return _not_translated(wanted.id, wanted.says, error)
-        return self.search(wanted.id, wanted.says, counterexample, wanted.claim)
+        return self._search(wanted.id, wanted.says, counterexample, wanted.claim)
 
     def structure(self) -> Iterator[Proof]:
         """Yield what every pack must show: live rules, reachable holds, limits that can be met."""
@@ -102,7 +102,7 @@ class Prover:
         except NotTranslated as error:
             return _not_translated(name, says, error)
         crossing = [z3.And(a, b, low > high) for a, low in lows for b, high in highs]
-        return self.search(name, says, z3.And(listed, z3.Or(*crossing)))
+        return self._search(name, says, z3.And(listed, z3.Or(*crossing)))
 
     def _exists(self, name: str, says: str, formula: Callable[[], Any]) -> Proof:
         try:
@@ -121,7 +121,11 @@ class Prover:
         solver.add(*self._bounds, formula)
         return solver
 
-    def search(
+    def follows(self, name: str, says: str, premise: Any, conclusion: Any) -> Proof:
+        """Return whether every unit of the premise is one of the conclusion, both as formulas."""
+        return self._search(name, says, z3.And(premise, z3.Not(conclusion)))
+
+    def _search(
         self, name: str, says: str, counterexample: Any, claim: Claim | None = None
     ) -> Proof:
         """Return whether no unit fits the counterexample; one that does is run by the engine."""

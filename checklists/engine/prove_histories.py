@@ -12,8 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-import z3
-
 from checklists.engine import exposures, validity
 from checklists.engine.doing import State
 from checklists.engine.every_event import every_event
@@ -82,8 +80,8 @@ class HistoryProver:
                 yield _refuted(name, says, f"{key} holds no gate", [])
                 continue
             model = self.prover.model
-            slips = z3.And(model.possible(hazard), z3.Not(model.listed_by_rules(key)))
-            yield self.prover.search(name, says, slips)
+            possible, listed = model.possible(hazard), model.listed_by_rules(key)
+            yield self.prover.follows(name, says, possible, listed)
 
     def asked(self, hazard: Hazard) -> Proof:
         """Prove that each exposure that it meets asks for each step that clears it."""
