@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.exposures import Hindrance
+from checklists.engine.history import STARTED, WITHDRAWN, WORKED, Event, History
 from checklists.engine.words import HANDS, ISOLATED, LIMITED
 
+OVERTAKEN = "The unit was worked on since that soak began; run it again."
 UNPLUG = "A permit fell while mains was on. Pull the plug and confirm mains off first."
 
 
@@ -68,6 +70,17 @@ def tried(checklist: Checklist) -> bool:
     """Whether the unit passed what is measured on the limiter, and nothing was done since."""
     measured = [s for s in checklist.gate("full-power") if s.step.needs_power == (LIMITED,)]
     return bool(measured) and all(step.stands for step in measured)
+
+
+def overtaken(soak: ListedStep, history: History) -> Event | None:
+    """Return the first work after the last soak began that ends what it proved; None without one.
+
+    Work that is told late ends nothing when it was done before the soak.
+    """
+    gone = {event.row for event in history.events if event.event_type == WITHDRAWN}
+    began = [e for e in history.others if e.event_type == STARTED and e.sequence not in gone]
+    triggers = tuple(t for t in soak.step.invalidated_by if t.event_type in WORKED)
+    return history.ends_after(began[-1].sequence, triggers, began[-1]) if began else None
 
 
 def against_doing(state: State, checklist: Checklist, listed: ListedStep) -> list[Reason]:

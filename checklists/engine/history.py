@@ -15,6 +15,7 @@ FINDING = "finding_recorded"
 WORK = "work_done"
 FITTED = "part_fitted"
 NIGHT = "night_passed"
+STARTED = "soak_started"
 WITHDRAWN = "entry_withdrawn"
 WORKED = frozenset({WORK, FITTED})
 

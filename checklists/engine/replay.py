@@ -14,7 +14,7 @@ from checklists.engine import acts, doing, happenings
 from checklists.engine.checklist import ListedStep
 from checklists.engine.doing import Reason
 from checklists.engine.happenings import SIGN_ALL, Happening
-from checklists.engine.history import WORKED
+from checklists.engine.history import WORKED, History
 from checklists.engine.honest import NOBODY, Honest
 from checklists.engine.pack import Pack
 from checklists.engine.roles import ReadingRole, StepRole
@@ -222,6 +222,8 @@ class Walk:
         soak = self.unit.soak
         if soak.state != "passed":
             return [Reason("no-soak", f"No soak has passed on record ({soak.state}).")]
+        if doing.overtaken(listed, History.of(self.unit.events)):
+            return [Reason("soak-overtaken", doing.OVERTAKEN)]
         asked = listed.reading_with_role(ReadingRole.HOURS)
         if asked.admits(soak.hours):
             return []

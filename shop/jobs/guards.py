@@ -200,6 +200,8 @@ def _against_unsoaked(record: Record, step: ListedStep, judged: Sequence[Judged]
     if record.soak != "passed" or record.soak_run is None:
         sentence = f"No soak has passed on record ({record.soak}). Start it, read it, end it."
         return [Refusal("no-soak", sentence)]
+    if doing.overtaken(step, record.history):
+        return [Refusal("soak-overtaken", doing.OVERTAKEN)]
     quantity = step.step.reading_with_role(ReadingRole.HOURS).quantity
     claimed = max((r.value for r in judged if r.quantity == quantity), default=0.0)
     ran = record.soak_run.hours

@@ -1,8 +1,10 @@
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import get_args
 
 import pytest
+from django.utils import timezone
 from django_fsm import TransitionNotAllowed
 
 from checklists.engine.words import COVER_OFF, HAND_BACK, UNATTENDED
@@ -92,7 +94,7 @@ def test_a_soak_needs_full_power_and_its_gate(bench, reassembled):
 
 def test_a_unit_is_reassembled_once_its_cover_is_on(bench, job):
     bench.open_up(job)
-    with pytest.raises(Refused, match="The cover is off. Put it on"):
+    with pytest.raises(Refused, match=r"The cover is off\. Put it on"):
         bench.stage(job, "reassembled")
     bench.cover(job, "on")
     assert bench.stage(job, "reassembled").stage == "reassembled"
@@ -112,6 +114,20 @@ def test_a_soak_runs_with_the_cover_on(bench, reassembled):
 def soaked(bench, job):
     bench.soak(job)
     return job
+
+
+def test_a_soak_from_before_the_last_work_is_not_signed_again(bench, soaked):
+    bench.sign(soaked, "soak-run")
+    bench.record_late(soaked, "work_done", work="joints-reflowed")
+    with pytest.raises(Refused, match="worked on since that soak began") as caught:
+        bench.sign(soaked, "soak-run")
+    assert codes(caught) == {"soak-overtaken"}
+
+
+def test_work_told_late_from_before_the_soak_leaves_it(bench, soaked):
+    done_at = (timezone.now() - timedelta(hours=20)).isoformat()
+    bench.record(soaked, "work_done", work="joints-reflowed", late="forgotten", done_at=done_at)
+    assert bench.sign(soaked, "soak-run")
 
 
 def test_nothing_leaves_under_power_or_unsigned(bench, soaked):
