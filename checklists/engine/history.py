@@ -132,7 +132,10 @@ class History:
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
-        """Build from events in ascending sequence. A sign-off that was withdrawn is none."""
+        """Build from events in ascending sequence.
+
+        A sign-off that was withdrawn is none, and gives none before it back.
+        """
         in_order = tuple(events)
         withdrawn = {event.row for event in in_order if event.event_type == WITHDRAWN}
         signoffs: dict[str, list[Event]] = {}
@@ -140,7 +143,9 @@ class History:
         for event in in_order:
             if event.event_type not in (SIGNED, WAIVED) or event.unreadable:
                 others.append(event)
-            elif event.sequence not in withdrawn:
+            elif event.sequence in withdrawn:
+                signoffs.pop(event.step, None)
+            else:
                 signoffs.setdefault(event.step, []).append(event)
         return cls(in_order, signoffs, tuple(others))
 
@@ -156,16 +161,24 @@ class History:
         return any(_touches(event) for event in self.others)
 
     def ends_after(
-        self, sequence: int, triggers: tuple[Trigger, ...], spared: Event | None = None
+        self,
+        sequence: int,
+        triggers: tuple[Trigger, ...],
+        *,
+        spared: Event | None = None,
+        hazards: frozenset[str] = frozenset(),
     ) -> Event | None:
         """Return the first event after a row to which one of the triggers applies.
 
+        An event that carries one of these `hazards` over from another job counts as well.
         `spared` is the sign-off of a test of the closed unit: work that is told late does not
         end it when it was signed after the work was done.
         """
         for event in self.others:
             if event.sequence <= sequence or (spared and _done_before(event, spared)):
                 continue
+            if not hazards.isdisjoint(event.carried):
+                return event
             if any(trigger.applies_to(event) for trigger in triggers):
                 return event
         return None

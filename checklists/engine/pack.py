@@ -111,6 +111,8 @@ class Step:
     scope: str = "unit"
     # Hazards that a step of the shop clears beside the steps of the table.
     clears: tuple[str, ...] = ()
+    # Every hazard that it clears, alone or with others: by the table or by `clears`.
+    hazards: frozenset[str] = frozenset()
     source: str = ""
     role: StepRole | None = None
 

@@ -38,14 +38,23 @@ def _tied(hazard: Hazard, steps: Mapping[str, Step]) -> Hazard:
 
 
 def with_ends(steps: Mapping[str, Step], hazards: Iterable[Hazard]) -> dict[str, Step]:
-    """Return the steps with all that ends their sign-offs, in the order of the table."""
+    """Return the steps with the hazards that they clear and all that ends their sign-offs.
+
+    What ends them stands in the order of the table.
+    """
     ends: dict[str, list[Trigger]] = {key: list(step.invalidated_by) for key, step in steps.items()}
+    cleared: dict[str, set[str]] = {key: set() for key in steps}
     for hazard in hazards:
         for key in (*hazard.cleared_by, *hazard.also):
             ends[key] += hazard.raised_by
+            cleared[key].add(hazard.key)
     for key, step in steps.items():
         ends[key] += _BENCH_ENDS if step.of_the_bench else ()
     return {
-        key: replace(step, invalidated_by=tuple(dict.fromkeys(ends[key])))
+        key: replace(
+            step,
+            invalidated_by=tuple(dict.fromkeys(ends[key])),
+            hazards=frozenset(cleared[key]),
+        )
         for key, step in steps.items()
     }

@@ -61,7 +61,9 @@ def of(step: Step, content_hash: str, history: History, *, two_people: bool = Fa
 
 def _ending(step: Step, signoff: Event, history: History) -> Event | None:
     spared = signoff if step.of_the_closed_unit else None
-    return history.ends_after(signoff.sequence, step.invalidated_by, spared)
+    return history.ends_after(
+        signoff.sequence, step.invalidated_by, spared=spared, hazards=step.hazards
+    )
 
 
 def _with_second_person(

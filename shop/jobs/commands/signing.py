@@ -129,7 +129,8 @@ def _refuse_if_stale(
         raise refuse(
             "stale", f"{step.step.title}: the step has changed since you opened it. Read it again."
         )
-    if seen is not None and tx.record.history.ends_after(seen, step.step.invalidated_by):
+    ends, hazards = step.step.invalidated_by, step.step.hazards
+    if seen is not None and tx.record.history.ends_after(seen, ends, hazards=hazards):
         raise refuse(
             "stale",
             f"{step.step.title}: something that ends this step was recorded since you opened it."
