@@ -42,8 +42,15 @@ class Unit(models.Model):
     make = models.CharField(max_length=120, blank=True)
     model = models.CharField(max_length=120, blank=True)
     serial = models.CharField(max_length=120, blank=True)
+    # What spellings of one unit share (`identity_of`); empty when nothing identifies it.
+    identity = models.CharField(max_length=64, blank=True)
 
     class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["identity"], condition=~Q(identity=""), name="unit_once"
+            ),
+        ]
         indexes = [
             models.Index(fields=["serial", "make", "model"], name="unit_identity"),
             models.Index(fields=["make", "model"], name="unit_model"),
@@ -87,6 +94,10 @@ class Job(FSMModelMixin, models.Model):
     reference = models.CharField(max_length=120, null=True, blank=True, unique=True)
     complaint = models.TextField(blank=True)
     returned_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True)
+    # The open job of the same unit that took this one over.
+    joined_into = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="joined"
+    )
 
     stage = FSMField(default=Stage.RECEIVED.value, protected=True, max_length=20)
     power = FSMField(default=Power.ISOLATED.value, protected=True, max_length=20)
