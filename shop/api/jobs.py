@@ -19,9 +19,20 @@ router = Router(tags=["jobs"])
 MOST_LISTED = 1000
 
 
-@router.post("jobs/", response={201: schemas.JobOut, 403: schemas.Reason, 422: schemas.Refusal422})
+@router.post(
+    "jobs/",
+    response={
+        201: schemas.JobOut,
+        403: schemas.Reason,
+        409: schemas.Refusal409,
+        422: schemas.Refusal422,
+    },
+)
 def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[Job]:
-    """Take a unit in. Facts that are left out stay unknown and keep their steps."""
+    """Take a unit in. Facts that are left out stay unknown and keep their steps.
+
+    A unit that has an open job is refused; with `join` it is written to that job.
+    """
     job = intake_services.receive(
         by=person(request, "receive"),
         at=timezone.now(),
@@ -31,6 +42,8 @@ def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[Job]:
         complaint=payload.complaint.text if payload.complaint else "",
         facts=payload.facts,
         reference=payload.reference,
+        arrived_open=payload.arrived_open,
+        join=payload.join,
         customer_name=payload.customer.name if payload.customer else "",
         customer_email=payload.customer.email if payload.customer else "",
     )

@@ -52,6 +52,10 @@ class JobIn(Strict):
     # The contract of the API calls the customer `owner`; both are read.
     customer: CustomerIn | None = Field(None, validation_alias=AliasChoices("owner", "customer"))
     reference: str = ""
+    # It came without its cover.
+    arrived_open: bool = False
+    # Write it to the job that the unit has open, if it has one.
+    join: bool = False
 
 
 class ReadingIn(Strict):

@@ -43,6 +43,7 @@ class ReceiveForm(FactsForm):
     complaint = forms.CharField(
         label="What the customer says", required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
+    arrived_open = forms.BooleanField(label="It arrived open, cover off", required=False)
     customer_name = forms.CharField(label="Customer", max_length=200, required=False)
     customer_phone = forms.CharField(
         label="Telephone",

@@ -52,10 +52,10 @@ def receive(
     details: IntakeDetails | None = None,
     **unit: Any,
 ) -> Job:
-    """Open a job (see `commands.receive`) and note whose unit it is and how it came.
+    """Open a job, or add to the open one (see `commands.receive`), and note whose it is and how it came.
 
     The customer's name and address stay out of the ledger; how the parcel looked and what came
-    along go in. BadInput names what is wrong.
+    along go in. A job that has its customer keeps it. BadInput names what is wrong.
     """
     validated = _validated(details or IntakeDetails(name=customer_name, email=customer_email))
     with transaction.atomic():
@@ -70,17 +70,23 @@ def receive(
 
 
 def _save_intake(job: Job, details: IntakeDetails, *, by: User, at: datetime) -> None:
+    arrival = {name: getattr(details, name) for name in ("came_by", "parcel", "accessories")}
+    intake, new = Intake.objects.get_or_create(job=job, defaults=arrival)
     known = details.name or details.email or details.phone
-    intake = Intake.objects.create(
-        job=job,
-        customer=_customer(details, at) if known else None,
-        came_by=details.came_by,
-        parcel=details.parcel,
-        accessories=details.accessories,
-    )
-    words = _arrival_in_words(intake)
+    if known and intake.customer is None:
+        intake.customer = _customer(details, at)
+        intake.save(update_fields=["customer"])
+    words = _arrival_in_words(intake if new else _brought_later(intake, arrival))
     if words:
         commands.record(job.number, "note_added", {"text": words}, by=by, at=at)
+
+
+def _brought_later(intake: Intake, arrival: dict[str, str]) -> Intake:
+    """Keep what came along later beside what came first, and return the later arrival by itself."""
+    if arrival["accessories"]:
+        intake.accessories = "\n".join(filter(None, (intake.accessories, arrival["accessories"])))
+        intake.save(update_fields=["accessories"])
+    return Intake(**arrival)
 
 
 def _arrival_in_words(arrival: Intake) -> str:

@@ -12,11 +12,12 @@ from shop.accounts.roles import needs, signed_in
 from shop.intake import duplicates, photos, services
 from shop.intake.forms import ReceiveForm
 from shop.jobs import facts
+from shop.jobs.commands.units import AlreadyHere
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput
 from shop.lib.web.forms import add_problems
 
-_PLAIN = ("make", "model", "serial", "complaint")
+_PLAIN = ("make", "model", "serial", "complaint", "arrived_open")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -24,27 +25,45 @@ _PLAIN = ("make", "model", "serial", "complaint")
 def receive(request: HttpRequest) -> HttpResponse:
     form = ReceiveForm(request.POST or None)
     if request.method != "POST":
-        return render(request, "intake/receive.html", {"form": form})
+        return _form_page(request, form, 200)
     if form.is_valid():
         try:
-            job = services.receive(
-                by=signed_in(request),
-                at=timezone.now(),
-                facts=facts.from_text(form.given()),
-                details=form.details(),
-                **{name: form.cleaned_data[name] for name in _PLAIN},
-            )
+            job = _received(request, form)
+        except AlreadyHere as error:
+            return _form_page(request, form, error.status, here=error)
         except BadInput as error:
             add_problems(form, error, _form_field)
         else:
             _greet(request, job)
             return redirect(job)
-    return render(request, "intake/receive.html", {"form": form}, status=422)
+    return _form_page(request, form, 422)
+
+
+def _received(request: HttpRequest, form: ReceiveForm) -> Job:
+    return services.receive(
+        by=signed_in(request),
+        at=timezone.now(),
+        facts=facts.from_text(form.given()),
+        details=form.details(),
+        join=_joins(request),
+        **{name: form.cleaned_data[name] for name in _PLAIN},
+    )
+
+
+def _joins(request: HttpRequest) -> bool:
+    return request.POST.get("join") == "yes"
+
+
+def _form_page(
+    request: HttpRequest, form: ReceiveForm, status: int, *, here: AlreadyHere | None = None
+) -> HttpResponse:
+    return render(request, "intake/receive.html", {"form": form, "here": here}, status=status)
 
 
 def _greet(request: HttpRequest, job: Job) -> None:
-    """Say what there is to say of a job that was just opened, its pictures taken in."""
-    messages.success(request, f"Job {job.number} is open.")
+    """Say what there is to say of a job that was just opened or added to, its pictures taken in."""
+    opened = "is added to" if _joins(request) else "is open"
+    messages.success(request, f"Job {job.number} {opened}.")
     for hint in duplicates.duplicate_hints(job):
         messages.info(request, hint)
     for sentence in photos.save_photos(request, job):

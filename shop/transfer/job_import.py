@@ -30,7 +30,7 @@ from django.db import transaction
 from shop.accounts import roles
 from shop.intake import services as intake_services
 from shop.jobs import facts as facts_typed
-from shop.lib.refusals import BadInput, bad
+from shop.lib.refusals import BadInput, Refused, bad
 from shop.lib.text import quoted
 
 LARGEST_FILE = 64 * 1024 * 1024
@@ -92,6 +92,9 @@ def _import_row(
             job = intake_services.receive(by=by, at=at, **_arguments(row))
     except BadInput as error:
         result.errors += [f"line {line}: {sentence}" for _, sentence in error.problems]
+    except Refused as error:
+        # The unit has an open job; whoever sends the file knows what the row is to it.
+        result.errors.append(f"line {line}: {error.sentence}")
     else:
         result.numbers.append(job.number)
 

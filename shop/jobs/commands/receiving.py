@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, TypeAlias
 
@@ -12,22 +13,35 @@ from django.db import IntegrityError, transaction
 from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept
 from shop.accounts import roles
-from shop.jobs.commands.transaction import JobTransaction
+from shop.jobs.commands.transaction import JobTransaction, job_transaction
+from shop.jobs.commands.units import locked_unit, require_not_here
+from shop.jobs.events.base import Event
 from shop.jobs.events.complaint_recorded import ComplaintRecorded
+from shop.jobs.events.cover_removed import CoverRemoved
 from shop.jobs.events.fact_recorded import FactRecorded
 from shop.jobs.events.fields import LONGEST_NOTE
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.events.note_added import NoteAdded
 from shop.jobs.events.received import Received
 from shop.jobs.events.work_done import WorkDone
+from shop.jobs.left_up import left_up
 from shop.jobs.models import Job, Unit
-from shop.jobs.stages import Stage
+from shop.jobs.stages import Cover, Stage
 from shop.lib import text
 from shop.lib.refusals import BadInput, bad
 
 SheetFacts: TypeAlias = Callable[[str, str], Mapping[str, tuple[Value, str]]]
 
 _TYPED_AT_INTAKE = ("findings", "work")
+
+
+@dataclass(frozen=True)
+class _Intake:
+    """What was typed, each field looked at."""
+
+    taken: dict[str, str]
+    facts: Facts
+    arrived_open: bool
 
 
 def receive(
@@ -41,21 +55,32 @@ def receive(
     facts: Mapping[str, Any] | None = None,
     reference: str = "",
     note: str = "",
+    arrived_open: bool = False,
+    join: bool = False,
     sheet_facts: SheetFacts | None = None,
 ) -> Job:
     """Open a job for a unit and return it.
 
-    A unit with the same make, model and serial that was released before makes this a returned
-    job. Facts that are not given stay unknown, but for what `sheet_facts` says of the make
-    and model: the service data, each value with its source. BadInput names every field that is wrong.
+    A unit that has an open job is refused as `already-here`; with `join` what is given is written
+    to that job, which is returned. A unit that was here before brings the hazards along that its
+    earlier jobs left up; one that was released before makes this a returned job. `arrived_open`
+    says that it came without its cover. Facts that are not given stay unknown, but for what
+    `sheet_facts` says of the make and model: the service data, each value with its source.
+    BadInput names every field that is wrong.
     """
     roles.require(by, Received.ability)
-    taken = _taken(make=make, model=model, serial=serial, complaint=complaint, note=note)
-    known = _facts(facts or {})
+    given = {"make": make, "model": model, "serial": serial, "reference": reference}
+    taken = _taken(**given, complaint=complaint, note=note)
+    intake = _Intake(taken, _facts(facts or {}), arrived_open)
     try:
         with transaction.atomic():
-            sheet = sheet_facts(taken["make"], taken["model"]) if sheet_facts else {}
-            job = _open(taken, known, sheet, reference, by=by, at=at)
+            unit = locked_unit(taken["make"], taken["model"], taken["serial"])
+            job = _joined(unit, intake, by=by, at=at) if join else None
+            if job is None:
+                free = _free_reference(taken["reference"])
+                require_not_here(unit)
+                sheet = sheet_facts(taken["make"], taken["model"]) if sheet_facts else {}
+                job = _open(unit, intake, sheet, free, by=by, at=at)
     except IntegrityError as error:
         # Two imports of one file at once: the database let one of them through.
         if "reference" not in str(error):
@@ -65,29 +90,41 @@ def receive(
 
 
 def _open(
-    taken: dict[str, str],
-    known: Facts,
+    unit: Unit,
+    intake: _Intake,
     sheet: Mapping[str, tuple[Value, str]],
-    reference: str,
+    reference: str | None,
     *,
     by: User,
     at: datetime,
 ) -> Job:
-    unit, earlier = _unit(taken["make"], taken["model"], taken["serial"])
     job = Job(
         unit=unit,
-        complaint=taken["complaint"],
-        reference=_free_reference(reference),
-        returned_from=earlier,
+        complaint=intake.taken["complaint"],
+        reference=reference,
+        returned_from=unit.jobs.filter(stage=Stage.RELEASED.value).order_by("-number").first(),
         received_at=at,
         stage_since=at,
     )
     job.save(force_insert=True)
     tx = JobTransaction(job, [], by=by, at=at)
-    _write_intake(tx, taken, known)
-    _write_sheet(tx, sheet, known)
+    _write_received(tx, intake)
+    _write_intake(tx, intake)
+    _write_sheet(tx, sheet, intake.facts)
     tx.leave()
     return job
+
+
+def _joined(unit: Unit, intake: _Intake, *, by: User, at: datetime) -> Job | None:
+    """Write the intake to the open job of the unit and return it; None when there is none."""
+    for number in unit.open_jobs():
+        with job_transaction(number, by=by, at=at) as tx:
+            # It may have been closed until its row was ours.
+            if not tx.job.closed:
+                _write_reference(tx, intake)
+                _write_intake(tx, intake)
+                return tx.job
+    return None
 
 
 def _taken(**given: str) -> dict[str, str]:
@@ -119,41 +156,53 @@ def _facts(given: Mapping[str, Any]) -> Facts:
     return facts
 
 
-def _unit(make: str, model: str, serial: str) -> tuple[Unit, Job | None]:
-    """Return the unit, and the earlier job it comes back from; without a serial it is a new one."""
-    if not serial:
-        return Unit.objects.create(make=make, model=model), None
-    known = Unit.objects.filter(serial=serial, make=make, model=model).first()
-    if known is None:
-        return Unit.objects.create(make=make, model=model, serial=serial), None
-    earlier = known.jobs.filter(stage=Stage.RELEASED.value).order_by("-number").first()
-    return known, earlier
-
-
-def _free_reference(reference: str) -> str | None:
-    wanted = text.take("reference", reference, 120)
+def _free_reference(wanted: str) -> str | None:
     taken = Job.objects.filter(reference=wanted).first() if wanted else None
     if taken is not None:
         raise bad("reference", f"reference {quoted(wanted)} is already job {taken.number}.")
     return wanted or None
 
 
-def _write_intake(tx: JobTransaction, taken: dict[str, str], facts: Facts) -> None:
-    unit = {name: taken[name] for name in ("make", "model", "serial")}
-    tx.write(Received(**unit, returned_from=tx.job.returned_from_id))
+def _write_reference(tx: JobTransaction, intake: _Intake) -> None:
+    """Keep the number that somebody else gave the job; a second one is told by a note."""
+    if intake.taken["reference"] == (tx.job.reference or ""):
+        return
+    wanted = _free_reference(intake.taken["reference"])
+    if wanted and tx.job.reference:
+        tx.write(NoteAdded(text=f"Came in again under reference {wanted}."))
+    elif wanted:
+        tx.job.reference = wanted
+        tx.changed("reference")
+
+
+def _write_received(tx: JobTransaction, intake: _Intake) -> None:
+    name = {part: intake.taken[part] for part in ("make", "model", "serial")}
+    was_here = tx.job.unit.jobs.exclude(pk=tx.job.number).exists()
+    carried = sorted(left_up(tx.job.unit)) if was_here else None
+    tx.write(Received(**name, returned_from=tx.job.returned_from_id, carried=carried))
+
+
+def _write_intake(tx: JobTransaction, intake: _Intake) -> None:
+    taken = intake.taken
+    if intake.arrived_open and tx.job.cover == Cover.ON:
+        tx.write(CoverRemoved(arrived_open=True))
     if taken["complaint"]:
         tx.write(ComplaintRecorded(text=taken["complaint"]))
-    for name, value in facts.items():
-        if name == "findings":
-            for word in _words(value):
-                tx.write(FindingRecorded(finding=word))
-        elif name == "work":
-            for word in _words(value):
-                tx.write(WorkDone(work=word))
-        else:
-            tx.write(FactRecorded(name=name, value=value))
+    for event in _facts_as_events(intake.facts):
+        tx.write(event)
     if taken["note"]:
         tx.write(NoteAdded(text=taken["note"]))
+
+
+def _facts_as_events(facts: Facts) -> Iterator[Event]:
+    for name, value in facts.items():
+        if name == "findings":
+            yield from (FindingRecorded(finding=word) for word in _words(value))
+        elif name == "work":
+            # Whoever brings it tells what was done: no hand of ours goes in for it.
+            yield from (WorkDone(work=word, before=True) for word in _words(value))
+        else:
+            yield FactRecorded(name=name, value=value)
 
 
 def _words(value: Value) -> list[str]:

@@ -1,0 +1,39 @@
+"""The unit of a job: found by its name, locked, and open in one job at a time."""
+
+from __future__ import annotations
+
+from shop.jobs.identity import identity_of
+from shop.jobs.models import Unit
+from shop.lib.refusals import Refusal, Refused
+
+
+class AlreadyHere(Refused):
+    """The unit has an open job; `number` is the first of them."""
+
+    def __init__(self, numbers: list[int]) -> None:
+        self.number = numbers[0]
+        named = " and ".join(str(number) for number in numbers)
+        jobs = f"job {named} is open" if len(numbers) == 1 else f"jobs {named} are open"
+        sentence = f"This unit is here already: {jobs}. Add what is new to it."
+        super().__init__([Refusal("already-here", sentence)])
+
+
+def locked_unit(make: str, model: str, serial: str) -> Unit:
+    """Return the unit of this name, locked until the transaction ends; a new one when none is known.
+
+    A serial number that identifies nothing always makes a new one.
+    """
+    name = {"make": make, "model": model, "serial": serial}
+    identity = identity_of(**name)
+    if not identity:
+        return Unit.objects.create(**name)
+    # The constraint lets one of two through that make it at one moment; the other finds it.
+    unit, _ = Unit.objects.get_or_create(identity=identity, defaults=name)
+    return Unit.objects.select_for_update().get(pk=unit.pk)
+
+
+def require_not_here(unit: Unit, *, but: int = 0) -> None:
+    """Raise AlreadyHere when the unit has an open job other than `but`."""
+    numbers = [number for number in unit.open_jobs() if number != but]
+    if numbers:
+        raise AlreadyHere(numbers)
