@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from shop.jobs import identity
+
 Tables = dict[str, list[dict[str, Any]]]
 
 # The version that a bundle has today. Raised whenever a release changes a table or a column.
-VERSION = 2
+VERSION = 3
 # By version: the label of a table before it, and since.
 RENAMED_TABLES = {
     2: {
@@ -27,6 +29,9 @@ RENAMED_TABLES = {
 }
 # Columns that went. What is renamed in Python keeps its column, and so its name in a bundle.
 DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
+# Columns that came, with what stands in them where nothing else follows from the rows.
+ADDED_COLUMNS = {3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None))}
+_UNITS_SETTLED = 3
 
 
 def upgrade(tables: Tables, version: int) -> Tables:
@@ -42,4 +47,25 @@ def _upgraded(tables: Tables, to: int) -> Tables:
     for label, column in DROPPED_COLUMNS.get(to, ()):
         for row in tables.get(label, ()):
             row.pop(column, None)
+    for label, column, value in ADDED_COLUMNS.get(to, ()):
+        for row in tables.get(label, ()):
+            row.setdefault(column, value)
+    if to == _UNITS_SETTLED:
+        _settle_units(tables.get("jobs.unit", []), tables.get("jobs.job", []))
     return tables
+
+
+def _settle_units(units: list[dict[str, Any]], jobs: list[dict[str, Any]]) -> None:
+    """Let spellings of one unit be one row, as the migration does (jobs 0014)."""
+    found = identity.settled(units, [(job["number"], job["unit_id"]) for job in jobs])
+    by_key = {unit["id"]: unit for unit in units}
+    new = max(by_key, default=0)
+    for job in jobs:
+        number = job["number"]
+        if number in found.own:
+            new += 1
+            units.append({**by_key[found.own[number]], "id": new})
+            job["unit_id"] = new
+        job["unit_id"] = found.moves.get(number, job["unit_id"])
+    for key, value in found.identities.items():
+        by_key[key]["identity"] = value
