@@ -13,7 +13,7 @@ from checklists import published
 from checklists.models import HouseEdition
 
 Content = dict[str, list[dict[str, Any]]]
-_NAME_OF = {"rule": "id", "step": "key"}
+_NAME_OF = {"rule": "id", "step": "key", "hazard": "key"}
 
 
 class NothingToPublish(Exception):
@@ -42,20 +42,25 @@ def draft_or_in_force() -> Content:
 
 
 def with_tables(content: Content, **tables: dict[str, Any] | None) -> Content:
-    """Return content with a rule or step added; one of the same name is replaced."""
+    """Return content with a rule, step or hazard added; one of the same name is replaced."""
     changed = deepcopy(content)
     for what, table in tables.items():
         if table:
             name = _NAME_OF[what]
-            changed[what] = [t for t in changed[what] if t[name] != table[name]] + [table]
+            kept = [t for t in changed.get(what, ()) if t[name] != table[name]]
+            changed[what] = [*kept, table]
     return changed
 
 
 def without_rule(content: Content, rule: str) -> Content:
-    """Return content without a rule, and without the steps that only it required."""
-    kept = [table for table in content["rule"] if table["id"] != rule]
+    """Return content without a rule, the steps that only it required, and what only these clear."""
+    whole = _whole(content)
+    kept = [table for table in whole["rule"] if table["id"] != rule]
     required = {key for table in kept for key in table.get("require", ())}
-    return {"rule": kept, "step": [t for t in content["step"] if t["key"] in required]}
+    gone = {table["key"] for table in whole["step"]} - required
+    steps = [table for table in whole["step"] if table["key"] in required]
+    hazards = [t for t in whole["hazard"] if not gone.issuperset(t.get("cleared_by", ()))]
+    return {"rule": kept, "step": steps, "hazard": hazards}
 
 
 def revise(change: Callable[[Content], Content], *, by: str, at: datetime) -> HouseEdition:
@@ -88,9 +93,11 @@ def publish(*, by: str, at: datetime) -> HouseEdition:
         published.with_house_rules(started.content)
         started.published_at, started.changed_by = at, by
         started.save()
-    published.refresh()
+        published.refresh()
+        # Another thread may have looked again before this was stored.
+        transaction.on_commit(published.refresh)
     return started
 
 
 def _whole(content: dict[str, Any]) -> Content:
-    return {"rule": list(content.get("rule", ())), "step": list(content.get("step", ()))}
+    return {what: list(content.get(what, ())) for what in _NAME_OF}

@@ -5,6 +5,9 @@ from __future__ import annotations
 import json
 import logging
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -60,7 +63,8 @@ def current() -> Pack:
 
     House rules that can no longer be read bar all mains instead of being left out.
     """
-    own = _newest.content()
+    held = _held.get()
+    own = _newest.content() if held is None else held
     try:
         return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, own)
     except PackError:
@@ -74,8 +78,34 @@ def with_house_rules(content: dict[str, Any]) -> Pack:
 
 
 def refresh() -> None:
-    """Forget which edition is in force; called when one has been published."""
+    """Forget which edition is in force; called when one has been published, and once it is stored."""
     _newest.forget()
+
+
+@contextmanager
+def as_of_now(*, awaited: bool = False) -> Iterator[None]:
+    """Follow, within the block, the newest edition that the database has at this moment.
+
+    Where mains is on nobody waits for a process to look again, nor for what another thread of it
+    knows. `awaited`: wait for an edition that is just being published, and let none be published
+    until the transaction ends; for mains that comes on. Needs a transaction.
+    """
+    if awaited:
+        HouseEdition.objects.select_for_update().order_by("-version").first()
+    token = _held.set(_newest_content())
+    try:
+        yield
+    finally:
+        _held.reset(token)
+
+
+# The edition that a block follows, whatever the process knows; none outside of such a block.
+_held: ContextVar[str | None] = ContextVar("held", default=None)
+
+
+def _newest_content() -> str:
+    edition = HouseEdition.objects.exclude(published_at=None).order_by("-version").first()
+    return json.dumps(edition.content) if edition and edition.content else ""
 
 
 class _Newest:
@@ -87,8 +117,7 @@ class _Newest:
 
     def content(self) -> str:
         if time.monotonic() >= self._until:
-            edition = HouseEdition.objects.exclude(published_at=None).order_by("-version").first()
-            self._known = json.dumps(edition.content) if edition and edition.content else ""
+            self._known = _newest_content()
             self._until = time.monotonic() + FRESH_SECONDS
         return self._known
 

@@ -48,7 +48,7 @@ def keys():
 def test_a_draft_is_not_in_force_until_it_is_published():
     revised(rule=RULE, step=STEP)
     assert house.draft_or_in_force()["rule"] == [RULE]
-    assert house.in_force() == {"rule": [], "step": []}
+    assert house.in_force() == {"rule": [], "step": [], "hazard": []}
     assert "house-look" not in keys()
 
     edition = house.publish(by="olga", at=timezone.now())
@@ -83,12 +83,54 @@ def test_a_rule_alone_leaves_the_steps_as_they_are():
 
 
 def test_a_rule_goes_with_the_steps_that_only_it_required():
-    both = {"rule": [RULE, RULE | {"id": "second"}], "step": [STEP]}
-    assert house.without_rule(both, "second") == {"rule": [RULE], "step": [STEP]}
-    assert house.without_rule({"rule": [RULE], "step": [STEP]}, "house-look") == {
-        "rule": [],
-        "step": [],
-    }
+    both = {"rule": [RULE, RULE | {"id": "second"}], "step": [STEP], "hazard": []}
+    left = house.without_rule(both, "second")
+    assert left == {"rule": [RULE], "step": [STEP], "hazard": []}
+    none = house.without_rule({"rule": [RULE], "step": [STEP]}, "house-look")
+    assert none == {"rule": [], "step": [], "hazard": []}
+
+
+HAZARD = {
+    "key": "house-hazard",
+    "title": "A hazard of this house",
+    "because": "It bit twice.",
+    "source": "common practice",
+    "possible": "true",
+    "on_arrival": True,
+    "cleared_by": ["house-look"],
+    "meets": ["leave"],
+}
+
+
+def test_a_hazard_of_the_house_is_kept_published_and_up():
+    revised(rule=RULE, step=STEP, hazard=HAZARD)
+    house.publish(by="olga", at=timezone.now())
+    revised(rule=RULE | {"because": "For a better reason."})
+    house.publish(by="olga", at=timezone.now())
+
+    assert house.in_force()["hazard"] == [HAZARD]
+    published.refresh()
+    up = derive(published.current(), amplifier()).up
+    assert "house-hazard" in [one.hazard.key for one in up]
+
+
+def test_a_hazard_goes_with_the_steps_that_alone_clear_it():
+    other = HAZARD | {"key": "other", "cleared_by": ["house-look", "touch-current"]}
+    content = {"rule": [RULE], "step": [STEP], "hazard": [HAZARD, other]}
+    assert house.without_rule(content, "house-look")["hazard"] == [other]
+    assert house.without_rule(content, "no-such-rule")["hazard"] == [HAZARD, other]
+
+
+def test_a_hazard_that_lost_one_of_its_steps_bars_the_change():
+    shared = HAZARD | {"cleared_by": ["house-look", "touch-current"]}
+    revised(rule=RULE, step=STEP, hazard=shared)
+    with pytest.raises(PackError, match="cleared by house-look, which is no step"):
+        house.revise(
+            lambda content: house.without_rule(content, "house-look"),
+            by="olga",
+            at=timezone.now(),
+        )
+    assert house.draft_or_in_force()["hazard"] == [shared]
 
 
 def test_what_does_not_fit_the_pack_is_not_kept():

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from checklists import published
 from checklists.engine.checklist import Checklist
 from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.commands import projecting
@@ -155,13 +156,26 @@ class JobTransaction:
 
 
 @contextmanager
-def job_transaction(number: int, *, by: User | None, at: datetime) -> Iterator[JobTransaction]:
-    """Lock a job for one transaction; Job.DoesNotExist when there is none. Nothing is kept on an error."""
+def job_transaction(
+    number: int, *, by: User | None, at: datetime, mains_comes_on: bool = False
+) -> Iterator[JobTransaction]:
+    """Lock a job for one transaction; Job.DoesNotExist when there is none. Nothing is kept on an error.
+
+    Where mains is on, or comes on, it follows the rules that are published at this moment.
+    """
     with transaction.atomic():
         job = Job.objects.select_for_update().get(pk=number)
-        tx = JobTransaction(job, list(ledger.read(number)), by=by, at=at)
-        yield tx
-        tx.leave()
+        with _rules(job, mains_comes_on=mains_comes_on):
+            tx = JobTransaction(job, list(ledger.read(number)), by=by, at=at)
+            yield tx
+            tx.leave()
+
+
+def _rules(job: Job, *, mains_comes_on: bool) -> AbstractContextManager[None]:
+    # Whoever publishes holds the edition and waits for jobs with mains: those must not wait for it.
+    if job.energised:
+        return published.as_of_now()
+    return published.as_of_now(awaited=True) if mains_comes_on else nullcontext()
 
 
 def check(refusals: list[Refusal]) -> None:

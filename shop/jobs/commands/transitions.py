@@ -37,7 +37,8 @@ def set_power(number: int, to: str, *, by: User, at: datetime) -> Job:
     """
     wanted = _word("to", to, Power)
     roles.require(by, (PowerRemoved if wanted == Power.ISOLATED else PowerApplied).ability)
-    with job_transaction(number, by=by, at=at) as tx:
+    comes_on = wanted != Power.ISOLATED
+    with job_transaction(number, by=by, at=at, mains_comes_on=comes_on) as tx:
         if wanted == Power.ISOLATED:
             _isolate(tx)
         elif tx.job.power != wanted:

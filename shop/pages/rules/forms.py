@@ -67,6 +67,7 @@ class HouseRuleForm(forms.Form):
     step_gate = forms.ChoiceField(
         label="Holds the gate", choices=choices(tuple(GATES), "none: it is service"), required=False
     )
+    step_hazard = forms.ChoiceField(label="Ties to a hazard", required=False)
     step_signal = forms.ChoiceField(
         label="Signal word", choices=choices(SIGNAL_WORDS, "no caution"), required=False
     )
@@ -86,6 +87,10 @@ class HouseRuleForm(forms.Form):
         ]
         self.fields["require"].choices = choices  # type: ignore[attr-defined]
         self.fields["limit_on"].choices = [("", "none"), *readings]  # type: ignore[attr-defined]
+        # Where any of its steps clears a hazard, one more would loosen it.
+        hazards = sorted((h.title, h.key) for h in pack.hazards if not h.any_clears)
+        tied = [("", "none: it is asked at its gate"), *((key, title) for title, key in hazards)]
+        self.fields["step_hazard"].choices = tied  # type: ignore[attr-defined]
         facts = [("", "choose a fact"), *((name, name) for name in VOCABULARY)]
         for row in range(ROWS):
             self.fields[f"fact{row}"] = forms.ChoiceField(choices=facts, required=False)
@@ -111,6 +116,8 @@ class HouseRuleForm(forms.Form):
             )
         if bool(data.get("step_title")) != bool(data.get("step_instruction")):
             self.add_error("step_instruction", "A step of your own needs a title and what to do.")
+        if data.get("step_hazard") and not (data.get("step_title") and data.get("step_gate")):
+            self.add_error("step_hazard", "A step of your own that holds a gate ties to a hazard.")
         return data
 
     def _part(self, row: int) -> str:
@@ -150,6 +157,8 @@ class HouseRuleForm(forms.Form):
         }
         if data["step_gate"]:
             step |= {"gate": data["step_gate"], "hold": True}
+        if data["step_hazard"]:
+            step["clears"] = [data["step_hazard"]]
         if data["step_signal"] and data["step_caution"]:
             step["caution"] = {"signal_word": data["step_signal"], "text": data["step_caution"]}
         return step

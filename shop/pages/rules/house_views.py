@@ -20,7 +20,7 @@ from shop.accounts.roles import needs, signed_in
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import OPEN
-from shop.pages.rules import pack_changes
+from shop.pages.rules import pack_changes, publishing
 from shop.pages.rules.forms import HouseRuleForm
 
 MOST_JOBS = 200  # looked at on a page; `rules diff` looks at all
@@ -143,9 +143,16 @@ def drop(request: HttpRequest) -> HttpResponse:
 def publish(request: HttpRequest) -> HttpResponse:
     """Put the draft in force; open jobs follow within a minute, those with mains at once."""
     try:
-        edition = house.publish(by=signed_in(request).get_username(), at=timezone.now())
+        done = publishing.publish(by=signed_in(request).get_username(), at=timezone.now())
     except (house.NothingToPublish, PackError) as error:
         messages.error(request, str(error))
         return redirect("house")
-    messages.success(request, f"House rules {edition.version} are in force; open jobs follow.")
+    messages.success(request, f"{done.edition} are in force; open jobs follow.")
+    for number in done.fell:
+        messages.warning(request, f"Job {number}: its permit fell. Pull the plug.")
+    for number in done.failed:
+        sentence = (
+            f"Job {number} has mains and could not be tried under these rules. Pull the plug."
+        )
+        messages.error(request, sentence)
     return redirect("house")

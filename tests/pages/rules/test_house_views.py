@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from django.db import IntegrityError, transaction
 
@@ -69,16 +71,14 @@ def test_a_rule_is_written_looked_at_kept_and_published(owner, bench):
     assert "In force" in owner.get("/house-rules/").content.decode()
 
 
-def test_publishing_keeps_sign_offs_and_takes_mains_where_a_hold_is_added(owner, bench, now):
+def test_publishing_keeps_sign_offs_and_takes_mains_where_a_hold_is_added(owner, bench):
     number = bench.receive(facts=amplifier())
     bench.limited(number)
     post(owner, step_gate="first-power", step_phase="first-power")
     assert "has mains: its permit may fall" in owner.get("/house-rules/").content.decode()
-    owner.post("/house-rules/publish/")
-    assert "0 of 1 open jobs follow" in owner.get("/house-rules/").content.decode()
+    told = owner.post("/house-rules/publish/", follow=True).content.decode()
 
-    rule_updates.follow(now=now)
-
+    assert f"Job {number}: its permit fell. Pull the plug." in told
     assert "1 of 1 open jobs follow" in owner.get("/house-rules/").content.decode()
     assert (bench.job(number).power, bench.job(number).unplug_due) == ("isolated", True)
     assert bench.state(number, "visual-intake") == "signed"
@@ -153,6 +153,40 @@ def test_a_house_limit_tightens_the_shipped_one(owner, bench):
     assert (reading.high, "house rule" in reading.source) == (0.25, True)
 
 
+def test_a_step_of_the_house_ties_to_a_hazard(owner, bench):
+    number = bench.receive(facts=amplifier())
+    post(owner, step_hazard="touch-current-not-proved")
+    owner.post("/house-rules/publish/")
+
+    checklist = bench.traveller(number).checklist
+    assert checklist.by_key["house-second-look"].step.clears == ("touch-current-not-proved",)
+    [one] = [o for o in checklist.up if o.hazard.key == "touch-current-not-proved"]
+    assert one.hazard.also == ("house-second-look",)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"step_gate": ""},
+        {"step_title": "", "step_instruction": "", "require": ["touch-current"]},
+    ],
+)
+def test_only_a_hold_of_the_house_ties_to_a_hazard(owner, changes):
+    answer = post(owner, step_hazard="touch-current-not-proved", **changes)
+    assert answer.status_code == 422
+    assert "A step of your own that holds a gate ties to a hazard." in answer.content.decode()
+    assert not HouseEdition.objects.exists()
+
+
+def test_a_hazard_that_one_step_of_several_clears_is_not_offered(db):
+    plain = published.pack()
+    first, *others = plain.hazards
+    some = replace(plain, hazards=(replace(first, any_clears=True), *others))
+    offered = dict(HouseRuleForm(pack=some).fields["step_hazard"].choices)
+    assert first.key not in offered
+    assert offered[others[0].key] == others[0].title
+
+
 def test_rules_come_and_go_in_the_draft(owner):
     post(owner)
     post(owner, id="another", require=["touch-current"], step_title="", step_instruction="")
@@ -163,6 +197,7 @@ def test_rules_come_and_go_in_the_draft(owner):
     assert house.draft_or_in_force() == {
         "rule": [t for t in house.draft_or_in_force()["rule"] if t["id"] == "another"],
         "step": [],
+        "hazard": [],
     }
     owner.post("/house-rules/publish/")
     owner.post("/house-rules/drop/", {"rule": "another"})
