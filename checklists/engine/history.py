@@ -164,8 +164,8 @@ class History:
         self,
         sequence: int,
         triggers: tuple[Trigger, ...],
-        *,
         spared: Event | None = None,
+        *,
         hazards: frozenset[str] = frozenset(),
     ) -> Event | None:
         """Return the first event after a row to which one of the triggers applies.
