@@ -22,6 +22,7 @@ log = logging.getLogger(__name__)
 
 # How long a process may go on with the edition it knows before it looks again.
 FRESH_SECONDS = 2.0
+_FAULTS_NAMED = 3
 
 # In force instead of house rules that cannot be read: nobody gets mains until they can.
 _BARRED: dict[str, Any] = {
@@ -67,9 +68,19 @@ def current() -> Pack:
     own = _newest.content() if held is None else held
     try:
         return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, own)
-    except PackError:
+    except PackError as error:
         log.exception("the published house rules cannot be read; mains is barred")
-        return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, json.dumps(_BARRED))
+        barred = json.dumps(_barred(error))
+        return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, barred)
+
+
+def _barred(error: PackError) -> dict[str, Any]:
+    """Return what is in force instead, naming the rules that cannot be read."""
+    [step] = _BARRED["step"]
+    faults = " ".join(error.problems[:_FAULTS_NAMED])
+    more = len(error.problems) - _FAULTS_NAMED
+    told = f"{step['instruction']} {faults}" + (f" And {more} more." if more > 0 else "")
+    return {**_BARRED, "step": [{**step, "instruction": told}]}
 
 
 def with_house_rules(content: dict[str, Any]) -> Pack:

@@ -165,6 +165,7 @@ def test_rules_that_cannot_be_read_any_more_bar_all_mains():
 
     barred = checklist.by_key["house-rules-unreadable"]
     assert (barred.gate, barred.step.signed_by) == ("first-power", ())
+    assert f"rule {RULE['id']}" in barred.step.instruction, "the owner is told which"
     assert "touch-current" in checklist.by_key, "the shipped pack is in force all the same"
 
 
