@@ -158,6 +158,13 @@ def test_mains_and_cover_are_not_withdrawn(pack):
     assert last(pack, OPEN, {"kind": "entry_withdrawn", "row": 7}) == ["no-row"]
 
 
+def test_a_soak_that_ran_is_not_withdrawn(pack):
+    ran = [{"kind": "soak_started"}, {"kind": "soak_ended", "result": "fail"}]
+    for row in (4, 5):
+        gone = {"kind": "entry_withdrawn", "row": row}
+        assert last(pack, ON, SIGN, FULL, *ran, gone) == ["never-undone"]
+
+
 def test_a_unit_that_arrives_open_is_open(pack):
     assert last(pack, {"kind": "received", "open": True}, SIGN, WORK) == []
 
