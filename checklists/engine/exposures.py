@@ -85,7 +85,10 @@ def _dangerous(exposure: str, checklist: Checklist) -> list[Hindrance]:
 
 def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:
     for gate in gates_of(exposure, checklist):
-        yield from (Hindrance(step) for step in checklist.unmet(gate))
+        for step in checklist.unmet(gate):
+            # What is true of the bench does not leave with the unit.
+            if not (exposure == LEAVE and step.step.of_the_bench):
+                yield Hindrance(step)
     for gate in inherited_gates(exposure, checklist):
         for step in checklist.unmet(gate):
             if not (checklist.pack.hazards_cleared_by(step.key) or step.step.of_the_bench):
