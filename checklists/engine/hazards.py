@@ -46,8 +46,10 @@ class Hazard:
         """Whether what is possible is read off the job's own record, such as an agreement.
 
         That is no guess of anybody, so such a hazard falls with it and need not wait for a step.
+        Where something that a person typed counts as well, it waits.
         """
-        return any(VOCABULARY[name].computed for name in self.possible.names if "." in name)
+        names = self.possible.names
+        return bool(names) and all("." in name and VOCABULARY[name].computed for name in names)
 
     @property
     def listed_steps(self) -> tuple[str, ...]:
