@@ -10,12 +10,13 @@ from django.db import connections
 from django.utils import timezone
 
 from checklists import house
-from checklists.engine.words import HAND_BACK
+from checklists.engine.words import HAND_BACK, LIMITED
 from checklists.models import HouseEdition
 from shop.jobs import ledger
 from shop.jobs.events.note_added import NoteAdded
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
+from shop.pages.rules import publishing
 from shop.reminders import services as reminder_services
 from shop.reminders.models import Reminder
 from tests.helpers import amplifier
@@ -106,7 +107,7 @@ def test_power_against_a_sign_off_that_ends(bench, other):
         bench.pass_gate(number, "first-power")
         results = together(
             lambda n=number: bench.power(n, "limited"),
-            lambda n=number: other.record(n, "work_done", work="fuse-replaced"),
+            lambda n=number: other.record(n, "finding_recorded", finding="fuse-wrong"),
         )
 
         assert unexpected(results) == []
@@ -316,3 +317,29 @@ def test_the_first_draft_of_all_is_started_once(bench):
     errors = [r for r in results if isinstance(r, Exception)]
     assert {type(error).__name__ for error in errors} <= {"DraftTaken"}
     assert len(kept) == 4 - len(errors)
+
+
+def held_before_power(name):
+    """A rule of the house with a hold of its own at the gates that mains comes through."""
+    step = {"key": name, "title": "Look", "instruction": "Look.", "phase": "first-power"}
+    step |= {"gate": "first-power", "gate_once_opened": "limited-power", "hold": True}
+    rule = {"id": name, "when": "true", "require": [name], "because": "We say so."}
+    return {"rule": rule | {"source": "x"}, "step": step | {"source": "x"}}
+
+
+def test_mains_that_comes_on_while_rules_are_published_stands_under_them(bench):
+    for round_ in range(ROUNDS):
+        number = bench.receive(make=f"Maker {round_}", facts=amplifier())
+        bench.clear(number, LIMITED)
+        tables, now = held_before_power(f"look-{round_}"), timezone.now()
+        house.revise(lambda content, new=tables: house.with_tables(content, **new), by="x", at=now)
+        results = together(
+            lambda n=number: bench.power(n, "limited"),
+            lambda: publishing.publish(by="x", at=timezone.now()),
+        )
+
+        assert unexpected(results) == []
+        assert house.draft() is None
+        assert_intact(number)
+        assert bench.job(number).power == "isolated"
+        assert not Permit.objects.filter(job=number, ended_at=None).exists()
