@@ -26,6 +26,8 @@ class _CaseTable(Table):
     name: str
     physics: str
     allowed: bool = False
+    # One of `[units]` of the file, on top of which come the facts of the case.
+    unit: str = ""
     facts: dict[str, Any] = {}
     events: list[Any]
 
@@ -38,6 +40,11 @@ class Case:
     file: str
     allowed: bool
     history: dict[str, Any]
+
+    @property
+    def label(self) -> str:
+        """File and name, as a sentence about it begins."""
+        return f"{self.file}: {self.name}:"
 
     def walked(self, pack: Pack, hands: Honest) -> list[Told]:
         """Return what the pack makes of it."""
@@ -61,7 +68,8 @@ def _cases(file: Path) -> Iterator[Case]:
             raise HistoryError(
                 [f"{file.name}: case {place}: {p}" for p in error.problems]
             ) from None
-        history = {"facts": case.facts, "events": case.events}
+        facts = {**content.get("units", {}).get(case.unit, {}), **case.facts}
+        history = {"facts": facts, "events": case.events}
         yield Case(case.name, file.name, case.allowed, history)
 
 
@@ -81,11 +89,16 @@ def problems(pack: Pack, cases: Iterable[Case], hands: Honest) -> Iterator[str]:
 
 def judge(pack: Pack, case: Case, hands: Honest) -> list[str]:
     """Return a sentence for each event of a case that comes out otherwise."""
-    label = f"{case.file}: {case.name}:"
     try:
         walked = case.walked(pack, hands)
     except HistoryError as error:
-        return [f"{label} {problem}" for problem in error.problems]
+        return [f"{case.label} {problem}" for problem in error.problems]
+    return judge_walked(case, walked)
+
+
+def judge_walked(case: Case, walked: list[Told]) -> list[str]:
+    """Return a sentence for each event of a walked case that comes out otherwise."""
+    label = case.label
     accepted = walked if case.allowed else walked[:-1]
     found = [
         f"{label} event {place} ({told.event.sentence()}) is refused: {in_words(told.refused[0])}"
