@@ -35,19 +35,23 @@ class Hindrance:
 
 def entry_gate(checklist: Checklist) -> str:
     """Return the gate through which mains comes on this unit."""
-    return "limited-power" if checklist.opened else "first-power"
+    return gates(LIMITED, opened=checklist.opened)[0]
 
 
 def gates_of(exposure: str, checklist: Checklist) -> tuple[str, ...]:
     """Return the gates whose hold steps are asked when the exposure begins."""
-    entry = entry_gate(checklist)
+    return gates(exposure, opened=checklist.opened)
+
+
+def gates(exposure: str, *, opened: bool) -> tuple[str, ...]:
+    """Return the gates of an exposure for a unit that has been opened or worked on, or not."""
     return {
         COVER_OFF: ("open-up",),
         HANDS: ("hands-in",),
-        LIMITED: (entry,),
+        LIMITED: ("limited-power" if opened else "first-power",),
         FULL: ("full-power",),
         UNATTENDED: ("soak",),
-        LEAVE: ("soak", "release"),
+        LEAVE: ("release",),
         HAND_BACK: ("hand-back",),
     }.get(exposure, ())
 
@@ -55,7 +59,7 @@ def gates_of(exposure: str, checklist: Checklist) -> tuple[str, ...]:
 def inherited_gates(exposure: str, checklist: Checklist) -> tuple[str, ...]:
     """Return earlier gates whose holds without a hazard, a shop's own, are asked as well."""
     entry = entry_gate(checklist)
-    return {FULL: (entry,), LEAVE: (entry, "full-power")}.get(exposure, ())
+    return {FULL: (entry,), LEAVE: (entry, "full-power", "soak")}.get(exposure, ())
 
 
 def against(exposure: str, checklist: Checklist) -> list[Hindrance]:

@@ -17,7 +17,7 @@ from checklists.engine.quoting import quoted
 from checklists.engine.strict_tables import Builds, TableError, taken
 
 _TABLES = ("pack", "rule", "step", "hazard", "suspect")
-NOT_RULES = (".cases.toml", ".honest.toml", ".properties.toml", ".units.toml")
+NOT_RULES = (".cases.toml", ".equivalents.toml", ".honest.toml", ".properties.toml", ".units.toml")
 ANALYSIS = "stpa.toml"  # what can go wrong at the bench; it lists no steps
 OWN_RULES = "the shop's own rules"
 
@@ -47,6 +47,51 @@ def load(folder: Path, house: Path | None = None, own: Tables | None = None) -> 
     if own is not None:
         reader.take(own, OWN_RULES, "")
     return reader.pack()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Parts:
+    """What stands in the files of a pack, before hazards and steps are tied to each other."""
+
+    name: str
+    version: str
+    rules: Mapping[str, Rule]
+    steps: Mapping[str, Step]
+    hazards: Mapping[str, Hazard]
+    suspects: tuple[Suspect, ...]
+    raw: dict[str, object]
+
+    def problems(self) -> list[str]:
+        """Return a sentence for each name that leads nowhere and each step that cannot be done."""
+        found = checking_packs.problems(dict(self.rules), dict(self.steps))
+        return [*found, *checking_hazards.problems(self.hazards, self.steps)]
+
+    def pack(self) -> Pack:
+        """Return the pack; PackError lists what is wrong with it."""
+        problems = self.problems()
+        if problems:
+            raise PackError(problems)
+        hazards = tying_hazards.tied(self.hazards, self.steps)
+        pack = Pack(
+            name=self.name,
+            version=self.version,
+            rules=tuple(self.rules.values()),
+            steps=tying_hazards.with_ends(self.steps, hazards),
+            raw=self.raw,
+            suspects=self.suspects,
+            hazards=hazards,
+        )
+        _ = pack.rank  # a circle must be found now, not at the bench
+        return pack
+
+
+def parts(folder: Path) -> Parts:
+    """Read the pack in `folder` as it stands in its files; PackError lists every fault."""
+    reader = _Reader()
+    reader.read(folder)
+    if reader.problems:
+        raise PackError(reader.problems)
+    return reader.parts()
 
 
 class _Reader:
@@ -140,27 +185,22 @@ class _Reader:
                     )
 
     def pack(self) -> Pack:
-        problems = [
-            *self.problems,
-            *checking_packs.problems(self.rules, self.steps),
-            *checking_hazards.problems(self.hazards, self.steps),
-        ]
-        if problems:
-            raise PackError(problems)
-        hazards = tying_hazards.tied(self.hazards, self.steps)
+        if self.problems:
+            # What else is wrong is told as well, so that it is mended in one go.
+            raise PackError([*self.problems, *self.parts().problems()])
+        return self.parts().pack()
+
+    def parts(self) -> Parts:
         name, version = self.head.get("name", "pack"), self.head.get("version", "0")
-        raw = {"name": name, "version": version, **self.raw}
-        pack = Pack(
+        return Parts(
             name=name,
             version=version,
-            rules=tuple(self.rules.values()),
-            steps=tying_hazards.with_ends(self.steps, hazards),
-            raw=raw,
+            rules=self.rules,
+            steps=self.steps,
+            hazards=self.hazards,
             suspects=tuple(self.suspects.values()),
-            hazards=hazards,
+            raw={"name": name, "version": version, **self.raw},
         )
-        _ = pack.rank  # a circle must be found now, not at the bench
-        return pack
 
 
 @dataclass(frozen=True, slots=True)

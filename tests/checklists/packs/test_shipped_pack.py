@@ -8,9 +8,12 @@ import pytest
 from django.conf import settings
 
 from checklists import published
-from checklists.engine import cases, properties, prove
+from checklists.engine import case_histories, cases, properties, prove
 from checklists.engine.prefilter import required_words
+from checklists.engine.prove_histories import HistoryProver
+from checklists.engine.prove_purposes import purposes
 from checklists.engine.vocabulary import VOCABULARY, accept
+from checklists.engine.ways_out import WaysOut
 from checklists.engine.words import EVENTS, GATES
 from shop.bench import registry
 
@@ -131,6 +134,18 @@ def test_every_output_stage_leads_to_a_rule_of_its_own_or_of_its_kind():
     spoken = " ".join(rule.condition.source for rule in PACK.rules)
     for stage in VOCABULARY["unit.output_stage"].words:
         assert f'"{stage}"' in spoken
+
+
+def test_every_history_is_refused_or_accepted_as_it_is_written():
+    hands = case_histories.hands_of(settings.PACK_FOLDER)
+    histories = case_histories.read(settings.PACK_FOLDER)
+    assert len(histories) >= 150
+    assert [s for case in histories for s in case_histories.judge(PACK, case, hands)] == []
+
+
+def test_no_exposure_is_met_in_any_history_and_no_unit_is_stuck():
+    found = [*HistoryProver(PACK).check(), *WaysOut(PACK).check(), *purposes(PACK, PACK.steps)]
+    assert [f for f in found if f.verdict != prove.Verdict.PROVED] == []
 
 
 def test_every_property_is_proved():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from checklists.engine import (
     checking_hazards,
     honest,
     markdown,
+    mutate,
     properties,
     prove,
     reading_packs,
@@ -27,6 +28,7 @@ from checklists.engine import (
 from checklists.engine.happenings import HistoryError
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.prove_histories import HistoryProver
+from checklists.engine.prove_purposes import purposes
 from checklists.engine.strict_tables import TableError
 from checklists.engine.ways_out import WaysOut
 from checklists.engine.words import GATES
@@ -49,6 +51,8 @@ class Command(BaseCommand):
         prove_.add_argument(
             "--out", metavar="DIR", help="write counterexamples here as facts files"
         )
+        mutate_ = ways.add_parser("mutate", help="take each line of the table of hazards away")
+        mutate_.add_argument("--pack", metavar="DIR")
         replay_ = ways.add_parser("replay", help="walk a history of one unit, event by event")
         replay_.add_argument("file", metavar="FILE.json")
         replay_.add_argument("--pack", metavar="DIR")
@@ -68,6 +72,8 @@ class Command(BaseCommand):
         pack = _load(folder) if options["pack"] else _published()
         if options["way"] == "replay":
             self._replay(folder, pack, Path(options["file"]))
+        elif options["way"] == "mutate":
+            self._mutate(folder)
         elif options["way"] == "check":
             self._check(folder, pack)
         else:
@@ -85,6 +91,24 @@ class Command(BaseCommand):
         if refused:
             raise CommandError(f"{refused} of {len(told)} events are refused.", returncode=1)
         self.stdout.write(f"{len(told)} events, none refused.")
+
+    def _mutate(self, folder: Path) -> None:
+        """Print what kills each mutant; exit 2 when one survives."""
+        try:
+            hunt = mutate.Hunt(folder)
+        except (PackError, HistoryError) as error:
+            raise CommandError("\n".join(error.problems), returncode=2) from None
+        counts: Counter[str] = Counter()
+        for place, fate in enumerate(hunt.fates(), 1):
+            counts[fate.kind] += 1
+            self.stdout.write(
+                f"[{place}/{len(hunt.mutants)}] {fate.kind:10} {fate.mutant}: {fate.killer}"
+            )
+        summary = ", ".join(f"{count} {kind}" for kind, count in counts.most_common())
+        if counts[mutate.SURVIVED] or hunt.strays():
+            strays = "; no such mutant: " + ", ".join(hunt.strays()) if hunt.strays() else ""
+            raise CommandError(f"{summary}{strays}.", returncode=2)
+        self.stdout.write(f"{len(hunt.mutants)} mutants: {summary}.")
 
     def _check(self, folder: Path, pack: Pack) -> None:
         report = cases.run(pack, folder)
@@ -152,14 +176,14 @@ class Command(BaseCommand):
             to_prove = properties.read(folder, pack)
         except properties.PropertyError as error:
             raise CommandError(str(error), returncode=2) from None
-        prover = prove.Prover(pack)
+        prover, shipped = prove.Prover(pack), reading_packs.parts(folder).steps
         counts = Counter(dict.fromkeys(prove.Verdict, 0))
         for place, wanted in enumerate(to_prove, 1):
             proof = prover.check(wanted)
             self.stdout.write(f"[{place}/{len(to_prove)}] {proof.verdict:10} {proof.id}")
             counts[proof.verdict] += 1
             self._explain(proof, out)
-        for place, proof in enumerate(_of_every_pack(pack, prover), 1):
+        for place, proof in enumerate(_of_every_pack(pack, prover, shipped), 1):
             if place % 100 == 0 or proof.id.startswith("ways-out/"):
                 self.stdout.write(f"[{place}] {proof.verdict:10} {proof.id} {proof.why}".rstrip())
             counts[proof.verdict] += 1
@@ -205,11 +229,14 @@ class Command(BaseCommand):
         self.stdout.write(f"{touched} open jobs would change.")
 
 
-def _of_every_pack(pack: Pack, prover: prove.Prover) -> Iterator[prove.Proof]:
+def _of_every_pack(
+    pack: Pack, prover: prove.Prover, shipped: Iterable[str]
+) -> Iterator[prove.Proof]:
     """Yield what every pack must show, whatever it says."""
     yield from prover.structure()
     yield from HistoryProver(pack, prover).check()
     yield from WaysOut(pack).check()
+    yield from purposes(pack, shipped)
 
 
 def _history(file: Path) -> object:
