@@ -129,6 +129,8 @@ class History:
     events: tuple[Event, ...] = ()
     signoffs: dict[str, list[Event]] = field(default_factory=dict)
     others: tuple[Event, ...] = ()
+    # Steps whose fail was withdrawn and that were not signed since.
+    unsettled: frozenset[str] = frozenset()
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
@@ -140,20 +142,23 @@ class History:
         withdrawn = {event.row for event in in_order if event.event_type == WITHDRAWN}
         signoffs: dict[str, list[Event]] = {}
         others: list[Event] = []
+        unsettled: set[str] = set()
         for event in in_order:
             if event.event_type not in (SIGNED, WAIVED) or event.unreadable:
                 others.append(event)
             elif event.sequence in withdrawn:
                 signoffs.pop(event.step, None)
+                unsettled |= {event.step} if event.result == "fail" else set()
             else:
                 signoffs.setdefault(event.step, []).append(event)
-        return cls(in_order, signoffs, tuple(others))
+                unsettled.discard(event.step)
+        return cls(in_order, signoffs, tuple(others), frozenset(unsettled))
 
     @property
     def failed(self) -> frozenset[str]:
-        """Keys of the steps whose last sign-off is a fail."""
+        """Keys of the steps whose last sign-off is a fail, also when that fail was withdrawn."""
         last = {key: signoffs[-1].result for key, signoffs in self.signoffs.items() if signoffs}
-        return frozenset(key for key, result in last.items() if result == "fail")
+        return self.unsettled.union(key for key, result in last.items() if result == "fail")
 
     @property
     def touched(self) -> bool:
