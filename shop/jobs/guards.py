@@ -50,7 +50,7 @@ def against_lasting(job: Job, record: Record, checklist: Checklist) -> list[Refu
     soaking = record.soak == "running"
     cover_off = job.cover == Cover.OFF
     met = exposures.of_power(str(job.power), cover_off=cover_off, soaking=soaking)
-    return _told([doing.hold(h) for h in exposures.lasting(met, checklist)])
+    return against_twin_job(job) + _told([doing.hold(h) for h in exposures.lasting(met, checklist)])
 
 
 def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> list[Refusal]:
@@ -70,11 +70,22 @@ def against_twin_job(job: Job) -> list[Refusal]:
     return [Refusal("two-jobs", f"The unit has another open job, {numbers}. Join them first.")]
 
 
+def _against_live_twin(job: Job) -> list[Refusal]:
+    """Reasons against hands while the unit has mains by another job: older shops may have had that."""
+    live = job.unit.jobs.exclude(pk=job.number).exclude(power=Power.ISOLATED).order_by("number")
+    return [
+        Refusal(
+            "energised", f"Mains is on by job {other} of the same unit. Take it off there first."
+        )
+        for other in live.values_list("number", flat=True)
+    ]
+
+
 def against_cover_off(job: Job, checklist: Checklist) -> list[Refusal]:
     """Reasons against taking the cover off."""
     if job.closed:
         return [JOB_CLOSED]
-    return _told(acts.against_cover_off(state_of(job), checklist))
+    return _against_live_twin(job) + _told(acts.against_cover_off(state_of(job), checklist))
 
 
 def against_cover_on(job: Job) -> list[Refusal]:
@@ -84,7 +95,7 @@ def against_cover_on(job: Job) -> list[Refusal]:
 
 def against_hands(job: Job, checklist: Checklist) -> list[Refusal]:
     """Reasons against a hand in the unit: work, fitting, steps that are done inside."""
-    return _told(acts.against_hands(state_of(job), checklist))
+    return _against_live_twin(job) + _told(acts.against_hands(state_of(job), checklist))
 
 
 def against_work_beside(job: Job) -> list[Refusal]:
@@ -152,8 +163,20 @@ def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Ref
         )
     if record.soak not in ("none", "passed"):
         reasons.append(Refusal("soak-not-passed", f"The soak has not passed: {record.soak}."))
+    reasons += _against_trials_gone(record, checklist)
     # What came up during the soak, such as a part nobody has agreed to, holds at its gate still.
     return reasons + _told(acts.against_release(state_of(job), checklist))
+
+
+def _against_trials_gone(record: Record, checklist: Checklist) -> list[Refusal]:
+    """Reasons when trials were withdrawn after they were signed for."""
+    step, needed = checklist.with_role(StepRole.CLEAN_TRIALS), record.clean_trials_needed
+    signed = step is not None and step.state == "signed"
+    if not signed or needed is None or record.clean_trials_run >= needed:
+        return []
+    ran = record.clean_trials_run
+    sentence = f"Trials without the fault: {needed} are asked for, {ran} are on record."
+    return [Refusal("not-on-record", sentence)]
 
 
 def _against_hand_back(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:

@@ -70,6 +70,8 @@ class Record:
 
     job: Job
     rows: Sequence[AnyRow]
+    # Rows that were withdrawn as wrong; they change the record no more.
+    withdrawn: frozenset[int] = frozenset()
     history_events: list[Event] = field(default_factory=list)
     recorded_facts: Facts = field(default_factory=dict)
     findings: list[str] = field(default_factory=list)
@@ -78,11 +80,16 @@ class Record:
     work_rows: list[int] = field(default_factory=list)
     repair_rows: list[int] = field(default_factory=list)
     trials: list[RecordedTrial] = field(default_factory=list)
+    # Trials and work that were withdrawn: what they asked for is asked for still.
+    withdrawn_trials: list[RecordedTrial] = field(default_factory=list)
+    withdrawn_work_rows: list[int] = field(default_factory=list)
     # Trials without the fault since the last repair or fault.
     clean_trials_run: int = 0
     needs_by_row: dict[int, Need] = field(default_factory=dict)
     # The last word on each suspect that was spoken of: raised, ruled-out or confirmed.
     suspects: dict[str, str] = field(default_factory=dict)
+    # What the customer says is wrong, each with its row.
+    complaints: list[tuple[int, str]] = field(default_factory=list)
     soak_run: SoakRun | None = None
     # The day the customer was told, as last said.
     promised_on: date | None = None
@@ -90,8 +97,9 @@ class Record:
     questions: list[Question] = field(default_factory=list)
 
     def of_type(self, event_type: str) -> list[AnyRow]:
-        """Return the rows of one type, oldest first."""
-        return [row for row in self.rows if row.event_type == event_type]
+        """Return the rows of one type that still count, oldest first."""
+        rows = [row for row in self.rows if row.event_type == event_type]
+        return [row for row in rows if row.sequence not in self.withdrawn]
 
     @cached_property
     def history(self) -> History:
@@ -120,15 +128,15 @@ class Record:
         """Clean trials that the statistics ask for; None when no trial is on record.
 
         Counted are the trials before the first work, and later ones up to the last fault:
-        what came after that is the proof itself and must not soften the demand.
+        what came after that is the proof itself and must not soften the demand. A correction
+        does not soften it either: the greater counts, with what was withdrawn and without.
         """
-        faults = [trial.sequence for trial in self.trials if trial.fault]
-        until = self.work_rows[0] if self.work_rows else float("inf")
-        until = max([until, *faults])
-        counted = [trial for trial in self.trials if trial.sequence <= until]
-        if not counted:
-            return None
-        return clean_trials(len(faults), len(counted)).needed
+        with_all = [*self.trials, *self.withdrawn_trials]
+        asked = (
+            _clean_trials_needed(self.trials, self.work_rows),
+            _clean_trials_needed(with_all, [*self.work_rows, *self.withdrawn_work_rows]),
+        )
+        return max((needed for needed in asked if needed is not None), default=None)
 
     def repaired(self, row: AnyRow) -> None:
         """Note something that may have cured the unit: clean trials count from here."""
@@ -169,3 +177,10 @@ class Record:
     def beyond(self) -> list[str]:
         """Parts and work beyond what the customer agreed to, in words."""
         return beyond(self.agreement, self.needs, self.work)
+
+
+def _clean_trials_needed(trials: Sequence[RecordedTrial], work: Sequence[int]) -> int | None:
+    faults = [trial.sequence for trial in trials if trial.fault]
+    until = max([min(work, default=float("inf")), *faults])
+    counted = [trial for trial in trials if trial.sequence <= until]
+    return clean_trials(len(faults), len(counted)).needed if counted else None

@@ -69,7 +69,9 @@ def _occasions(now: datetime) -> Iterable[tuple[str, QuerySet[Job], object]]:
     yield "estimate", versions, Concat(Value("estimate/"), F("sent_version"), output_field=_TEXT)
     closed = Job.objects.filter(closed_at__gte=since)
     yield "ready", closed.filter(stage=Stage.RELEASED.value), Value("ready")
-    yield "unrepaired", closed.filter(stage=Stage.WITHDRAWN.value), Value("unrepaired")
+    # A job that was joined into another has not left: its unit is here still.
+    left = closed.filter(stage=Stage.WITHDRAWN.value, joined_into=None)
+    yield "unrepaired", left, Value("unrepaired")
     shipped_rows = LedgerRow.objects.filter(
         job=OuterRef("pk"), event_type=Shipped.event_type, at__gte=since
     )

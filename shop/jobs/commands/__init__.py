@@ -10,6 +10,7 @@ from shop.jobs.commands.contact import (
     record_estimate_answer,
     record_question,
 )
+from shop.jobs.commands.correcting import correct_intake, join
 from shop.jobs.commands.receiving import receive
 from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, refresh
@@ -18,7 +19,9 @@ from shop.jobs.commands.transitions import set_cover, set_power, set_stage
 
 __all__ = [
     "add_photo",
+    "correct_intake",
     "defer",
+    "join",
     "receive",
     "record",
     "record_customer_told",

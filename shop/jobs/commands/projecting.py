@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from checklists.engine.history import WITHDRAWN
 from shop.jobs import events
 from shop.jobs.events.base import Event, Follower, Transaction
+from shop.jobs.events.intake_corrected import IntakeCorrected
 from shop.jobs.events.stored import Data
 from shop.jobs.models import Job, JobCause, JobPart, JobReading, LedgerRow, StageVisit
 from shop.jobs.needs import Need
@@ -50,7 +52,12 @@ def _causes(tx: Transaction, written: Sequence[LedgerRow]) -> None:
 
 
 def _readings(tx: Transaction, written: Sequence[LedgerRow]) -> None:
-    """Write what was measured."""
+    """Write what was measured, and take out what was withdrawn."""
+    withdrawn = [row.data["row"] for row in written if row.event_type == WITHDRAWN]
+    kept = JobReading.objects.filter(job=tx.job)
+    kept.filter(row__in=withdrawn).delete()
+    if any(row.event_type == IntakeCorrected.event_type for row in written):
+        kept.update(make=tx.job.unit.make, model=tx.job.unit.model)
     made = [
         _reading(tx.job, row.sequence, reading)
         for row in written

@@ -14,7 +14,7 @@ from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept
 from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction, job_transaction
-from shop.jobs.commands.units import locked_unit, require_not_here
+from shop.jobs.commands.units import last_release, locked_unit, require_not_here
 from shop.jobs.events.base import Event
 from shop.jobs.events.complaint_recorded import ComplaintRecorded
 from shop.jobs.events.cover_removed import CoverRemoved
@@ -26,7 +26,7 @@ from shop.jobs.events.received import Received
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.left_up import left_up
 from shop.jobs.models import Job, Unit
-from shop.jobs.stages import Cover, Stage
+from shop.jobs.stages import Cover
 from shop.lib import text
 from shop.lib.refusals import BadInput, bad
 
@@ -102,7 +102,7 @@ def _open(
         unit=unit,
         complaint=intake.taken["complaint"],
         reference=reference,
-        returned_from=unit.jobs.filter(stage=Stage.RELEASED.value).order_by("-number").first(),
+        returned_from=last_release(unit),
         received_at=at,
         stage_since=at,
     )

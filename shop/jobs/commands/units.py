@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from shop.jobs.identity import identity_of
-from shop.jobs.models import Unit
+from shop.jobs.models import Job, Unit
+from shop.jobs.stages import Stage
 from shop.lib.refusals import Refusal, Refused
 
 
@@ -37,3 +38,8 @@ def require_not_here(unit: Unit, *, but: int = 0) -> None:
     numbers = [number for number in unit.open_jobs() if number != but]
     if numbers:
         raise AlreadyHere(numbers)
+
+
+def last_release(unit: Unit) -> Job | None:
+    """Return the job from which the unit comes back as repaired; None when it was never released."""
+    return unit.jobs.filter(stage=Stage.RELEASED.value).order_by("-number").first()

@@ -17,10 +17,13 @@ from shop.jobs.events.complaint_recorded import ComplaintRecorded
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
 from shop.jobs.events.customer_told import CustomerTold
+from shop.jobs.events.entry_withdrawn import WITHDRAWABLE, EntryWithdrawn
 from shop.jobs.events.estimate_answered import EstimateAnswered
 from shop.jobs.events.estimate_sent import EstimateSent
 from shop.jobs.events.fact_recorded import FactRecorded
 from shop.jobs.events.finding_recorded import FindingRecorded
+from shop.jobs.events.intake_corrected import IntakeCorrected
+from shop.jobs.events.jobs_joined import JobsJoined
 from shop.jobs.events.limit_agreed import LimitAgreed
 from shop.jobs.events.nights import Nights
 from shop.jobs.events.note_added import NoteAdded
@@ -82,6 +85,7 @@ EVENTS: list[type[Event]] = [
     QuestionReplied,
     Shipped,
     NoteAdded,
+    EntryWithdrawn,
     Received,
     StageChanged,
     StepSigned,
@@ -96,6 +100,8 @@ EVENTS: list[type[Event]] = [
     QuestionAsked,
     Released,
     Withdrawn,
+    IntakeCorrected,
+    JobsJoined,
 ]
 _BY_TYPE = {event.event_type: event for event in EVENTS}
 
@@ -141,7 +147,7 @@ def reduce(job: Job, rows: Sequence[AnyRow], *, now: datetime | None = None) -> 
     before it where it may have been something that ends one. Without `now`, the nights since the
     last row do not count.
     """
-    record = Record(job=job, rows=rows)
+    record = Record(job=job, rows=rows, withdrawn=_withdrawn(rows))
     nights = Nights()
     for row in rows:
         event = find(row.event_type)
@@ -149,10 +155,25 @@ def reduce(job: Job, rows: Sequence[AnyRow], *, now: datetime | None = None) -> 
         record.history_events += nights.before(happened)
         record.history_events.append(happened)
         with suppress(*stored.ODD):
-            event.reduce(record, row)
+            if row.sequence in record.withdrawn:
+                event.reduce_withdrawn(record, row)
+            else:
+                event.reduce(record, row)
     if now is not None:
         record.history_events += nights.until(now)
     return record
+
+
+def _withdrawn(rows: Sequence[AnyRow]) -> frozenset[int]:
+    """Return the rows that later rows withdraw, of the types that can be withdrawn."""
+    types = {row.sequence: row.event_type for row in rows}
+    found = set()
+    for row in rows:
+        if row.event_type == EntryWithdrawn.event_type:
+            target = stored.whole(row.data, "row") or 0
+            if target < row.sequence and types.get(target) in WITHDRAWABLE:
+                found.add(target)
+    return frozenset(found)
 
 
 def _for_history(event: type[Event], row: AnyRow) -> history.Event:

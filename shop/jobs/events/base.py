@@ -112,6 +112,10 @@ class Event(BaseModel):
         """Let a row of the ledger change the record; rows come oldest first."""
 
     @classmethod
+    def reduce_withdrawn(cls, record: Record, row: AnyRow) -> None:
+        """Let a row that was withdrawn leave what no correction gives back; most leave nothing."""
+
+    @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Return what the validity of sign-offs needs of a row."""
         return cls.happened(row)

@@ -23,12 +23,17 @@ class Closing(Event):
 
     def apply(self, tx: Transaction) -> None:
         """Close the job, set free what was kept and ordered for it, and note what is proved."""
-        tx.job.closed_at = tx.at
-        tx.changed("closed_at")
-        stock.release(stock.StockActor(tx.by, tx.at, tx.job.number))
-        orders.drop_allocations(tx.job.number, tx.at)
+        close(tx)
         self.pack = tx.checklist.pack.digest
         trials = trials_of(tx.record)
         if trials.proof is not None:
             self.proof, self.proved = trials.proof.says, trials.proof.verdict
             self.clean_trials = trials.clean
+
+
+def close(tx: Transaction) -> None:
+    """Close the job, and set free what was kept and ordered for it."""
+    tx.job.closed_at = tx.at
+    tx.changed("closed_at")
+    stock.release(stock.StockActor(tx.by, tx.at, tx.job.number))
+    orders.drop_allocations(tx.job.number, tx.at)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from shop.jobs.events import fields
+from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event, Transaction
+from shop.jobs.ledger import AnyRow
+from shop.jobs.record import Record
 
 
 class ComplaintRecorded(Event):
@@ -19,3 +21,8 @@ class ComplaintRecorded(Event):
         """Put it on the job."""
         tx.job.complaint = self.text
         tx.changed("complaint")
+
+    @classmethod
+    def reduce(cls, record: Record, row: AnyRow) -> None:
+        """Keep each; the last that counts stands on the job."""
+        record.complaints.append((row.sequence, stored.text(row.data, "text")))

@@ -56,16 +56,27 @@ class TrialRun(Event):
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:
         """Count it; only a genuine `false` is a trial without the fault."""
-        data, fault = row.data, row.data.get("fault") is not False
-        record.clean_trials_run = 0 if fault else record.clean_trials_run + 1
-        record.trials.append(
-            RecordedTrial(
-                sequence=row.sequence,
-                at=row.at,
-                fault=fault,
-                conditions=tuple(stored.texts(data, "conditions")),
-                off_minutes=stored.minutes(data, "off_minutes"),
-                on_minutes=stored.minutes(data, "on_minutes"),
-                note=stored.text(data, "note"),
-            )
-        )
+        trial = _trial(row)
+        record.clean_trials_run = 0 if trial.fault else record.clean_trials_run + 1
+        record.trials.append(trial)
+
+    @classmethod
+    def reduce_withdrawn(cls, record: Record, row: AnyRow) -> None:
+        """Count from here all the same when it showed the fault, and keep what it asked for."""
+        trial = _trial(row)
+        record.withdrawn_trials.append(trial)
+        if trial.fault:
+            record.clean_trials_run = 0
+
+
+def _trial(row: AnyRow) -> RecordedTrial:
+    data = row.data
+    return RecordedTrial(
+        sequence=row.sequence,
+        at=row.at,
+        fault=data.get("fault") is not False,
+        conditions=tuple(stored.texts(data, "conditions")),
+        off_minutes=stored.minutes(data, "off_minutes"),
+        on_minutes=stored.minutes(data, "on_minutes"),
+        note=stored.text(data, "note"),
+    )

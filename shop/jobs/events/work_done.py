@@ -60,6 +60,12 @@ class WorkDone(Marked):
             record.work.append(work)
 
     @classmethod
+    def reduce_withdrawn(cls, record: Record, row: AnyRow) -> None:
+        """Let clean trials count from here all the same."""
+        record.withdrawn_work_rows.append(row.sequence)
+        record.clean_trials_run = 0
+
+    @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Say what was done, and where."""
         work = stored.needed_text(row.data, "work")
