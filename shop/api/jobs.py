@@ -11,8 +11,9 @@ from ninja import Router, Status
 
 from shop.api import schemas
 from shop.api.app import on_job, person
+from shop.customers import correcting
 from shop.intake import services as intake_services
-from shop.jobs import queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 
 router = Router(tags=["jobs"])
@@ -79,3 +80,27 @@ def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
     """Return the checklist as it stands, with the reason for every step."""
     job = on_job(request, number).job
     return schemas.checklist_out(queries.Traveller.of(job).checklist)
+
+
+@router.patch("jobs/{int:number}/intake/", response={200: schemas.JobOut, **schemas.REFUSALS})
+def correct_intake(request: HttpRequest, number: int, payload: schemas.IntakeCorrectionIn) -> Job:
+    """Correct what was taken down at intake. A unit that has an open job already is refused."""
+    by, job, now = on_job(request, number)
+    unit = payload.unit.model_dump() if payload.unit else {}
+    return correcting.correct_intake(
+        job.number,
+        by=by,
+        at=now,
+        customer=payload.customer.model_dump() if payload.customer else None,
+        arrival=payload.arrival.model_dump() if payload.arrival else None,
+        complaint=payload.complaint.text if payload.complaint else None,
+        **unit,
+    )
+
+
+@router.post("jobs/{int:number}/join/", response={200: schemas.JobOut, **schemas.REFUSALS})
+def join(request: HttpRequest, number: int, payload: schemas.JoinIn) -> Job:
+    """Close a job into another open job of the same unit, which is returned."""
+    by, job, now = on_job(request, number)
+    other = queries.job(payload.into, now)
+    return commands.join(job.number, other.number, by=by, at=now)

@@ -58,6 +58,37 @@ class JobIn(Strict):
     join: bool = False
 
 
+class UnitCorrectionIn(Strict):
+    """The name of a unit as it should be; what is left out stays."""
+
+    make: str | None = None
+    model: str | None = None
+    serial: str | None = None
+
+
+class ArrivalIn(Strict):
+    """How a unit came; what is left out stays."""
+
+    came_by: str | None = None
+    parcel: str | None = None
+    accessories: str | None = None
+
+
+class IntakeCorrectionIn(Strict):
+    """What was taken down wrongly at intake; what is left out stays."""
+
+    unit: UnitCorrectionIn | None = None
+    complaint: ComplaintIn | None = None
+    customer: CustomerIn | None = Field(None, validation_alias=AliasChoices("owner", "customer"))
+    arrival: ArrivalIn | None = None
+
+
+class JoinIn(Strict):
+    """The open job of the same unit that goes on."""
+
+    into: int
+
+
 class ReadingIn(Strict):
     """A measured value in the unit that the step shows."""
 
