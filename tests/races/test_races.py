@@ -10,7 +10,7 @@ from django.db import connections
 from django.utils import timezone
 
 from checklists import house
-from checklists.engine.words import HAND_BACK, LIMITED
+from checklists.engine.words import LIMITED
 from checklists.models import HouseEdition
 from shop.jobs import ledger
 from shop.jobs.events.note_added import NoteAdded
@@ -197,49 +197,6 @@ def test_one_reference_is_imported_once(bench):
     assert Job.objects.filter(reference="X-1").count() == 1
     errors = [r for r in results if isinstance(r, Exception)]
     assert {type(error).__name__ for error in errors} == {"BadInput"}
-
-
-def test_one_unit_received_twice_at_once_has_one_open_job(bench, other):
-    for place in range(ROUNDS):
-        named = {"make": "Corvenby", "model": "Spool 3", "serial": f"K-{place}"}
-        results = together(
-            lambda n=named: bench.receive(**n),
-            lambda n=named: other.receive(**n | {"make": "corvenby"}),
-            lambda n=named: bench.receive(**n),
-        )
-        assert unexpected(results) == []
-        [number] = [r for r in results if isinstance(r, int)]
-        assert_intact(number)
-        assert list(Job.objects.filter(unit=bench.job(number).unit_id)) == [bench.job(number)]
-
-
-def test_two_who_join_one_unit_at_once_both_write_to_one_job(bench, other):
-    for place in range(ROUNDS):
-        named = {"make": "Corvenby", "model": "Spool 3", "serial": f"K-{place}", "join": True}
-        results = together(
-            *(lambda n=named, w=who: w.receive(complaint="hums", **n) for who in (bench, other))
-        )
-        assert unexpected(results) == []
-        assert results[0] == results[1]
-        assert assert_intact(results[0]).count("complaint_recorded") == 2
-
-
-def test_receive_against_closing_leaves_one_open_job_at_most(bench, other):
-    for place in range(ROUNDS):
-        named = {"make": "Corvenby", "model": "Spool 3", "serial": f"K-{place}"}
-        number = bench.receive(facts=amplifier(), **named)
-        bench.clear(number, HAND_BACK)
-        results = together(
-            lambda n=number: bench.stage(n, "withdrawn"),
-            lambda n=named: other.receive(join=True, **n),
-        )
-        assert unexpected(results) == []
-        numbers = Job.objects.filter(unit=bench.job(number).unit_id).values_list("pk", flat=True)
-        for one in numbers:
-            assert_intact(one)
-        # Joined before it closed, or received anew after it.
-        assert results[1] in numbers
-        assert len(numbers) == (1 if results[1] == number else 2)
 
 
 def test_a_move_that_fails_half_way_leaves_nothing(bench, monkeypatch):

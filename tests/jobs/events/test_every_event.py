@@ -18,6 +18,7 @@ from checklists.engine.history import NIGHT
 from shop.jobs import commands, events
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.events.base import Event
+from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench, amplifier
 
@@ -136,6 +137,11 @@ WRITTEN = {
     "question_replied": Written({"text": "On Friday."}, ("text", "a\x00b", "control character")),
     "shipped": Written({"carrier": "North Post"}, ("tracking", 7, "must be text"), gone),
     "note_added": Written({"text": "smells of tar"}, ("text", None, "text is missing")),
+    "entry_withdrawn": Written(
+        {"row": 2, "reason": "typed at the wrong job"},
+        ("row", "two", "the sequence of a row of this job"),
+        kept={"was": "complaint_recorded"},
+    ),
 }  # fmt: skip
 PICTURE = {"photo": 1, "of": "unit", "caption": "", "sha256": "0" * 64}
 
@@ -187,6 +193,21 @@ def asked(bench: Bench, job: int, question: str = "When?") -> None:
     commands.record_question(job, question, at=timezone.now())
 
 
+def corrected(bench: Bench, job: int, serial: Any = "K-77") -> None:
+    commands.correct_intake(job, serial=serial, by=bench.by, at=timezone.now())
+
+
+def twins(bench: Bench, job: int) -> None:
+    """A second open job of the unit, as shops of older releases have them."""
+    other = bench.receive()
+    Job.objects.filter(pk=other).update(unit=bench.job(job).unit_id)
+
+
+def joined(bench: Bench, job: int) -> None:
+    [other] = [n for n in bench.job(job).unit.open_jobs() if n != job]
+    commands.join(other, job, by=bench.by, at=timezone.now())
+
+
 COMMANDED = {
     "received": Commanded(
         lambda b, n: b.receive(), lambda b, n: b.receive(make=7), may_not="viewer"
@@ -224,6 +245,10 @@ COMMANDED = {
         lambda b, n: b.stage(n, "sold"),
         lambda b, n: b.clear(n, words.HAND_BACK),
     ),
+    "intake_corrected": Commanded(
+        corrected, lambda b, n: corrected(b, n, serial=7), may_not="viewer"
+    ),
+    "jobs_joined": Commanded(joined, lambda b, n: b.stage(n, "joined"), twins),
 }
 
 
