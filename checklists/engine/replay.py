@@ -21,9 +21,10 @@ from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import Facts
 from checklists.engine.walking import Walked
 
-# What was, was: neither mains nor a cover is undone by a correction.
+# What was, was: neither mains nor a cover nor a soak that ran is undone by a correction.
 NEVER_UNDONE = frozenset(
-    {"power_applied", "power_removed", "cover_removed", "cover_fitted", "released", "withdrawn"}
+    {"power_applied", "power_removed", "cover_removed", "cover_fitted", "soak_started"}
+    | {"soak_ended", "released", "withdrawn"}
 )
 _ON_CLOSED = frozenset({"power_removed", "cover_fitted", "note_added", "photo_added", "shipped"})
 _CLOSED = Reason("closed", "The unit has left; one that comes back is a new job.")

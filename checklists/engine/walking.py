@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -29,27 +29,24 @@ from checklists.engine.words import ISOLATED
 
 @dataclass(frozen=True, slots=True)
 class Soak:
-    """The last soak: none, running, interrupted (mains went, or a row of it was withdrawn), passed or
-    failed, and its hours.
-    """
+    """The last soak: none, running, interrupted (mains went), passed or failed, and its hours."""
 
     state: str = "none"
     started: datetime | None = None
     hours: float = 0.0
 
     @classmethod
-    def of(cls, events: Iterable[Happening], gone: Set[int] = frozenset()) -> Soak:
-        """Return how the last soak stands; `gone` are the places of what was withdrawn, from 1."""
-        soak, void = cls(), False
-        for place, event in enumerate(events, 1):
+    def of(cls, events: Iterable[Happening]) -> Soak:
+        """Return how the last soak stands after these events."""
+        soak = cls()
+        for event in events:
             if event.kind == "soak_started":
-                soak, void = cls("running", event.at), place in gone
+                soak = cls("running", event.at)
             elif event.kind == "power_removed" and soak.state == "running":
                 soak = soak.ended("interrupted", event.at)
             elif event.kind == "soak_ended":
                 soak = soak.ended("passed" if event.result == "pass" else "failed", event.at)
-                void = void or place in gone
-        return soak.ended("interrupted", None) if void else soak
+        return soak
 
     def ended(self, state: str, at: datetime | None) -> Soak:
         """Return it ended; the clock stops at the first end."""
@@ -114,7 +111,7 @@ class Walked:
     @property
     def soak(self) -> Soak:
         """The last soak."""
-        return Soak.of(self.happened, self._gone())
+        return Soak.of(self.valid())
 
     @property
     def at(self) -> datetime:
@@ -123,11 +120,8 @@ class Walked:
 
     def valid(self) -> list[Happening]:
         """Return what happened, without what was withdrawn since."""
-        gone = self._gone()
+        gone = {self.rows.get(event.row, 0) for event in self.happened if event.row}
         return [event for place, event in enumerate(self.happened, 1) if place not in gone]
-
-    def _gone(self) -> set[int]:
-        return {self.rows.get(event.row, 0) for event in self.happened if event.row}
 
     def write(self, event: Happening, number: int = 0) -> None:
         """Let an event take place; `number` counts the events that were given."""
