@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
-from checklists.engine.pack import Reading, Rule, Step
+from checklists.engine.pack import Reading, Rule, RuleLimit, Step
 from checklists.engine.roles import STEP_ROLES, ReadingTerms, StepRole
 
 
@@ -33,9 +33,17 @@ def _rule_problems(rule: Rule, steps: Mapping[str, Step]) -> Iterator[str]:
         if key not in steps:
             yield f"Rule {rule.id} requires {key}, which is no step."
     for limit in rule.limits:
-        step = steps.get(limit.step)
-        if step is None or limit.quantity not in {r.quantity for r in step.readings}:
-            yield f"Rule {rule.id} limits {limit.step}/{limit.quantity}, which is no reading."
+        yield from _limit_problems(f"Rule {rule.id} limits", limit, steps.get(limit.step))
+
+
+def _limit_problems(label: str, limit: RuleLimit, step: Step | None) -> Iterator[str]:
+    readings = {r.quantity: r for r in step.readings} if step else {}
+    reading = readings.get(limit.quantity)
+    if reading is None:
+        yield f"{label} {limit.step}/{limit.quantity}, which is no reading."
+    elif reading.signed and (limit.low is None) != (limit.high is None):
+        # The other end of the step would stay, and half of what is meant would pass.
+        yield f"{label} {limit.step}/{limit.quantity} at one end; it is signed, give min and max."
 
 
 def _role_problems(steps: Iterable[Step]) -> Iterator[str]:
