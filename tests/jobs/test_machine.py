@@ -1,19 +1,19 @@
 """Random ways through the shop against a small model of what a bench may believe.
 
-The model keeps its own book of sign-offs: it reads `ended_by` from the pack's TOML by itself
-and knows nothing of how the engine judges validity. Whatever is recorded, signed or moved, in
-no state may a unit have mains while a hold step of its gate is not good in the model's book.
+The model keeps its own book of sign-offs and of raised hazards: `book.py` reads the pack's TOML
+by itself and knows nothing of how the engine judges. Whatever is recorded, signed or moved, in no
+state may a unit have mains while a hazard that meets it is up in the book; and no hand goes into
+a unit that is closed, under mains or not proved dead.
 """
 
 from __future__ import annotations
 
 import os
-import tomllib
+from datetime import UTC, datetime, timedelta
 
 import hypothesis
 import pytest
-from django.conf import settings as django_settings
-from django.db import transaction
+import time_machine
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
@@ -25,19 +25,21 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from checklists import published
-from checklists.engine.derive import derive
 from checklists.engine.vocabulary import FINDINGS, WORK
+from checklists.engine.words import COVER_OFF, HANDS
 from shop.jobs import ledger
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.jobs.stages import Stage
 from shop.lib.refusals import BadInput, Refused
-from tests.helpers import Bench, amplifier, reading_outside, reading_within
+from tests.helpers import amplifier
+from tests.jobs import book
+from tests.jobs.watched import Watched, outside, yesterday
 
 SEQUENCES = int(os.environ.get("BENCHTAG_SEQUENCES", "200"))
 STEPS = int(os.environ.get("BENCHTAG_SEQUENCE_STEPS", "14"))
 PARTS = 8
+MORNING = datetime(2026, 3, 2, 9, tzinfo=UTC)
 
 UNITS = [
     amplifier(),
@@ -60,61 +62,15 @@ FACTS = [
     ("unit.fuse_amps", 2),
 ]
 SECTIONS = ["", "supply", "front-panel"]
+# Where and when work was done, when not by a hand in the open unit, here and now.
+MARKS = ["", "", "", "late", "late", "from_outside", "board_out", "before"]
 
 
-def ended_by_from_toml() -> dict[str, list[dict]]:
-    found = {}
-    for file in django_settings.PACK_FOLDER.glob("*.toml"):
-        if not file.name.endswith(".cases.toml"):
-            for step in tomllib.loads(file.read_text(encoding="utf-8")).get("step", []):
-                found[step["key"]] = [
-                    {"event": e} if isinstance(e, str) else e for e in step.get("ended_by", [])
-                ]
-    return found
-
-
-ENDED_BY = ended_by_from_toml()
-
-
-class Book:
-    """What the model believes: for each step, whether it is good and for which content."""
-
-    def __init__(self) -> None:
-        self.good: dict[str, str] = {}
-        self.opened = False
-
-    def happened(self, event: str, **detail: str) -> None:
-        if event in ("cover_removed", "work_done", "part_fitted"):
-            self.opened = True
-        for key in list(self.good):
-            if any(self._ends(named, event, detail) for named in ENDED_BY[key]):
-                del self.good[key]
-
-    @staticmethod
-    def _ends(named: dict, event: str, detail: dict[str, str]) -> bool:
-        if named["event"] != event:
-            return False
-        for word in ("work", "finding"):
-            if word in named and detail.get(word) not in named[word]:
-                return False
-        section = detail.get("section", "")
-        if section and section in named.get("except_section", ()):
-            return False
-        return "section" not in named or not section or section in named["section"]
-
-    def missing(self, facts: dict, power: str) -> list[str]:
-        """Hold steps of the gates of this power that are not good."""
-        gates = {"limited-power" if self.opened else "first-power"}
-        gates |= {"full-power"} if power == "full" else set()
-        steps = derive(published.pack(), facts).steps
-        return [
-            s.key
-            for s in steps
-            if s.step.hold
-            and (s.step.gate_once_opened if self.opened and s.step.gate_once_opened else s.gate)
-            in gates
-            and self.good.get(s.key) != s.content_hash
-        ]
+def marked(mark: str, *, of_yesterday: bool) -> dict:
+    if mark == "late":
+        done = yesterday() if of_yesterday else datetime.now(UTC).isoformat()
+        return {"late": "forgotten", "done_at": done}
+    return {mark: True} if mark else {}
 
 
 class Shop(RuleBasedStateMachine):
@@ -125,68 +81,55 @@ class Shop(RuleBasedStateMachine):
     @initialize(unit=st.sampled_from(UNITS))
     def receive(self, unit):
         type(self).runs += 1
-        self.bench = Bench(self.by)
+        self.travel = time_machine.travel(MORNING)
+        self.clock = self.travel.start()
+        self.bench = Watched(self.by)
         self.number = self.bench.receive(facts=unit, serial="")
-        self.book = Book()
 
     @property
     def job(self) -> Job:
         return Job.objects.get(pk=self.number)
 
-    def facts(self) -> dict:
-        return self.bench.traveller(self.number).record.facts
-
-    def attempt(self, act) -> bool:
+    def attempt(self, act, *args, **more) -> bool:
         try:
-            with transaction.atomic():
-                act()
+            act(self.number, *args, **more)
         except (Refused, NotListed, BadInput):
             return False
         return True
 
-    def sign_one(self, key, result, readings):
-        step = self.bench.traveller(self.number).checklist.by_key.get(key)
-        content_hash = step.content_hash if step else ""
-        done = self.attempt(
-            lambda: self.bench.sign(
-                self.number, key, result=result, readings=readings(step), note="model"
-            )
-        )
-        if done:
-            outside = readings is outside_readings and any(r.low or r.high for r in step.readings)
-            self.book.good.pop(key, None)
-            if result == "not-applicable" or (result == "pass" and not outside):
-                self.book.good[key] = content_hash
-
     @rule(
-        key=st.sampled_from(sorted(ENDED_BY)),
+        key=st.sampled_from(sorted(book.steps())),
         result=st.sampled_from(["pass", "pass", "fail", "not-applicable"]),
         inside=st.booleans(),
     )
     def sign(self, key, result, inside):
-        self.sign_one(key, result, inside_readings if inside else outside_readings)
+        listed = self.bench.checklist(self.number).by_key.get(key)
+        readings = {} if inside and listed else {"readings": outside(listed)}
+        self.attempt(self.bench.sign, key, result, note="model", **readings)
 
-    @rule(gate=st.sampled_from(["first-power", "open-up", "limited-power", "full-power", "soak"]))
+    @rule(gate=st.sampled_from(["first-power", "open-up", "hands-in", "limited-power", "soak"]))
     def sign_a_gate(self, gate):
-        for step in self.bench.traveller(self.number).checklist.unmet(gate):
-            self.sign_one(step.key, "pass", inside_readings)
+        for step in self.bench.checklist(self.number).unmet(gate):
+            self.attempt(self.bench.sign, step.key)
 
     @rule()
     def go_for_power(self):
         """Sign what the next power asks for and take it: random signing alone seldom gets there."""
         isolated = self.job.power == "isolated"
-        self.sign_a_gate(self.bench.power_gate(self.number) if isolated else "full-power")
-        self.power("limited" if self.job.power == "isolated" else "full")
+        self.attempt(self.bench.limited if isolated else self.bench.full)
+
+    @precondition(lambda self: not self.closed)
+    @rule()
+    def go_inside(self):
+        self.bench.power(self.number, "isolated")
+        if self.job.cover == "on":
+            self.attempt(self.bench.clear, COVER_OFF)
+            self.attempt(self.bench.cover, "off")
+        self.attempt(self.bench.clear, HANDS)
 
     @rule(to=st.sampled_from(["limited", "full"]))
     def power(self, to):
-        before = self.job
-        wanted = self.book.missing(self.facts(), to)
-        done = self.attempt(lambda: self.bench.power(self.number, to))
-        if done and before.power != to:
-            assert not wanted, f"mains was granted while {wanted} are not good"
-            assert (before.power, to) != ("isolated", "full")
-            self.book.happened("power_applied")
+        self.attempt(self.bench.power, to)
 
     @rule()
     def isolate(self):
@@ -196,55 +139,69 @@ class Shop(RuleBasedStateMachine):
 
     @rule(to=st.sampled_from(["on", "off"]))
     def cover(self, to):
-        before = self.job
-        if self.attempt(lambda: self.bench.cover(self.number, to)) and before.cover != to:
-            if to == "off":
-                assert before.power == "isolated"
-            self.book.happened("cover_removed" if to == "off" else "cover_fitted")
+        self.attempt(self.bench.cover, to)
 
     @rule(to=st.sampled_from([s.value for s in Stage if s != Stage.WITHDRAWN]))
     def stage(self, to):
-        self.attempt(lambda: self.bench.stage(self.number, to))
+        self.attempt(self.bench.stage, to)
 
     @precondition(lambda self: not self.closed)
-    @rule(work=st.sampled_from(WORK), section=st.sampled_from(SECTIONS))
-    def work(self, work, section):
-        self.bench.record(self.number, "work_done", work=work, section=section)
-        self.book.happened("work_done", work=work, section=section)
+    @rule(
+        work=st.sampled_from(WORK),
+        section=st.sampled_from(SECTIONS),
+        mark=st.sampled_from(MARKS),
+        of_yesterday=st.booleans(),
+    )
+    def work(self, work, section, mark, of_yesterday):
+        marks = marked(mark, of_yesterday=of_yesterday)
+        done = self.attempt(self.bench.record, "work_done", work=work, section=section, **marks)
+        assert done or mark not in ("late", "before"), "what was done can always be told"
 
     @precondition(lambda self: not self.closed)
     @rule(finding=st.sampled_from(FINDINGS))
     def finding(self, finding):
+        # must never raise
         self.bench.record(self.number, "finding_recorded", finding=finding)
-        self.book.happened("finding_recorded", finding=finding)
 
     @precondition(lambda self: not self.closed)
     @rule(fact=st.sampled_from(FACTS))
     def fact(self, fact):
         self.bench.record(self.number, "fact_recorded", name=fact[0], value=fact[1])
-        self.book.happened("fact_recorded")
 
     @precondition(lambda self: not self.closed)
-    @rule(kind=st.sampled_from(["part_needed", "part_arrived", "part_fitted"]))
-    def part(self, kind):
+    @rule(
+        kind=st.sampled_from(["part_needed", "part_arrived", "part_fitted"]),
+        mark=st.sampled_from(MARKS),
+        of_yesterday=st.booleans(),
+    )
+    def part(self, kind, mark, of_yesterday):
         data = {"spec": "relay"} if kind == "part_needed" else {}
-        done = self.attempt(lambda: self.bench.record(self.number, kind, **data))
-        if done and kind == "part_fitted":
-            self.book.happened("part_fitted")
+        if kind == "part_fitted":
+            data = marked(mark, of_yesterday=of_yesterday)
+        self.attempt(self.bench.record, kind, **data)
 
     @precondition(lambda self: not self.closed)
     @rule(fault=st.booleans())
     def trial(self, fault):
         self.bench.record(self.number, "trial_run", fault=fault, conditions=[])
 
+    @rule()
+    def night(self):
+        """Only what stands isolated on the bench is looked at again in the morning."""
+        isolated = self.job.power == "isolated"
+        self.clock.shift(timedelta(days=1))
+        if isolated:
+            self.bench.night(self.number)
+
     @invariant()
-    def never_energised_without_every_hold_of_its_gate(self):
+    def never_energised_while_a_hazard_that_meets_it_is_up(self):
         if not hasattr(self, "number"):
             return
         job = self.job
         self.closed = job.closed
         if job.power != "isolated":
-            assert self.book.missing(self.facts(), job.power) == []
+            checklist = self.bench.checklist(self.number)
+            assert self.bench.book.against_mains(job.power, job.cover, checklist) == []
             assert job.stage not in ("released", "withdrawn")
             assert not job.unplug_due
 
@@ -256,26 +213,16 @@ class Shop(RuleBasedStateMachine):
 
     def teardown(self):
         if hasattr(self, "number"):
+            self.travel.stop()
             rows = LedgerRow.objects.filter(job=self.number).order_by("sequence")
             assert ledger.faults(rows, self.job.head) == []
-
-
-def inside_readings(step):
-    return [(r.quantity, reading_within(r)) for r in step.readings] if step else []
-
-
-def outside_readings(step):
-    if step is None:
-        return []
-    limited = [r for r in step.readings if r.low is not None or r.high is not None]
-    return [(r.quantity, reading_outside(r)) for r in limited]
 
 
 @pytest.mark.django_db
 @pytest.mark.random
 @pytest.mark.long
 @pytest.mark.parametrize("part", range(PARTS))
-def test_no_way_through_the_shop_energises_a_unit_whose_holds_do_not_stand(people, part):
+def test_no_way_through_the_shop_lets_a_hazard_meet_mains_or_a_hand(people, part):
     """In parts, each with a seed of its own, so that several workers share them."""
     seed = int(os.environ["BENCHTAG_SEED"]) + part
     print(f"seed {seed}: BENCHTAG_SEED={seed - part} draws the same ways again")
