@@ -107,3 +107,29 @@ def test_a_variable_under_the_old_name_is_read_and_named(shop, tmp_path):
     assert f"{ROWS} rows" in shop("ledger", "verify", prefix="BENCHWARDEN")
     said = shop("check", prefix="BENCHWARDEN")
     assert "BENCHWARDEN_DATA is read for now; its name is BENCHTAG_DATA." in said
+
+
+def test_units_of_an_old_shop_are_settled_and_its_open_jobs_stay(shop, tmp_path):
+    """Two open jobs of one unit, spelled twice, one with mains; two units that share "n/a"."""
+    file = unpack(tmp_path / "benchtag.sqlite3")
+    with sqlite3.connect(file) as link:
+        query = "SELECT number, unit_id FROM jobs_job WHERE closed_at IS NULL ORDER BY power DESC"
+        jobs = link.execute(query).fetchall()
+        [(live, a), (twin, b), (third, c), (fourth, _)] = jobs[:4]
+        name = "UPDATE jobs_unit SET make = 'Corvenby', model = 'Spool 3', serial = ? WHERE id = ?"
+        for serial, unit in (("K-1", a), ("k 1", b), ("n/a", c)):
+            link.execute(name, (serial, unit))
+        link.execute("UPDATE jobs_job SET unit_id = ? WHERE number = ?", (c, fourth))
+        [(power,)] = link.execute("SELECT power FROM jobs_job WHERE number = ?", (live,))
+    assert power == "limited"
+    before = chains(file)
+    shop("migrate")
+    with sqlite3.connect(file) as link:
+        after = dict(link.execute("SELECT number, unit_id FROM jobs_job WHERE closed_at IS NULL"))
+        mains = dict(link.execute("SELECT number, power FROM jobs_job"))
+    assert len(after) == len(jobs)
+    assert after[live] == after[twin] == min(a, b)
+    assert after[third] != after[fourth]
+    assert mains[live] == power
+    assert chains(file) == before
+    assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify")

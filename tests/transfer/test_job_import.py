@@ -48,6 +48,18 @@ def test_rows_become_jobs_with_derived_checklists(load, people):
     assert "hot-chassis" not in checklist.by_key, "the supply is known"
 
 
+def test_a_unit_that_is_here_is_a_fault_of_its_row_and_nothing_is_kept(load, people):
+    here = Bench(people.owner).receive(make="Corvenby", model="Spool 3", serial="K-1")
+    outcome = load(
+        "make,model,serial,problem\nA,B,1,fine\nCorvenby,spool 3,k1,hums\n,,,\nA,b,1,again\n"
+    )
+    assert len(outcome.errors) == 3
+    assert outcome.errors[0].startswith(f"line 3: This unit is here already: job {here} is open.")
+    assert outcome.errors[1].startswith("line 4: make, model")
+    assert outcome.errors[2].startswith("line 5: This unit is here already")
+    assert list(Job.objects.values_list("pk", flat=True)) == [here]
+
+
 def test_a_dry_run_keeps_nothing_and_says_what_it_would_do(load):
     outcome = load("make,problem\nA,hums\nB,clicks\n", dry_run=True)
     assert (outcome.rows, len(outcome.numbers), outcome.errors) == (2, 2, [])
