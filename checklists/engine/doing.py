@@ -88,7 +88,7 @@ def against_doing(state: State, checklist: Checklist, listed: ListedStep) -> lis
     step = listed.step
     reasons = [*_wrong_power(state, listed), *_wrong_cover(state, listed)]
     reasons += _out_of_order(checklist, listed)
-    if step.by_hand and not reasons:
+    if not reasons and (step.by_hand or (state.open and step.at_the_unit)):
         reasons += against_exposure(HANDS, checklist)
     return reasons
 

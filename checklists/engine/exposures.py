@@ -91,12 +91,20 @@ def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:
     for gate in gates_of(exposure, checklist):
         for step in checklist.unmet(gate):
             # What is true of the bench does not leave with the unit.
-            if not (exposure == LEAVE and step.step.of_the_bench):
+            stays = exposure == LEAVE and step.step.of_the_bench
+            if not (stays or _cleared_otherwise(step, checklist)):
                 yield Hindrance(step)
     for gate in inherited_gates(exposure, checklist):
         for step in checklist.unmet(gate):
             if not (checklist.pack.hazards_cleared_by(step.key) or step.step.of_the_bench):
                 yield Hindrance(step)
+
+
+def _cleared_otherwise(step: ListedStep, checklist: Checklist) -> bool:
+    """Whether all that the step clears was cleared by another step that is as good."""
+    cleared = checklist.pack.hazards_cleared_by(step.key)
+    up = {one.hazard for one in checklist.up}
+    return bool(cleared) and all(h.any_clears and h not in up for h in cleared)
 
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:

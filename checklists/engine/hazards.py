@@ -125,7 +125,8 @@ def is_up(one: Armed, checklist: Checklist) -> bool:
     """Tell whether the steps that clear it do not stand; a step that is not listed clears nothing."""
     hazard, listed = one.hazard, checklist.by_key
     stand = [key in listed and listed[key].stands for key in hazard.cleared_by]
-    cleared = any(stand) if hazard.any_clears else all(stand)
+    none_failed = checklist.failed.isdisjoint(hazard.cleared_by)
+    cleared = any(stand) and none_failed if hazard.any_clears else all(stand)
     return not cleared or any(not listed[key].stands for key in hazard.also if key in listed)
 
 

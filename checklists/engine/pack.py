@@ -139,6 +139,12 @@ class Step:
         inside = self.needs_cover == "off" and self.needs_power == ("isolated",)
         return inside and self.gate != "hands-in"
 
+    @property
+    def at_the_unit(self) -> bool:
+        """Whether a hand goes in for it when the cover happens to be off: work with mains off."""
+        dead = self.needs_power == ("isolated",) and self.gate != "hands-in"
+        return dead and self.phase in ("inspection", "work")
+
     def reading_with_role(self, role: ReadingRole) -> Reading:
         """Return the reading that has this role; KeyError when none has."""
         return {reading.role: reading for reading in self.readings}[role]
