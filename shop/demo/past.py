@@ -11,7 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from checklists.engine.checklist import ListedReading
+from checklists.engine.words import LEAVE, UNATTENDED
 from shop.demo.story import Story
 from shop.jobs.models import JobPart
 from shop.parts import stock
@@ -106,22 +106,15 @@ def _one_that_left(
         complaint="Noisy.",
         facts=_facts(kind),
     )
-    _sign(story.later(days=draw.uniform(0.3, 2)), "first-power")
-    story.moved(stage="reproducing", power="limited")
+    story.later(days=draw.uniform(0.3, 2)).limited().moved(stage="reproducing")
     story.wrote("trial_run", conditions=["cold"], fault=True).moved(power="isolated")
-    _sign(story.later(days=draw.uniform(0.2, 1.5)), "open-up")
-    story.moved(stage="opened", cover="off")
+    story.later(days=draw.uniform(0.2, 1.5)).opened().moved(stage="opened")
     if place % 2:
         _wait_for_a_part(story, supplier, part, draw)
-    story.later(days=draw.uniform(0.2, 2)).wrote("work_done", work="joints-reflowed", minutes=40)
-    story.moved(cover="on", stage="reassembled")
-    for gate, power in (("limited-power", "limited"), ("full-power", "full")):
-        _sign(story, gate)
-        story.moved(power=power)
-    _sign(story, "soak")
+    story.later(days=draw.uniform(0.2, 2)).inside("work_done", work="joints-reflowed", minutes=40)
+    story.closed().moved(stage="reassembled").full().cleared(UNATTENDED)
     story.moved(stage="soaking").wrote("soak_started").later(hours=5).wrote("soak_ended")
-    story.moved(power="isolated")
-    _sign(story, "release")
+    story.moved(power="isolated").cleared(LEAVE).moved(power="isolated")
     story.later(hours=draw.uniform(1, 30)).moved(stage="released")
 
 
@@ -133,19 +126,4 @@ def _wait_for_a_part(story: Story, supplier: Supplier, part: Part, draw: random.
     story.moved(stage="awaiting_parts").later(days=draw.uniform(1.5, 6))
     counts = {line.pk: 1 for line in made.lines.all()}
     ordering.arrive(made.pk, counts, by=story.by, at=story.at)
-    story.moved(stage="opened").wrote("part_fitted", section="mechanism")
-
-
-def _sign(story: Story, gate: str) -> None:
-    for step in story.checklist().unmet(gate):
-        readings = {r.quantity: _within(r) for r in step.readings if r.required}
-        story.signed(step.key, "pass", "", **readings)
-
-
-def _within(reading: ListedReading) -> float:
-    """Return a value that a healthy unit might show."""
-    if reading.low is not None and reading.high is not None:
-        return (reading.low + reading.high) / 2
-    if reading.low is not None:
-        return reading.low * 1.5 + 1
-    return reading.high * 0.3 if reading.high is not None else 1.0
+    story.moved(stage="opened").inside("part_fitted", section="mechanism")

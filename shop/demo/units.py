@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from checklists.engine.words import UNATTENDED
 from shop.accounts import roles
 from shop.demo import customers, past
 from shop.demo.story import Story
@@ -86,9 +87,9 @@ def _combo_with_hum(by: User, now: datetime) -> None:
             "intake.damage": ["none"],
         },
     )
-    story.passed_gate("first-power").moved(stage="reproducing", power="limited")
+    story.limited().moved(stage="reproducing")
     story.wrote("trial_run", conditions=["cold"], fault=True, note="100 Hz, both inputs shorted")
-    story.moved(power="isolated").passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
+    story.opened(**_DEAD).moved(stage="opened")
     story.wrote(
         "finding_recorded",
         finding="electrolytics-aged",
@@ -96,7 +97,7 @@ def _combo_with_hum(by: User, now: datetime) -> None:
         note="first reservoir 31 of 50 uF",
     )
     story.wrote("suspect_changed", suspect="first reservoir", change="confirmed", section="supply")
-    story.today(3).wrote("work_done", work="reservoirs-replaced", section="supply", minutes=55)
+    story.today(3).inside("work_done", work="reservoirs-replaced", section="supply", minutes=55)
     customers.pictured(story)
 
 
@@ -130,7 +131,7 @@ def _loudspeaker_that_ticks(by: User, now: datetime) -> None:
             "intake.damage": ["dented"],
         },
     )
-    story.passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
+    story.opened(**_DEAD).moved(stage="opened")
     capacitor = Part.objects.get(spec__startswith="Electrolytic capacitor 22 uF")
     story.wrote("part_needed", spec=capacitor.spec, part=capacitor.pk, quantity=2)
     story.wrote(
@@ -183,17 +184,17 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
     )
     relay = Part.objects.get(spec__startswith="Output relay")
     story.wrote("part_needed", spec=relay.spec, part=relay.pk, required=False)
-    story.passed_gate("first-power").moved(stage="reproducing", power="limited")
+    story.limited().moved(stage="reproducing")
     customers.asked(story)
     for fault in (False, True, False, True, True):
         story.later(minutes=40).wrote("trial_run", conditions=["warm"], fault=fault)
-    story.moved(power="isolated").passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
+    story.opened(**_DEAD).moved(stage="opened")
     story.wrote("finding_recorded", finding="compound-dry", section="left-amplifier")
-    story.wrote("work_done", work="thermal-interface-renewed", section="left-amplifier", minutes=40)
-    story.signed("compound-removed-whole")
-    story.today(1).passed_gate(
-        "limited-power", lowest_ohms=470.0, tab_to_sink_megohms=2000.0
-    ).moved(power="limited")
+    story.inside(
+        "work_done", work="thermal-interface-renewed", section="left-amplifier", minutes=40
+    )
+    story.signed("compound-removed-whole").signed("compound-renewed")
+    story.today(1).limited(lowest_ohms=470.0, tab_to_sink_megohms=2000.0)
 
 
 def _deck_on_soak(by: User, now: datetime) -> None:
@@ -226,20 +227,18 @@ def _deck_on_soak(by: User, now: datetime) -> None:
             "intake.damage": ["none"],
         },
     )
-    story.passed_gate("first-power").moved(stage="reproducing", power="limited")
+    story.limited().moved(stage="reproducing")
     story.wrote("trial_run", conditions=["after-minutes"], fault=True)
-    story.moved(power="isolated").passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
+    story.opened(**_DEAD).moved(stage="opened")
     story.wrote("finding_recorded", finding="belt-perished", section="mechanism")
     story.wrote("part_needed", spec="Belt, square 1.2 mm, inner length 214 mm", required=True)
     story.moved(stage="awaiting_parts").later(days=5)
-    story.today(4).wrote("part_arrived").wrote("part_fitted", section="mechanism").moved(
-        stage="opened"
-    )
-    story.wrote("work_done", work="belt-replaced", section="mechanism", minutes=35)
-    story.signed("belts-and-idlers").moved(cover="on", stage="reassembled")
-    story.passed_gate("limited-power", lowest_ohms=330.0).moved(power="limited")
-    story.passed_gate("full-power", rail_difference_percent=1.5).moved(power="full")
-    story.passed_gate("soak").moved(stage="soaking").wrote("soak_started")
+    story.today(4).wrote("part_arrived").moved(stage="opened")
+    story.inside("part_fitted", section="mechanism")
+    story.inside("work_done", work="belt-replaced", section="mechanism", minutes=35)
+    story.signed("belts-and-idlers").closed(lowest_ohms=330.0).moved(stage="reassembled")
+    story.full(rail_difference_percent=1.5).cleared(UNATTENDED)
+    story.moved(stage="soaking").wrote("soak_started")
     for minutes, celsius in ((0, 22.5), (10, 26.8), (20, 31.6), (30, 34.9), (60, 37.4)):
         story.later(minutes=minutes)
         story.wrote("soak_reading", quantity="sink_celsius", value=celsius, unit="C")
@@ -273,10 +272,10 @@ def _mixer_waiting_for_faders(by: User, now: datetime) -> None:
             "intake.damage": ["none"],
         },
     )
-    story.passed_gate("first-power").moved(stage="reproducing", power="limited")
+    story.limited().moved(stage="reproducing")
     for fault in (True, True, False):
         story.wrote("trial_run", conditions=["knocked"], fault=fault)
-    story.moved(power="isolated").passed_gate("open-up", **_DEAD).moved(stage="opened", cover="off")
+    story.opened(**_DEAD).moved(stage="opened")
     story.wrote("finding_recorded", finding="control-scratchy", section="controls")
     fader = Part.objects.get(spec__startswith="Fader")
     story.wrote("part_needed", spec=fader.spec, part=fader.pk)
