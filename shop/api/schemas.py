@@ -10,6 +10,8 @@ from pydantic import AliasChoices, BaseModel, ConfigDict, Field, GetJsonSchemaHa
 from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.hazards import Hazard
+from checklists.engine.words import EXPOSURES
 from shop.bench import registry
 from shop.jobs import events, queries
 from shop.jobs.events.base import Event
@@ -245,15 +247,35 @@ class JobOut(Schema):
         return {"key": job.next_step, "title": job.next_title} if job.next_step else None
 
 
+class HazardOut(Schema):
+    """Something of the unit or its set-up that can hurt now, and where it would."""
+
+    key: str
+    title: str
+    meets: list[str]
+
+
 class JobWithFacts(JobOut):
-    """One job with all that is known of it."""
+    """One job with all that is known of it, and the hazards that are up."""
 
     facts: dict[str, Any]
+    hazards: list[HazardOut]
 
     @staticmethod
     def resolve_facts(job: Job) -> dict[str, Any]:
         """Read the facts from the ledger."""
         return dict(queries.record_of(job).facts)
+
+    @staticmethod
+    def resolve_hazards(job: Job) -> list[dict[str, Any]]:
+        """Return what is up, in the order of the pack's table."""
+        checklist = queries.Traveller.of(job).checklist
+        return [_hazard_out(one.hazard) for one in checklist.up]
+
+
+def _hazard_out(hazard: Hazard) -> dict[str, Any]:
+    meets = [exposure for exposure in EXPOSURES if exposure in hazard.meets]
+    return {"key": hazard.key, "title": hazard.title, "meets": meets}
 
 
 class RowOut(Schema):

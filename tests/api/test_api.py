@@ -1,9 +1,12 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from itertools import pairwise
 
 import pytest
+import time_machine
+from django.utils import timezone
 
 from shop.jobs.models import Job
 from tests.api.conftest import Caller, caller_for
@@ -19,16 +22,32 @@ def in_limits(step):
     return found
 
 
-def sign_gate(api, number, gate):
+def sign(api, number, *keys):
     _, checklist = api.get(f"jobs/{number}/checklist/")
     for step in checklist["steps"]:
-        if step["hold"] and step["gate"] == gate and step["state"] not in ("signed", "waived"):
+        if step["key"] in keys:
             status, signed = api.post(
                 f"jobs/{number}/steps/{step['key']}/sign/",
                 {"result": "pass", "readings": in_limits(step)},
             )
             assert status == 200, signed
             assert signed["state"] == "signed"
+
+
+def sign_gate(api, number, gate):
+    _, checklist = api.get(f"jobs/{number}/checklist/")
+    steps = [s for s in checklist["steps"] if s["hold"] and s["gate"] == gate]
+    sign(api, number, *(s["key"] for s in steps if s["state"] not in ("signed", "waived")))
+
+
+def move(api, number, what, to):
+    """Move after signing what is in the way."""
+    status, answer = api.post(f"jobs/{number}/{what}/", {"to": to})
+    if status == 409:
+        sign(api, number, *(u["key"] for u in answer["unmet"]))
+        status, answer = api.post(f"jobs/{number}/{what}/", {"to": to})
+    assert status == 200, answer
+    return answer
 
 
 def test_a_job_is_received_listed_and_looked_at(api):
@@ -65,7 +84,7 @@ def test_the_checklist_explains_itself(api, number):
     assert status == 200
     by_key = {step["key"]: step for step in checklist["steps"]}
     step = by_key["discharge-reservoirs"]
-    assert (step["gate"], step["hold"], step["state"]) == ("open-up", True, "due")
+    assert (step["gate"], step["hold"], step["state"]) == ("hands-in", True, "due")
     assert step["caution"]["signal_word"] == "DANGER"
     assert step["because"][0]["facts"] == {"unit.rail_volts": 75.0}
     assert step["plan"]["result"]["energy_j"] == pytest.approx(28.125)
@@ -93,6 +112,7 @@ def test_the_whole_way_through_the_api(api, number):
     sign_gate(api, number, "open-up")
     post("stage/", to="opened")
     assert post("cover/", to="off")["cover"] == "off"
+    sign_gate(api, number, "hands-in")
     post("ledger/", kind="finding_recorded", data={"finding": "compound-dry", "section": "left"})
     need = post("ledger/", kind="part_needed", data={"spec": "pad TO-3P", "required": True})
     assert post("stage/", to="awaiting_parts")["waiting_on"] == "parts"
@@ -111,23 +131,50 @@ def test_the_whole_way_through_the_api(api, number):
     )
     steps = {s["key"] for s in api.get(f"jobs/{number}/checklist/")[1]["steps"]}
     assert {"insulator-isolation", "bias-to-minimum", "bias-set-hot"} <= steps
+    sign(api, number, "compound-renewed")
+    sign_gate(api, number, "limited-power")
     post("cover/", to="on")
     post("stage/", to="reassembled")
-    for gate, power in (("limited-power", "limited"), ("full-power", "full")):
-        sign_gate(api, number, gate)
-        post("power/", to=power)
-    sign_gate(api, number, "soak")
-    post("stage/", to="soaking")
+    move(api, number, "power", "limited")
+    assert move(api, number, "power", "full")["power"] == "full"
+    move(api, number, "stage", "soaking")
     post("ledger/", kind="soak_started", data={})
     post("ledger/", kind="soak_reading", data={"quantity": "sink", "value": 51.5})
-    post("ledger/", kind="soak_ended", data={})
-    post("power/", to="isolated")
-    sign_gate(api, number, "release")
-    assert post("stage/", to="released")["stage"] == "released"
+    with time_machine.travel(timezone.now() + timedelta(hours=9)):
+        leave_after_the_soak(api, number, post)
 
     rows = api.get(f"jobs/{number}/ledger/")[1]
     assert [row["sequence"] for row in rows] == list(range(1, len(rows) + 1))
     assert all(b["previous"] == a["hash"] for a, b in pairwise(rows))
+
+
+def leave_after_the_soak(api, number, post):
+    post("ledger/", kind="soak_ended", data={})
+    sign(api, number, "soak-run")
+    post("power/", to="isolated")
+    sign(api, number, "earth-continuity", "insulation-resistance", "covers-and-labels")
+    assert post("power/", to="full")["power"] == "full"
+    sign(api, number, "touch-current", "full-function")
+    status, refused = api.post(f"jobs/{number}/stage/", {"to": "released"})
+    assert (status, refused["codes"]) == (409, ["energised"])
+    post("power/", to="isolated")
+    assert post("stage/", to="released")["stage"] == "released"
+
+
+def test_the_job_says_which_hazards_are_up(api, number):
+    def up():
+        return {one["key"]: one for one in api.get(f"jobs/{number}/")[1]["hazards"]}
+
+    before = up()
+    assert before["plugged-in"] == {
+        "key": "plugged-in",
+        "title": "The plug may be in",
+        "meets": ["cover-off"],
+    }
+    assert "hands" in before["dead-not-proved"]["meets"]
+    assert "live-chassis" not in before
+    sign(api, number, "unplugged-lead-in-sight")
+    assert set(before) - set(up()) == {"plugged-in"}
 
 
 def test_a_reading_outside_turns_pass_into_fail(api, number):
