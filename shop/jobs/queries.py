@@ -22,8 +22,9 @@ from django.db.models import (
 from django.http import Http404
 from django.utils import timezone
 
+from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
-from checklists.engine.words import GATES
+from checklists.engine.words import GATES, HANDS
 from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.models import Job, JobPart, LedgerRow
 from shop.jobs.record import Record
@@ -179,6 +180,13 @@ class Traveller:
         }
 
     @property
+    def before_hands(self) -> list[ListedStep]:
+        """What stands between the open unit, mains off, and the first hand in it."""
+        if self.job.closed or self.job.energised or self.job.cover == Cover.ON:
+            return []
+        return [hindrance.step for hindrance in exposures.against(HANDS, self.checklist)]
+
+    @property
     def power_moves(self) -> list[Move]:
         """Limited or full power, whichever comes next, with the reasons against it."""
         to = Power.LIMITED if self.job.power == Power.ISOLATED else Power.FULL
@@ -191,7 +199,7 @@ class Traveller:
     def cover_move(self) -> Move:
         """The other state of the cover."""
         if self.job.cover == Cover.OFF:
-            return Move(Cover.ON.value, [])
+            return Move(Cover.ON.value, guards.against_cover_on(self.job))
         return Move(Cover.OFF.value, guards.against_cover_off(self.job, self.checklist))
 
     @property

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from checklists.engine import history
 from shop.jobs.events import fields, stored
-from shop.jobs.events.about_needs import NeedEvent, actor_for
+from shop.jobs.events.about_needs import NeedEvent, NeedForm, actor_for
 from shop.jobs.events.base import Transaction
-from shop.jobs.events.marks import Marked
+from shop.jobs.events.marks import Marked, MarksForm
 from shop.jobs.ledger import AnyRow
 from shop.jobs.needs import Need
 from shop.jobs.record import Record
 from shop.lib.refusals import Refusal
 from shop.lib.text import spaced
 from shop.parts import stock
+
+
+class FittedForm(MarksForm, NeedForm):
+    """The button beside a part that is here, and how it was fitted when not by a hand inside."""
 
 
 class PartFitted(Marked, NeedEvent):
@@ -22,6 +26,7 @@ class PartFitted(Marked, NeedEvent):
     ability = "record"
     may_be_repeated = True
     on_paper = True
+    form = FittedForm
 
     section: fields.Section = ""
 

@@ -26,6 +26,7 @@ class WorkForm(MarksForm):
     section = section()
     minutes = minutes("Minutes")
     note = note()
+    field_order = ("work", "section", "minutes", "note", "where", "late", "done_at")
 
 
 class WorkDone(Marked):

@@ -12,6 +12,7 @@ from shop.bench import formatting, registry
 from shop.jobs import events, forms, queries, suspecting
 from shop.jobs.earlier_readings import Strip, strips
 from shop.jobs.events.forms import EventForm
+from shop.jobs.events.part_fitted import FittedForm
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.models import Job
@@ -28,7 +29,7 @@ _SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PA
 _LINE = (
     (Stage.RECEIVED, ()),
     (Stage.REPRODUCING, ("first-power",)),
-    (Stage.OPENED, ("open-up",)),
+    (Stage.OPENED, ("open-up", "hands-in")),
     (Stage.REASSEMBLED, ("limited-power", "full-power")),
     (Stage.SOAKING, ("soak",)),
     (Stage.RELEASED, ("release",)),
@@ -72,7 +73,7 @@ def sheet(traveller: Traveller, *, typed: dict[str, Any], form: EventForm | None
         "search": _search(traveller),
         **_steps(traveller, typed),
         **_facts(traveller.checklist),
-        **_parts(traveller),
+        **_parts(traveller, form),
         **_writing(traveller, form),
     }
 
@@ -82,9 +83,13 @@ def _steps(traveller: Traveller, typed: dict[str, Any]) -> dict[str, Any]:
     job, checklist = traveller.job, traveller.checklist
     asked = {reading.quantity for step in checklist.steps for reading in step.readings}
     past = strips(job.unit.make, job.unit.model, asked, but=job.number)
+    charged = [step_view(step, typed, past) for step in traveller.before_hands]
     following = traveller.next_step
+    if following and following.key in [view.key for view in charged]:
+        following = None
     steps = checklist.pack.steps
     return {
+        "charged": charged,
         "next": step_view(following, typed, past) if following else None,
         "phases": _phases(job, checklist.steps, typed, past),
         "absent": [step for key, step in steps.items() if key not in checklist.by_key],
@@ -196,19 +201,29 @@ class PartView:
 
     need: Need
     free: int
+    # How it was fitted, when not by a hand inside; `open` when it came back with a refusal.
+    fitting: EventForm
+    open: bool
 
 
-def _parts(traveller: Traveller) -> dict[str, Any]:
+def _parts(traveller: Traveller, typed: EventForm | None) -> dict[str, Any]:
     """Return the parts needed, and what earlier jobs on this model took."""
     job = traveller.job
     kit = [] if job.closed else queries.kit_for(job)
-    return {"parts": _needs(traveller.record.needs), "kit": kit}
+    return {"parts": _needs(traveller.record.needs, typed), "kit": kit}
 
 
-def _needs(needs: list[Need]) -> list[PartView]:
+def _needs(needs: list[Need], typed: EventForm | None) -> list[PartView]:
     wanted = [need.part for need in needs if need.part and need.outstanding]
     free = stock.free_by_part(wanted) if wanted else {}
-    return [PartView(need, free.get(need.part or 0, 0)) for need in needs]
+    return [_need(need, free.get(need.part or 0, 0), typed) for need in needs]
+
+
+def _need(need: Need, free: int, typed: EventForm | None) -> PartView:
+    came_back = isinstance(typed, FittedForm) and typed.data.get("need") == str(need.sequence)
+    if typed is not None and came_back:
+        return PartView(need, free, typed, open=True)
+    return PartView(need, free, FittedForm(auto_id=f"fitted-{need.sequence}-%s"), open=False)
 
 
 def _in_words(value: Any) -> str:
