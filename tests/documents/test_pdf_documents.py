@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import timedelta
 from decimal import Decimal
 
 import pypdf
@@ -16,8 +17,8 @@ from shop.documents import pdf_documents, technical_documents, typesetting
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
+from shop.jobs import commands, queries
 from shop.jobs import comparison as readings
-from shop.jobs import queries
 from shop.lib.refusals import BadInput, Refused
 from shop.photos.models import Photo
 from shop.photos.services import PhotoSubject
@@ -57,12 +58,12 @@ def released(bench):
     bench.record(number, "finding_recorded", finding="joint-cracked", section="left output")
     bench.record(number, "work_done", work="joints-reflowed", minutes=25.0, note="all of the board")
     bench.to_soak(number)
-    bench.record(number, "soak_started")
+    began = timezone.now() - timedelta(hours=9)
+    commands.record(number, "soak_started", {}, by=bench.by, at=began)
     for celsius in (24.0, 31.0, 36.0):
         bench.record(number, "soak_reading", quantity="sink_celsius", value=celsius, unit="C")
     bench.record(number, "soak_ended")
-    bench.power(number, "isolated")
-    bench.pass_gate(number, "release")
+    bench.leave_gates(number)
     bench.stage(number, "released")
     return number
 
@@ -276,8 +277,7 @@ class TestCommercialDocuments:
         self.estimate(bench, number, now)
         bench.record(number, "estimate_answered", answer="yes", way="link")
         bench.soak(number)
-        bench.power(number, "isolated")
-        bench.pass_gate(number, "release")
+        bench.leave_gates(number)
         bench.stage(number, "released")
         assert "version 1, 107.10 EUR: yes" in flat(printed(number, "release"))
         today = timezone.localdate(bench.job(number).closed_at)

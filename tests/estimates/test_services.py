@@ -53,8 +53,8 @@ def test_a_draft_starts_from_needs_prices_and_work(bench, job, now, settings):
     offer = OfferFactory(part=PartFactory(spec="Relay 24 V"), breaks={1: "4.00", 5: "3.00"})
     bench.record(job, "part_needed", spec="Relay 24 V", quantity=5, part=offer.part.pk)
     bench.record(job, "part_needed", spec="A knob", required=False)
-    bench.record(job, "work_done", work="relay-cleaned", minutes=20)
-    bench.record(job, "work_done", work="relay-cleaned", minutes=25)
+    bench.record_late(job, "work_done", work="relay-cleaned", minutes=20)
+    bench.record_late(job, "work_done", work="relay-cleaned", minutes=25)
     made = estimate_services.get_or_create_draft(job, by=bench.by, at=now)
     lines = [(row.sort, row.words, row.quantity, row.price) for row in made.lines.all()]
     assert lines == [
@@ -147,9 +147,9 @@ class TestHold:
 
     def test_work_beyond_what_is_named_holds(self, bench, job, now):
         agreed(bench, job, line("Clean", work="controls-cleaned"), at=now)
-        bench.record(job, "work_done", work="controls-cleaned")
+        bench.record_late(job, "work_done", work="controls-cleaned")
         assert beyond(bench, job) == []
-        bench.record(job, "work_done", work="relay-replaced")
+        bench.record_late(job, "work_done", work="relay-replaced")
         assert beyond(bench, job) == ["relay replaced"]
 
     def test_a_yes_to_the_new_version_lifts_it(self, bench, job, now):
@@ -198,7 +198,7 @@ class TestLimit:
     def test_with_a_limit_work_without_an_estimate_is_held(self, bench, job):
         bench.record(job, "limit_agreed", amount="100")
         assert beyond(bench, job) == []
-        bench.record(job, "work_done", work="relay-cleaned")
+        bench.record_late(job, "work_done", work="relay-cleaned")
         assert "rung above a price" in beyond(bench, job)[0]
 
     @pytest.mark.parametrize("amount", ["-1", "much", "", "NaN", "1e99", True, None])

@@ -97,23 +97,23 @@ class TestPast:
     def measured(self, bench, *values):
         for value in values:
             number = bench.receive(make="Nordlicht", model="A 20", facts=amplifier())
-            bench.sign(number, "touch-current", readings=[("touch_milliamps", value)])
+            bench.sign(number, "earth-continuity", readings=[("earth_ohms", value)])
 
     def test_readings_of_earlier_units_are_drawn_beside_the_limit(self, bench, client, people):
         self.measured(bench, 0.1, 0.2, 0.6)
-        strip = strips("Nordlicht", "A 20")["touch_milliamps"]
+        strip = strips("Nordlicht", "A 20")["earth_ohms"]
         assert (strip.count, strip.lowest, strip.middle, strip.highest) == (3, 0.1, 0.2, 0.6)
         assert len(strip.limits) == 1
         number = bench.receive(make="Nordlicht", model="A 20", facts=amplifier())
         client.force_login(people.technician)
         page = flat(client.get(f"/jobs/{number}/").content.decode())
-        assert "3 earlier of this model: 0.1 to 0.6, middle 0.2 mA" in page
+        assert "3 earlier of this model: 0.1 to 0.6, middle 0.2 ohm" in page
 
     def test_the_job_itself_is_not_its_own_past(self, bench):
         self.measured(bench, 0.1)
         number = bench.receive(make="Nordlicht", model="A 20", facts=amplifier())
-        bench.sign(number, "touch-current", readings=[("touch_milliamps", 0.4)])
-        assert strips("Nordlicht", "A 20", but=number)["touch_milliamps"].count == 1
+        bench.sign(number, "earth-continuity", readings=[("earth_ohms", 0.4)])
+        assert strips("Nordlicht", "A 20", but=number)["earth_ohms"].count == 1
 
     def test_a_unit_without_a_name_has_no_past(self, bench):
         bench.receive(make="", model="")

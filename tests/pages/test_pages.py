@@ -25,6 +25,7 @@ pytestmark = pytest.mark.django_db
 ALL = {"owner", "technician", "desk", "viewer"}
 HANDS = {"owner", "technician"}
 ORDER = HANDS | {"desk"}
+THEN = "2026-03-02T10:00"
 OF_PARTS = {"part", "part-offer", "part-stock", "supplier", "parcel"}
 
 HOUSE_RULE = {
@@ -342,13 +343,16 @@ def test_a_bad_reading_is_named_and_nothing_typed_is_lost(hands, bench, number):
 
 
 def test_a_decimal_comma_and_several_values_are_understood(hands, bench, number):
-    path = reverse("sign", args=[number, "dc-offset"])
+    alone = bench.receive(facts=amplifier())
+    bench.limited(alone)
+    path = reverse("sign", args=[alone, "dc-offset"])
     hands.post(path, {"result": "pass", "reading-offset_millivolts": "4,5 -7"})
-    readings = bench.job(number).ledger.last().data["readings"]
+    readings = bench.job(alone).ledger.last().data["readings"]
     assert [r["value"] for r in readings] == [4.5, -7.0]
 
 
 def test_a_stale_page_cannot_sign(hands, bench, number):
+    bench.open_up(number)
     page = hands.get(f"/jobs/{number}/").content.decode()
     seen = re.search(r'name="seen" value="(\d+)"', page)[1]
     bench.record(number, "work_done", work="joints-reflowed")
@@ -366,8 +370,14 @@ def test_a_stale_page_cannot_sign(hands, bench, number):
         ("finding_recorded", {"finding": "gremlins"}, 422),
         ("trial_run", {"fault": "yes", "conditions": ["warm", "knocked"]}, 302),
         ("trial_run", {}, 422),
-        ("work_done", {"work": "fuse-replaced", "minutes": "12.5"}, 302),
+        ("work_done", {"work": "fuse-replaced", "minutes": "12.5"}, 409),
+        ("work_done", {"work": "fuse-replaced", "minutes": "12.5", "where": "from_outside"}, 302),
         ("work_done", {"work": "fuse-replaced", "minutes": "long"}, 422),
+        ("work_done", {"work": "relay-cleaned", "where": "from_outside"}, 409),
+        ("work_done", {"work": "relay-cleaned", "where": "under_the_table"}, 422),
+        ("work_done", {"work": "relay-cleaned", "where": "before"}, 302),
+        ("work_done", {"work": "relay-cleaned", "late": "forgotten"}, 409),
+        ("work_done", {"work": "relay-cleaned", "late": "forgotten", "done_at": THEN}, 302),
         ("part_needed", {"spec": "relay", "required": "on"}, 302),
         ("part_needed", {"spec": ""}, 422),
         ("suspect_changed", {"suspect": "relay", "change": "raised"}, 302),
@@ -390,6 +400,7 @@ def test_writing_down_on_the_page(hands, bench, number, kind, body, status):
 def test_a_part_goes_from_needed_to_fitted_by_its_buttons(hands, bench, number):
     hands.post(reverse("record", args=[number, "part_needed"]), {"spec": "relay", "required": "on"})
     need = bench.traveller(number).record.needs[-1].sequence
+    bench.open_up(number)
     for kind in ("part_ordered", "part_arrived", "part_fitted"):
         assert f"record/{kind}/" in hands.get(f"/jobs/{number}/").content.decode()
         hands.post(reverse("record", args=[number, kind]), {"need": str(need)})
@@ -513,7 +524,7 @@ def shelve(bench, number):
 QUERIES = {
     "/": 14,
     "/jobs/": 5,
-    "/jobs/{n}/": 9,
+    "/jobs/{n}/": 10,
     "/backlog/": 24,
     "/flow/": 18,
     "/jobs/{n}/ledger/": 5,

@@ -31,7 +31,7 @@ class TestTrials:
         number = bench.receive(facts=amplifier(complaint__intermittent=True))
         tried(bench, number, True, True, True, True, True, conditions=["warm"])
         tried(bench, number, False, False, False, False, False, conditions=["cold"])
-        bench.record(number, "work_done", work="joints-reflowed")
+        bench.record_late(number, "work_done", work="joints-reflowed")
         tried(bench, number, *[False] * 10)
         found = trials_of(bench.traveller(number).record)
 
@@ -46,11 +46,9 @@ class TestTrials:
         bench.open_up(number)
         bench.record(number, "work_done", work="controls-cleaned")
         bench.to_soak(number)
-        bench.record(number, "soak_started")
-        bench.record(number, "soak_ended")
+        bench.run_soak(number)
         tried(bench, number, *[False] * 6)
-        bench.power(number, "isolated")
-        bench.pass_gate(number, "release")
+        bench.leave_gates(number)
         bench.stage(number, "released")
         [row] = bench.traveller(number).record.of_type("released")
         assert row.data["proved"] == "proved"
@@ -71,7 +69,7 @@ class TestTrials:
     def test_trials_that_are_not_on_record_cannot_be_signed_for(self, bench):
         number = bench.receive(facts=amplifier(complaint__intermittent=True))
         tried(bench, number, True, True, False)
-        bench.record(number, "work_done", work="joints-reflowed")
+        bench.record_late(number, "work_done", work="joints-reflowed")
         needed = bench.traveller(number).record.clean_trials_needed
         tried(bench, number, *[False] * (needed - 1))
         claimed = [("clean_trials", needed)]
@@ -83,7 +81,7 @@ class TestTrials:
     def test_fewer_than_needed_is_a_fail_as_ever(self, bench):
         number = bench.receive(facts=amplifier(complaint__intermittent=True))
         tried(bench, number, True, False)
-        bench.record(number, "work_done", work="joints-reflowed")
+        bench.record_late(number, "work_done", work="joints-reflowed")
         tried(bench, number, False)
         assert bench.sign(number, "clean-trials", readings=[("clean_trials", 1)]).state == "failed"
 
