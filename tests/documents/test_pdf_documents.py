@@ -57,6 +57,7 @@ def released(bench):
     bench.open_up(number)
     bench.record(number, "finding_recorded", finding="joint-cracked", section="left output")
     bench.record(number, "work_done", work="joints-reflowed", minutes=25.0, note="all of the board")
+    bench.pass_steps(number, "joint-neighbours")
     bench.to_soak(number)
     began = timezone.now() - timedelta(hours=9)
     commands.record(number, "soak_started", {}, by=bench.by, at=began)

@@ -524,7 +524,7 @@ def shelve(bench, number):
 QUERIES = {
     "/": 14,
     "/jobs/": 5,
-    "/jobs/{n}/": 10,
+    "/jobs/{n}/": 11,
     "/backlog/": 24,
     "/flow/": 18,
     "/jobs/{n}/ledger/": 5,
