@@ -54,12 +54,12 @@ EQUIVALENTS = """
 mutants = ["reversed: meets no leave"]
 why = "it was powered before"
 """
+HOLD = 'hold = true\ngate = "limited-power"\nneeds_power = ["isolated"]'
 
 
 @pytest.fixture
 def folder(tmp_path):
-    look = 'hold = true\ngate = "limited-power"\nneeds_power = ["isolated"]'
-    write_whole(tmp_path, rule("parts", "false", "look"), step("look", look), HAZARD)
+    write_whole(tmp_path, rule("parts", "false", "look"), step("look", HOLD), HAZARD)
     (tmp_path / "hazards.cases.toml").write_text(CASES, encoding="utf-8")
     return tmp_path
 
