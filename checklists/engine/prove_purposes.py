@@ -32,10 +32,12 @@ def purposes(pack: Pack, keys: Iterable[str]) -> Iterator[Proof]:
 
 def _purpose(pack: Pack, step: Step) -> Proof:
     name, says = f"purpose/{step.key}", f"{step.key} clears what its gate guards against."
-    met = {exposure for hazard in pack.hazards_cleared_by(step.key) for exposure in hazard.meets}
+    cleared = pack.hazards_cleared_by(step.key)
     for exposure in _asking(step):
-        if met.isdisjoint(_guarded(step, exposure)):
+        idle = [h.key for h in cleared if h.meets.isdisjoint(_guarded(step, exposure))]
+        if idle or not cleared:
             why = f"it clears no hazard that meets {exposure}"
+            why = f"{', '.join(idle)} does not meet {exposure}" if idle else why
             return Proof(id=name, verdict=Verdict.REFUTED, says=says, why=why)
     return Proof(id=name, verdict=Verdict.PROVED, says=says)
 
