@@ -33,8 +33,11 @@ def purposes(pack: Pack, keys: Iterable[str]) -> Iterator[Proof]:
 def _purpose(pack: Pack, step: Step) -> Proof:
     name, says = f"purpose/{step.key}", f"{step.key} clears what its gate guards against."
     cleared = pack.hazards_cleared_by(step.key)
+    shared = {hazard.key for hazard in cleared if hazard.any_clears}
     for exposure in _asking(step):
         idle = [h.key for h in cleared if h.meets.isdisjoint(_guarded(step, exposure))]
+        # Where one of several steps is enough, this one need not be about the hazard alone.
+        idle = [key for key in idle if key not in shared or len(idle) == len(cleared)]
         if idle or not cleared:
             why = f"it clears no hazard that meets {exposure}"
             why = f"{', '.join(idle)} does not meet {exposure}" if idle else why
