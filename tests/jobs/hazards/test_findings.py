@@ -12,14 +12,12 @@ from tests.jobs.hazards.hands import refused, state
 from tests.jobs.hazards.units import class_ab
 
 # What nobody leaves mains on with.
-GRAVE = ["fuse-blown", "output-device-shorted", "mains-lead-damaged", "hazardous-ceramic"]
-INSIDE = ["output-device-shorted", "insulator-cracked"]
-HARMLESS = ["dust-heavy", "control-scratchy", "relay-contacts-oxidised"]
+GRAVE = ["fuse-blown", "insulator-cracked", "mains-lead-damaged"]
+INSIDE = ["insulator-cracked"]
+HARMLESS = ["dust-heavy", "control-scratchy"]
 DAMAGE = {
     "liquid": "no-power-before-look-inside",
-    "burnt-smell": "no-power-before-look-inside",
     "cord-damaged": "mains-entry-sound",
-    "fuse-bridged": "mains-entry-sound",
     "loose-inside": "loose-part-found",
 }
 

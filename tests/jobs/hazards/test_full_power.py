@@ -128,7 +128,7 @@ def test_a_pack_whose_hold_can_be_done_loads(tmp_path):
     assert pack.steps["line"].needs_power == ("limited",)
 
 
-@pytest.mark.parametrize("role", ["owner", "technician", "desk", "viewer"])
+@pytest.mark.parametrize("role", ["owner", "viewer"])
 def test_taking_mains_off_asks_nothing(hands, people, unit, role):
     hands.on_full(unit)
     hands.record(unit, "finding_recorded", finding="fuse-wrong")

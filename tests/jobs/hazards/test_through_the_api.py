@@ -76,3 +76,10 @@ def test_a_second_open_job_of_one_unit_is_409_and_names_the_first(api, combo):
     status, answer = api.post("jobs/", {"unit": unit, "facts": class_ab()})
     assert status == 409
     assert str(combo) in answer["reason"]
+
+
+def test_an_entry_is_withdrawn(hands, api, combo):
+    row = hands.record(combo, "finding_recorded", finding="dust-heavy")
+    data = {"row": row.sequence, "reason": "wrong unit"}
+    status, answer = api.post(f"jobs/{combo}/ledger/", {"kind": "entry_withdrawn", "data": data})
+    assert status == 201, answer

@@ -10,7 +10,7 @@ from shop.lib.refusals import UserFacingError
 from tests.jobs.hazards.hands import refused, steps
 from tests.jobs.hazards.units import class_ab, turntable
 
-INSIDE = ["output-devices-replaced", "board-removed"]
+INSIDE = ["output-devices-replaced"]
 
 
 @pytest.fixture
