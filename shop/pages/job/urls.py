@@ -14,6 +14,7 @@ urlpatterns = [
     path("jobs/<int:number>/power/", views.power, name="power"),
     path("jobs/<int:number>/cover/", views.cover, name="cover"),
     path("jobs/<int:number>/stage/", views.stage, name="stage"),
+    path("jobs/<int:number>/join/", views.join, name="join"),
     path("jobs/<int:number>/record/<slug:event_type>/", views.record, name="record"),
     path("jobs/<int:number>/facts/", views.facts, name="facts"),
 ]

@@ -115,6 +115,16 @@ def stage(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
 
 @require_POST
+@job_page("move", on_error=_page)
+def join(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    other = whole(request.POST.get("job", ""))
+    if other is None:
+        raise bad("job", "job is missing; name the job of this unit that is to be closed.")
+    commands.join(queries.job(other, now).number, job.number, by=signed_in(request), at=now)
+    return _done(request, job, now, f"Job {other} is closed; this one goes on.")
+
+
+@require_POST
 @job_page("note", on_error=_page)
 def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> HttpResponse:
     form_class = events.find(event_type).form
