@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 from django.db.models import (
@@ -186,7 +187,7 @@ class Traveller:
             return []
         return [hindrance.step for hindrance in exposures.against(HANDS, self.checklist)]
 
-    @property
+    @cached_property
     def power_moves(self) -> list[Move]:
         """Limited or full power, whichever comes next, with the reasons against it."""
         to = Power.LIMITED if self.job.power == Power.ISOLATED else Power.FULL

@@ -23,4 +23,4 @@ def test_a_sign_with_htmx_reads_job_and_ledger_no_more_than_it_must(client, peop
     of_job = [sql for sql in reads if 'FROM "jobs_job"' in sql]
     assert len(of_ledger) == 2, of_ledger
     # For the address, under the lock, for the page, and twice for other jobs of the unit.
-    assert len(of_job) == 6, of_job
+    assert len(of_job) == 5, of_job
