@@ -89,8 +89,13 @@ def against_doing(state: State, checklist: Checklist, listed: ListedStep) -> lis
     reasons = [*_wrong_power(state, listed), *_wrong_cover(state, listed)]
     reasons += _out_of_order(checklist, listed)
     if not reasons and (step.by_hand or (state.open and step.at_the_unit)):
-        reasons += against_exposure(HANDS, checklist)
+        # A step does not wait for itself, such as a look at what hands must not break.
+        reasons += [r for r in against_exposure(HANDS, checklist) if not _is_of(r, listed)]
     return reasons
+
+
+def _is_of(reason: Reason, listed: ListedStep) -> bool:
+    return reason.hindrance is not None and reason.hindrance.step.key == listed.key
 
 
 def _wrong_power(state: State, listed: ListedStep) -> list[Reason]:

@@ -65,7 +65,7 @@ def _changes(hazard: Hazard) -> Iterator[Change]:
         yield f"meets no {exposure}", {"meets": hazard.meets - {exposure}}, False
     for key in hazard.cleared_by if len(hazard.cleared_by) > 1 else ():
         left = tuple(other for other in hazard.cleared_by if other != key)
-        yield f"not cleared by {key}", {"cleared_by": left}, False
+        yield f"not cleared by {key}", {"cleared_by": left}, hazard.any_clears
     for place, trigger in enumerate(hazard.raised_by):
         rest = [*hazard.raised_by[:place], *hazard.raised_by[place + 1 :]]
         yield f"not raised by {trigger.sentence()}", {"raised_by": tuple(rest)}, False
