@@ -232,3 +232,18 @@ def test_a_step_that_failed_stays_on_the_list_whatever_the_facts_say_since(pack)
     assert last(pack, ON) == []
     assert last(pack, burnt, OPEN, ON) == ["hold"]
     assert last(pack, burnt, passed, OPEN, ON) == []
+
+
+def test_a_step_does_not_wait_for_itself(tmp_path):
+    hazards = HAZARDS.replace('meets = ["limited", "full"]', 'meets = ["hands"]')
+    inside = 'needs_cover = "off"'
+    steps = [
+        hold("dead", "hands-in", "isolated", inside),
+        hold("cause", "limited-power", "isolated"),
+        hold("idle", "full-power", "limited"),
+    ]
+    pack = load(tmp_path, rule("all", "true", "dead", "idle", "cause"), *steps, hazards)
+    signed = {"kind": "step_signed", "step": "cause", "result": "pass"}
+    assert last(pack, OPEN, BURNT, signed) == ["hold"]
+    dead = {"kind": "step_signed", "step": "dead", "result": "pass"}
+    assert last(pack, OPEN, BURNT, dead, signed) == []
