@@ -5,6 +5,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
+from checklists.engine.words import HAND_BACK
 from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.parts.models import Allocation, Order, Stock
@@ -167,11 +168,16 @@ def test_more_than_is_to_come_cannot_arrive(bench, relay):
     assert not Stock.objects.exists()
 
 
+def back_unrepaired(bench, number):
+    """Closed, and everything signed that a unit asks which has been opened."""
+    bench.cover(number, "on")
+    bench.clear(number, HAND_BACK)
+
+
 def test_what_a_closed_job_ordered_is_free_when_it_comes(bench, relay):
     need = needing(bench, relay)
     made = order(bench, relay, [(need, 1)])
-    bench.pass_gate(need[0], "hand-back")
-    bench.cover(need[0], "on")
+    back_unrepaired(bench, need[0])
     bench.stage(need[0], "withdrawn")
 
     assert arrive(bench, made, 1) == []
@@ -182,7 +188,7 @@ def test_what_a_closed_job_ordered_is_free_when_it_comes(bench, relay):
 def test_closing_a_job_frees_what_was_kept_for_it(bench, relay):
     need = needing(bench, relay)
     arrive(bench, order(bench, relay, [(need, 1)]), 1)
-    bench.pass_gate(need[0], "hand-back")
+    back_unrepaired(bench, need[0])
     bench.stage(need[0], "withdrawn")
     assert Stock.objects.get().free == 1
 

@@ -137,8 +137,8 @@ def test_one_tap_from_a_finding_and_from_the_kit(hands, bench):
     unit = {"make": "Corvenby", "model": "Spool 3"}
     earlier = bench.receive(facts=amplifier(), **unit)
     bench.record(earlier, "part_needed", spec="Belt 214 mm", quantity=2)
-    for kind in ("part_arrived", "part_fitted"):
-        bench.record(earlier, kind)
+    bench.record(earlier, "part_arrived")
+    bench.record_late(earlier, "part_fitted")
     number = bench.receive(facts=amplifier(), **unit)
     bench.record(number, "finding_recorded", finding="belt-perished")
 
@@ -157,7 +157,7 @@ def test_a_unit_without_a_name_has_no_kit(hands, bench):
         number = bench.receive(facts=amplifier(), make="", model="", serial="")
         bench.record(number, "part_needed", spec="x")
         bench.record(number, "part_arrived")
-        bench.record(number, "part_fitted")
+        bench.record_late(number, "part_fitted")
     other = bench.receive(facts=amplifier(), make="", model="", serial="")
     assert "Last time" not in hands.get(f"/jobs/{other}/").content.decode()
 

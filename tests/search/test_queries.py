@@ -7,6 +7,7 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
+from checklists.engine.words import HAND_BACK
 from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
 from shop.search import backends, indexing
@@ -168,8 +169,8 @@ class TestSimilar:
         number = bench.receive(**unit)
         bench.record(number, "suspect_changed", suspect="output relay", change="confirmed")
         bench.record(number, "part_needed", spec="Relay 24 V")
-        bench.record(number, "part_fitted")
-        bench.pass_gate(number, "hand-back")
+        bench.record_late(number, "part_fitted")
+        bench.clear(number, HAND_BACK)
         bench.stage(number, "withdrawn")
         return number
 
