@@ -26,7 +26,7 @@ from hypothesis.stateful import (
 )
 
 from checklists.engine.vocabulary import FINDINGS, WORK
-from checklists.engine.words import COVER_OFF, HANDS
+from checklists.engine.words import COVER_OFF, HANDS, LIMITED
 from shop.jobs import ledger
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job, LedgerRow, Permit
@@ -192,6 +192,15 @@ class Shop(RuleBasedStateMachine):
         self.clock.shift(timedelta(days=1))
         if isolated:
             self.bench.night(self.number)
+
+    @precondition(lambda self: not self.closed)
+    @rule()
+    def next_morning(self):
+        """All signed in the evening, and mains asked for in the morning."""
+        self.bench.power(self.number, "isolated")
+        self.attempt(self.bench.clear, LIMITED, *self.bench.live(self.number))
+        self.night()
+        self.power("limited")
 
     @invariant()
     def never_energised_while_a_hazard_that_meets_it_is_up(self):

@@ -9,10 +9,9 @@ from django.utils import timezone
 
 from checklists.engine.checklist import Checklist, ListedStep
 from shop.jobs.models import Job
-from shop.jobs.queries import Traveller
-from tests.helpers import Bench
 from tests.jobs import book
 from tests.jobs.book import OUTSIDE, Book
+from tests.jobs.steady import SteadyBench
 
 # In which raised_by and ended_by entries each row counts, and what of its data they read.
 _READ = {
@@ -22,20 +21,12 @@ _READ = {
 }
 
 
-class Watched(Bench):
+class Watched(SteadyBench):
     """A technician and the book of one unit."""
 
     def __init__(self, by: Any) -> None:
         super().__init__(by)
         self.book = Book()
-        self._read: tuple[Any, Traveller] | None = None
-
-    def traveller(self, number: int) -> Traveller:
-        """The same as long as no row and no night has come: most asks follow no change."""
-        now = (self.job(number).head, timezone.localdate())
-        if self._read is None or self._read[0] != now:
-            self._read = (now, super().traveller(number))
-        return self._read[1]
 
     def checklist(self, number: int) -> Checklist:
         return self.traveller(number).checklist

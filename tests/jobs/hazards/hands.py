@@ -8,19 +8,21 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from checklists.engine.checklist import ListedStep
 from checklists.engine.roles import StepRole
 from shop.jobs import commands
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job, Permit
 from shop.lib.refusals import BadInput, Refused
-from tests.helpers import Bench, reading_within
+from tests.helpers import reading_within
+from tests.jobs.steady import SteadyBench
 
 # Steps whose figures the record knows.
 _COUNTED = (StepRole.SOAK, StepRole.CLEAN_TRIALS)
 _ROUNDS = 6
 
 
-class Hands(Bench):
+class Hands(SteadyBench):
     """A technician with a clock of their own: each act takes a minute, `wait` takes longer."""
 
     def __init__(self, by: Any, clock: Any) -> None:
@@ -48,29 +50,33 @@ class Hands(Bench):
     def try_to_sign(self, number: int, key: str) -> bool:
         """Sign it as passed, by the record where it knows the figures; False when it is refused."""
         listed = self.traveller(number).checklist.by_key.get(key)
-        known = listed is not None and listed.step.role in _COUNTED
+        return listed is not None and self._signed(number, listed)
+
+    def _signed(self, number: int, listed: ListedStep) -> bool:
+        known = listed.step.role in _COUNTED
+        readings = [] if known else [(r.quantity, reading_within(r)) for r in listed.readings]
         try:
-            return bool(self.sign(number, key, **({"readings": []} if known else {})).stands)
-        except (BadInput, Refused, NotListed, KeyError):
+            return bool(self.sign(number, listed.key, readings=readings).stands)
+        except (BadInput, Refused, NotListed):
             return False
 
     def sign_all(self, number: int, *, without: tuple[str, ...] = ()) -> set[str]:
         """Sign all that can be signed in the present state, in rounds: one may wait for another."""
         signed: set[str] = set()
         for _ in range(_ROUNDS):
-            left = [key for key in self.doable(number) if key not in without]
-            done = {key for key in left if self.try_to_sign(number, key)}
+            left = [one for one in self.doable(number) if one.key not in without]
+            done = {one.key for one in left if self._signed(number, one)}
             signed |= done
             if not done:
                 break
         return signed
 
-    def doable(self, number: int) -> list[str]:
+    def doable(self, number: int) -> list[ListedStep]:
         """Open steps that are done with power and cover as they are."""
         traveller = self.traveller(number)
         power, cover = traveller.job.power, traveller.job.cover
         return [
-            one.key
+            one
             for one in traveller.checklist.steps
             if not one.stands
             if not one.step.needs_power or power in one.step.needs_power
