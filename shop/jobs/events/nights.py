@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from checklists.engine.history import NIGHT, Event
 from shop.lib.clock import shop_day
@@ -12,25 +12,25 @@ class Nights:
     """Follows a job's events and says where a night passed while the unit was isolated."""
 
     def __init__(self) -> None:
-        self._last: Event | None = None
+        self._last = 0
+        # The day of the last event: worked out once, for jobs have hundreds of them.
+        self._day: date | None = None
         self._isolated = True
 
     def before(self, event: Event) -> list[Event]:
         """Return the night before an event, if one passed since the event before it."""
-        night = self._since_last(event.at, event.sequence)
-        self._last = event
+        day = shop_day(event.at) if event.at else None
+        night = self._since_last(day, event.at, event.sequence)
+        self._last, self._day = event.sequence, day
         if event.event_type in ("power_applied", "power_removed"):
             self._isolated = event.event_type == "power_removed"
         return night
 
     def until(self, now: datetime) -> list[Event]:
         """Return the night between the last event and now."""
-        return self._since_last(now, self._last.sequence + 1 if self._last else 1)
+        return self._since_last(shop_day(now), now, self._last + 1)
 
-    def _since_last(self, at: datetime | None, sequence: int) -> list[Event]:
-        last = self._last
-        if last is None or last.at is None or at is None or not self._isolated:
-            return []
-        if shop_day(at) <= shop_day(last.at):
+    def _since_last(self, day: date | None, at: datetime | None, sequence: int) -> list[Event]:
+        if day is None or self._day is None or not self._isolated or day <= self._day:
             return []
         return [Event(sequence=sequence, event_type=NIGHT, at=at, by="the night")]
