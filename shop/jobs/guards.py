@@ -62,11 +62,10 @@ def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> 
 
 
 def against_twin_job(job: Job) -> list[Refusal]:
-    """Reasons against mains while a second job of the same unit is open, as older shops have them."""
-    others = [str(n) for n in job.unit.open_jobs() if n != job.number]
-    if not others:
+    """Reasons against mains, and against leaving, while a second job of the same unit is open."""
+    if not job.twins:
         return []
-    numbers = " and ".join(others)
+    numbers = " and ".join(map(str, job.twins))
     return [Refusal("two-jobs", f"The unit has another open job, {numbers}. Join them first.")]
 
 
@@ -124,7 +123,8 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
         Stage.WITHDRAWN: _against_hand_back,
     }
     guard = asked.get(to)
-    return guard(job, record, checklist) if guard else []
+    reasons = against_twin_job(job) if to in CLOSED else []
+    return reasons + (guard(job, record, checklist) if guard else [])
 
 
 def _against_shelf(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:

@@ -170,6 +170,11 @@ class Job(FSMModelMixin, models.Model):
         """Return the address of the job's page."""
         return reverse("job", args=[self.pk])
 
+    @cached_property
+    def twins(self) -> list[int]:
+        """The other open jobs of its unit, as older shops may have them; looked up once."""
+        return [number for number in self.unit.open_jobs() if number != self.number]
+
     @property
     def closed(self) -> bool:
         """Whether the unit has left."""

@@ -25,6 +25,8 @@ def test_openapi_describes_every_address(client):
         "/api/v1/jobs/{number}/cover/",
         "/api/v1/jobs/{number}/stage/",
         "/api/v1/jobs/{number}/ledger/",
+        "/api/v1/jobs/{number}/intake/",
+        "/api/v1/jobs/{number}/join/",
         "/api/v1/jobs/{number}/finish/",
         "/api/v1/search/",
         "/api/v1/jobs/{number}/estimates/",
@@ -96,6 +98,9 @@ ENDPOINTS = {
     ("post", "jobs/{n}/power/"): ({"to": "isolated"}, {"viewer", "desk", "technician", "owner"}),
     ("post", "jobs/{n}/cover/"): ({"to": "on"}, {"technician", "owner"}),
     ("post", "jobs/{n}/stage/"): ({"to": "reproducing"}, {"technician", "owner"}),
+    ("patch", "jobs/{n}/intake/"): ({"complaint": "hums"}, {"desk", "technician", "owner"}),
+    # Into itself: who may join is told so.
+    ("post", "jobs/{n}/join/"): ({"into": 1}, {"technician", "owner"}),
     ("post", "jobs/{n}/ledger/"): (
         {"kind": "note_added", "data": {"text": "x"}},
         {"desk", "technician", "owner"},
@@ -116,9 +121,13 @@ def test_every_endpoint_for_every_role(people, bench, endpoint, role):
     body = body(order.lines.get()) if callable(body) else body
 
     path = path.format(n=number, o=order.pk)
-    status, answer = caller.get(path) if verb == "get" else caller.post(path, body)
+    if "into" in (body or {}):
+        body = {"into": number}
+    status, answer = caller.get(path) if verb == "get" else getattr(caller, verb)(path, body)
 
-    if role in allowed:
+    if role in allowed and path.endswith("/join/"):
+        assert (status, answer["codes"]) == (409, ["same-job"])
+    elif role in allowed:
         assert status in (200, 201), answer
     elif role == "technician":
         assert status == 409, "may sign, but not waive"

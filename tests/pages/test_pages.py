@@ -119,6 +119,8 @@ VIEWS = {
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
     "power": (None, ALL, {"to": "isolated"}),
     "cover": (None, HANDS, {"to": "on"}),
+    # Into itself: who may join is told so.
+    "join": (None, HANDS, {}),
     "stage": (None, HANDS, {"to": "reproducing"}),
     "record": (None, HANDS | {"desk"}, {"text": "a note"}),
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
@@ -203,7 +205,7 @@ def number(bench):
 def filled(name: str, body: dict) -> dict:
     """The body, with the keys of the rows that are there."""
     keys = {"supplier": Supplier.objects.earliest("pk").pk} if "supplier" in body else {}
-    if name == "calculator":
+    if name in ("calculator", "join"):
         keys = {"job": Job.objects.earliest("pk").pk}
     if name == "parcel":
         keys = {OrderLine.objects.earliest("pk").field: "1"}
@@ -253,6 +255,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "recording": 422,
             "photo-add": 422,
             "customer-shipped": 409,
+            "join": 409,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409

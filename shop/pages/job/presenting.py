@@ -71,20 +71,12 @@ def sheet(traveller: Traveller, *, typed: dict[str, Any], form: EventForm | None
         "pack": traveller.checklist.pack,
         "stations": stations(traveller),
         "search": _search(traveller),
-        "twins": _twins(traveller),
+        "twins": [] if traveller.job.closed else traveller.job.twins,
         **_steps(traveller, typed),
         **_facts(traveller.checklist),
         **_parts(traveller, form),
         **_writing(traveller, form),
     }
-
-
-def _twins(traveller: Traveller) -> list[int]:
-    """Return the other open jobs of the unit, as older shops have them; asked only when one is in the way."""
-    refused = {refusal.code for move in traveller.power_moves for refusal in move.refusals}
-    if "two-jobs" not in refused:
-        return []
-    return [number for number in traveller.job.unit.open_jobs() if number != traveller.job.number]
 
 
 def _steps(traveller: Traveller, typed: dict[str, Any]) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import pytest
 from checklists import house, published
 from checklists.models import HouseEdition
 from shop.jobs import events, ledger
+from shop.jobs import commands
 from shop.jobs.models import Job, LedgerRow
 from tests.jobs.events.rows import row
 from tests.jobs.hazards.hands import refused, state
@@ -102,10 +103,16 @@ def test_two_open_jobs_of_one_unit_get_no_mains(hands, twins):
         refused(hands.power, number, "limited")
 
 
+def test_neither_of_two_open_jobs_leaves_for_both(hands, twins):
+    one, other = twins
+    hands.record(one, "finding_recorded", finding="insulation-damaged")
+    hands.sign_all(one)
+    refused(hands.stage, one, "withdrawn")
+
+
 def test_the_last_open_job_of_a_unit_gets_mains(hands, twins):
     one, other = twins
-    hands.sign_all(one)
-    hands.stage(one, "withdrawn")
+    commands.join(one, other, by=hands.by, at=hands.wait(minutes=1))
     hands.sign_all(other)
     assert hands.power(other, "limited").power == "limited"
 
