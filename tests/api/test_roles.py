@@ -98,7 +98,10 @@ ENDPOINTS = {
     ("post", "jobs/{n}/power/"): ({"to": "isolated"}, {"viewer", "desk", "technician", "owner"}),
     ("post", "jobs/{n}/cover/"): ({"to": "on"}, {"technician", "owner"}),
     ("post", "jobs/{n}/stage/"): ({"to": "reproducing"}, {"technician", "owner"}),
-    ("patch", "jobs/{n}/intake/"): ({"complaint": "hums"}, {"desk", "technician", "owner"}),
+    ("patch", "jobs/{n}/intake/"): (
+        {"complaint": {"text": "hums"}},
+        {"desk", "technician", "owner"},
+    ),
     # Into itself: who may join is told so.
     ("post", "jobs/{n}/join/"): ({"into": 1}, {"technician", "owner"}),
     ("post", "jobs/{n}/ledger/"): (

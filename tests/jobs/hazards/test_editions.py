@@ -8,8 +8,7 @@ import pytest
 
 from checklists import house, published
 from checklists.models import HouseEdition
-from shop.jobs import events, ledger
-from shop.jobs import commands
+from shop.jobs import commands, events, ledger
 from shop.jobs.models import Job, LedgerRow
 from tests.jobs.events.rows import row
 from tests.jobs.hazards.hands import refused, state
@@ -104,7 +103,7 @@ def test_two_open_jobs_of_one_unit_get_no_mains(hands, twins):
 
 
 def test_neither_of_two_open_jobs_leaves_for_both(hands, twins):
-    one, other = twins
+    one, _ = twins
     hands.record(one, "finding_recorded", finding="insulation-damaged")
     hands.sign_all(one)
     refused(hands.stage, one, "withdrawn")
