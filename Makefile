@@ -35,11 +35,11 @@ quick: $(VENV)/.developer ## style, and the tests that need no database, browser
 	$(BIN)/ruff format --check .
 	$(PYTEST) -m "not database and not browser and not process and not long"
 
-test: $(VENV)/.developer ## the whole suite on SQLite, with few random examples
-	$(PYTEST)
+test: $(VENV)/.developer ## the suite on SQLite, with few random examples, without what is slow
+	$(PYTEST) -m "not slow"
 
-long: $(VENV)/.developer ## the tests that draw their examples, with many
-	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-2000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m random
+long: $(VENV)/.developer ## the tests that draw their examples, with many, and those that are slow
+	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-2000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m "random or slow"
 
 # What the areas where a fault is dangerous must have; the whole has its floor in pyproject.toml.
 COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py

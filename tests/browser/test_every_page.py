@@ -29,8 +29,16 @@ def shop(crew):
     return addresses(crew.technician)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", ["phone", "desk"])
+# Two of the four show every size and every scheme; the others are for the long run.
+@pytest.mark.parametrize(
+    ("size", "scheme"),
+    [
+        ("phone", "light"),
+        ("desk", "dark"),
+        pytest.param("phone", "dark", marks=pytest.mark.slow),
+        pytest.param("desk", "light", marks=pytest.mark.slow),
+    ],
+)
 def test_every_page_fits_its_screen_and_shuts_nobody_out(
     signed_in, live_server, shop, shoot, size, scheme
 ):

@@ -36,7 +36,7 @@ from tests.helpers import amplifier
 from tests.jobs import book
 from tests.jobs.watched import Watched, outside, yesterday
 
-SEQUENCES = int(os.environ.get("BENCHTAG_SEQUENCES", "200"))
+SEQUENCES = int(os.environ.get("BENCHTAG_SEQUENCES", "100"))
 STEPS = int(os.environ.get("BENCHTAG_SEQUENCE_STEPS", "14"))
 PARTS = 8
 MORNING = datetime(2026, 3, 2, 9, tzinfo=UTC)

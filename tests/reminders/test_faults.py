@@ -134,6 +134,7 @@ def forget(postbox):
     postbox.got.clear()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("after", [False, True])
 def test_killed_between_any_two_steps_nothing_is_lost_and_nothing_is_said_twice(
     overdue, postbox, after

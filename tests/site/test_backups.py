@@ -98,6 +98,7 @@ def places(tmp_path):
         place.remove()
 
 
+@pytest.mark.slow
 def test_a_backup_of_a_working_shop_comes_back_with_every_chain(places, tmp_path):
     here, there = places
     assert here.run("migrate").returncode == 0

@@ -87,6 +87,7 @@ def test_the_data_folder_of_an_old_shop_opens_unchanged(shop, tmp_path):
     assert not (tmp_path / "benchtag.sqlite3").exists()
 
 
+@pytest.mark.slow
 def test_a_backup_of_an_old_shop_is_restored(shop, tmp_path):
     file = unpack(tmp_path / "old.backup")
     shop("restore", str(file))
@@ -95,6 +96,7 @@ def test_a_backup_of_an_old_shop_is_restored(shop, tmp_path):
     assert chains(tmp_path / "benchtag.sqlite3") == chains(file)
 
 
+@pytest.mark.slow
 def test_a_bundle_of_an_old_shop_is_taken_in(shop):
     shop("migrate")
     shop("import", str(OLD / "bundle.zip"))

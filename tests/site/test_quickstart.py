@@ -92,6 +92,7 @@ def test_quickstart_serves_prints_the_sign_in_and_ends_all_of_it(start, tmp_path
     assert not answers(port)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="children die with the parent on Linux")
 def test_when_quickstart_is_killed_its_children_end_too(start, tmp_path):
     child, port, _ = start("--data", str(tmp_path / "shop"), "--empty")

@@ -182,6 +182,7 @@ def test_a_file_that_is_not_there_or_too_long_is_refused(people, now, tmp_path, 
     assert nothing_was_kept()
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not SAMPLE.exists(), reason="the sample of real records is not here")
 def test_1800_real_records_go_in_and_open_with_careful_checklists(people, capsys):
     call_command("jobs", "import", str(SAMPLE), "--dry-run")
