@@ -227,6 +227,7 @@ class Shop(RuleBasedStateMachine):
             assert ledger.faults(rows, self.job.head) == []
 
 
+@pytest.mark.slow
 @pytest.mark.django_db
 @pytest.mark.random
 @pytest.mark.long

@@ -123,6 +123,7 @@ def test_rules_check_is_sound_and_tells_faults(tmp_path):
     assert "replays/work-under-mains.json is not there" in errors.getvalue()
 
 
+@pytest.mark.slow
 def test_rules_check_names_a_hold_that_clears_no_hazard(tmp_path):
     assert "Hold steps that clear no hazard: none." in run("rules", "check")
 
@@ -170,6 +171,7 @@ def test_the_table_of_the_documents_is_that_of_the_pack():
     assert run("rules", "table") == page.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_rules_prove_tells_progress_and_writes_the_unit_that_slips_through(tmp_path, facts):
     assert "0 refuted, 0 not proved" in run("rules", "prove")
 

@@ -64,6 +64,7 @@ def columns(file):
         return {row[1] for row in link.execute("PRAGMA table_info(jobs_ledgerrow)")}
 
 
+@pytest.mark.slow
 def test_the_triggers_of_an_old_shop_are_those_of_a_new_one(shop, tmp_path):
     file = unpack(tmp_path / "benchtag.sqlite3")
     assert "handled_at" in columns(file)
@@ -111,6 +112,7 @@ def test_a_variable_under_the_old_name_is_read_and_named(shop, tmp_path):
     assert "BENCHWARDEN_DATA is read for now; its name is BENCHTAG_DATA." in said
 
 
+@pytest.mark.slow
 def test_units_of_an_old_shop_are_settled_and_its_open_jobs_stay(shop, tmp_path):
     """Two open jobs of one unit, spelled twice, one with mains; two units that share "n/a"."""
     file = unpack(tmp_path / "benchtag.sqlite3")

@@ -103,6 +103,7 @@ def test_when_quickstart_is_killed_its_children_end_too(start, tmp_path):
     assert not answers(port)
 
 
+@pytest.mark.slow
 def test_a_second_start_keeps_the_shop_and_its_sign_in(start, tmp_path):
     first, _, before = start("--data", str(tmp_path / "shop"))
     assert "Writing the demo shop ..." in "".join(before)

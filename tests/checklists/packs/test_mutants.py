@@ -8,6 +8,7 @@ from django.conf import settings
 from checklists.engine import mutate
 
 EVERY = 12
+pytestmark = [pytest.mark.slow, pytest.mark.long]
 
 
 @pytest.fixture(scope="module")
@@ -20,7 +21,6 @@ def test_there_is_a_mutant_for_each_line_and_each_equivalent_is_one(hunt):
     assert hunt.strays() == []
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("part", range(4))
 def test_no_mutant_of_this_part_survives(hunt, part):
     drawn = hunt.mutants[part * EVERY // 4 :: EVERY * 4]
