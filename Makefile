@@ -39,7 +39,7 @@ test: $(VENV)/.developer ## the suite on SQLite, with few random examples, witho
 	$(PYTEST) -m "not slow"
 
 long: $(VENV)/.developer ## the tests that draw their examples, with many, and those that are slow
-	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-2000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m "random or slow"
+	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-1000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m "random or slow"
 
 # What the areas where a fault is dangerous must have; the whole has its floor in pyproject.toml.
 COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py
