@@ -33,7 +33,7 @@ demo: $(VENV)/.runtime ## a demo shop on http://127.0.0.1:8000/
 quick: $(VENV)/.developer ## style, and the tests that need no database, browser, other process or patience
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(PYTEST) -m "not database and not browser and not process and not long"
+	$(PYTEST) -m "not database and not browser and not process and not long and not slow"
 
 test: $(VENV)/.developer ## the suite on SQLite, with few random examples, without what is slow
 	$(PYTEST) -m "not slow"

@@ -108,6 +108,7 @@ def test_a_missing_facts_file_is_named(tmp_path):
         run("checklist", str(tmp_path / "none.json"))
 
 
+@pytest.mark.long
 def test_rules_check_is_sound_and_tells_faults(tmp_path):
     assert "sound" in run("rules", "check")
 

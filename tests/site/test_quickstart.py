@@ -75,7 +75,9 @@ def gone(pids: list[int], seconds: float = 20) -> bool:
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="looks for children in /proc")
-@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT])
+@pytest.mark.parametrize(
+    "how", [signal.SIGTERM, pytest.param(signal.SIGINT, marks=pytest.mark.slow)]
+)
 def test_quickstart_serves_prints_the_sign_in_and_ends_all_of_it(start, tmp_path, how):
     child, port, lines = start("--data", str(tmp_path / "shop"), "--empty")
     told = "".join(lines)

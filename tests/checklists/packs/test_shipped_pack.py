@@ -136,6 +136,7 @@ def test_every_output_stage_leads_to_a_rule_of_its_own_or_of_its_kind():
         assert f'"{stage}"' in spoken
 
 
+@pytest.mark.long
 def test_every_history_is_refused_or_accepted_as_it_is_written():
     hands = case_histories.hands_of(settings.PACK_FOLDER)
     histories = case_histories.read(settings.PACK_FOLDER)
@@ -143,6 +144,7 @@ def test_every_history_is_refused_or_accepted_as_it_is_written():
     assert [s for case in histories for s in case_histories.judge(PACK, case, hands)] == []
 
 
+@pytest.mark.long
 def test_no_exposure_is_met_in_any_history_and_no_unit_is_stuck():
     found = [*HistoryProver(PACK).check(), *WaysOut(PACK).check(), *purposes(PACK, PACK.steps)]
     assert [f for f in found if f.verdict != prove.Verdict.PROVED] == []
