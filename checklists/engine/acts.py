@@ -6,6 +6,7 @@ Pure: a state, a checklist, and what is to be done. Stages, estimates and parts 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from checklists.engine import doing, exposures
 from checklists.engine.checklist import Checklist
@@ -84,18 +85,37 @@ def against_hands(state: State, checklist: Checklist) -> list[Reason]:
     return reasons + against_exposure(HANDS, checklist)
 
 
-def against_work_beside(state: State) -> list[Reason]:
-    """Reasons against work on a board that is out of the unit."""
-    return _mains_off(state, "work is done")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """Work or fitting that is told, and its marks. `kind` is empty for a part."""
+
+    kind: str = ""
+    # Told late, or done before this job: no hand goes in for it now.
+    done_already: bool = False
+    from_outside: bool = False
+    board_out: bool = False
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a hand goes into the unit for it now."""
+        return not (self.done_already or self.from_outside or self.board_out)
 
 
-def against_work_outside(state: State, work: str) -> list[Reason]:
-    """Reasons against work with the cover on; `work` is empty for a part."""
-    if work and work not in OUTSIDE_WORK:
-        spoken = work.replace("-", " ").capitalize()
+def against_work(state: State, checklist: Checklist, work: Work) -> list[Reason]:
+    """Reasons against work and fitting, by its marks; what was done already is told at any time.
+
+    Work that cannot be done from outside is never taken as such, late or not: it would raise
+    nothing inside.
+    """
+    if work.from_outside and work.kind and work.kind not in OUTSIDE_WORK:
+        spoken = work.kind.replace("-", " ").capitalize()
         sentence = f"{spoken}: this cannot be done from outside; take the cover off."
         return [Reason("inside", sentence)]
-    return [] if work in POWERED_WORK else against_work_beside(state)
+    if work.by_hand:
+        return against_hands(state, checklist)
+    if work.done_already or (work.from_outside and work.kind in POWERED_WORK):
+        return []
+    return _mains_off(state, "work is done")
 
 
 def against_shelf(state: State) -> list[Reason]:

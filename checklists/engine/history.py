@@ -18,6 +18,23 @@ NIGHT = "night_passed"
 STARTED = "soak_started"
 WITHDRAWN = "entry_withdrawn"
 WORKED = frozenset({WORK, FITTED})
+# Rows that a correction may withdraw. Mains, cover, stage, parts, permits and the start and end of a
+# soak are what was so.
+WITHDRAWABLE = frozenset(
+    {
+        FINDING,
+        "trial_run",
+        WORK,
+        "reading_taken",
+        "soak_reading",
+        "note_added",
+        "complaint_recorded",
+        FACT,
+        "suspect_changed",
+        SIGNED,
+        WAIVED,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

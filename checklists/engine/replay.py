@@ -14,18 +14,13 @@ from checklists.engine import acts, doing, happenings
 from checklists.engine.checklist import ListedStep
 from checklists.engine.doing import Reason
 from checklists.engine.happenings import SIGN_ALL, Happening
-from checklists.engine.history import WORKED, History
+from checklists.engine.history import WITHDRAWABLE, WORKED, History
 from checklists.engine.honest import NOBODY, Honest
 from checklists.engine.pack import Pack
 from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import Facts
 from checklists.engine.walking import Walked
 
-# What was, was: neither mains nor a cover nor a soak that ran is undone by a correction.
-NEVER_UNDONE = frozenset(
-    {"power_applied", "power_removed", "cover_removed", "cover_fitted", "soak_started"}
-    | {"soak_ended", "released", "withdrawn"}
-)
 _ON_CLOSED = frozenset({"power_removed", "cover_fitted", "note_added", "photo_added", "shipped"})
 _CLOSED = Reason("closed", "The unit has left; one that comes back is a new job.")
 _NO_SOAK = Reason("no-soak", "No soak is running; start it first.")
@@ -120,17 +115,15 @@ class Walk:
 
     def work(self, event: Happening) -> list[Reason]:
         """Against work or fitting. What was done already is told at any time."""
-        state = self.unit.state
-        if event.late:
-            ahead = event.done_at and event.at and event.done_at > event.at
-            return [Reason("bad", "done_at lies ahead of now.")] if ahead else []
-        if event.before:
-            return []
-        if event.from_outside:
-            return acts.against_work_outside(state, event.work)
-        if event.board_out:
-            return acts.against_work_beside(state)
-        return acts.against_hands(state, self.unit.checklist)
+        if event.late and event.done_at and event.at and event.done_at > event.at:
+            return [Reason("bad", "done_at lies ahead of now.")]
+        work = acts.Work(
+            kind=event.work,
+            done_already=bool(event.late or event.before),
+            from_outside=event.from_outside,
+            board_out=event.board_out,
+        )
+        return acts.against_work(self.unit.state, self.unit.checklist, work)
 
     def signing(self, event: Happening) -> list[Reason]:
         """Against signing a step; a fail is never refused for the state of the unit."""
@@ -185,9 +178,9 @@ class Walk:
         if place is None:
             return [Reason("no-row", f"Row {event.row} is no single event before this one.")]
         kind = self.unit.happened[place - 1].kind
-        if kind in NEVER_UNDONE:
+        if kind not in WITHDRAWABLE:
             words = kind.replace("_", " ")
-            return [Reason("never-undone", f"Row {event.row} ({words}) cannot be withdrawn.")]
+            return [Reason("not-withdrawable", f"Row {event.row} ({words}) cannot be withdrawn.")]
         return doing.unplug(self.unit.state)
 
     # Signing for honest hands.

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from checklists.engine import acts, doing, exposures
+from checklists.engine.acts import Work
 from checklists.engine.doing import Reason, State
 from checklists.engine.roles import ReadingRole, StepRole
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
@@ -92,19 +93,15 @@ def against_cover_on(job: Job) -> list[Refusal]:
     return _told(acts.against_cover_on(state_of(job)))
 
 
-def against_hands(job: Job, checklist: Checklist) -> list[Refusal]:
-    """Reasons against a hand in the unit: work, fitting, steps that are done inside."""
-    return _against_live_twin(job) + _told(acts.against_hands(state_of(job), checklist))
+def against_work(job: Job, checklist: Checklist, work: Work) -> list[Refusal]:
+    """Reasons against work and fitting, by its marks: by a hand in the unit, or otherwise."""
+    twin = _against_live_twin(job) if work.by_hand else []
+    return twin + _told(acts.against_work(state_of(job), checklist, work))
 
 
-def against_work_beside(job: Job) -> list[Refusal]:
-    """Reasons against work on a board that is out of the unit."""
-    return _told(acts.against_work_beside(state_of(job)))
-
-
-def against_work_outside(job: Job, work: str) -> list[Refusal]:
-    """Reasons against work with the cover on; `work` is empty for a part."""
-    return _told(acts.against_work_outside(state_of(job), work))
+def against_correcting(job: Job) -> list[Refusal]:
+    """Reasons against withdrawing an entry: the plug comes first when it may still be in."""
+    return _told(doing.unplug(state_of(job)))
 
 
 def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> list[Refusal]:

@@ -10,6 +10,7 @@ from contextlib import suppress
 from datetime import datetime
 
 from checklists.engine import history
+from checklists.engine.history import WITHDRAWABLE
 from checklists.engine.quoting import quoted
 from shop.jobs.events import stored
 from shop.jobs.events.base import Event
@@ -17,7 +18,7 @@ from shop.jobs.events.complaint_recorded import ComplaintRecorded
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
 from shop.jobs.events.customer_told import CustomerTold
-from shop.jobs.events.entry_withdrawn import WITHDRAWABLE, EntryWithdrawn
+from shop.jobs.events.entry_withdrawn import EntryWithdrawn
 from shop.jobs.events.estimate_answered import EstimateAnswered
 from shop.jobs.events.estimate_sent import EstimateSent
 from shop.jobs.events.fact_recorded import FactRecorded

@@ -9,6 +9,8 @@ from django import forms
 from pydantic import Field, Strict
 
 from checklists.engine import history
+from checklists.engine.history import WITHDRAWABLE
+from shop.jobs import guards
 from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event, Follower, Transaction
 from shop.jobs.events.forms import EventForm
@@ -16,20 +18,6 @@ from shop.jobs.ledger import AnyRow
 from shop.lib.refusals import Refusal, bad
 from shop.lib.text import spaced
 
-# Types of which a row may be withdrawn. Mains, cover, stage, parts and permits are what was so.
-WITHDRAWABLE = (
-    "finding_recorded",
-    "trial_run",
-    "work_done",
-    "reading_taken",
-    "soak_reading",
-    "note_added",
-    "complaint_recorded",
-    "fact_recorded",
-    "suspect_changed",
-    "step_signed",
-    "step_waived",
-)
 COMPLAINT = "complaint_recorded"
 
 
@@ -69,7 +57,7 @@ class EntryWithdrawn(Event):
             return [_not_withdrawable(f"Row {self.row} ({what}) cannot be withdrawn.")]
         if self.row in tx.record.withdrawn:
             return [_not_withdrawable(f"Row {self.row} is withdrawn already.")]
-        return []
+        return guards.against_correcting(tx.job)
 
     def apply(self, tx: Transaction) -> None:
         """Note the type; a complaint gives way to the one before it."""

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from pydantic import BeforeValidator, Field, ValidationInfo
 
+from checklists.engine.acts import Work
 from checklists.engine.quoting import quoted
 from checklists.engine.words import HANDS
 from shop.jobs import guards
@@ -92,16 +93,16 @@ class Marked(Event):
 
         What is told late is taken at any time: it clears nothing and raises what it raises.
         """
-        if self.late or self.done_at:
+        late = bool(self.late or self.done_at)
+        if late:
             self._require_past(tx)
-            return []
-        if self.before:
-            return []
-        if self.from_outside:
-            return guards.against_work_outside(tx.job, self.kind_of_work)
-        if self.board_out:
-            return guards.against_work_beside(tx.job)
-        return guards.against_hands(tx.job, tx.checklist)
+        work = Work(
+            kind=self.kind_of_work,
+            done_already=late or bool(self.before),
+            from_outside=bool(self.from_outside),
+            board_out=bool(self.board_out),
+        )
+        return guards.against_work(tx.job, tx.checklist, work)
 
     def _require_past(self, tx: Transaction) -> None:
         if not (self.late and self.done_at):

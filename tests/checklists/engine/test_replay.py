@@ -154,7 +154,7 @@ def test_a_withdrawn_sign_off_is_none_and_a_withdrawn_finding_stays_up(pack):
 
 
 def test_mains_and_cover_are_not_withdrawn(pack):
-    assert last(pack, OPEN, {"kind": "entry_withdrawn", "row": 1}) == ["never-undone"]
+    assert last(pack, OPEN, {"kind": "entry_withdrawn", "row": 1}) == ["not-withdrawable"]
     assert last(pack, OPEN, {"kind": "entry_withdrawn", "row": 7}) == ["no-row"]
 
 
@@ -162,7 +162,7 @@ def test_a_soak_that_ran_is_not_withdrawn(pack):
     ran = [{"kind": "soak_started"}, {"kind": "soak_ended", "result": "fail"}]
     for row in (4, 5):
         gone = {"kind": "entry_withdrawn", "row": row}
-        assert last(pack, ON, SIGN, FULL, *ran, gone) == ["never-undone"]
+        assert last(pack, ON, SIGN, FULL, *ran, gone) == ["not-withdrawable"]
 
 
 def test_a_unit_that_arrives_open_is_open(pack):

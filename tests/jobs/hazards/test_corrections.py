@@ -51,8 +51,11 @@ def test_a_finding_recorded_twice_stays_when_one_entry_is_withdrawn(hands, unit)
 def test_a_withdrawn_finding_does_not_give_mains_back(hands, unit):
     hands.on_limiter(unit)
     row = hands.record(unit, "finding_recorded", finding="fuse-wrong")
+    refused(take_back, hands, unit, row)
+    hands.power(unit, "isolated")
     take_back(hands, unit, row)
     assert hands.job(unit).power == "isolated"
+    refused(hands.power, unit, "limited")
 
 
 def test_a_trial_is_withdrawn_and_counted_no_longer(hands, unit):

@@ -78,6 +78,15 @@ def test_what_is_inside_is_not_done_from_outside(hands, unit, kind):
     refused(work, hands, unit, kind, from_outside=True)
 
 
+@pytest.mark.parametrize("late", [True, False])
+def test_a_second_mark_does_not_put_the_inside_outside(hands, unit, late):
+    """Told late, or from before the job: from outside it would raise nothing inside."""
+    at = hands.wait(minutes=5)
+    marks = {"late": "forgotten", "done_at": at.isoformat()} if late else {"before": True}
+    refused(work, hands, unit, "output-devices-replaced", from_outside=True, **marks)
+    assert work(hands, unit, "output-devices-replaced", **marks).event_type == "work_done"
+
+
 def test_a_board_on_the_bench_is_worked_on_while_the_unit_is_elsewhere(hands, unit):
     hands.opened(unit)
     work(hands, unit, "board-removed")
