@@ -71,18 +71,30 @@ VOCABULARY: dict[str, Fact] = {
         _flag("unit.mains_selector"),
         Fact(name="unit.year", kind="int", low=1900, high=2100),
         _measure("unit.rail_volts", "V", 5000),
+        # Between the plus and the minus rail; `rail_volts` is of one reservoir or rail.
+        _measure("unit.rail_total_volts", "V", 10_000),
         _measure("unit.reservoir_uf", "uF", 10_000_000),
         _measure("unit.rated_watts", "W", 20_000),
         _measure("unit.rated_load_ohms", "ohm", 10_000),
+        # Drawn from the mains at idle.
+        _measure("unit.idle_watts", "W", 5000),
         _measure("unit.fuse_amps", "A", 100),
         # Of the service sheet: the emitter resistor, what is read across it, the offset allowed.
         _measure("unit.emitter_ohms", "ohm", 10),
         _measure("unit.bias_millivolts", "mV", 1000),
         _measure("unit.offset_limit_millivolts", "mV", 1000),
+        # Of valves: where the bias comes from, and the rated dissipation of one output valve's plate.
+        _flag("unit.has_valves"),
+        _one_of("unit.valve_bias", "fixed cathode"),
+        _measure("unit.plate_watts", "W", 500),
+        # Of the mains lead: its conductor decides the limit of the earth.
+        _measure("unit.lead_metres", "m", 200),
+        _measure("unit.lead_mm2", "mm2", 35),
         _flag("unit.bias_adjustable"),
         _flag("unit.offset_adjustable"),
         _flag("unit.output_relay"),
         _flag("unit.insulated_devices"),
+        _flag("unit.live_sinks"),  # heat sinks at a potential by design
         _flag("unit.has_laser"),
         _flag("unit.has_lithium_cell"),
         _flag("unit.moving_parts"),

@@ -83,3 +83,22 @@ def test_no_value_makes_it_fall_over(name, value):
     else:
         told = f"{name} was taken as {taken}"
     assert name in told
+
+
+@pytest.mark.parametrize(
+    ("name", "taken", "refused"),
+    [
+        ("unit.valve_bias", "cathode", "class-a"),
+        ("unit.has_valves", True, "yes"),
+        ("unit.idle_watts", 100, -1),
+        ("unit.rail_total_volts", 90, 10_001),
+        ("unit.live_sinks", False, 0),
+        ("unit.plate_watts", 25, 501),
+        ("unit.lead_metres", 12.5, 201),
+        ("unit.lead_mm2", 1.5, 36),
+    ],
+)
+def test_what_a_unit_is_made_of_takes_its_own_kind_of_value(name, taken, refused):
+    assert accept_one(name, taken) == taken
+    with pytest.raises(FactError):
+        accept_one(name, refused)
