@@ -8,7 +8,7 @@ and both keep the step: the caller must never ask for truthiness.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from functools import lru_cache
 from typing import Any
@@ -88,6 +88,11 @@ class Quantity(Expression):
         """Return the number, or None when it cannot be had (missing fact, error, not finite)."""
         value = bound.value_of(self._compiled)
         return value if isinstance(value, float) and math.isfinite(value) else None
+
+
+def first_known(sums: Iterable[Quantity], bound: Bound) -> float | None:
+    """Return the first of several sums that can be had for these facts, None when none can."""
+    return next((amount for one in sums if (amount := one.amount(bound)) is not None), None)
 
 
 class Bound:

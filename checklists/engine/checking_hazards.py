@@ -7,7 +7,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from checklists.engine.hazards import Hazard
 from checklists.engine.pack import Pack, Step
-from checklists.engine.words import HANDS
+from checklists.engine.words import COVER_OFF, HANDS
 
 # States that the gate itself leaves open: nothing at a gate may need what the gate forbids.
 _POWER_BEFORE = {
@@ -19,6 +19,7 @@ _POWER_BEFORE = {
     "hand-back": {"isolated"},
 }
 _COVER_BEFORE = {"open-up": "on", "hands-in": "off"}
+_NEVER_WAIVED = frozenset({COVER_OFF, HANDS})
 _NOT_FOR_POSSIBLE = ("job.power", "job.stage")
 
 
@@ -54,7 +55,16 @@ def _step_problems(
     yield from _clearing_problems(step, hazards)
     if step.hold:
         yield from _state_problems(step)
+    if step.waivable_by:
+        yield from _waiver_problems(step, hazards)
     yield from _written_twice(step, hazards)
+
+
+def _waiver_problems(step: Step, hazards: Mapping[str, Hazard]) -> Iterator[str]:
+    """What a hand would meet is never waived: the plug, the discharge, the dead test."""
+    for hazard in hazards.values():
+        if step.key in hazard.cleared_by and not _NEVER_WAIVED.isdisjoint(hazard.meets):
+            yield f"Step {step.key} can be waived, and hazard {hazard.key} meets a hand; nobody can."
 
 
 def _clearing_problems(step: Step, hazards: Mapping[str, Hazard]) -> Iterator[str]:

@@ -64,9 +64,17 @@ def step_problems(step: Step) -> Iterator[str]:
     yield from (f"reading {name} is there twice." for name, n in quantities.items() if n > 1)
     if step.hold and step.gate is None:
         yield "a hold step needs a gate."
+    yield from _waiver_problems(step)
     if step.role is not None and STEP_ROLES[step.role].held and not step.hold:
         yield f"role {step.role} needs a hold step."
     yield from _reading_role_problems(step)
+
+
+def _waiver_problems(step: Step) -> Iterator[str]:
+    if step.waivable_by and not step.instead:
+        yield "instead is missing; say what is done instead when it is waived."
+    if step.instead and not step.waivable_by:
+        yield "instead belongs to a step that can be waived; name waivable_by."
 
 
 def _reading_role_problems(step: Step) -> Iterator[str]:

@@ -174,6 +174,8 @@ class ListedStep:
             "plan": self.plan.as_dict() if self.plan else None,
             "ended_by": list(dict.fromkeys(i.event_type for i in step.invalidated_by)),
             "ended_when": [i.sentence() for i in step.invalidated_by],
+            "waivable_by": list(step.waivable_by),
+            "instead": step.instead,
             "source": step.source,
             "substance": self.content_hash,
             "state": self.state,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from operator import itemgetter
 
-from checklists.engine.cel import Bound, Outcome, condition
+from checklists.engine.cel import Bound, Outcome, condition, first_known
 from checklists.engine.checklist import ListedPlan, ListedReading, ListedStep, Reason
 from checklists.engine.hazards import Armed, Hazard, armed
 from checklists.engine.history import Event, History
@@ -256,7 +256,7 @@ def _names_read(pack: Pack, step: Step) -> tuple[str, ...]:
         ]
     names = {name for end in ends if end for name in end.names}
     if step.plan:
-        names |= {name for _, sum_ in step.plan.arguments for name in sum_.names}
+        names |= {name for _, sums in step.plan.arguments for one in sums for name in one.names}
     return tuple(sorted(names))
 
 
@@ -310,7 +310,9 @@ def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> Li
 
 
 def _plan(plan: Plan, bound: Bound) -> ListedPlan:
-    amounts = [(name, sum_.amount(bound)) for name, sum_ in plan.arguments]
-    missing = {name for _, sum_ in plan.arguments for name in sum_.names - bound.known}
+    amounts = [(name, first_known(sums, bound)) for name, sums in plan.arguments]
+    # Of an argument that cannot be had, its first sum says what to find out.
+    lacking = [sums[0] for _, sums in plan.arguments if first_known(sums, bound) is None]
+    missing = {name for one in lacking for name in one.names - bound.known}
     known = tuple((name, amount) for name, amount in amounts if amount is not None)
     return ListedPlan(plan.calculation, known, tuple(sorted(missing)))

@@ -36,22 +36,23 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One end of a range: a number, or a sum over facts with a value for when they are unknown."""
+    """One end of a range: a number, or sums over facts with a value for when none can be had.
+
+    Of the sums the first counts whose facts are known.
+    """
 
     number: float
-    worked_out: cel.Quantity | None = None
+    worked_out: tuple[cel.Quantity, ...] = ()
 
     def value(self, bound: cel.Bound) -> float:
         """Return the limit for these facts; the careful number when it cannot be worked out."""
-        if self.worked_out is None:
-            return self.number
-        amount = self.worked_out.amount(bound)
+        amount = cel.first_known(self.worked_out, bound)
         return self.number if amount is None else amount
 
     @property
     def names(self) -> frozenset[str]:
         """The facts that this limit depends on."""
-        return self.worked_out.names if self.worked_out else frozenset()
+        return frozenset().union(*(one.names for one in self.worked_out))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +73,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A bench calculation by name, with its arguments as sums over facts."""
+    """A bench calculation by name, with its arguments as sums over facts, the first known first."""
 
     calculation: str
-    arguments: tuple[tuple[str, cel.Quantity], ...]
+    arguments: tuple[tuple[str, tuple[cel.Quantity, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +104,8 @@ class Step:
     invalidated_by: tuple[Trigger, ...] = ()
     signed_by: tuple[str, ...] = ("owner", "technician")
     waivable_by: tuple[str, ...] = ()
+    # What is done instead when it is waived.
+    instead: str = ""
     not_applicable: bool = True
     second_person: bool = False
     needs_power: tuple[str, ...] = ()
@@ -257,6 +260,7 @@ def _hash_of(step: Step, limits: tuple[Bounds, ...], plan: tuple[object, ...]) -
     caution = (step.caution.signal_word, step.caution.text) if step.caution else None
     asked = [(reading.quantity, reading.unit, reading.required) for reading in step.readings]
     content = [step.key, step.title, step.instruction, step.hold, caution, asked, limits, plan]
+    content += [step.instead] if step.instead else []
     return hashlib.sha256(json.dumps(content).encode()).hexdigest()
 
 

@@ -21,6 +21,7 @@ from checklists.engine.strict_tables import (
     finite_number,
     is_table,
     member_of,
+    must_be,
     one_of,
     taken,
 )
@@ -58,6 +59,14 @@ def _limit(value: object) -> Limit:
     return Limit(finite_number(value, "a number, or { known = 'CEL', unknown = number }"))
 
 
+def _sums(value: object) -> tuple[cel.Quantity, ...]:
+    """One sum, or a list of which the first counts whose facts are known."""
+    sources = value if isinstance(value, list) and value else [value]
+    if not all(isinstance(source, str) for source in sources):
+        raise must_be(value, "text in CEL, or a list of such texts")
+    return tuple(cel.quantity(source) for source in sources)
+
+
 def _named(entry: object) -> object:
     """An event alone stands for a table with nothing but the event."""
     return {"event": entry} if isinstance(entry, str) else entry
@@ -66,7 +75,7 @@ def _named(entry: object) -> object:
 Name = Annotated[str, StringConstraints(min_length=1)]
 Source = Annotated[str, AfterValidator(_sourced)]
 Condition = Annotated[cel.Condition, compiled(cel.condition)]
-Quantity = Annotated[cel.Quantity, compiled(cel.quantity)]
+Sums = Annotated[tuple[cel.Quantity, ...], BeforeValidator(_sums)]
 LimitEnd = Annotated[Limit, BeforeValidator(_limit)]
 Gate = Annotated[str, one_of(GATES)]
 PersonRole = Annotated[str, one_of(ROLES)]
@@ -74,7 +83,7 @@ Positive = Annotated[float, between(0, 10_000)]
 
 
 class _WorkedOut(Table):
-    known: Quantity
+    known: Sums
     unknown: float
 
 
@@ -216,7 +225,7 @@ class PlanTable(Table):
     """The calculation of a step."""
 
     calculation: Name
-    arguments: dict[str, Quantity] = {}
+    arguments: dict[str, Sums] = {}
 
     def built(self) -> Plan:
         """Return the plan."""
@@ -316,6 +325,7 @@ class StepTable(Builds[Step]):
     ended_by: Triggers = []
     signed_by: list[PersonRole] = ["owner", "technician"]
     waivable_by: list[PersonRole] = []
+    instead: Name | None = None
     not_applicable: bool | None = None  # service steps yes, holds no, unless said
     second_person: bool = False
     needs_power: list[Annotated[str, one_of(POWER)]] = []
@@ -345,6 +355,7 @@ class StepTable(Builds[Step]):
             invalidated_by=tuple(entry.built() for entry in self.ended_by),
             signed_by=tuple(self.signed_by),
             waivable_by=tuple(self.waivable_by),
+            instead=self.instead or "",
             not_applicable=not self.hold if not_said else bool(self.not_applicable),
             second_person=self.second_person,
             needs_power=tuple(self.needs_power),

@@ -307,11 +307,11 @@ class Model:
         return in_force
 
     def _limit(self, limit: Limit) -> Any:
-        careful = _number(limit.number)
-        if limit.worked_out is None:
-            return careful
-        amount = self.amount(limit.worked_out.tree)
-        return z3.If(amount.defined, amount.value, careful)
+        value = _number(limit.number)
+        for one in reversed(limit.worked_out):
+            amount = self.amount(one.tree)
+            value = z3.If(amount.defined, amount.value, value)
+        return value
 
 
 def _number(value: object) -> Any:

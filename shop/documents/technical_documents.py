@@ -157,5 +157,6 @@ def _is_signature(row: AnyRow) -> bool:
 
 def _signed(row: AnyRow) -> list[str]:
     data = row.data
-    remark = data.get("note") or data.get("reason") or ""
+    instead = f" Instead: {data['instead']}" if data.get("instead") else ""
+    remark = (data.get("note") or data.get("reason") or "") + instead
     return [data["title"], data["result"], remark, row.by_name or "the shop", when(row.at)]

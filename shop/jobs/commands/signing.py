@@ -76,7 +76,7 @@ def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> List
     with job_transaction(number, by=by, at=at) as tx:
         step = _listed(tx, key)
         check(guards.against_waiving(tx.job, step, roles.role_of(by) or ""))
-        tx.write(StepWaived(**_bound_to(tx, step), reason=kept))
+        tx.write(StepWaived(**_bound_to(tx, step), reason=kept, instead=step.step.instead))
         return tx.checklist.by_key[key]
 
 

@@ -13,8 +13,12 @@ class StepWaived(SignOff):
 
     result: str = "waived"
     reason: str
+    # What is done instead, as the pack asked for it then; rows of before have none.
+    instead: str = ""
 
     @classmethod
     def words(cls, data: stored.Data) -> list[str]:
-        """Say the step and the reason."""
-        return [f"{data['title']}: {data['result']}", *filter(None, [stored.text(data, "reason")])]
+        """Say the step, the reason, and what is done instead."""
+        instead = stored.text(data, "instead")
+        said = [stored.text(data, "reason"), f"Instead: {instead}" if instead else ""]
+        return [f"{data['title']}: {data['result']}", *filter(None, said)]

@@ -93,6 +93,7 @@ def _limits(step: Step) -> list[dict[str, str]]:
 def _end(limit: Limit | None) -> str:
     if limit is None:
         return ""
-    if limit.worked_out is None:
+    if not limit.worked_out:
         return f"{limit.number:g}"
-    return f"{limit.worked_out.source} (unknown: {limit.number:g})"
+    known = ", else ".join(one.source for one in limit.worked_out)
+    return f"{known} (unknown: {limit.number:g})"

@@ -67,6 +67,14 @@ def test_a_table_that_fits_its_steps_is_a_pack(tmp_path):
             "Step own would loosen hazard charged, which any of its steps clears.",
         ),
         (
+            (
+                hold("dead", "hands-in", 'waivable_by = ["owner"]\ninstead = "Wait an hour."'),
+                OWN,
+                CHARGED,
+            ),
+            "Step dead can be waived, and hazard charged meets a hand; nobody can.",
+        ),
+        (
             (DEAD, hold("own", "limited-power", 'needs_power = ["full"]'), CHARGED),
             "Step own needs power full, which its gate limited-power forbids until it stands.",
         ),

@@ -102,6 +102,34 @@ def test_a_limit_follows_the_facts_and_is_careful_without_them(tmp_path):
     assert derive(pack, {}).steps[0].readings[0].low == 99.0
 
 
+def test_of_several_sums_the_first_counts_whose_facts_are_known(tmp_path):
+    known = '["unit.idle_watts * 2.0", "unit.rated_watts / 10.0"]'
+    limit = f'max = {{ known = {known}, unknown = 1 }}, source = "x"'
+    more = f'readings = [{{ quantity = "w", unit = "W", {limit} }}]'
+    pack = load(tmp_path, rule("all", "true", "power"), step("power", more))
+
+    def highest(**facts):
+        return derive(pack, {f"unit.{k}": v for k, v in facts.items()}).steps[0].readings[0].high
+
+    assert highest(idle_watts=8.0, rated_watts=50.0) == 16.0
+    assert highest(rated_watts=50.0) == 5.0
+    assert highest() == 1.0
+
+
+def test_a_plan_takes_the_first_sum_that_it_can_have_and_asks_for_the_first_of_all(tmp_path):
+    sums = '["unit.rail_volts", "unit.rail_total_volts / 2.0"]'
+    more = f'plan = {{ calculation = "discharge", arguments = {{ volts = {sums} }} }}'
+    pack = load(tmp_path, rule("all", "true", "empty"), step("empty", more))
+
+    [both] = derive(pack, {"unit.rail_volts": 45.0, "unit.rail_total_volts": 100.0}).steps
+    [total] = derive(pack, {"unit.rail_total_volts": 90.0}).steps
+    [neither] = derive(pack, {}).steps
+
+    assert both.plan.arguments == total.plan.arguments == (("volts", 45.0),)
+    assert total.plan.missing == ()
+    assert neither.plan.missing == ("unit.rail_volts",)
+
+
 def test_a_plan_names_what_it_still_needs(tmp_path):
     more = 'plan = { calculation = "discharge", arguments = { volts = "unit.rail_volts" } }'
     pack = load(tmp_path, rule("all", "true", "empty"), step("empty", more))

@@ -63,7 +63,10 @@ OWN = {
                     "source": "x",
                 }
             ],
-            "plan": {"calculation": "discharge", "arguments": {"volts": "unit.rail_volts"}},
+            "plan": {
+                "calculation": "discharge",
+                "arguments": {"volts": ["unit.rail_volts", "unit.rail_total_volts / 2.0"]},
+            },
             "ended_by": [
                 "received",
                 {
@@ -76,6 +79,7 @@ OWN = {
             ],
             "signed_by": ["owner"],
             "waivable_by": ["owner"],
+            "instead": "Compare with the other channel.",
             "not_applicable": True,
             "second_person": True,
             "needs_power": ["full"],

@@ -35,6 +35,21 @@ HOLD = 'gate = "release"\nhold = true'
             "waivable_by 1 is 'cat'; it must be one of",
         ),
         (
+            (rule("r", "true", "a"), step("a", 'waivable_by = ["owner"]')),
+            "instead is missing; say what is done instead",
+        ),
+        (
+            (rule("r", "true", "a"), step("a", 'instead = "Compare."')),
+            "instead belongs to a step that can be waived",
+        ),
+        (
+            (
+                rule("r", "true", "a"),
+                step("a", 'plan = { calculation = "discharge", arguments = { volts = [] } }'),
+            ),
+            "it must be text in CEL, or a list of such texts",
+        ),
+        (
             (
                 rule("r", "true", "a"),
                 step("a", 'caution = { signal_word = "EEK", text = "x" }'),

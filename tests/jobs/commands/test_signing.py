@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 
 from shop.jobs.commands.signing import NotListed, waive
+from shop.jobs.events.step_waived import StepWaived
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench, amplifier
 
@@ -126,7 +127,11 @@ def test_waivers_are_for_few_steps_few_people_and_a_reason(people, now):
         try_waive(people.owner, "hot-chassis")
 
     assert try_waive(people.owner, "no-power-before-look-inside").state == "waived"
-    assert owner.job(number).ledger.last().event_type == "step_waived"
+    row = owner.job(number).ledger.last()
+    assert row.event_type == "step_waived"
+    instead = owner.step(number, "no-power-before-look-inside").step.instead
+    assert instead
+    assert f"Instead: {instead}" in StepWaived.words(row.data)
 
 
 def test_a_page_that_went_stale_cannot_sign(bench, job):
