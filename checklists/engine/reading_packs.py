@@ -17,7 +17,14 @@ from checklists.engine.quoting import quoted
 from checklists.engine.strict_tables import Builds, TableError, taken
 
 _TABLES = ("pack", "rule", "step", "hazard", "suspect")
-NOT_RULES = (".cases.toml", ".equivalents.toml", ".honest.toml", ".properties.toml", ".units.toml")
+NOT_RULES = (
+    ".bench.toml",
+    ".cases.toml",
+    ".equivalents.toml",
+    ".honest.toml",
+    ".properties.toml",
+    ".units.toml",
+)
 ANALYSIS = "stpa.toml"  # what can go wrong at the bench; it lists no steps
 OWN_RULES = "the shop's own rules"
 

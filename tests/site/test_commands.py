@@ -116,12 +116,15 @@ def test_rules_check_is_sound_and_tells_faults(tmp_path):
         shutil.copy(file, tmp_path)
     service = tmp_path / "service.toml"
     service.write_text(service.read_text().replace("unit.year < 2006", "unit.year < 1900"))
+    units = tmp_path / "valves.bench.toml"
+    units.write_text(units.read_text().replace("fuse_amps = [", "fuse_apms = [", 1))
     errors = io.StringIO()
     with pytest.raises(CommandError) as caught:
         run("rules", "check", "--pack", str(tmp_path), stderr=errors)
     assert caught.value.returncode == 2
     assert "an amplifier of 1988" in errors.getvalue()
     assert "replays/work-under-mains.json is not there" in errors.getvalue()
+    assert "'fuse_apms' is no [[quantity]]" in errors.getvalue()
 
 
 @pytest.mark.slow

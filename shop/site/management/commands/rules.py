@@ -13,6 +13,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
 from checklists.engine import (
+    bench_units,
     case_histories,
     cases,
     checking_hazards,
@@ -113,7 +114,7 @@ class Command(BaseCommand):
     def _check(self, folder: Path, pack: Pack) -> None:
         report = cases.run(pack, folder)
         histories = self._walk(folder, pack, report)
-        analysis = self._answers(folder, pack, report)
+        analysis = self._answers(folder, pack, report) + self._bench_units(folder, pack, report)
         report.problems += self._idle_holds(folder, pack)
         for problem in report.problems:
             self.stderr.write(problem)
@@ -147,6 +148,17 @@ class Command(BaseCommand):
             return ""
         report.problems += stpa.problems(analysis, pack, folder, hands)
         return f", {len(analysis.rows)} ways to go wrong ({analysis.left_open} open)"
+
+    def _bench_units(self, folder: Path, pack: Pack, report: cases.Report) -> str:
+        """Check the words of the units on the bench; return how many there are, in words."""
+        try:
+            units = bench_units.read(folder)
+        except bench_units.BenchUnitsError as error:
+            report.problems += error.problems
+            return ""
+        report.problems += bench_units.problems(units, pack)
+        counted = f", {len(units.healthy)} healthy and {len(units.sick)} sick units"
+        return counted if units.healthy or units.sick else ""
 
     def _idle_holds(self, folder: Path, pack: Pack) -> list[str]:
         """Print the hold steps that clear no hazard; return a fault for each one of the folder."""
