@@ -33,10 +33,16 @@ OUTSIDE_WORK = frozenset(
         "controls-cleaned",
         "mains-wiring-changed",
         "firmware-updated",
+        "idler-replaced",
+        "pinch-roller-replaced",
+        "head-aligned",
+        "cleaned",
+        "adjusted",
+        "other",
     }
 )
 # Done under mains, with the cover on, and no hand inside.
-POWERED_WORK = frozenset({"firmware-updated"})
+POWERED_WORK = frozenset({"firmware-updated", "head-aligned", "adjusted"})
 COVER_IS_ON = (
     "The cover is on. Take it off first; or say that it was done from outside, on a board that is"
     " out of the unit, before this job, or earlier and told late."

@@ -108,7 +108,8 @@ VOCABULARY: dict[str, Fact] = {
             "complaint.symptoms",
             "no-power no-output delayed-output one-channel intermittent-output distortion hum"
             " noise crackle low-output protection-trips blows-fuse burning-smell dc-thump"
-            " mechanical no-display overheats no-complaint",
+            " mechanical no-display overheats no-complaint eats-tape speed-wrong skips no-read"
+            " other",
         ),
         _flag("complaint.intermittent"),
         _some_of("complaint.when", "always cold warm after-minutes knocked loud humid"),
@@ -123,7 +124,9 @@ VOCABULARY: dict[str, Fact] = {
             " switch-oxidised dust-heavy fuse-blown fuse-wrong resistor-burnt"
             " output-device-shorted insulation-damaged mains-lead-damaged"
             " suppression-capacitor-aged selenium-rectifier valve-weak belt-perished"
-            " laser-weak lithium-cell-leaking hazardous-ceramic previous-repair-poor",
+            " laser-weak lithium-cell-leaking hazardous-ceramic previous-repair-poor"
+            " earth-defeated protection-bridged nickel-cell-leaking resistor-drifted"
+            " transistor-faulty socket-worn mechanism-worn wiring-pinched solder-bridge other",
             computed=True,
         ),
         _some_of(
@@ -133,7 +136,10 @@ VOCABULARY: dict[str, Fact] = {
             " controls-cleaned joints-reflowed fuse-replaced mains-wiring-changed"
             " suppression-capacitor-replaced transformer-replaced bias-parts-replaced"
             " valves-replaced board-removed belt-replaced laser-replaced rectifier-replaced"
-            " lithium-cell-replaced firmware-updated",
+            " lithium-cell-replaced firmware-updated idler-replaced pinch-roller-replaced"
+            " head-replaced head-aligned socket-replaced resistors-replaced"
+            " semiconductors-replaced nickel-cell-replaced protection-restored cleaned adjusted"
+            " other",
             computed=True,
         ),
         _one_of(
@@ -156,6 +162,8 @@ VOCABULARY: dict[str, Fact] = {
 FINDINGS = VOCABULARY["findings"].words
 WORK = VOCABULARY["work"].words
 CONDITIONS = VOCABULARY["complaint.when"].words
+# A finding, work or symptom for which the lists have no word: it is told in words beside it.
+OTHER = "other"
 
 
 class FactError(ValueError):

@@ -21,6 +21,12 @@ _SPECS = {
     "belt-perished": "Belt: inner length and section to be measured",
     "laser-weak": "Optical pick-up: type by the service sheet",
     "lithium-cell-leaking": "Lithium cell: type, tabs and polarity as fitted",
+    "nickel-cell-leaking": "Nickel cell or pack: volts, capacity, tabs and polarity as fitted",
+    "resistor-drifted": "Resistors: value, tolerance, power and kind as fitted",
+    "transistor-faulty": "Transistor: type as fitted, pins compared, pairs matched",
+    "socket-worn": "Socket: contacts, rating and mounting as fitted",
+    "mechanism-worn": "Part of the mechanism: by the service sheet, or measured off the old one",
+    "protection-bridged": "Thermal fuse, thermal switch or varistor: temperature, volts and current as marked",
 }
 
 

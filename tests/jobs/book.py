@@ -30,8 +30,12 @@ BENCH_ENDS: list[Table] = [
 # What a hand reaches without opening: common practice.
 OUTSIDE = {
     "fuse-replaced", "belt-replaced", "lithium-cell-replaced", "valves-replaced",
-    "controls-cleaned", "mains-wiring-changed", "firmware-updated",
+    "controls-cleaned", "mains-wiring-changed", "firmware-updated", "idler-replaced",
+    "pinch-roller-replaced", "head-aligned", "cleaned", "adjusted", "other",
 }  # fmt: skip
+
+# Set while it plays, with the cover on.
+UNDER_MAINS = {"firmware-updated", "head-aligned", "adjusted"}
 
 
 def _tables(name: str) -> list[Table]:

@@ -153,7 +153,7 @@ class Shop(RuleBasedStateMachine):
         of_yesterday=st.booleans(),
     )
     def work(self, work, section, mark, of_yesterday):
-        marks = marked(mark, of_yesterday=of_yesterday)
+        marks = marked(mark, of_yesterday=of_yesterday) | {"note": "what else"}
         done = self.attempt(self.bench.record, "work_done", work=work, section=section, **marks)
         assert done or mark not in ("late", "before"), "what was done can always be told"
 
@@ -161,7 +161,7 @@ class Shop(RuleBasedStateMachine):
     @rule(finding=st.sampled_from(FINDINGS))
     def finding(self, finding):
         # must never raise
-        self.bench.record(self.number, "finding_recorded", finding=finding)
+        self.bench.record(self.number, "finding_recorded", finding=finding, note="what else")
 
     @precondition(lambda self: not self.closed)
     @rule(fact=st.sampled_from(FACTS))

@@ -10,7 +10,7 @@ from django.utils import timezone
 from checklists.engine.checklist import Checklist, ListedStep
 from shop.jobs.models import Job
 from tests.jobs import book
-from tests.jobs.book import OUTSIDE, Book
+from tests.jobs.book import OUTSIDE, UNDER_MAINS, Book
 from tests.jobs.steady import SteadyBench
 
 # In which raised_by and ended_by entries each row counts, and what of its data they read.
@@ -122,7 +122,7 @@ class Watched(SteadyBench):
         work = data.get("work", "")
         if data.get("from_outside"):
             assert work in OUTSIDE | {""}, f"{work} from outside"
-        if work != "firmware-updated" or not data.get("from_outside"):
+        if work not in UNDER_MAINS or not data.get("from_outside"):
             assert (job.power, job.unplug_due) == ("isolated", False), f"{work} under mains"
         if not (data.get("from_outside") or data.get("board_out")):
             assert job.cover == "off", f"{work} in a closed unit"

@@ -11,7 +11,7 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from checklists.engine.quoting import quoted
-from checklists.engine.vocabulary import VOCABULARY, FactError, Facts, Value, accept
+from checklists.engine.vocabulary import OTHER, VOCABULARY, FactError, Facts, Value, accept
 from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction, job_transaction
 from shop.jobs.commands.units import last_release, locked_unit, require_not_here
@@ -22,6 +22,7 @@ from shop.jobs.events.fact_recorded import FactRecorded
 from shop.jobs.events.fields import LONGEST_NOTE
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.events.note_added import NoteAdded
+from shop.jobs.events.reading import build
 from shop.jobs.events.received import Received
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.left_up import left_up
@@ -188,21 +189,28 @@ def _write_intake(tx: JobTransaction, intake: _Intake) -> None:
         tx.write(CoverRemoved(arrived_open=True))
     if taken["complaint"]:
         tx.write(ComplaintRecorded(text=taken["complaint"]))
-    for event in _facts_as_events(intake.facts):
+    for event in _facts_as_events(intake.facts, taken["note"]):
         tx.write(event)
     if taken["note"]:
         tx.write(NoteAdded(text=taken["note"]))
 
 
-def _facts_as_events(facts: Facts) -> Iterator[Event]:
+def _facts_as_events(facts: Facts, note: str) -> Iterator[Event]:
     for name, value in facts.items():
         if name == "findings":
-            yield from (FindingRecorded(finding=word) for word in _words(value))
+            told = [{"finding": word, **_told(word, note)} for word in _words(value)]
+            yield from (build(FindingRecorded, data) for data in told)
         elif name == "work":
             # Whoever brings it tells what was done: no hand of ours goes in for it.
-            yield from (WorkDone(work=word, before=True) for word in _words(value))
+            done = [{"work": w, "before": True, **_told(w, note)} for w in _words(value)]
+            yield from (build(WorkDone, data) for data in done)
         else:
             yield FactRecorded(name=name, value=value)
+
+
+def _told(word: str, note: str) -> dict[str, str]:
+    """Return the note that says what another finding or other work is."""
+    return {"note": note} if word == OTHER else {}
 
 
 def _words(value: Value) -> list[str]:

@@ -7,13 +7,15 @@ from typing import Annotated, Any, Self, TypeGuard
 from pydantic import Field, model_validator
 
 from checklists.engine import history
-from checklists.engine.vocabulary import VOCABULARY, FactError, Value, accept_one
+from checklists.engine.vocabulary import OTHER, VOCABULARY, FactError, Value, accept_one
 from shop.jobs.events import stored
-from shop.jobs.events.base import Event
+from shop.jobs.events.base import Event, Transaction
 from shop.jobs.events.fields import Text
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
-from shop.lib.refusals import BadInput, bad
+from shop.lib.refusals import BadInput, Refusal, bad
+
+_SYMPTOMS = "complaint.symptoms"
 
 
 class FactRecorded(Event):
@@ -38,6 +40,12 @@ class FactRecorded(Event):
         except FactError as error:
             raise BadInput(error.problems) from None
         return self
+
+    def check(self, tx: Transaction) -> list[Refusal]:
+        """Nothing against it; another symptom stands in the words of the complaint."""
+        if self.name == _SYMPTOMS and OTHER in self.value and not tx.job.complaint:
+            raise bad("complaint", f"complaint is empty; {_SYMPTOMS} has other, so say what it is.")
+        return []
 
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:

@@ -15,6 +15,7 @@ from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, Strict, Valid
 from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine.quoting import quoted
+from checklists.engine.vocabulary import OTHER
 from shop.lib import text
 from shop.lib.refusals import bad
 
@@ -97,6 +98,12 @@ class Text:
 
     def _take(self, value: Any, info: ValidationInfo) -> str:
         return text.take(str(info.field_name), value, self.longest, needed=self.needed)
+
+
+def require_words(name: str, word: str, note: str) -> None:
+    """Ask for words where the closed list has none: "other" alone says nothing to the next hand."""
+    if word == OTHER and not note:
+        raise bad("note", f"note is empty; {name} is other, so say in the note what it is.")
 
 
 def _section(value: Any, info: ValidationInfo) -> str:

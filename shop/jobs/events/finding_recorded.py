@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Self
 
 from django import forms
+from pydantic import model_validator
 
 from checklists.engine import history
 from checklists.engine.vocabulary import FINDINGS
@@ -36,6 +37,11 @@ class FindingRecorded(Event):
     finding: Annotated[str, fields.OneOf(FINDINGS)]
     section: fields.Section = ""
     note: fields.Note = ""
+
+    @model_validator(mode="after")
+    def _other_is_told(self) -> Self:
+        fields.require_words("finding", self.finding, self.note)
+        return self
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:

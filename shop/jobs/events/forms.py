@@ -6,6 +6,8 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from checklists.engine.vocabulary import OTHER
+
 
 class EventForm(forms.Form):
     """A form that becomes the data of one event.
@@ -20,9 +22,13 @@ class EventForm(forms.Form):
         return {name: value for name, value in self.cleaned_data.items() if value not in ("", None)}
 
 
+# What a form says for a word that needs more than its hyphens taken out.
+_SPOKEN = {OTHER: "something else: say what"}
+
+
 def choices(words: tuple[str, ...], blank: str = "") -> list[tuple[str, str]]:
     """Return words as choices, with blanks for hyphens, after a blank line when wanted."""
-    spoken = [(word, word.replace("-", " ")) for word in words]
+    spoken = [(word, _SPOKEN.get(word) or word.replace("-", " ")) for word in words]
     return [("", blank), *spoken] if blank else spoken
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Self
 
 from django import forms
+from pydantic import model_validator
 
 from checklists.engine import history
 from checklists.engine.vocabulary import WORK
@@ -41,6 +42,11 @@ class WorkDone(Marked):
     section: fields.Section = ""
     minutes: fields.Minutes = 0
     note: fields.Note = ""
+
+    @model_validator(mode="after")
+    def _other_is_told(self) -> Self:
+        fields.require_words("work", self.work, self.note)
+        return self
 
     @property
     def kind_of_work(self) -> str:

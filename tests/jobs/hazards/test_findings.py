@@ -28,7 +28,7 @@ def unit(hands):
 
 
 def find(hands: Any, number: int, finding: str) -> Any:
-    return hands.record(number, "finding_recorded", finding=finding)
+    return hands.record(number, "finding_recorded", finding=finding, note="as it is seen")
 
 
 @pytest.mark.parametrize("finding", GRAVE)
