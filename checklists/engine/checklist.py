@@ -12,9 +12,9 @@ from checklists.engine import hazards, validity
 from checklists.engine.cel import Outcome
 from checklists.engine.hazards import Armed
 from checklists.engine.history import History
-from checklists.engine.pack import Pack, Rule, Step
+from checklists.engine.pack import Card, Pack, Rule, Step
 from checklists.engine.roles import ReadingRole, StepRole
-from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Value
+from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Fact, Value
 from checklists.engine.words import EXPOSURES
 
 
@@ -88,6 +88,26 @@ class ListedReading:
 
 
 @dataclass(frozen=True, slots=True)
+class ListedAnswer:
+    """A fact that whoever passes the step has to tell; `one_of` its closed words, if it has any."""
+
+    fact: str
+    kind: str
+    one_of: tuple[str, ...] = ()
+    unit: str = ""
+
+    @classmethod
+    def of(cls, fact: Fact) -> ListedAnswer:
+        """Return the question for a fact of the vocabulary."""
+        return cls(fact.name, fact.kind, fact.words, fact.unit)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON form; what does not apply is left out."""
+        shape = {"fact": self.fact, "kind": self.kind, "one_of": list(self.one_of)}
+        return {name: value for name, value in {**shape, "unit": self.unit}.items() if value}
+
+
+@dataclass(frozen=True, slots=True)
 class ListedPlan:
     """A bench calculation to run for this unit; `missing` names facts it still needs."""
 
@@ -115,6 +135,8 @@ class ListedStep:
     plan: ListedPlan | None
     content_hash: str
     validity: validity.Validity
+    # What a pass has to tell; what is recorded already is not asked again.
+    answers: tuple[ListedAnswer, ...] = ()
 
     @property
     def key(self) -> str:
@@ -171,6 +193,8 @@ class ListedStep:
             "because": [reason.as_dict() for reason in self.reasons],
             "undetermined": self.undetermined,
             "readings": [reading.as_dict() for reading in self.readings],
+            "answers": [answer.as_dict() for answer in self.answers],
+            "together": step.together or None,
             "plan": self.plan.as_dict() if self.plan else None,
             "ended_by": list(dict.fromkeys(i.event_type for i in step.invalidated_by)),
             "ended_when": [i.sentence() for i in step.invalidated_by],
@@ -181,6 +205,25 @@ class ListedStep:
             "state": self.state,
             "why_state": self.validity.why,
         }
+
+
+@dataclass(frozen=True, slots=True)
+class CardView:
+    """Steps of one unit that are done in one go; no card for a step that is done by itself."""
+
+    card: Card | None
+    steps: tuple[ListedStep, ...]
+
+    @property
+    def title(self) -> str:
+        """The title of the card, or of its one step."""
+        alone = self.card is None or len(self.steps) == 1
+        return self.steps[0].step.title if alone or self.card is None else self.card.title
+
+    @property
+    def stands(self) -> bool:
+        """Whether all of its steps stand."""
+        return all(listed.stands for listed in self.steps)
 
 
 @dataclass(frozen=True)
@@ -222,6 +265,13 @@ class Checklist:
     def gate(self, name: str) -> list[ListedStep]:
         """Return the hold steps of a gate."""
         return [step for step in self.steps if step.step.hold and step.gate == name]
+
+    def cards(self, gate: str) -> list[CardView]:
+        """Return the hold steps of a gate as a person does them: by card, or each by itself."""
+        cards: dict[str, list[ListedStep]] = {}
+        for listed in self.gate(gate):
+            cards.setdefault(listed.step.together or f"step {listed.key}", []).append(listed)
+        return [CardView(self.pack.cards.get(name), tuple(steps)) for name, steps in cards.items()]
 
     def unmet(self, name: str) -> list[ListedStep]:
         """Return the hold steps that keep the gate shut."""

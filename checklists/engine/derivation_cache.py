@@ -14,13 +14,19 @@ from functools import cached_property
 from operator import itemgetter
 
 from checklists.engine.cel import Bound, Outcome, condition, first_known
-from checklists.engine.checklist import ListedPlan, ListedReading, ListedStep, Reason
+from checklists.engine.checklist import (
+    ListedAnswer,
+    ListedPlan,
+    ListedReading,
+    ListedStep,
+    Reason,
+)
 from checklists.engine.hazards import Armed, Hazard, armed
 from checklists.engine.history import Event, History
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
 from checklists.engine.prefilter import may_match, required_words
 from checklists.engine.validity import NOT_SIGNED
-from checklists.engine.vocabulary import Value
+from checklists.engine.vocabulary import VOCABULARY, Value
 
 MOST_KEPT = 4096  # entries of one group or of resolved steps, then it starts anew
 MOST_UNITS = 1024  # whole checklists kept; a shop has far fewer units open at once
@@ -166,6 +172,7 @@ class DerivationCache:
                     plan=resolved.plan,
                     content_hash=resolved.content_hash,
                     validity=NOT_SIGNED,
+                    answers=_answers(step, evaluation),
                 )
             )
         return tuple(steps)
@@ -286,6 +293,12 @@ def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
     missing = rule.condition.names - facts.keys()
     unknown = missing if outcome is Outcome.UNDETERMINED else frozenset()
     return Reason(rule, outcome, dict(facts), unknown)
+
+
+def _answers(step: Step, evaluation: Evaluation) -> tuple[ListedAnswer, ...]:
+    """Return what the step asks and nobody has recorded yet."""
+    asked = [name for name in step.answers if name not in evaluation.facts]
+    return tuple(ListedAnswer.of(VOCABULARY[name]) for name in asked)
 
 
 def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> ListedReading:

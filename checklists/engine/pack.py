@@ -79,6 +79,14 @@ class Plan:
     arguments: tuple[tuple[str, tuple[cel.Quantity, ...]], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What a person does in one go: several steps, each with its own readings and sign-off."""
+
+    name: str
+    title: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """One line of the checklist as the pack words it.
@@ -118,6 +126,10 @@ class Step:
     hazards: frozenset[str] = frozenset()
     source: str = ""
     role: StepRole | None = None
+    # The card that it is done with, or nothing when it is done by itself.
+    together: str = ""
+    # Facts that whoever does it sees, so that a pass has to tell those that are not recorded.
+    answers: tuple[str, ...] = ()
 
     @property
     def of_the_bench(self) -> bool:
@@ -207,6 +219,7 @@ class Pack:
     raw: dict[str, object] = field(repr=False, default_factory=dict)
     suspects: tuple[Suspect, ...] = ()
     hazards: tuple[Hazard, ...] = ()
+    cards: dict[str, Card] = field(default_factory=dict)
     _content_hashes: dict[tuple[object, ...], str] = field(repr=False, default_factory=dict)
 
     @cached_property

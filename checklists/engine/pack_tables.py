@@ -4,20 +4,36 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, BeforeValidator, Field, StringConstraints, model_validator
+from pydantic import AfterValidator, BeforeValidator, model_validator
 
 from checklists.engine import cel, checking_packs
-from checklists.engine.hazards import Hazard
-from checklists.engine.history import Trigger
-from checklists.engine.pack import Caution, Limit, Plan, Reading, Rule, RuleLimit, Step, Suspect
-from checklists.engine.quoting import quoted
+from checklists.engine.field_types import (
+    Asked,
+    Condition,
+    Gate,
+    Name,
+    PersonRole,
+    Positive,
+    Source,
+    facts_known,
+)
+from checklists.engine.hazard_tables import Triggers
+from checklists.engine.pack import (
+    Card,
+    Caution,
+    Limit,
+    Plan,
+    Reading,
+    Rule,
+    RuleLimit,
+    Step,
+    Suspect,
+)
 from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.strict_tables import (
     Builds,
     Table,
     TableError,
-    between,
-    compiled,
     finite_number,
     is_table,
     member_of,
@@ -25,31 +41,13 @@ from checklists.engine.strict_tables import (
     one_of,
     taken,
 )
-from checklists.engine.vocabulary import FINDINGS, QUOTED_FACT, VOCABULARY, WORK
 from checklists.engine.words import (
     COVER,
-    EVENTS,
-    EXPOSURES,
-    GATES,
     PHASES,
     POWER,
-    ROLES,
     SCOPES,
     SIGNAL_WORDS,
 )
-
-
-def _sourced(source: str) -> str:
-    if not source.strip():
-        raise ValueError("is empty; name the publication or write 'common practice'.")
-    return source.strip()
-
-
-def _facts_known(sentence: str) -> str:
-    for name in QUOTED_FACT.findall(sentence):
-        if name not in VOCABULARY:
-            raise ValueError(f"{quoted(name)} is no fact of the vocabulary.")
-    return sentence
 
 
 def _limit(value: object) -> Limit:
@@ -67,19 +65,8 @@ def _sums(value: object) -> tuple[cel.Quantity, ...]:
     return tuple(cel.quantity(source) for source in sources)
 
 
-def _named(entry: object) -> object:
-    """An event alone stands for a table with nothing but the event."""
-    return {"event": entry} if isinstance(entry, str) else entry
-
-
-Name = Annotated[str, StringConstraints(min_length=1)]
-Source = Annotated[str, AfterValidator(_sourced)]
-Condition = Annotated[cel.Condition, compiled(cel.condition)]
 Sums = Annotated[tuple[cel.Quantity, ...], BeforeValidator(_sums)]
 LimitEnd = Annotated[Limit, BeforeValidator(_limit)]
-Gate = Annotated[str, one_of(GATES)]
-PersonRole = Annotated[str, one_of(ROLES)]
-Positive = Annotated[float, between(0, 10_000)]
 
 
 class _WorkedOut(Table):
@@ -120,7 +107,7 @@ class RuleTable(Builds[Rule]):
     id: Name
     when: Condition
     require: list[Name] = []
-    because: Annotated[str, AfterValidator(_facts_known)]
+    because: Annotated[str, AfterValidator(facts_known)]
     source: Source
     limits: list[RuleLimitTable] = []
 
@@ -232,80 +219,15 @@ class PlanTable(Table):
         return Plan(self.calculation, tuple(self.arguments.items()))
 
 
-class TriggerTable(Table):
-    """One entry of `ended_by`."""
+class CardTable(Builds[Card]):
+    """`[[card]]`: what a person does in one go."""
 
-    event: Annotated[str, one_of(EVENTS)]
-    work: list[Annotated[str, one_of(WORK)]] = []
-    finding: list[Annotated[str, one_of(FINDINGS)]] = []
-    section: list[str] = []
-    except_section: list[str] = []
-    fact: Annotated[str, one_of(tuple(VOCABULARY))] | None = None
-    values: list[str] = []
-    power: list[Annotated[str, one_of(POWER)]] = []
-    stage: list[Annotated[str, one_of(VOCABULARY["job.stage"].words)]] = []
-    inside: bool = False
-
-    @model_validator(mode="after")
-    def _values_are_of_a_fact(self) -> TriggerTable:
-        if self.values and self.fact is None:
-            raise ValueError("values belong to a fact; name it: fact = 'intake.damage'.")
-        return self
-
-    def built(self) -> Trigger:
-        """Return the trigger."""
-        return Trigger(
-            event_type=self.event,
-            work=frozenset(self.work),
-            finding=frozenset(self.finding),
-            section=frozenset(self.section),
-            except_section=frozenset(self.except_section),
-            fact=self.fact or "",
-            values=frozenset(self.values),
-            power=frozenset(self.power),
-            stage=frozenset(self.stage),
-            inside=self.inside,
-        )
-
-
-Triggers = list[Annotated[TriggerTable, BeforeValidator(_named)]]
-
-
-class HazardTable(Builds[Hazard]):
-    """`[[hazard]]`: what can hurt, from what raises it to what clears it."""
-
-    key: Name
+    name: Name
     title: Name
-    because: Annotated[str, AfterValidator(_facts_known)]
-    source: Source
-    possible: Condition
-    on_arrival: bool = False
-    raised_by: Triggers = []
-    cleared_by: Annotated[list[Name], Field(min_length=1)]
-    any_clears: bool = False
-    meets: Annotated[list[Annotated[str, one_of(tuple(EXPOSURES))]], Field(min_length=1)]
 
-    @model_validator(mode="after")
-    def _comes_up_somehow(self) -> HazardTable:
-        if not (self.on_arrival or self.raised_by):
-            raise ValueError("it is never up; give it on_arrival = true, or raised_by.")
-        return self
-
-    def built(self, file: str) -> Hazard:
-        """Return the hazard."""
-        return Hazard(
-            key=self.key,
-            title=self.title,
-            because=self.because,
-            source=self.source,
-            file=file,
-            possible=self.possible,
-            on_arrival=self.on_arrival,
-            raised_by=tuple(entry.built() for entry in self.raised_by),
-            cleared_by=tuple(self.cleared_by),
-            any_clears=self.any_clears,
-            meets=frozenset(self.meets),
-        )
+    def built(self, file: str) -> Card:
+        """Return the card."""
+        return Card(self.name, self.title)
 
 
 class StepTable(Builds[Step]):
@@ -335,6 +257,8 @@ class StepTable(Builds[Step]):
     clears: list[Name] = []
     source: Source
     role: Annotated[StepRole, member_of(StepRole)] | None = None
+    together: Name | None = None
+    answers: list[Asked] = []
 
     def built(self, file: str) -> Step:
         """Return the step."""
@@ -365,6 +289,8 @@ class StepTable(Builds[Step]):
             clears=tuple(self.clears),
             source=self.source,
             role=self.role,
+            together=self.together or "",
+            answers=tuple(dict.fromkeys(self.answers)),
         )
         problems = list(checking_packs.step_problems(step))
         if problems:

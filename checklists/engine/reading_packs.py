@@ -9,14 +9,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
-from checklists.engine import checking_hazards, checking_packs, tying_hazards
+from checklists.engine import checking_cards, checking_hazards, checking_packs, tying_hazards
+from checklists.engine.hazard_tables import HazardTable
 from checklists.engine.hazards import Hazard
-from checklists.engine.pack import Pack, PackError, Reading, Rule, RuleLimit, Step, Suspect
-from checklists.engine.pack_tables import HazardTable, PackTable, RuleTable, StepTable, SuspectTable
+from checklists.engine.pack import Card, Pack, PackError, Reading, Rule, RuleLimit, Step, Suspect
+from checklists.engine.pack_tables import (
+    CardTable,
+    PackTable,
+    RuleTable,
+    StepTable,
+    SuspectTable,
+)
 from checklists.engine.quoting import quoted
 from checklists.engine.strict_tables import Builds, TableError, taken
 
-_TABLES = ("pack", "rule", "step", "hazard", "suspect")
+_TABLES = ("pack", "rule", "step", "card", "hazard", "suspect")
 NOT_RULES = (
     ".bench.toml",
     ".cases.toml",
@@ -28,7 +35,7 @@ NOT_RULES = (
 ANALYSIS = "stpa.toml"  # what can go wrong at the bench; it lists no steps
 OWN_RULES = "the shop's own rules"
 
-_NAME_KEY = {"rule": "id", "step": "key", "suspect": "key", "hazard": "key"}
+_NAME_KEY = {"rule": "id", "step": "key", "card": "name", "suspect": "key", "hazard": "key"}
 
 Tables = Mapping[str, Any]
 T = TypeVar("T")
@@ -66,11 +73,13 @@ class Parts:
     steps: Mapping[str, Step]
     hazards: Mapping[str, Hazard]
     suspects: tuple[Suspect, ...]
+    cards: Mapping[str, Card]
     raw: dict[str, object]
 
     def problems(self) -> list[str]:
         """Return a sentence for each name that leads nowhere and each step that cannot be done."""
         found = checking_packs.problems(dict(self.rules), dict(self.steps))
+        found += checking_cards.problems(self.cards, self.steps)
         return [*found, *checking_hazards.problems(self.hazards, self.steps)]
 
     def pack(self) -> Pack:
@@ -87,6 +96,7 @@ class Parts:
             raw=self.raw,
             suspects=self.suspects,
             hazards=hazards,
+            cards=dict(self.cards),
         )
         _ = pack.rank  # a circle must be found now, not at the bench
         return pack
@@ -108,6 +118,7 @@ class _Reader:
         self.steps: dict[str, Step] = {}
         self.suspects: dict[str, Suspect] = {}
         self.hazards: dict[str, Hazard] = {}
+        self.cards: dict[str, Card] = {}
         self.head: dict[str, str] = {}
         self.raw: dict[str, object] = {}
         self.shipped: frozenset[str] | None = None
@@ -140,6 +151,8 @@ class _Reader:
             rule = self._shelve("rule", table, source, self.rules, RuleTable)
             if rule is not None and self.shipped is not None:
                 self._refuse_looser(rule, source)
+        for table in self._tables(content, "card", source):
+            self._shelve("card", table, source, self.cards, CardTable)
         for table in self._tables(content, "suspect", source):
             self._shelve("suspect", table, source, self.suspects, SuspectTable)
         for table in self._tables(content, "hazard", source):
@@ -206,6 +219,7 @@ class _Reader:
             steps=self.steps,
             hazards=self.hazards,
             suspects=tuple(self.suspects.values()),
+            cards=self.cards,
             raw={"name": name, "version": version, **self.raw},
         )
 
