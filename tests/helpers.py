@@ -16,7 +16,15 @@ from shop.jobs.models import Job
 from tests.factories import JobFactory, PersonFactory
 from tests.helpers_plain import amplifier, flat
 
-__all__ = ["Bench", "TestPeople", "amplifier", "flat", "reading_outside", "reading_within"]
+__all__ = [
+    "Bench",
+    "TestPeople",
+    "amplifier",
+    "answer_to",
+    "flat",
+    "reading_outside",
+    "reading_within",
+]
 
 ROLES = ("owner", "technician", "desk", "viewer")
 
@@ -54,6 +62,19 @@ def reading_outside(reading: Any) -> float:
     return reading.high + 1 if reading.high is not None else reading.low - 1
 
 
+# What hands see on a healthy unit of which nothing was said; else the first word, or yes.
+_SEEN: dict[str, Any] = {"intake.damage": ["none"], "complaint.intermittent": False}
+
+
+def answer_to(answer: Any) -> Any:
+    """A value that a fact asked for can have."""
+    if answer.fact in _SEEN:
+        return _SEEN[answer.fact]
+    word = answer.one_of[0] if answer.one_of else None
+    plain = {"string": word, "list": [word], "bool": True}
+    return plain.get(answer.kind, 1)
+
+
 class Bench:
     """Hands on the commands, for tests: short verbs, always the same person, always now."""
 
@@ -79,6 +100,9 @@ class Bench:
         if "readings" not in more:
             step = self.step(number, key)
             more["readings"] = [(r.quantity, reading_within(r)) for r in step.readings]
+        listed = self.traveller(number).checklist.by_key.get(key)
+        if listed and "answers" not in more and result == "pass":
+            more["answers"] = [(one.fact, answer_to(one)) for one in listed.answers]
         return commands.sign(number, key, result=result, by=self.by, at=timezone.now(), **more)
 
     def pass_gate(self, number: int, gate: str) -> None:

@@ -98,11 +98,19 @@ class ReadingIn(Strict):
     value: Any
 
 
+class AnswerIn(Strict):
+    """A fact that the step asks for, with what was seen."""
+
+    fact: str
+    value: Any
+
+
 class SignIn(Strict):
-    """A sign-off. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards."""
+    """A sign-off. A pass needs an answer to each of the step's `answers`. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards."""
 
     result: str
     readings: list[ReadingIn] = []
+    answers: list[AnswerIn] = []
     note: str = ""
     substance: str = ""
     seen: int | None = None

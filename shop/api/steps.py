@@ -17,13 +17,14 @@ _ANSWERS = {200: dict[str, Any], **schemas.REFUSALS}
 
 @router.post("jobs/{int:number}/steps/{key}/sign/", response=_ANSWERS)
 def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -> dict[str, Any]:
-    """Sign a step. A reading outside its limits turns a pass into a fail."""
+    """Sign a step, with what it asks for. A reading outside its limits turns a pass into a fail."""
     by, job, now = on_job(request, number, "sign")
     step = commands.sign(
         job.number,
         key,
         result=payload.result,
         readings=[(reading.quantity, reading.value) for reading in payload.readings],
+        answers=[(answer.fact, answer.value) for answer in payload.answers],
         note=payload.note,
         content_hash=payload.substance,
         seen=payload.seen,

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from checklists.engine.vocabulary import VOCABULARY, Fact
 from shop.jobs.events.forms import choices
-from shop.jobs.facts import TYPED, label
+from shop.jobs.facts import TYPED, label, value_from_text
 
 NOT_KNOWN = ("", "not known")
 YES_NO = (NOT_KNOWN, ("yes", "yes"), ("no", "no"))
@@ -76,6 +77,28 @@ def readings_from(posted: Any) -> list[tuple[str, object]]:
         if name.startswith(READING)
         for typed in posted[name].replace(";", " ").split()
     ]
+
+
+ANSWER = "answer-"
+
+
+def answers_from(posted: Any) -> list[tuple[str, object]]:
+    """Return the answers of a step's form as (fact, value); what was left empty is left out.
+
+    Ticks of a list come under one name. What makes no sense stays text, for the sentence about it.
+    """
+    typed = {
+        name.removeprefix(ANSWER): " ".join(posted.getlist(name))
+        for name in posted
+        if name.startswith(ANSWER)
+    }
+    return [(name, value_from_text(name, cell)) for name, cell in typed.items() if cell.strip()]
+
+
+def answer_field(fact: Fact, typed: Any) -> BoundField:
+    """Return the field in which a fact is answered, with what was typed before a refusal."""
+    form = FactsForm(typed or None, facts=(fact,), prefix=ANSWER.rstrip("-"), auto_id=False)
+    return form[fact.name]
 
 
 def _number(typed: str) -> object:

@@ -112,7 +112,9 @@ class Door:
         return commands.record(move.number, kind, data, by=self.technician, at=at)
 
     def _sign(self, move: Move, at: datetime) -> Any:
-        return commands.sign(move.number, by=self.technician, at=at, **move.data)
+        answers = [(one["fact"], one["value"]) for one in move.data.get("answers", ())]
+        data = {**move.data, "answers": answers}
+        return commands.sign(move.number, by=self.technician, at=at, **data)
 
     def _waive(self, move: Move, at: datetime) -> Any:
         return commands.waive(move.number, by=self.owner, at=at, **move.data)

@@ -64,6 +64,7 @@ def test_followers_do_the_next_act_that_the_shop_tells(hands, act, verb, data):
 def test_a_next_act_to_sign_is_done_and_signed(hands):
     view = hands.door.view(hands.jobs[-1])
     move = flow.of_act(hands, view, {"act": "sign", "key": "visual-intake"})
+    assert move.data.pop("answers")[0]["fact"] == "intake.damage"
     assert move.data == {"key": "visual-intake", "result": "pass", "readings": []}
 
 

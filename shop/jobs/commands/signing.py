@@ -13,6 +13,7 @@ from checklists.engine.checklist import ListedStep
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.jobs import guards
+from shop.jobs.commands import answering
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.fields import LONGEST_NOTE
 from shop.jobs.events.step_signed import StepSigned
@@ -34,6 +35,7 @@ def sign(
     by: User,
     at: datetime,
     readings: Sequence[tuple[str, object]] = (),
+    answers: answering.Answers = (),
     note: str = "",
     content_hash: str = "",
     seen: int | None = None,
@@ -41,7 +43,9 @@ def sign(
     """Sign a step with pass, fail or not-applicable, and return it as it stands then.
 
     Readings are (quantity, value in the unit the step shows). One outside its limits turns a
-    pass into a fail, whoever signs; a missing required one is BadInput. `content_hash` and
+    pass into a fail, whoever signs; a missing required one is BadInput. Answers are (fact, value):
+    a pass tells each that the step asks for, or it is BadInput. They are recorded before the
+    signature; when they take the step off the list, nothing is signed. `content_hash` and
     `seen` (newest ledger row on the signer's page) guard against a stale page: the step was
     changed, or an event that ends it came, after the signer looked.
     NotListed when the step is not on the list; Refused when it cannot be signed so now.
@@ -54,6 +58,11 @@ def sign(
         _require_role(by, step)
         _refuse_if_stale(tx, step, content_hash, seen)
         check(guards.against_signing(tx.job, tx.checklist, step, result))
+        told = answering.taken(step, answers, needed=result == judging.PASS)
+        answering.write(tx, told)
+        if key not in tx.checklist.by_key:
+            return answering.not_asked(step)
+        step = tx.checklist.by_key[key]
         judged = _judged(step, result, [*readings, *_on_record(tx, step, readings)])
         if result == judging.PASS:
             check(guards.against_record(tx.record, step, judged))

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from django.forms.boundfield import BoundField
+from django.http import QueryDict
+
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Value
 from checklists.engine.words import PHASES
@@ -55,6 +58,7 @@ class StepView:
     plan: list[tuple[str, str]]
     plan_missing: str
     inputs: list[tuple[Any, str, Strip | None]]
+    answers: list[BoundField]
     note: str = ""
 
     @property
@@ -63,7 +67,7 @@ class StepView:
         return self.listed.key
 
 
-def sheet(traveller: Traveller, *, typed: dict[str, Any], form: EventForm | None) -> dict[str, Any]:
+def sheet(traveller: Traveller, *, typed: QueryDict, form: EventForm | None) -> dict[str, Any]:
     """Return the context of the job's page."""
     return {
         "job": traveller.job,
@@ -79,7 +83,7 @@ def sheet(traveller: Traveller, *, typed: dict[str, Any], form: EventForm | None
     }
 
 
-def _steps(traveller: Traveller, typed: dict[str, Any]) -> dict[str, Any]:
+def _steps(traveller: Traveller, typed: QueryDict) -> dict[str, Any]:
     """Return the next step, all steps by phase, and those of the pack that are not called for."""
     job, checklist = traveller.job, traveller.checklist
     asked = {reading.quantity for step in checklist.steps for reading in step.readings}
@@ -135,17 +139,16 @@ def stations(traveller: Traveller) -> list[Station]:
     ]
 
 
-def step_view(
-    step: ListedStep, typed: dict[str, Any], past: dict[str, Strip] | None = None
-) -> StepView:
+def step_view(step: ListedStep, typed: QueryDict, past: dict[str, Strip] | None = None) -> StepView:
     """Return a step ready to be shown; `typed` refills the form it came from."""
-    mine = typed if typed.get("step") == step.key else {}
+    mine = typed if typed.get("step") == step.key else QueryDict()
     inputs = [
         (r, mine.get(f"reading-{r.quantity}", ""), (past or {}).get(r.quantity))
         for r in step.readings
     ]
+    answers = [forms.answer_field(VOCABULARY[one.fact], mine) for one in step.answers]
     plan, missing = _plan(step)
-    return StepView(step, plan, missing, inputs, mine.get("note", ""))
+    return StepView(step, plan, missing, inputs, answers, mine.get("note", ""))
 
 
 def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
@@ -161,7 +164,7 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
 
 
 def _phases(
-    job: Job, steps: tuple[ListedStep, ...], typed: dict[str, Any], past: dict[str, Strip]
+    job: Job, steps: tuple[ListedStep, ...], typed: QueryDict, past: dict[str, Strip]
 ) -> list[dict[str, Any]]:
     """Group the steps; the phases of this stage, and whatever failed, are unfolded."""
     phases = []

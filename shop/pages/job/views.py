@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -37,7 +37,7 @@ def _page(
     form_class = events.find(event_type).form if error else None
     context = sheet(
         queries.Traveller.of(job),
-        typed=request.POST.dict() if error else {},
+        typed=request.POST if error else QueryDict(),
         form=form_class(request.POST) if form_class else None,
     )
     context["refused"] = str(error or "")
@@ -68,6 +68,7 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
         key,
         result=request.POST.get("result", ""),
         readings=forms.readings_from(request.POST),
+        answers=forms.answers_from(request.POST),
         note=request.POST.get("note", ""),
         content_hash=request.POST.get("substance", ""),
         seen=whole(request.POST.get("seen", "")),
