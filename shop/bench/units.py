@@ -31,6 +31,7 @@ _ENDINGS = {
     "months": "months",
     "years": "years",
     "metres": "m",
+    "square_millimetres": "mm2",
     "millimetres": "mm",
     "kilograms": "kg",
     "celsius": "C",

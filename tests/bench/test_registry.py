@@ -24,7 +24,7 @@ microfarads = st.floats(0.01, 1e6)
         ("lamp-limiter", {"mains_volts": 12}, "mains_volts is 12 V; it must be from 90"),
         ("clean-trials", {"faults": 4, "trials": 3}, "faults is 4; it must be at most trials"),
         ("clean-trials", {"faults": 0.5, "trials": 3}, "faults is 0.5; it must be a whole number"),
-        ("valve-idle", {"plate_volts": 1}, "plate_volts is 1 V"),
+        ("valve-idle", {"plate_volts": 1, "rated_watts": 25}, "plate_volts is 1 V"),
         ("earth-limit", {"cord_metres": math.inf}, "cord_metres is inf; it must be a number of m"),
     ],
 )

@@ -9,6 +9,8 @@ IEC62368 = "IEC 62368-1:2018 Table 4, read second-hand"
 DECAY = "V(t) = V0 exp(-t/RC), E = C V^2 / 2"
 TT = "resistor maker's design tool 4"
 VDE = "DIN VDE 0701-0702:2008-06, read in a test instrument manual"
+EN50678 = "EN 50678 as told on a test instrument maker's page, read"
+NFPA_70E = "NFPA 70E Article 360: 1 J at 100 V, 0.25 J at 400 V, from memory"
 MANUALS = "consumer-audio service manuals, read"
 SEVENTY = "published 70 % tables for output valves"
 HP = "I = V/R; B. Oliver, HP Journal, February 1971"
@@ -26,10 +28,21 @@ _ENERGY = [
               C, 10.0, lambda v=v, uf=uf: energy.stored_energy(v, uf).energy_j, 1e-3)
         for v, uf in ((100, 2000), (170, 692.0), (325, 189.3), (400, 125.0), (450, 98.77), (500, 80.0))
     ),
-    Check("W1.3", "125.1 uF at 400 V is a shock hazard", "same", C, True,
-          lambda: energy.stored_energy(400, 125.1).shock_hazard),
-    Check("W1.3", "124.9 uF at 400 V is none", "same", C, False,
-          lambda: energy.stored_energy(400, 124.9).shock_hazard),
+    Check("W1.3", "125.1 uF at 400 V is over the laboratory's figure", "same", C, True,
+          lambda: energy.stored_energy(400, 125.1).over_laboratory_figure),
+    Check("W1.3", "124.9 uF at 400 V is not", "same", C, False,
+          lambda: energy.stored_energy(400, 124.9).over_laboratory_figure),
+    *(
+        Check("70E 360", f"{uf} uF at {v} V is a shock hazard", NFPA_70E, M, hurts,
+              lambda v=v, uf=uf: energy.stored_energy(v, uf).shock_hazard)
+        for v, uf, hurts in (
+            (450, 90, True), (400, 3.2, True), (400, 3.1, False), (399, 12.7, True), (399, 12.5, False),
+            (100, 200, True), (100, 199, False), (99, 10_000, False),
+        )
+    ),
+    Check("PFC", "bus at 230 V with correction to 400 V, V", "the higher of peak and corrected bus", C, 400.0,
+          lambda: energy.mains_peak(230, 400).bus_volts),
+    Check("PFC", "bus at 230 V without, V", "sqrt(2)", C, 325.27, lambda: energy.mains_peak(230).bus_volts, 1e-4),
     *(
         Check("W1.4", f"charge of {uf} uF at {v} V, uC", "IEC 60335-1 cl. 8.1.4, read second-hand", C, 45.0,
               lambda v=v, uf=uf: energy.stored_energy(v, uf).charge_microcoulombs)
@@ -119,6 +132,11 @@ _SAFETY = [
         Check("W3.7", f"earth limit for {m:g} m, ohm", VDE, C, ohms, lambda m=m: safety_tests.earth_limit(m).limit_ohms)
         for m, ohms in ((2, 0.3), (5, 0.3), (5.1, 0.4), (12.5, 0.4), (13, 0.5), (20, 0.5), (60, 1.0))
     ),
+    Check("EN 50678", "earth limit for 0 m of 2.5 mm2, the smallest of a single conductor, ohm", EN50678, P, 0.1,
+          lambda: safety_tests.earth_limit(0, 2.5).limit_ohms),
+    Check("EN 50678", "the largest, ohm", EN50678, P, 1.0, lambda: safety_tests.earth_limit(200, 2.5).limit_ohms),
+    Check("EN 50678", "10 m of 2.5 mm2, ohm", "0.1 ohm and rho l / A, from memory", M, 0.1712,
+          lambda: safety_tests.earth_limit(10, 2.5).limit_ohms),
     Check("W3.8", "class II at 1.6 Mohm", VDE, C, "fail", lambda: safety_tests.insulation_resistance(1.6, "II").verdict),
     Check("W3.8", "class I at 1.6 Mohm", VDE, C, "pass", lambda: safety_tests.insulation_resistance(1.6, "I").verdict),
     Check("W3.9", "20 A through 0.012 ohm, V", "report form for IEC 62368-1", C, 0.24,
@@ -162,6 +180,15 @@ _POWER = [
 _BIAS = [
     Check("W6.1", "500 V, 35 mA, W", "published valve-bias note", P, 17.5, lambda: bias.plate_dissipation(500, 35, 25).plate_watts),
     Check("W6.1", "share of 25 W, %", "published valve-bias note", P, 70.0, lambda: bias.plate_dissipation(500, 35, 25).share_percent),
+    *(
+        Check("W6.1", f"a 12 W valve at 300 V and 38 mA, {words}", source, mark, verdict,
+              lambda how=how: bias.plate_dissipation(300, 38, 12, **how).verdict)
+        for words, how, verdict, source, mark in (
+            ("fixed bias in push-pull", {}, "hot", SEVENTY, P),
+            ("single-ended", {"single_ended": True}, "right", SEVENTY, P),
+            ("cathode bias", {"cathode_bias": True}, "right", "common practice", M),
+        )
+    ),
     *(
         Check(number, f"{w:g} W valve at {v:g} V, 70 %, mA", SEVENTY, mark, ma, lambda v=v, w=w: bias.valve_idle(v, w).milliamps)
         for number, v, w, ma, mark in (

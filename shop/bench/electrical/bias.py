@@ -22,13 +22,13 @@ def emitter_bias(
     millivolts: float,
     emitter_ohms: float,
     internal_ohms: float = 0.0,
-    rail_volts: float | None = None,
+    rail_total_volts: float | None = None,
 ) -> EmitterBias:
     """Return the quiescent current from the voltage across the emitter path.
 
-    `rail_volts` is rail to rail, for the idle power of one pair. millivolts 0..1000 mV,
+    `rail_total_volts` is from rail to rail, for the idle power of one pair. millivolts 0..1000 mV,
     emitter_ohms 0.01..10 ohm, internal_ohms 0..10 ohm. ValueError with a sentence.
-    Formula: I = V / (RE + R'); P = I Vrail.
+    Formula: I = V / (RE + R'); P = I Vtotal.
     Caution: WARNING. Clip the meter on with the power off; a slipped probe takes the output stage.
     Source: I = V/R; 26 mV optimum from B. Oliver, HP Journal, February 1971 (W6.6 to W6.8).
     """
@@ -36,9 +36,14 @@ def emitter_bias(
     within("emitter_ohms", emitter_ohms, 0.01, 10, "ohm")
     within("internal_ohms", internal_ohms, 0, 10, "ohm")
     current = millivolts / (emitter_ohms + internal_ohms)
-    if rail_volts is None:
-        return EmitterBias(current, None)
-    return EmitterBias(current, current * 1e-3 * within("rail_volts", rail_volts, 1, 500, "V"))
+    return EmitterBias(current, _idle_watts(current, rail_total_volts))
+
+
+def _idle_watts(milliamps: float, rail_total_volts: float | None) -> float | None:
+    """Return what one pair burns at idle between its rails, 1..500 V; None when not known."""
+    if rail_total_volts is None:
+        return None
+    return milliamps * 1e-3 * within("rail_total_volts", rail_total_volts, 1, 500, "V")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,32 +62,30 @@ def bias_target(
     internal_ohms: float = 0.0,
     target_millivolts: float = OPTIMUM_MILLIVOLTS,
     tolerance_percent: float = 10.0,
-    rail_volts: float | None = None,
+    rail_total_volts: float | None = None,
 ) -> BiasTarget:
-    """Return the quiescent current to set, where no service data says otherwise.
+    """Return the quiescent current to set: by the service data's millivolts, or 26 mV without.
 
     emitter_ohms 0.01..10 ohm, internal_ohms 0..10 ohm (re' and rb/hFE), target_millivolts across
-    the whole path 1..500 mV, tolerance 0..50 %, rail_volts rail to rail. The external resistor
-    alone shows less than the target where internal resistance is counted.
+    the whole path 1..1000 mV, tolerance 0..50 %, rail_total_volts from rail to rail. The external
+    resistor alone shows less than the target where internal resistance is counted. 26 mV is for
+    class AB; a class A stage idles at several hundred.
     Formula: Iq = 26 mV / (RE + re' + rb/hFE); reading = Iq RE.
     Caution: WARNING. Service data comes first. Start at the least current; set it warm, dummy load off.
     Source: B. Oliver, HP Journal, February 1971 (W6.6, W6.7).
     """
     external = within("emitter_ohms", emitter_ohms, 0.01, 10, "ohm")
     inner = within("internal_ohms", internal_ohms, 0, 10, "ohm")
-    target = within("target_millivolts", target_millivolts, 1, 500, "mV")
+    target = within("target_millivolts", target_millivolts, 1, 1000, "mV")
     share = within("tolerance_percent", tolerance_percent, 0, 50, "%") / 100
     current = target / (external + inner)
     shown = current * external
-    watts = None
-    if rail_volts is not None:
-        watts = current * 1e-3 * within("rail_volts", rail_volts, 1, 500, "V")
     return BiasTarget(
         milliamps=current,
         reading_millivolts=shown,
         lowest_millivolts=shown * (1 - share),
         highest_millivolts=shown * (1 + share),
-        idle_watts=watts,
+        idle_watts=_idle_watts(current, rail_total_volts),
     )
 
 
@@ -94,16 +97,15 @@ class ValveIdle:
     milliamps: float
 
 
-def valve_idle(
-    plate_volts: float, rated_watts: float = 25.0, share_percent: float = 70.0
-) -> ValveIdle:
+def valve_idle(plate_volts: float, rated_watts: float, share_percent: float = 70.0) -> ValveIdle:
     """Return the plate current for a share of the rated dissipation.
 
-    plate_volts 50..2000 V, rated_watts 1..500 W (25 W unless given: look it up in the valve's
-    data sheet), share 10..100 %. The screen current comes on top at the cathode.
+    plate_volts 50..2000 V from plate to cathode, rated_watts 1..500 W of the valve's data sheet,
+    share 10..100 %: 70 % for fixed bias in push-pull, up to 100 % for cathode bias and
+    single-ended class A. The screen current comes on top at the cathode.
     Formula: P = share Wa; I = P / Va.
     Caution: DANGER. The plate supply is lethal. Negative bias must stand before the plate supply comes on.
-    Source: published 70 % rule (W6.1 to W6.5). ValueError with a sentence.
+    Source: published 70 % rule (W6.1 to W6.5); cathode bias up to its rating: common practice. ValueError with a sentence.
     """
     within("plate_volts", plate_volts, 50, 2000, "V")
     within("rated_watts", rated_watts, 1, 500, "W")
@@ -127,16 +129,18 @@ def plate_dissipation(
     rated_watts: float,
     screen_percent: float = 0.0,
     single_ended: bool = False,
+    cathode_bias: bool = False,
 ) -> PlateDissipation:
     """Return the plate dissipation from the cathode current as read.
 
     plate_volts 50..2000 V (plate to cathode), cathode_milliamps 0..2000 mA (1 mV across 1 ohm is
     1 mA), rated_watts 1..500 W, screen_percent 0..30 % of the cathode current (5 to 10 % is
-    common practice where it was not measured). Verdict: cold below half (common practice), hot above 70 % in
-    fixed-bias push-pull or 100 % in a single-ended class A stage, else right.
+    common practice where it was not measured). Verdict: cold below half (common practice), hot above
+    70 % in fixed-bias push-pull, or above 100 % with cathode bias or in a single-ended class A
+    stage, else right.
     Formula: Wa = Va Ik (1 - screen share).
     Caution: DANGER. Lethal voltages at the sockets; meter clipped on with the power off.
-    Source: published 70 % rule and W6.1; a meter in the plate lead reads low.
+    Source: published 70 % rule and W6.1; cathode bias: common practice; a meter in the plate lead reads low.
     """
     volts = within("plate_volts", plate_volts, 50, 2000, "V")
     cathode = within("cathode_milliamps", cathode_milliamps, 0, 2000, "mA")
@@ -144,7 +148,7 @@ def plate_dissipation(
     plate = cathode * (1 - within("screen_percent", screen_percent, 0, 30, "%") / 100)
     watts = volts * plate * 1e-3
     share = watts / rated * 100
-    highest = 100.0 if single_ended else 70.0
+    highest = 100.0 if single_ended or cathode_bias else 70.0
     verdict = "hot" if share > highest * (1 + 1e-9) else "cold" if share < 50 else "right"
     return PlateDissipation(plate, watts, share, verdict)
 

@@ -11,6 +11,10 @@ from shop.bench.inputs import Doubtful, within
 ES1_VOLTS, ES2_VOLTS = (60.0, 30.0, 42.4), (120.0, 50.0, 70.7)
 BODY_OHMS = 1000.0
 CHARGE_LIMIT_MICROCOULOMBS = 45.0
+# From which energy a capacitor of so many volts is a shock hazard, (V, J), highest volts first:
+# NFPA 70E Article 360, from memory.
+SHOCK_JOULES = ((400.0, 0.25), (100.0, 1.0))
+LABORATORY_JOULES = 10.0  # at 100 V and more, in use at a US national laboratory, read
 HARDLY_MEANT_JOULES = 1000.0  # no audio unit holds a kilojoule: a wrong unit, most likely
 
 
@@ -39,7 +43,10 @@ def joules(volts: float, microfarads: float, meant: bool = False) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredEnergy:
-    """Energy and charge in a capacitor, and the hazard thresholds it passes."""
+    """Energy and charge in a capacitor, and the hazard thresholds it passes.
+
+    `over_laboratory_figure`: 10 J or more at 100 V or more, ten times what is a shock hazard.
+    """
 
     energy_j: float
     charge_microcoulombs: float
@@ -47,31 +54,34 @@ class StoredEnergy:
     shock_hazard: bool
     burn_hazard: bool
     over_charge_limit: bool
+    over_laboratory_figure: bool
 
 
 def stored_energy(volts: float, microfarads: float, meant: bool = False) -> StoredEnergy:
-    """Return what a capacitor holds and whether it passes 10 J at 100 V or more, or 100 J below.
+    """Return what a capacitor holds, and whether that can hurt.
 
-    volts 0..100,000 V, microfarads 0..1e7 uF. More than 1 kJ asks whether it is `meant`.
+    volts 0..100,000 V, microfarads 0..1e7 uF. More than 1 kJ asks whether it is `meant`. A shock
+    hazard from 1 J at 100 V and more, from 0.25 J at 400 V and more; a burn above 100 J below 100 V.
     `over_charge_limit`: more than 45 uC, from 450 V up the limit behind protective impedance.
     Formula: E = C V^2 / 2; Q = C V.
     Caution: DANGER. What is stored does not need the mains to kill: discharge, wait, measure.
-    Source: thresholds in use at a US national laboratory (W1.3, W1.4).
+    Source: NFPA 70E Article 360, from memory; 10 J and 100 J at a US national laboratory (W1.3, W1.4).
     """
     within("volts", volts, 0, 1e5, "V")
     within("microfarads", microfarads, 0, 1e7, "uF")
     energy, charge = joules(volts, microfarads, meant), microfarads * volts
-    # A hair of slack: 200 uF at 316.2 V must not fall on the safe side by rounding.
-    shock = volts >= 100 and energy >= 10 * (1 - 1e-9)
+    # A hair of slack: 200 uF at 100 V must not fall on the safe side by rounding.
+    held = energy * (1 + 1e-9)
     burn = volts < 100 and energy > 100
     over = charge > CHARGE_LIMIT_MICROCOULOMBS * (1 + 1e-9)
     return StoredEnergy(
         energy_j=energy,
         charge_microcoulombs=charge,
         dc_class=dc_class(volts),
-        shock_hazard=shock,
+        shock_hazard=any(volts >= least and held >= most for least, most in SHOCK_JOULES),
         burn_hazard=burn,
         over_charge_limit=over,
+        over_laboratory_figure=volts >= 100 and held >= LABORATORY_JOULES,
     )
 
 
@@ -119,19 +129,24 @@ class MainsPeak:
 
     peak_volts: float
     doubled_volts: float
+    bus_volts: float
     energy_class: str
 
 
-def mains_peak(rms_volts: float) -> MainsPeak:
+def mains_peak(rms_volts: float, corrected_bus_volts: float = 0.0) -> MainsPeak:
     """Return the bus voltage behind a rectifier, and behind a doubler, from the mains in V r.m.s.
 
-    rms_volts 1..1000 V.
+    rms_volts 1..1000 V, corrected_bus_volts 0..1000 V of a supply with power factor correction
+    (380 to 400 V, from memory), 0 of one without. `bus_volts` is the higher of peak and
+    corrected bus: what the primary reservoir holds where nothing doubles.
     Formula: Vpk = sqrt(2) Vrms; a doubler gives twice that.
     Caution: DANGER. A primary bus stays charged when the primary is open or the fuse has blown.
     Source: peak of a sine (W14.1 to W14.3).
     """
     peak = within("rms_volts", rms_volts, 1, 1000, "V") * math.sqrt(2)
-    return MainsPeak(peak, 2 * peak, dc_class(peak))
+    corrected = within("corrected_bus_volts", corrected_bus_volts, 0, 1000, "V")
+    bus = max(peak, corrected)
+    return MainsPeak(peak, 2 * peak, bus, dc_class(bus))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from scipy.optimize import brentq
 
-from shop.bench.inputs import within
+from shop.bench.inputs import one_of, within
+
+OutputStage = Literal[
+    "none", "class-a", "class-ab", "class-d", "rail-switching",
+    "valve-push-pull", "valve-single-ended",
+]  # fmt: skip
+# What a unit draws from the mains at idle, W: so much, and a share of its rated output.  Common
+# practice, on the high side; a valve stage heats its cathodes, class A carries its peak current.
+IDLE_WATTS: dict[str, tuple[float, float]] = {
+    "none": (40.0, 0.0),
+    "class-a": (20.0, 5.0),
+    "class-ab": (20.0, 0.3),
+    "class-d": (20.0, 0.1),
+    "rail-switching": (20.0, 0.2),
+    "valve-push-pull": (30.0, 3.0),
+    "valve-single-ended": (30.0, 5.0),
+}
 
 LAMPS_WATTS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)
 # A filament's current grows with about this power of its voltage (from memory).
@@ -17,7 +34,7 @@ LAMP_EXPONENT = 0.55
 class LampLimiter:
     """A lamp in series with the mains. `ceiling_amps` flows into a dead short.
 
-    `unit_volts` is what a healthy unit of the given idle power is left with, where it was given.
+    `idle_watts` is what it was sized for; `unit_volts` is what a healthy unit of that is left with.
     """
 
     lamp_watts: float
@@ -25,7 +42,14 @@ class LampLimiter:
     hot_ohms: float
     cold_ohms: float
     expect: str
+    idle_watts: float | None = None
     unit_volts: float | None = None
+
+
+def idle_watts_of(output_stage: OutputStage, rated_watts: float) -> float:
+    """Return by rule of thumb what a unit draws from the mains at idle, W (common practice)."""
+    base, share = IDLE_WATTS[one_of("output_stage", output_stage, tuple(IDLE_WATTS))]
+    return base + share * rated_watts
 
 
 def lamp_limiter(
@@ -33,12 +57,14 @@ def lamp_limiter(
     rated_watts: float = 0.0,
     lamp_watts: float | None = None,
     idle_watts: float | None = None,
+    output_stage: OutputStage | None = None,
 ) -> LampLimiter:
     """Return the series lamp for a first power-up.
 
     mains_volts 90..260 V, rated_watts (all outputs) 0..20,000 W, lamp_watts 5..1000 W,
-    idle_watts 0.1..500 W. Without `lamp_watts` it takes about twice the idle power, or, where
-    that is not given, goes by rated power: 40 W up to 30 W, 100 W up to 100 W, else 150 W
+    idle_watts 0.1..5000 W drawn from the mains. Without `lamp_watts` it takes about twice the idle
+    power; where that is not given, of what is usual for output stage and rated power; without the
+    stage, 40 W up to 30 W rated, 100 W up to 100 W, else 150 W, too small for valves and class A
     (common practice). ValueError with a sentence.
     Formula: I(short) = P/V; R(hot) = V^2/P; R(cold) about R(hot)/15; lamp current ~ V^0.55 (memory).
     Caution: WARNING. Incandescent or halogen only, in the live conductor; a lamp does not isolate.
@@ -46,7 +72,9 @@ def lamp_limiter(
     """
     volts = within("mains_volts", mains_volts, 90, 260, "V")
     rated = within("rated_watts", rated_watts, 0, 20_000, "W")
-    idle = None if idle_watts is None else within("idle_watts", idle_watts, 0.1, 500, "W")
+    idle = None if idle_watts is None else within("idle_watts", idle_watts, 0.1, 5000, "W")
+    if idle is None and output_stage is not None:
+        idle = idle_watts_of(output_stage, rated)
     size = _lamp_for(rated, idle) if lamp_watts is None else lamp_watts
     lamp = within("lamp_watts", size, 5, 1000, "W")
     hot = volts**2 / lamp
@@ -58,6 +86,7 @@ def lamp_limiter(
         hot_ohms=hot,
         cold_ohms=hot / 15,
         expect=expect,
+        idle_watts=idle,
         unit_volts=left,
     )
 

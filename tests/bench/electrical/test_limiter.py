@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import pytest
+
 from shop.bench.electrical.limiter import lamp_limiter
 
 
@@ -7,3 +9,36 @@ def test_lamps_grow_with_the_unit():
     assert [lamp_limiter(230, w).lamp_watts for w in (10, 30, 31, 100, 101)] == [
         40, 40, 100, 100, 150,
     ]  # fmt: skip
+
+
+def test_a_lamp_is_twice_what_the_unit_draws_at_idle():
+    given = lamp_limiter(230, rated_watts=30, idle_watts=100)
+    assert (given.lamp_watts, given.idle_watts) == (200, 100)
+
+
+@pytest.mark.parametrize(
+    ("stage", "rated_watts", "drawn"),
+    [
+        ("valve-push-pull", 30, 100),
+        ("valve-push-pull", 15, 70),
+        ("valve-single-ended", 16, 90),
+        ("class-a", 50, 240),
+        ("class-ab", 120, 45),
+        ("class-d", 500, 30),
+        ("none", 0, 25),
+    ],
+)
+def test_behind_its_lamp_a_healthy_unit_keeps_more_than_half_the_mains(stage, rated_watts, drawn):
+    lamp = lamp_limiter(230, rated_watts=rated_watts, output_stage=stage).lamp_watts
+    left = lamp_limiter(230, lamp_watts=lamp, idle_watts=drawn).unit_volts
+    assert left is not None
+    assert left > 0.6 * 230
+
+
+def test_the_lamp_for_a_valve_stage_is_larger_than_for_transistors_of_the_same_power():
+    def lamp(stage):
+        return lamp_limiter(230, rated_watts=30, output_stage=stage).lamp_watts
+
+    assert lamp("valve-push-pull") > lamp("class-ab") >= 40
+    with pytest.raises(ValueError, match="output_stage"):
+        lamp("steam")

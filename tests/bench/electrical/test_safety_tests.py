@@ -34,3 +34,9 @@ def test_a_heating_element_lowers_the_limit_only_in_class_i_after_repair():
         )
     ]
     assert limits == [0.3, 2.0, 2.0]
+
+
+@given(st.floats(0, 200), st.floats(0, 200), st.floats(1.6, 35))
+def test_a_longer_thick_lead_never_has_a_stricter_limit(one, other, area):
+    low, high = sorted((one, other))
+    assert 0.1 <= earth_limit(low, area).limit_ohms <= earth_limit(high, area).limit_ohms <= 1.0
