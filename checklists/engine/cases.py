@@ -2,11 +2,13 @@
 
 A file `power.cases.toml` judges the rules of `power.toml` alone, so that its lists stay
 short. `[base]` gives facts that every case starts from; a case's own facts go on top, and
-`without` takes facts away. Every rule needs a case that hits it and one that misses it.
+`without` takes facts away. `limits` says what a reading is judged by, "step/quantity" to `min` and
+`max`; a case with limits needs no steps. Every rule needs a case that hits it and one that misses it.
 """
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
@@ -14,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from checklists.engine.cel import Bound, Outcome
+from checklists.engine.checklist import Checklist
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import FactError, Facts, accept
@@ -21,7 +24,7 @@ from checklists.engine.words import GATES
 
 LONGEST_GATE = 9  # hold steps; longer lists get skipped
 HISTORIES = "hazards*.cases.toml"  # histories of events: no steps are listed there
-_CASE_KEYS = {"name", "facts", "without", "steps", "undetermined"}
+_CASE_KEYS = {"name", "facts", "without", "steps", "undetermined", "limits"}
 
 
 @dataclass
@@ -99,12 +102,30 @@ def _cases(file: Path, report: Report) -> Iterator[tuple[str, Facts, dict[str, A
 
 def _judge(part: Pack, name: str, facts: Facts, case: dict[str, Any]) -> Iterator[str]:
     checklist = derive(part, facts)
+    yield from _judge_limits(checklist, name, case.get("limits", {}))
+    if "steps" not in case and "limits" in case:
+        return
     got = [step.key for step in checklist.steps]
     if sorted(got) != sorted(case["steps"]):
         yield f"{name}: gives {', '.join(got) or 'nothing'}; wanted {', '.join(case['steps'])}."
     unsure = sorted(step.key for step in checklist.steps if step.undetermined)
     if unsure != sorted(case.get("undetermined", [])):
         yield f"{name}: undetermined are {', '.join(unsure) or 'none'}."
+
+
+def _judge_limits(
+    checklist: Checklist, name: str, limits: dict[str, dict[str, float]]
+) -> Iterator[str]:
+    for place, wanted in limits.items():
+        key, _, quantity = place.partition("/")
+        listed = checklist.by_key.get(key)
+        reading = {r.quantity: r for r in listed.readings}.get(quantity) if listed else None
+        if reading is None:
+            yield f"{name}: {place} is read nowhere here."
+            continue
+        for end, got in (("min", reading.low), ("max", reading.high)):
+            if end in wanted and (got is None or not math.isclose(got, wanted[end], rel_tol=1e-6)):
+                yield f"{name}: {place} has {end} {got}; wanted {wanted[end]:g}."
 
 
 def _undecided(pack: Pack, seen: dict[str, set[Outcome]]) -> Iterator[str]:
