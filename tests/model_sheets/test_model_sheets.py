@@ -39,7 +39,12 @@ def test_a_new_job_of_the_model_starts_with_its_facts(bench, keep):
     assert row.data["source"] == "model sheet: service manual, page 3"
     assert "F801" not in record.facts
     plan = bench.step(number, "bias-set-hot").plan
-    assert dict(plan.arguments) == {"emitter_ohms": 0.22}
+    assert dict(plan.arguments) == {"emitter_ohms": 0.22, "target_millivolts": 26.0}
+    keep("unit.bias_millivolts", 12)
+    plan = bench.step(
+        bench.receive(make="Nordlicht", model="A 20", facts=facts), "bias-set-hot"
+    ).plan
+    assert dict(plan.arguments)["target_millivolts"] == 12.0
 
 
 def test_what_was_said_at_the_counter_goes_before_the_sheet(bench, keep):
