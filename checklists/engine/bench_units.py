@@ -45,7 +45,7 @@ class Quantity(Table):
 
 
 class ReadingOf(Table):
-    """Which quantities a reading of the pack shows: one, or the lowest or highest of several."""
+    """Which quantities a reading of the pack shows, where it has another name or shows several."""
 
     quantity: Words
     of: Annotated[list[Words], Field(min_length=1)]
@@ -136,6 +136,14 @@ class BenchUnits:
     readings: dict[str, ReadingOf]
     healthy: tuple[Unit, ...]
     sick: tuple[Unit, ...]
+
+    def shown(self, quantity: str, true: dict[str, float]) -> float | None:
+        """Return what a reading of the pack shows; None when the unit has nothing of the kind.
+
+        What no table of readings names shows the quantity of its own name.
+        """
+        reading = self.readings.get(quantity)
+        return reading.value(true) if reading else true.get(quantity)
 
 
 def read(folder: Path) -> BenchUnits:

@@ -122,6 +122,13 @@ def test_a_reading_of_several_shows_the_worst(take, shown):
     assert reading.value({"c": 3.0}) is None
 
 
+def test_a_reading_that_no_table_names_shows_the_quantity_of_its_own_name(tmp_path):
+    units = read(tmp_path)
+    assert units.shown("ohms", {"rail_ohms": 3.0}) == 3.0
+    assert units.shown("rail_ohms", {"rail_ohms": 3.0}) == 3.0
+    assert units.shown("earth_ohms", {"rail_ohms": 3.0}) is None
+
+
 def test_units_on_the_bench_are_neither_rules_nor_typical_units(tmp_path):
     read(tmp_path)
     pack = load(tmp_path, rule("year", "unit.year > 1900", "look"), step("look"))
