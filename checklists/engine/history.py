@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from checklists.engine.deduced import RESTS_ON
 from checklists.engine.vocabulary import Facts, Value
 
 SIGNED = "step_signed"
@@ -209,7 +210,8 @@ class History:
         """Return these facts as they were known right after a row.
 
         Findings and work come from their events, other facts from the last time they were
-        recorded. A fact that no event recorded is as it is `now`.
+        recorded. A fact that no event recorded is as it is `now`; one that was deduced was not
+        known before that which it rests on.
         """
         facts: Facts = {}
         for name in names:
@@ -226,7 +228,10 @@ class History:
         earlier = [event.value for event in said if event.sequence <= sequence]
         if earlier:
             return earlier[-1]
-        return None if said else now.get(name)
+        rests_on = RESTS_ON.get(name)
+        if said or (rests_on and self._value_at(sequence, rests_on, now) is None):
+            return None
+        return now.get(name)
 
     def _said(self, name: str) -> list[Event]:
         wanted = FINDING if name == "findings" else WORK

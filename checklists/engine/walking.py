@@ -8,6 +8,7 @@ from datetime import datetime
 
 from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import derive
 from checklists.engine.doing import State
 from checklists.engine.exposures import Hindrance
@@ -89,7 +90,7 @@ class Walked:
     def checklist(self) -> Checklist:
         """The checklist as it stands."""
         if self._checklist is None:
-            self._checklist = derive(self.pack, self.facts, History.of(self.events))
+            self._checklist = derive(self.pack, with_deduced(self.facts), History.of(self.events))
         return self._checklist
 
     @property

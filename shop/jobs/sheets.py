@@ -6,6 +6,7 @@ from django.conf import settings
 
 from checklists import published
 from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import can_be_revalidated, derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
@@ -19,9 +20,10 @@ def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
     neither the facts nor the pack have changed since.
     """
     pack, two_people = published.current(), settings.SECOND_PERSON
-    if before is not None and can_be_revalidated(before, pack, record.facts, record.history):
-        return before.revalidate(record.history, two_people=two_people)
-    return derive(pack, record.facts, record.history, two_people=two_people)
+    facts, history = with_deduced(record.facts), record.history
+    if before is not None and can_be_revalidated(before, pack, facts, history):
+        return before.revalidate(history, two_people=two_people)
+    return derive(pack, facts, history, two_people=two_people)
 
 
 def next_step(job: Job, checklist: Checklist) -> ListedStep | None:

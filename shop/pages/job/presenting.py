@@ -9,7 +9,7 @@ from django.forms.boundfield import BoundField
 from django.http import QueryDict
 
 from checklists.engine.checklist import Checklist, ListedStep
-from checklists.engine.vocabulary import VOCABULARY, Value
+from checklists.engine.vocabulary import VOCABULARY, Facts, Value
 from checklists.engine.words import PHASES
 from shop.bench import formatting, registry
 from shop.jobs import events, forms, queries, suspecting
@@ -77,7 +77,7 @@ def sheet(traveller: Traveller, *, typed: QueryDict, form: EventForm | None) -> 
         "search": _search(traveller),
         "twins": [] if traveller.job.closed else traveller.job.twins,
         **_steps(traveller, typed),
-        **_facts(traveller.checklist),
+        **_facts(traveller.record.facts, traveller.checklist),
         **_parts(traveller, form),
         **_writing(traveller, form),
     }
@@ -101,13 +101,13 @@ def _steps(traveller: Traveller, typed: QueryDict) -> dict[str, Any]:
     }
 
 
-def _facts(checklist: Checklist) -> dict[str, Any]:
+def _facts(known: Facts, checklist: Checklist) -> dict[str, Any]:
     """Return what is known of the unit, and what would be worth finding out."""
     return {
-        "facts": [(label(fact), _in_words(checklist.facts.get(fact.name))) for fact in TYPED],
+        "facts": [(label(fact), _in_words(known.get(fact.name))) for fact in TYPED],
         "all_facts": TYPED,
         "worth": _worth(checklist.missing_facts),
-        "findings": _findings(checklist.facts.get("findings")),
+        "findings": _findings(known.get("findings")),
     }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checklists.engine.checklist import Checklist
+from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack
 from shop.jobs import events
@@ -31,8 +32,9 @@ def for_open_jobs(before: Pack, after: Pack, most: int | None = None) -> Iterato
         rows = _rows_of(chunk)
         for job in chunk:
             record = events.reduce(job, rows.get(job.number, []))
-            old = derive(before, record.facts, record.history)
-            new = derive(after, record.facts, record.history)
+            facts = with_deduced(record.facts)
+            old = derive(before, facts, record.history)
+            new = derive(after, facts, record.history)
             lines = between(old, new)
             if lines:
                 yield JobChange(
