@@ -20,9 +20,7 @@ from checklists.engine.checklist import Checklist
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import FactError, Facts, accept
-from checklists.engine.words import GATES
 
-LONGEST_GATE = 9  # hold steps; longer lists get skipped
 HISTORIES = "hazards*.cases.toml"  # histories of events: no steps are listed there
 _CASE_KEYS = {"name", "facts", "without", "steps", "undetermined", "limits"}
 
@@ -51,32 +49,6 @@ def run(pack: Pack, folder: Path) -> Report:
             report.problems += _judge(part, f"{file.name}: {name}", facts, case)
     report.problems += list(_undecided(pack, seen))
     return report
-
-
-def typical_units(folder: Path) -> dict[str, Facts]:
-    """Return the units of `*.units.toml` by name; FactError when one of them is wrong."""
-    units: dict[str, Facts] = {}
-    for file in sorted(folder.glob("*.units.toml")):
-        content = tomllib.loads(file.read_text(encoding="utf-8"))
-        for unit in content.get("unit", []):
-            units[unit["name"]] = accept({**content.get("base", {}), **unit["facts"]})
-    return units
-
-
-def gate_lengths(pack: Pack, facts: Facts) -> dict[str, int]:
-    """Return how many hold steps each gate has for this unit."""
-    checklist = derive(pack, facts)
-    return {gate: len(checklist.gate(gate)) for gate in GATES}
-
-
-def long_gates(pack: Pack, folder: Path) -> list[str]:
-    """Return a line for each gate of a typical unit that is too long to be passed."""
-    return [
-        f"{gate} of {name}: {length} hold steps"
-        for name, facts in typical_units(folder).items()
-        for gate, length in gate_lengths(pack, facts).items()
-        if length > LONGEST_GATE
-    ]
 
 
 def _only_file(pack: Pack, stem: str) -> Pack:

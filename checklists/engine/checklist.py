@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from checklists.engine import hazards, validity
+from checklists.engine import asking, hazards, validity
+from checklists.engine.asking import Ask
 from checklists.engine.cel import Outcome
 from checklists.engine.hazards import Armed
 from checklists.engine.history import History
@@ -278,11 +278,19 @@ class Checklist:
         return [step for step in self.gate(name) if not step.stands]
 
     @cached_property
+    def asks(self) -> list[Ask]:
+        """Facts that take holds of the next gate away, the one that takes most first."""
+        return asking.asks(self)
+
+    @cached_property
     def missing_facts(self) -> list[str]:
-        """Facts not recorded that matter here, the one that settles most steps first."""
-        count = Counter(name for step in self.steps for name in step.missing)
-        asked = [name for name in count if not VOCABULARY[name].computed]
-        return sorted(asked, key=lambda name: (-count[name], name))
+        """Facts not recorded that matter here, in the order in which to ask for them."""
+        return asking.missing(self, self.asks)
+
+    @cached_property
+    def undecided(self) -> dict[str, list[ListedStep]]:
+        """Service steps that nobody has decided yet, by the fact that decides them."""
+        return asking.undecided(self)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON form, as `checklist` prints it and the API sends it."""
@@ -293,6 +301,8 @@ class Checklist:
                 "digest": self.pack.digest,
             },
             "missing_facts": self.missing_facts,
+            "next_gate": asking.next_gate(self),
+            "asks": [ask.as_dict() for ask in self.asks],
             "steps": [step.as_dict() for step in self.steps],
             "hazards": [_hazard_as_dict(one) for one in self.up],
         }

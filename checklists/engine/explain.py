@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from checklists.engine import cel, syntax
+from checklists.engine import candidates, cel, syntax
 from checklists.engine.pack import Pack, Rule
-from checklists.engine.vocabulary import VOCABULARY, Value
+from checklists.engine.vocabulary import Value
 
 _WORD_FOR = {
     cel.Outcome.HIT: "true",
@@ -94,39 +94,7 @@ def _single_changes(
     """Yield each recording of one fact that decides the rule otherwise than now."""
     now = rule.condition.outcome(cel.Bound(facts))
     for name in sorted(rule.condition.names):
-        for value in _candidates(name, rule.condition.tree, facts):
+        for value in candidates.of(name, rule.condition.tree, facts):
             then = rule.condition.outcome(cel.Bound({**facts, name: value}))
             if then is not now and then in (cel.Outcome.HIT, cel.Outcome.MISS):
                 yield name, value, then
-
-
-def _candidates(name: str, tree: syntax.Node, facts: Mapping[str, Value]) -> Iterator[Value]:
-    fact = VOCABULARY[name]
-    if fact.kind == "string":
-        yield from fact.words
-    elif fact.kind == "bool":
-        yield from (True, False)
-    elif fact.kind == "list":
-        yield from _list_candidates(name, tree, facts)
-    else:
-        yield from _number_candidates(fact.kind, tree, fact.low, fact.high)
-
-
-def _list_candidates(name: str, tree: syntax.Node, facts: Mapping[str, Value]) -> Iterator[Value]:
-    held = facts.get(name, [])
-    now = list(held) if isinstance(held, list) else []
-    named = {str(n.value) for n in tree.walk() if n.op == "value"} & set(VOCABULARY[name].words)
-    yield [word for word in now if word not in named]
-    for word in sorted(named - set(now)):
-        yield [*now, word]
-
-
-def _number_candidates(kind: str, tree: syntax.Node, low: float, high: float) -> Iterator[Value]:
-    """Yield values at, just below and just above every number the condition compares with."""
-    for node in tree.walk():
-        number = node.value
-        if node.op == "value" and isinstance(number, int | float) and not isinstance(number, bool):
-            step = 1 if kind == "int" else max(abs(number) * 0.01, 0.1)
-            for near in (number, number - step, number + step):
-                if low <= near <= high:
-                    yield int(near) if kind == "int" else float(near)

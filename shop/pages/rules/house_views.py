@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from checklists import house, published
-from checklists.engine import cases
+from checklists.engine import typical
 from checklists.engine.cel import Bound, ConditionError, Outcome, condition
 from checklists.engine.pack import PackError
 from shop.accounts.roles import needs, signed_in
@@ -45,7 +45,7 @@ def _consequences(content: house.Content) -> dict[str, Any]:
     except PackError as error:
         return {"problems": error.problems}
     changed = list(pack_changes.for_open_jobs(published.current(), after, MOST_JOBS))
-    return {"changes": changed, "long_gates": cases.long_gates(after, settings.PACK_FOLDER)}
+    return {"changes": changed, "long_gates": typical.long_gates(after, settings.PACK_FOLDER)}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -69,7 +69,7 @@ def write(request: HttpRequest) -> HttpResponse:
             context["problems"] = [str(error)]
         else:
             context |= _touched(form.cleaned_data["when"]) | {
-                "long_gates": cases.long_gates(after, settings.PACK_FOLDER)
+                "long_gates": typical.long_gates(after, settings.PACK_FOLDER)
             }
             return render(request, "pages/rules/write.html", context)
     return render(request, "pages/rules/write.html", context, status=422)
@@ -108,7 +108,7 @@ def _caret(message: str) -> str:
 def _touched(source: str) -> dict[str, Any]:
     """Return the condition, and which open jobs and typical units it hits or cannot decide."""
     test = condition(source)
-    units = cases.typical_units(settings.PACK_FOLDER).items()
+    units = typical.units(settings.PACK_FOLDER).items()
     jobs = Job.objects.filter(stage__in=OPEN).select_related("unit").order_by("number")[:MOST_JOBS]
     outcomes = [(f"Typical: {name}", test.outcome(Bound(facts))) for name, facts in units]
     outcomes += [(str(job), test.outcome(Bound(queries.record_of(job).facts))) for job in jobs]

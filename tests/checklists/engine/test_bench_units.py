@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from checklists.engine import bench_units, cases
+from checklists.engine import bench_units, typical
 from checklists.engine.bench_units import BenchUnitsError, ReadingOf
 from tests.checklists.engine.packs import load, rule, step
 
@@ -133,4 +133,4 @@ def test_units_on_the_bench_are_neither_rules_nor_typical_units(tmp_path):
     read(tmp_path)
     pack = load(tmp_path, rule("year", "unit.year > 1900", "look"), step("look"))
     assert "a" not in {one.file for one in pack.steps.values()}
-    assert cases.typical_units(tmp_path) == {}
+    assert typical.units(tmp_path) == {}

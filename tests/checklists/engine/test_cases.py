@@ -3,7 +3,6 @@ from __future__ import annotations
 import pytest
 
 from checklists.engine import cases
-from checklists.engine.vocabulary import FactError
 from tests.checklists.engine.packs import load, rule, step
 
 CASES = """
@@ -82,38 +81,3 @@ def test_histories_of_events_are_left_to_their_own_runner(pack, tmp_path):
     assert run(pack, tmp_path, CASES) == ([], 3)
     (tmp_path / "other.cases.toml").write_text('[[case]]\nname = "x"\nsteps = []', encoding="utf-8")
     assert run(pack, tmp_path, CASES)[1] == 4
-
-
-UNITS = """
-[base]
-"unit.has_laser" = true
-
-[[unit]]
-name = "a player"
-facts = { "unit.kind" = "disc-player" }
-"""
-
-
-def test_typical_units_stand_on_their_base(tmp_path):
-    (tmp_path / "typical.units.toml").write_text(UNITS, encoding="utf-8")
-    assert cases.typical_units(tmp_path) == {
-        "a player": {"unit.has_laser": True, "unit.kind": "disc-player"}
-    }
-
-
-def test_a_typical_unit_that_cannot_be_is_an_error(tmp_path):
-    wrong = UNITS.replace("disc-player", "toaster")
-    (tmp_path / "typical.units.toml").write_text(wrong, encoding="utf-8")
-    with pytest.raises(FactError, match="toaster"):
-        cases.typical_units(tmp_path)
-
-
-@pytest.mark.parametrize(
-    ("count", "lines"), [(9, []), (10, ["release of a player: 10 hold steps"])]
-)
-def test_a_gate_that_is_too_long_to_be_passed_is_told(tmp_path, count, lines):
-    keys = [f"s{n}" for n in range(count)]
-    held = [step(key, 'gate = "release"\nhold = true') for key in keys]
-    pack = load(tmp_path, rule("r", "true", *keys), *held)
-    (tmp_path / "typical.units.toml").write_text(UNITS, encoding="utf-8")
-    assert cases.long_gates(pack, tmp_path) == lines

@@ -25,6 +25,7 @@ from checklists.engine import (
     reading_packs,
     replay,
     stpa,
+    typical,
 )
 from checklists.engine.happenings import HistoryError
 from checklists.engine.pack import Pack, PackError
@@ -32,7 +33,6 @@ from checklists.engine.prove_histories import HistoryProver
 from checklists.engine.prove_purposes import purposes
 from checklists.engine.strict_tables import TableError
 from checklists.engine.ways_out import WaysOut
-from checklists.engine.words import GATES
 from shop.pages.rules import pack_changes
 
 
@@ -116,9 +116,9 @@ class Command(BaseCommand):
         histories = self._walk(folder, pack, report)
         analysis = self._answers(folder, pack, report) + self._bench_units(folder, pack, report)
         report.problems += self._idle_holds(folder, pack)
+        report.problems += self._gates(folder, pack)
         for problem in report.problems:
             self.stderr.write(problem)
-        self._gates(folder, pack)
         counted = f"{len(pack.rules)} rules, {len(pack.steps)} steps, {report.cases} cases, {histories} histories{analysis}"
         if report.problems:
             raise CommandError(f"{counted}: {len(report.problems)} faults.", returncode=2)
@@ -171,17 +171,11 @@ class Command(BaseCommand):
             for step in shipped
         ]
 
-    def _gates(self, folder: Path, pack: Pack) -> None:
-        """Print the hold steps per gate of typical units; above nine is too long to be passed."""
-        units = cases.typical_units(folder)
-        if not units:
-            return
-        self.stdout.write("Hold steps at " + ", ".join(GATES) + ":")
-        for name, facts in units.items():
-            lengths = cases.gate_lengths(pack, facts)
-            self.stdout.write("  " + " ".join(f"{n:3}" for n in lengths.values()) + f"  {name}")
-        for line in cases.long_gates(pack, folder):
-            self.stderr.write(f"Warning: too long to be passed: {line}.")
+    def _gates(self, folder: Path, pack: Pack) -> list[str]:
+        """Print how long the gates of typical units are; return a fault for each too long one."""
+        for line in typical.table(pack, folder):
+            self.stdout.write(line)
+        return [f"Too long to be passed: {line}." for line in typical.long_gates(pack, folder)]
 
     def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
         try:
