@@ -273,6 +273,10 @@ class Checklist:
             cards.setdefault(listed.step.together or f"step {listed.key}", []).append(listed)
         return [CardView(self.pack.cards.get(name), tuple(steps)) for name, steps in cards.items()]
 
+    def open_cards(self, gate: str) -> list[CardView]:
+        """Return the cards of a gate with something left to sign."""
+        return [card for card in self.cards(gate) if not card.stands]
+
     def unmet(self, name: str) -> list[ListedStep]:
         """Return the hold steps that keep the gate shut."""
         return [step for step in self.gate(name) if not step.stands]

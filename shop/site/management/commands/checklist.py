@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,9 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
-from checklists.engine import explain, prove, reading_packs
-from checklists.engine.checklist import Checklist
+from checklists.engine import asking, explain, prove, reading_packs
+from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.solver import NotTranslated
@@ -23,7 +25,10 @@ from shop.api.schemas import checklist_out
 class Command(BaseCommand):
     """Reads one flat JSON object of facts and prints the checklist, or why a step is there."""
 
-    help = "Derive the checklist for a file of facts."
+    help = (
+        "Derive the checklist for a file of facts. A fact that is absent is not known and keeps"
+        " its steps; but where findings or work are absent, nothing has been found or done yet."
+    )
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -48,7 +53,7 @@ class Command(BaseCommand):
         checklist = derive(pack, facts)
         if options["gate"]:
             steps_of_gate = tuple(step for step in checklist.steps if step.gate == options["gate"])
-            checklist = Checklist(pack, steps_of_gate, facts)
+            checklist = replace(checklist, steps=steps_of_gate)
         if options["json"]:
             self.stdout.write(json.dumps(checklist_out(checklist), indent=2, ensure_ascii=False))
         else:
@@ -57,16 +62,39 @@ class Command(BaseCommand):
     def _words(self, checklist: Checklist) -> None:
         pack = checklist.pack
         self.stdout.write(f"{pack.name} {pack.version} ({pack.digest[:12]})")
+        folded = {step.key for steps in checklist.undecided.values() for step in steps}
         phase = ""
         for step in checklist.steps:
+            if step.key in folded:
+                continue
             if step.step.phase != phase:
                 phase = step.step.phase
                 self.stdout.write(f"\n{phase}")
-            hold = f"  [hold: {step.gate}]" if step.step.hold else ""
-            unsure = "  (kept: not decided)" if step.undetermined else ""
-            self.stdout.write(f"  {step.key}: {step.step.title}{hold}{unsure}")
-            for reading in step.readings:
-                self.stdout.write(f"      {reading.title}: {reading.range}")
+            self._step(step)
+        self._questions(checklist)
+
+    def _step(self, step: ListedStep) -> None:
+        card = f", card: {step.step.together}" if step.step.together else ""
+        hold = f"  [hold: {step.gate}{card}]" if step.step.hold else ""
+        unsure = "  (kept: not decided)" if step.undetermined else ""
+        self.stdout.write(f"  {step.key}: {step.step.title}{hold}{unsure}")
+        for reading in step.readings:
+            self.stdout.write(f"      {reading.title}: {reading.range}")
+        for answer in step.answers:
+            self.stdout.write(f"      asks for {answer.fact}")
+
+    def _questions(self, checklist: Checklist) -> None:
+        """Print what to find out: for the next gate, for service steps not decided, and all of it."""
+        gate = asking.next_gate(checklist)
+        if gate and checklist.asks:
+            holds, cards = len(checklist.unmet(gate)), len(checklist.open_cards(gate))
+            self.stdout.write(f"\nNext gate, {gate}: {holds} to sign on {cards} cards. Ask first:")
+            for ask in checklist.asks:
+                self.stdout.write(f"  {ask.fact} takes up to {ask.holds} away")
+        if checklist.undecided:
+            self.stdout.write("\nService steps that are not decided, by the fact that decides:")
+            for name, steps in checklist.undecided.items():
+                self.stdout.write(f"  {name}: {len(steps)}")
         if checklist.missing_facts:
             self.stdout.write(f"\nWorth finding out: {', '.join(checklist.missing_facts)}")
 
@@ -146,6 +174,10 @@ def _pack(folder: str | None) -> Pack:
 
 
 def _facts(file: Path) -> Facts:
+    """Return the facts of a file; findings and work are none where it says nothing of them.
+
+    null says that it is not known what was found or done.
+    """
     try:
         content = json.loads(file.read_text(encoding="utf-8"))
     except OSError as error:
@@ -154,7 +186,9 @@ def _facts(file: Path) -> Facts:
         raise _bad(f"{file} is not JSON: {error}.") from None
     if not isinstance(content, dict):
         raise _bad(f"{file} holds {type(content).__name__}; it must hold one flat JSON object.")
+    known = {"shop.practice": settings.PRACTICE, "findings": [], "work": [], **content}
+    untold = {name for name in ("findings", "work") if known[name] is None}
     try:
-        return accept({"shop.practice": settings.PRACTICE, **content})
+        return with_deduced(accept({n: v for n, v in known.items() if n not in untold}))
     except FactError as error:
         raise _bad(str(error)) from None

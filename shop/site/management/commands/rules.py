@@ -211,7 +211,9 @@ class Command(BaseCommand):
             return
         # A history is for `rules replay`, facts alone are for `checklist`.
         history = {"facts": proof.facts, "events": list(proof.events)}
-        shown = history if proof.events else proof.facts
+        # What is left out there means nothing found and nothing done; here it is not known.
+        facts = {"findings": None, "work": None, **proof.facts}
+        shown = history if proof.events else facts
         unit = json.dumps(shown, ensure_ascii=False, indent=2)
         opened = ", opened earlier in the job" if proof.touched else ""
         self.stderr.write(f"The unit{opened}:\n{unit}")
