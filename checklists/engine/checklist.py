@@ -223,7 +223,12 @@ class CardView:
     @property
     def stands(self) -> bool:
         """Whether all of its steps stand."""
-        return all(listed.stands for listed in self.steps)
+        return not self.left
+
+    @property
+    def left(self) -> list[ListedStep]:
+        """The steps that are still to be signed."""
+        return [listed for listed in self.steps if not listed.stands]
 
 
 @dataclass(frozen=True)

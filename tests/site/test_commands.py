@@ -42,9 +42,30 @@ def test_checklist_prints_json_without_a_database(facts):
 
 def test_checklist_prints_words(facts):
     words = run("checklist", facts({}))
-    assert "discharge-reservoirs: Discharge the reservoirs by the plan  [hold: hands-in]" in words
-    assert "(kept: not decided)" in words
+    discharge = "discharge-reservoirs: Discharge the reservoirs by the plan"
+    assert f"{discharge}  [hold: hands-in, card: dead]  (kept: not decided)" in words
+    assert "asks for intake.damage" in words
     assert "complaint.symptoms" in words.split("Worth finding out: ")[1]
+
+
+def test_checklist_says_what_to_ask_first_and_counts_service_steps_that_are_not_decided(facts):
+    known = {"unit.kind": "receiver", "complaint.symptoms": ["hum"]}
+    words = run("checklist", facts(known))
+    assert "Next gate, first-power: 10 to sign on 3 cards. Ask first:" in words
+    assert "unit.supply takes up to 4 away" in words
+    assert "pcb-capacitors" not in words
+    assert "unit.year: " in words.split("not decided, by the fact that decides")[1]
+    assert "pcb-capacitors" in run("checklist", facts({**known, "unit.year": 1960}))
+
+
+def test_where_a_file_is_silent_nothing_was_found_or_done(facts):
+    known = {"unit.kind": "receiver", "complaint.symptoms": ["hum"]}
+    silent = run("checklist", facts(known), "--json")
+    none = run("checklist", facts({**known, "work": [], "findings": []}), "--json")
+    assert silent == none
+    assert "right-fuse-fitted" not in silent
+    unknown = run("checklist", facts({**known, "findings": None, "work": None}), "--json")
+    assert "right-fuse-fitted" in unknown, "null: it is not known what was found"
 
 
 def test_checklist_of_one_gate(facts):

@@ -8,7 +8,8 @@ from typing import Any
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
 
-from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine import asking
+from checklists.engine.checklist import CardView, Checklist, ListedStep
 from checklists.engine.vocabulary import VOCABULARY, Facts, Value
 from checklists.engine.words import PHASES
 from shop.bench import formatting, registry
@@ -96,7 +97,11 @@ def _steps(traveller: Traveller, typed: QueryDict) -> dict[str, Any]:
     return {
         "charged": charged,
         "next": step_view(following, typed, past) if following else None,
-        "phases": _phases(job, checklist.steps, typed, past),
+        "phases": _phases(job, checklist, typed, past),
+        "undecided": [
+            (label(VOCABULARY[name]), [step_view(step, typed, past) for step in steps])
+            for name, steps in checklist.undecided.items()
+        ],
         "absent": [step for key, step in steps.items() if key not in checklist.by_key],
     }
 
@@ -106,7 +111,8 @@ def _facts(known: Facts, checklist: Checklist) -> dict[str, Any]:
     return {
         "facts": [(label(fact), _in_words(known.get(fact.name))) for fact in TYPED],
         "all_facts": TYPED,
-        "worth": _worth(checklist.missing_facts),
+        "ask": _ask(checklist),
+        "worth": _worth(checklist.missing_facts[1 if checklist.asks else 0 :]),
         "findings": _findings(known.get("findings")),
     }
 
@@ -164,13 +170,18 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
 
 
 def _phases(
-    job: Job, steps: tuple[ListedStep, ...], typed: QueryDict, past: dict[str, Strip]
+    job: Job, checklist: Checklist, typed: QueryDict, past: dict[str, Strip]
 ) -> list[dict[str, Any]]:
-    """Group the steps; the phases of this stage, and whatever failed, are unfolded."""
+    """Group the steps; the phases of this stage, and whatever failed, are unfolded.
+
+    Service steps that hang on a fact that is not known are not among them.
+    """
+    folded = {step.key for steps in checklist.undecided.values() for step in steps}
+    listed = [step for step in checklist.steps if step.key not in folded]
     phases = []
     current = PHASES_NOW[Stage(job.stage)]
     for phase in PHASES:
-        views = [step_view(step, typed, past) for step in steps if step.step.phase == phase]
+        views = [step_view(step, typed, past) for step in listed if step.step.phase == phase]
         done = sum(1 for view in views if view.listed.stands)
         if views:
             failed = any(view.listed.state == "failed" for view in views)
@@ -179,6 +190,28 @@ def _phases(
                 {"name": phase, "steps": views, "done": done, "all": len(views), "now": now}
             )
     return phases
+
+
+@dataclass(frozen=True)
+class AskView:
+    """What the next gate has to sign, and the fact that takes most of it away."""
+
+    gate: str
+    holds: int
+    cards: list[CardView]
+    taken: int
+    # Name, words and field of the fact; None when no fact takes anything away.
+    fact: tuple[str, str, Any] | None
+
+
+def _ask(checklist: Checklist) -> AskView | None:
+    gate = asking.next_gate(checklist)
+    if gate is None:
+        return None
+    first = checklist.asks[0] if checklist.asks else None
+    fact = _worth([first.fact])[0] if first else None
+    taken, cards = first.holds if first else 0, checklist.open_cards(gate)
+    return AskView(gate, len(checklist.unmet(gate)), cards, taken, fact)
 
 
 def _worth(missing: list[str]) -> list[tuple[str, str, Any]]:

@@ -165,7 +165,7 @@ def test_a_step_moves_to_its_other_gate_once_the_unit_was_opened():
 def test_the_json_has_the_shape_that_was_promised():
     shape = derive(PACK, amplifier(findings=[], work=[])).as_dict()
 
-    assert set(shape) == {"pack", "missing_facts", "steps", "hazards"}
+    assert set(shape) == {"pack", "missing_facts", "next_gate", "asks", "steps", "hazards"}
     assert set(shape["pack"]) == {"name", "version", "digest"}
     promised = {
         "key", "title", "gate", "hold", "phase", "caution", "because", "undetermined",
