@@ -22,7 +22,7 @@ from checklists.engine.words import GATES
 
 _TIMEOUT_MS = 20_000
 _ONE_AT_A_TIME = threading.Lock()
-_NOT_TO_BE_CHANGED = ("job.stage", "job.power", "job.cover", "shop.practice")
+_NOT_TO_BE_CHANGED = ("job.stage", "job.power", "job.cover", "shop.practice", "shop.mains_volts")
 _TOUCHED = History.of([Event(sequence=1, event_type="cover_removed")])
 
 

@@ -154,6 +154,8 @@ VOCABULARY: dict[str, Fact] = {
         _flag("job.beyond_agreed", computed=True),
         # Whose limits the shop tests by; a setting of the shop.
         _one_of("shop.practice", "after-repair iec us-service", computed=True),
+        # Of the sockets of the shop; a setting of the shop, absent while nobody has set it.
+        Fact(name="shop.mains_volts", kind="double", unit="V", low=90, high=260, computed=True),
         # Clean trials that the bench statistics ask for, from the trials on record.
         Fact(name="job.clean_trials_needed", kind="int", low=0, high=100_000, computed=True),
     )

@@ -116,6 +116,8 @@ class Record:
         facts["job.power"] = str(self.job.power)
         facts["job.cover"] = str(self.job.cover)
         facts["shop.practice"] = settings.PRACTICE
+        if settings.MAINS_VOLTS:
+            facts["shop.mains_volts"] = float(settings.MAINS_VOLTS)
         facts["job.returned"] = self.job.returned_from_id is not None
         facts["job.beyond_agreed"] = bool(self.beyond)
         needed = self.clean_trials_needed

@@ -172,6 +172,8 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
 PACK_FOLDER = ROOT / "checklists" / "packs"
 HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else None
 PRACTICE = env.choice("PRACTICE", ("after-repair", "iec", "us-service"))
+# Of the sockets; 0 while nobody has set it.
+MAINS_VOLTS = env.number("MAINS_VOLTS", 0, low=90, high=260)
 SECOND_PERSON = env.flag("SECOND_PERSON")
 
 # The calendar of the shop, for stall timeouts, reminders and forecasts.

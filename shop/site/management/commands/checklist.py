@@ -186,7 +186,8 @@ def _facts(file: Path) -> Facts:
         raise _bad(f"{file} is not JSON: {error}.") from None
     if not isinstance(content, dict):
         raise _bad(f"{file} holds {type(content).__name__}; it must hold one flat JSON object.")
-    known = {"shop.practice": settings.PRACTICE, "findings": [], "work": [], **content}
+    mains = {"shop.mains_volts": settings.MAINS_VOLTS} if settings.MAINS_VOLTS else {}
+    known = {"shop.practice": settings.PRACTICE, **mains, "findings": [], "work": [], **content}
     untold = {name for name in ("findings", "work") if known[name] is None}
     try:
         return with_deduced(accept({n: v for n, v in known.items() if n not in untold}))
