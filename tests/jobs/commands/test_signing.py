@@ -76,6 +76,20 @@ def test_the_practice_of_the_shop_chooses_the_limits(bench, settings, practice, 
     assert ("us-cold-check" in listed) is (practice == "us-service")
 
 
+@pytest.mark.parametrize(
+    ("mains", "set_for", "state"),
+    [(0, 230, "signed"), (0, 120, "failed"), (120, 120, "signed"), (120, 230, "failed")],
+)
+def test_what_a_unit_is_set_for_is_judged_by_the_mains_of_the_shop(
+    bench, settings, mains, set_for, state
+):
+    settings.MAINS_VOLTS = mains
+    number = bench.receive(facts=amplifier())
+    bench.pass_steps(number, "visual-intake")
+    step = bench.sign(number, "mains-voltage-match", readings=[("set_volts", set_for)])
+    assert step.state == state
+
+
 def test_every_reading_of_a_quantity_is_judged(bench, job):
     channels = [("offset_millivolts", 4), ("offset_millivolts", 80)]
     bench.limited(job)
