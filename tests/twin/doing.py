@@ -121,6 +121,9 @@ DOING: dict[str, Doing] = {
 # A reading that one of these faults takes out of any limit, with its value then.
 FAULTY: dict[str, dict[str, float]] = {
     "lowest_ohms": {"solder-short": 0.2, "shorted-output": 0.5},
+    "output_ohms": {"shorted-output": 0.5},
+    "limiter_percent": {"solder-short": 100.0, "shorted-output": 90.0},
+    "conductor_milliamps": {"damaged-insulation": 9.0, "pinched-wire": 20.0},
     "tab_to_sink_megohms": {"cracked-insulator": 0.001},
     "rail_difference_percent": {
         "solder-short": 100.0,
@@ -198,7 +201,7 @@ def read(quantity: str, unit: Unit) -> float | None:
     if quantity == "mains_fuse_amps":
         return 10.0 if "wrong-fuse" in unit.faults else 2.0
     healthy = {
-        "lowest_ohms": unit.kind.output_ohms,
+        "output_ohms": unit.kind.output_ohms,
         "emitter_millivolts": unit.kind.bias_millivolts,
     }
     return healthy.get(quantity)
