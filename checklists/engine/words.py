@@ -69,6 +69,7 @@ EVENTS = (
     "question_replied",
     "night_passed",
     "entry_withdrawn",
+    "round_finished",
     "intake_corrected",
     "jobs_joined",
 )

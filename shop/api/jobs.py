@@ -82,6 +82,13 @@ def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
     return schemas.checklist_out(queries.Traveller.of(job).checklist)
 
 
+@router.get("jobs/{int:number}/next/", response={200: dict[str, Any], 404: schemas.Reason})
+def next_act(request: HttpRequest, number: int) -> dict[str, Any]:
+    """Return the one thing to do now: `act`, `title`, `why`, and what belongs to this act."""
+    _, job, now = on_job(request, number)
+    return queries.Traveller.of(job).next_act(now).as_dict()
+
+
 @router.patch("jobs/{int:number}/intake/", response={200: schemas.JobOut, **schemas.REFUSALS})
 def correct_intake(request: HttpRequest, number: int, payload: schemas.IntakeCorrectionIn) -> Job:
     """Correct what was taken down at intake. A unit that has an open job already is refused."""

@@ -26,7 +26,7 @@ from django.utils import timezone
 from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.words import GATES, HANDS
-from shop.jobs import events, guards, ledger, sheets
+from shop.jobs import events, guards, ledger, next_act, sheets
 from shop.jobs.models import Job, JobPart, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import FOLLOWS, Cover, Power, Stage, Waiting
@@ -171,6 +171,10 @@ class Traveller:
     def next_step(self) -> ListedStep | None:
         """The step to do next."""
         return sheets.next_step(self.job, self.checklist)
+
+    def next_act(self, now: datetime) -> next_act.Act:
+        """The one thing to do at `now` (aware)."""
+        return next_act.act_for(self.job, self.record, self.checklist, now)
 
     @property
     def gates(self) -> dict[str, GateView]:

@@ -76,8 +76,7 @@ class Record:
     recorded_facts: Facts = field(default_factory=dict)
     findings: list[str] = field(default_factory=list)
     work: list[str] = field(default_factory=list)
-    # Rows of work done, and of all that may have cured it: work done and parts fitted.
-    work_rows: list[int] = field(default_factory=list)
+    # Rows of all that may have cured it: work done, parts fitted, what was put right.
     repair_rows: list[int] = field(default_factory=list)
     trials: list[RecordedTrial] = field(default_factory=list)
     # Trials and work that were withdrawn: what they asked for is asked for still.
@@ -129,14 +128,14 @@ class Record:
     def clean_trials_needed(self) -> int | None:
         """Clean trials that the statistics ask for; None when no trial is on record.
 
-        Counted are the trials before the first work, and later ones up to the last fault:
+        Counted are the trials before the first repair, and later ones up to the last fault:
         what came after that is the proof itself and must not soften the demand. A correction
         does not soften it either: the greater counts, with what was withdrawn and without.
         """
         with_all = [*self.trials, *self.withdrawn_trials]
         asked = (
-            _clean_trials_needed(self.trials, self.work_rows),
-            _clean_trials_needed(with_all, [*self.work_rows, *self.withdrawn_work_rows]),
+            _clean_trials_needed(self.trials, self.repair_rows),
+            _clean_trials_needed(with_all, [*self.repair_rows, *self.withdrawn_work_rows]),
         )
         return max((needed for needed in asked if needed is not None), default=None)
 
@@ -181,8 +180,8 @@ class Record:
         return beyond(self.agreement, self.needs, self.work)
 
 
-def _clean_trials_needed(trials: Sequence[RecordedTrial], work: Sequence[int]) -> int | None:
+def _clean_trials_needed(trials: Sequence[RecordedTrial], repairs: Sequence[int]) -> int | None:
     faults = [trial.sequence for trial in trials if trial.fault]
-    until = max([min(work, default=float("inf")), *faults])
+    until = max([min(repairs, default=float("inf")), *faults])
     counted = [trial for trial in trials if trial.sequence <= until]
     return clean_trials(len(faults), len(counted)).needed if counted else None

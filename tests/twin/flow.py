@@ -6,6 +6,7 @@ next state. They know what is wrong only when they have seen or measured it.
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from tests.twin import doing
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 _MOST_TRIES = 2
 SOAK_MINUTES = 500.0
+WARM_SINK = 45.0
 
 
 def follow(hands: Hands, view: View) -> Move | None:
@@ -40,13 +42,19 @@ def of_act(hands: Hands, view: View, act: dict[str, Any]) -> Move | None:
     what = act["act"]
     if what == "sign":
         step = view.by_key(act["key"])
-        return hands.sign(step, view) if step else None
+        return hands.sign(step, view, told=True) if step else None
     if what in ("power", "cover", "stage"):
         return getattr(hands, what)(act["to"])
     if what == "record":
         return _of_record(hands, act)
-    hands.minutes += SOAK_MINUTES if what == "wait" else 5.0
+    hands.minutes += _minutes_until(hands, act.get("until")) if what == "wait" else 5.0
     return None
+
+
+def _minutes_until(hands: Hands, until: str | None) -> float:
+    if until is None:
+        return SOAK_MINUTES
+    return max(1.0, (datetime.fromisoformat(until) - hands.clock).total_seconds() / 60)
 
 
 def _of_record(hands: Hands, act: dict[str, Any]) -> Move:
@@ -54,13 +62,32 @@ def _of_record(hands: Hands, act: dict[str, Any]) -> Move:
     if untold := hands.untold():
         return hands.tell(untold[0])
     choices = act.get("choices") or [act]
-    cures = hands.cures()
-    chosen = next((c for c in choices if (c.get("data") or {}).get("work") in cures), choices[-1])
+    chosen = next((c for c in choices if _is_true(hands, c.get("data") or {})), choices[-1])
     data = dict(chosen.get("data") or {})
     for need in chosen.get("needs") or ():
-        read = doing.read(need["name"], hands.unit)
-        data[need["name"]] = 1.0 if read is None else read
-    return hands.record(chosen["kind"], **data)
+        data[need["name"]] = _observed(hands, need["name"], data)
+    move = hands.record(chosen["kind"], **data)
+    if data.get("name") == "intake.damage":
+        move.tells = hands.damage()
+    return move
+
+
+def _is_true(hands: Hands, data: dict[str, Any]) -> bool:
+    """Whether a tile says what is so: a cure of what is known to be wrong, a fact of the plate."""
+    if data.get("from_outside") and not hands.unit.kind.fuse_outside:
+        return False
+    return data.get("work") in hands.cures() or data.get("name") in hands.unit.kind.facts
+
+
+def _observed(hands: Hands, name: str, data: dict[str, Any]) -> Any:
+    unit = hands.unit
+    if name == "fault":
+        return bool(unit.faults)
+    if data.get("name") == "intake.damage":
+        return hands.damage_words()
+    if data.get("name") in unit.kind.facts:
+        return unit.kind.facts[data["name"]]
+    return WARM_SINK if data.get("quantity") == "sink_celsius" else "as seen"
 
 
 def _gate(hands: Hands, view: View, *names: str) -> Move | None:

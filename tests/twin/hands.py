@@ -97,7 +97,7 @@ class Hands(Ways):
         data: dict[str, Any] = self._plate() | {"facts": self._facts_at_counter()}
         if arrives_open() and self.rng.random() < 0.15:
             data["arrived_open"] = True
-        told = self._damage() if "intake.damage" in data["facts"] else frozenset()
+        told = self.damage() if "intake.damage" in data["facts"] else frozenset()
         return Move("receive", "receive", data, tells=told)
 
     def _comes_back(self) -> None:
@@ -116,15 +116,15 @@ class Hands(Ways):
         known = self.rng.choice((0.1, 0.5, 0.9))
         facts = {k: v for k, v in self.unit.kind.facts.items() if self.rng.random() < known}
         if "intake.damage" in facts:
-            facts["intake.damage"] = self._damage_words()
+            facts["intake.damage"] = self.damage_words()
         return facts
 
-    def _damage(self) -> frozenset[str]:
+    def damage(self) -> frozenset[str]:
         present = self.unit.faults & (self.seen | self.unit.visible())
         return frozenset(f for f in present if FAULTS[f].damage)
 
-    def _damage_words(self) -> list[str]:
-        return sorted(FAULTS[f].damage for f in self._damage()) or ["none"]
+    def damage_words(self) -> list[str]:
+        return sorted(FAULTS[f].damage for f in self.damage()) or ["none"]
 
     def power(self, to: str) -> Move:
         return Move("power", to, {"to": to})
@@ -138,12 +138,15 @@ class Hands(Ways):
     def record(self, kind: str, sort: str = "", **data: Any) -> Move:
         return Move("record", sort or kind, {"event_type": kind, "data": data})
 
-    def sign(self, step: Step, view: View) -> Move | None:
-        """Do a step and sign it with what was read; None when it cannot be done as things are."""
+    def sign(self, step: Step, view: View, *, told: bool = False) -> Move | None:
+        """Do a step and sign it with what was read; None when it cannot be done as things are.
+
+        `told`: the shop says that it is the next; then its usual order is the shop's to keep.
+        """
         unit, what = self.unit, doing.doing(step.key, step.needs_power, step.needs_cover)
         standing = {s.key for s in view.steps if s.stands or not s.hold}
         listed = {s.key for s in view.steps}
-        if any(key in listed - standing for key in step.after):
+        if not told and any(key in listed - standing for key in step.after):
             return None
         if not doing.doable(what, unit, view.power, unit.cover):
             return None
@@ -173,7 +176,7 @@ class Hands(Ways):
 
     def _answer(self, fact: str, words: tuple[str, ...]) -> dict[str, Any]:
         if fact == "intake.damage":
-            return {"fact": fact, "value": self._damage_words()}
+            return {"fact": fact, "value": self.damage_words()}
         return {"fact": fact, "value": self.unit.kind.facts.get(fact, words[0] if words else False)}
 
     def untold(self) -> list[str]:
@@ -188,8 +191,8 @@ class Hands(Ways):
             move = self.record("finding_recorded", finding=known.finding)
             move.tells = frozenset({fault})
             return move
-        move = self.record("fact_recorded", name="intake.damage", value=self._damage_words())
-        move.tells = self._damage()
+        move = self.record("fact_recorded", name="intake.damage", value=self.damage_words())
+        move.tells = self.damage()
         return move
 
     def cures(self) -> list[str]:

@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import User
+from django.utils import timezone
 
 from shop.jobs import commands, queries
 from shop.jobs.commands.signing import NotListed
@@ -101,8 +102,7 @@ class Door:
         """Return the next act as the shop tells it, flat; None while it tells none."""
         if self._next_act is None:
             return None
-        act = self._next_act(Job.objects.get(pk=number))
-        return act if isinstance(act, dict) else act.as_dict()
+        return self._next_act(Job.objects.get(pk=number), timezone.now()).as_dict()
 
     def _receive(self, move: Move, at: datetime) -> Job:
         return commands.receive(by=self.technician, at=at, **move.data)

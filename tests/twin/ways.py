@@ -124,8 +124,8 @@ class Ways:
         facts = [name for name in self.unit.kind.facts if name in view.missing_facts]
         name = self.rng.choice(facts or list(self.unit.kind.facts))
         if name == "intake.damage":
-            move = self.record("fact_recorded", name=name, value=self._damage_words())
-            move.tells = self._damage()
+            move = self.record("fact_recorded", name=name, value=self.damage_words())
+            move.tells = self.damage()
             return move
         return self.record("fact_recorded", name=name, value=self.unit.kind.facts[name])
 

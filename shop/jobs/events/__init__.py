@@ -45,6 +45,7 @@ from shop.jobs.events.reading import build
 from shop.jobs.events.reading_taken import ReadingTaken
 from shop.jobs.events.received import Received
 from shop.jobs.events.released import Released
+from shop.jobs.events.round_finished import RoundFinished
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.events.soak_ended import SoakEnded
 from shop.jobs.events.soak_reading import SoakReading
@@ -79,6 +80,7 @@ EVENTS: list[type[Event]] = [
     SoakStarted,
     SoakReading,
     SoakEnded,
+    RoundFinished,
     ReadingTaken,
     LimitAgreed,
     EstimateSent,

@@ -61,7 +61,6 @@ class WorkDone(Marked):
     def reduce(cls, record: Record, row: AnyRow) -> None:
         """Keep each word once; clean trials count from here, whatever was done."""
         record.repaired(row)
-        record.work_rows.append(row.sequence)
         work = stored.needed_text(row.data, "work")
         if work not in record.work:
             record.work.append(work)

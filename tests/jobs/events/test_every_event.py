@@ -127,6 +127,7 @@ WRITTEN = {
     "reading_taken": Written(
         {"quantity": "offset_millivolts", "value": 3}, ("unit", "x" * 30, "at most 20")
     ),
+    "round_finished": Written({"round": "look"}, ("round", "golf", "one of ask, look")),
     "limit_agreed": Written({"amount": "120,50"}, ("amount", -1, "write an amount"), nothing, {"amount": "120.50"}),
     "estimate_sent": Written(
         {"needs": [3], "work": ["relay-replaced"]}, ("needs", [0], "a list of sequences")

@@ -1,0 +1,90 @@
+"""What follows a step that failed: it is put right, and only then signed again."""
+
+from __future__ import annotations
+
+from checklists.engine.acts import OUTSIDE_WORK
+from checklists.engine.checklist import ListedStep
+from checklists.engine.vocabulary import WORK
+from shop.jobs.next_act import acts
+from shop.jobs.next_act.acts import Act, Choice
+from shop.jobs.next_act.reaching import toward
+from shop.jobs.next_act.situation import Situation
+from shop.lib.text import spaced
+
+_BEFORE_HANDS = ("open-up", "hands-in")
+
+
+def mend(at: Situation) -> Act | None:
+    """Return what is done about the first step that failed; None when none has."""
+    failed = at.failed
+    if failed is None or at.declined:
+        return None
+    why = f"{failed.step.title}: it failed."
+    if at.energised:
+        return at.act(("power", "isolated"), why)
+    if failed.gate in _BEFORE_HANDS:
+        return _put_right(failed, why, [])
+    if _may_be_outside(at, failed):
+        return _put_right(failed, why, [*_outside_work(), _it_is_inside()])
+    return bring_hands_in(at, why) or _put_right(failed, why, [*inside_work(), _nothing_replaced()])
+
+
+def bring_hands_in(at: Situation, why: str) -> Act | None:
+    """Return the next act on the way to safe hands in the open unit; None once they are."""
+    if at.energised:
+        return at.act(("power", "isolated"), why)
+    if at.stage == "reproducing" and not at.open:
+        # The plug and what is asked before opening are seen to before it changes its place.
+        act = toward(at, ("cover", "off"), why)
+        return act if act and not act.changes_state else at.act(("stage", "opened"), why)
+    if at.stage != "opened":
+        return toward(at, ("stage", "opened"), why)
+    return toward(at, ("hands", ""), why) if at.against(("hands", "")) else None
+
+
+def _may_be_outside(at: Situation, failed: ListedStep) -> bool:
+    """Whether it may be put right without opening: nobody has said yet that it cannot be."""
+    outside = not at.open and failed.step.needs_cover != "off"
+    return outside and at.round("outside") < at.failed_at(failed)
+
+
+def _put_right(failed: ListedStep, why: str, choices: list[Choice]) -> Act:
+    title = f"Put it right: {failed.step.title[0].lower()}{failed.step.title[1:]}"
+    return acts.choose(title, why, choices or [_nothing_replaced()])
+
+
+def _outside_work() -> list[Choice]:
+    words = [word for word in WORK if word in OUTSIDE_WORK]
+    return [
+        Choice(
+            title=f"{spaced(word).capitalize()}, from outside",
+            kind="work_done",
+            data={"work": word, "from_outside": True},
+        )
+        for word in words
+    ]
+
+
+def _it_is_inside() -> Choice:
+    return Choice(
+        title="It has to be opened for that", kind="round_finished", data={"round": "outside"}
+    )
+
+
+def _nothing_replaced() -> Choice:
+    return Choice(
+        title="Put right, and nothing else to write down",
+        kind="round_finished",
+        data={"round": "mend"},
+    )
+
+
+def inside_work() -> list[Choice]:
+    """Return every kind of work as a row to write; `other` is told in words."""
+    return [_work(word) for word in WORK]
+
+
+def _work(word: str) -> Choice:
+    words = [acts.need("note", "string")] if word == "other" else []
+    title = spaced(word).capitalize()
+    return Choice(title=title, kind="work_done", data={"work": word}, needs=words)

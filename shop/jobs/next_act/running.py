@@ -1,0 +1,171 @@
+"""The unit under mains: the complaint is seen, it is tried closed, it soaks, it is proved."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from checklists.engine.roles import StepRole
+from checklists.engine.words import FULL, LIMITED
+from shop.bench.electrical import soak
+from shop.jobs import soaking
+from shop.jobs.next_act import acts
+from shop.jobs.next_act.acts import Act, Choice
+from shop.jobs.next_act.reaching import toward
+from shop.jobs.next_act.situation import Situation
+
+# With four faults in four tries few clean ones have to follow: 5, where one fault asks for 59.
+TRIES_WHEN_INTERMITTENT = 4
+_SEE_IT = "See the complaint before anything is changed: what is seen can be proved cured."
+
+
+def reproduce(at: Situation) -> Act | None:
+    """Bring the closed unit to where its complaint can be seen, and write down each try."""
+    if not _to_be_seen(at):
+        return None
+    if at.job.energised and (at.job.power == FULL or not _goes_to_full(at)):
+        return trial("Try it: does the fault show?", _SEE_IT)
+    if at.job.energised:
+        return toward(at, ("power", FULL), _SEE_IT) or trial(
+            "Try it: does the fault show?", _SEE_IT
+        )
+    act = toward(at, ("power", LIMITED), _SEE_IT)
+    if act is not None and act.act == "power" and at.stage == "received":
+        return at.act(("stage", "reproducing"), _SEE_IT)
+    return act
+
+
+def _to_be_seen(at: Situation) -> bool:
+    """Whether the fault is still to be seen, and can be without opening the unit."""
+    if at.open or at.record.repair_rows or at.record.findings or at.failed:
+        return False
+    if at.record.facts.get("complaint.symptoms") == ["no-complaint"]:
+        return False
+    return len(at.record.trials) < _tries(at) and _closed_will_do(at)
+
+
+def _tries(at: Situation) -> int:
+    """Return how many tries are worth their time; a fault that never shows is not forced."""
+    if at.record.facts.get("complaint.intermittent") is False:
+        return 1
+    seen = all(trial.fault for trial in at.record.trials)
+    return TRIES_WHEN_INTERMITTENT if seen else 1
+
+
+def _closed_will_do(at: Situation) -> bool:
+    return all(step.step.needs_cover != "off" for step in at.asked(LIMITED))
+
+
+def _goes_to_full(at: Situation) -> bool:
+    """Whether all that full mains asks can be measured on the limiter, with the cover on."""
+    return all(
+        step.step.needs_cover != "off" and LIMITED in step.step.needs_power
+        for step in at.asked(FULL)
+        if not step.step.of_the_bench
+    )
+
+
+def trial(title: str, why: str) -> Act:
+    """Write one try down; whether the fault showed is for the person to say."""
+    return acts.record(
+        Choice(title=title, kind="trial_run", needs=[acts.need("fault", "bool")]), why
+    )
+
+
+def towards_soak(at: Situation) -> Act | None:
+    """From closed to the stage of the soak: what is done isolated first, then limited, then full."""
+    if at.job.power == FULL:
+        # Trials first: a fault that shows then costs no soak.
+        soaked = toward(at, ("stage", "soaking"), "It is together: let it run.")
+        return _trials_due(at) or soaked
+    act = _closed_tests(at)
+    return act or toward(at, ("power", FULL), "It is together: see that it runs.")
+
+
+def _closed_tests(at: Situation) -> Act | None:
+    """Sign what leaving asks of the closed unit and can be done as things are, to save plug moves."""
+    for step in at.to_do:
+        here = at.job.power in step.step.needs_power and step.step.needs_power != ("limited", FULL)
+        of_unit = not step.step.of_the_bench and step.step.role is None
+        if here and of_unit and not at.against(("sign", step.key)):
+            return at.act(("sign", step.key), "It is asked before it leaves.")
+    return None
+
+
+def soak_it(at: Situation) -> Act | None:
+    """Start the soak, read it by its plan, end it; None when it has run or is not asked."""
+    step = at.checklist.with_role(StepRole.SOAK)
+    if at.record.soak == "running":
+        return _run_on(at)
+    if step is None or step.stands or not at.soak_due(step):
+        return None
+    reasons = at.against(("soak", ""))
+    if not reasons:
+        start = Choice(title="Start the soak", kind="soak_started")
+        return acts.record(start, "All that it asks stands.")
+    return toward(at, ("soak", ""), "The soak has to run.")
+
+
+def _run_on(at: Situation) -> Act | None:
+    run = soaking.soak_of(at.record, at.checklist)
+    if run is None:
+        return None
+    due = run.next_due(at.now)
+    if due is not None and due > at.now:
+        why = f"The soak runs; {run.run_minutes(at.now) / 60:.1f} of {run.plan.hours:g} h are done."
+        return acts.wait(due, "soak", "Let it run until the next reading", why)
+    return _read(run) if due is not None else _end(run, at)
+
+
+def _read(run: soaking.Soak) -> Act:
+    limit = run.limits[soak.SINK]
+    value = acts.need("value", "double", unit="C", low=0.0, high=limit.high)
+    choice = Choice(
+        title="Read the heat sink",
+        kind="soak_reading",
+        data={"quantity": soak.SINK, "unit": "C"},
+        needs=[value],
+    )
+    return acts.record(choice, "A reading of the soak is due.")
+
+
+def _end(run: soaking.Soak, at: Situation) -> Act:
+    ends = run.run.started_at + timedelta(hours=run.plan.hours)
+    if at.now < ends:
+        return acts.wait(ends, "soak", "Let it run to its end", "The hours are not over yet.")
+    choices = [
+        Choice(title=title, kind="soak_ended", data={"result": result})
+        for title, result in (("Something was wrong", "fail"), ("It ran well", "pass"))
+    ]
+    return acts.choose("The soak is over: how did it run?", "Its hours are over.", choices)
+
+
+def prove(at: Situation) -> Act | None:
+    """Do all that leaving asks: what can be done at this power first, the plug out once."""
+    act = _closed_tests(at) or _roles(at)
+    return act or toward(at, ("stage", "released"), "Nothing is in its way.")
+
+
+def _trials_due(at: Situation) -> Act | None:
+    """Return the next trial, or their sign-off; None when none are asked."""
+    for step in at.to_do:
+        if step.step.role is StepRole.CLEAN_TRIALS:
+            return _trials(at, step.key)
+    return None
+
+
+def _roles(at: Situation) -> Act | None:
+    """Sign the soak, and run and sign the trials, while mains is on for them."""
+    for step in at.to_do:
+        if step.step.role is StepRole.SOAK:
+            return toward(at, ("sign", step.key), "It has run.")
+    return _trials_due(at)
+
+
+def _trials(at: Situation, key: str) -> Act | None:
+    left = at.trials_left(at.checklist.by_key[key])
+    why = f"Trials without the fault: {left} are missing."
+    if not left:
+        return toward(at, ("sign", key), "The trials are on record.")
+    if at.job.power != FULL:
+        return toward(at, ("power", FULL), why)
+    return trial("Try it again: does the fault show?", why)
