@@ -15,9 +15,12 @@ _BEFORE_HANDS = ("open-up", "hands-in")
 
 
 def mend(at: Situation) -> Act | None:
-    """Return what is done about the first step that failed; None when none has."""
+    """Return what is done about the first step that failed; None when none has.
+
+    A unit that goes back unrepaired is made unusable instead, where the list has that step.
+    """
     failed = at.failed
-    if failed is None or at.declined:
+    if failed is None or (at.declined and at.unusable is not None):
         return None
     why = f"{failed.step.title}: it failed."
     if at.energised:

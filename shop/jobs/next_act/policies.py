@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import datetime
 
 from checklists.engine.checklist import Checklist
-from checklists.engine.roles import StepRole
 from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.models import Job
 from shop.jobs.next_act import acts, asking, inside, mending, running, waiting
@@ -63,12 +62,9 @@ def _hand_back(at: Situation) -> Act | None:
     """The customer declined: the unit goes back as it came, or made unusable where a fault is known."""
     if not at.declined:
         return None
-    unusable = at.checklist.with_role(StepRole.MADE_UNUSABLE)
-    if at.failed is not None and unusable is not None and not unusable.stands:
+    if at.failed is not None and at.unusable is not None:
         why = f"{at.failed.step.title}: it failed, and nothing is mended."
-        act = toward(at, ("sign", unusable.key), why)
-        if act is not None:
-            return act
+        return toward(at, ("sign", at.unusable.key), why)
     return toward(at, ("stage", "withdrawn"), "The customer declined: it goes back unrepaired.")
 
 

@@ -88,6 +88,12 @@ class Situation:
         unmended = (step for step in self.asked(*met) if self.is_unmended(step))
         return next(unmended, None)
 
+    @property
+    def unusable(self) -> ListedStep | None:
+        """The step that makes the unit unusable, where it can be signed; None when it stands."""
+        step = self.checklist.with_role(StepRole.MADE_UNUSABLE)
+        return None if step is None or step.stands or step.state == "failed" else step
+
     def is_unmended(self, step: ListedStep) -> bool:
         """Whether a step failed and nothing was done about it since."""
         return step.state == "failed" and self.failed_at(step) > self.mended_at

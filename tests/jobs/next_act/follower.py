@@ -105,7 +105,13 @@ class Follower:
             if "recorded" not in one and (one["required"] or fails)
         ]
         result = "fail" if fails and not readings else "pass"
-        commands.sign(self.number, key, result=result, readings=readings, by=self.by, at=at)
+        told = {"readings": readings, "answers": [self._answer(one) for one in act["answers"]]}
+        commands.sign(self.number, key, result=result, by=self.by, at=at, **told)
+
+    def _answer(self, asked: dict[str, Any]) -> tuple[str, Any]:
+        """Say what is so; where nothing is known of it, the plainest answer."""
+        plain = {"bool": False, "string": (asked.get("one_of") or [""])[-1], "list": ["none"]}
+        return asked["fact"], self.facts.get(asked["fact"], plain.get(asked["kind"], 1))
 
     def _read(self, reading: dict[str, Any], *, fails: bool) -> float:
         bounds = Bounds(reading["min"], reading["max"])
