@@ -19,9 +19,9 @@ def do(api, number, act):
     what = act["act"]
     if what == "sign":
         readings = [
-            {"quantity": one["quantity"], "value": one["max"] or one["min"] or 1}
+            {"quantity": one["quantity"], "value": one["min"] if one["max"] is None else one["max"]}
             for one in act["readings"]
-            if "recorded" not in one
+            if one["required"] and "recorded" not in one
         ]
         answers = [{"fact": one["fact"], "value": ["none"]} for one in act["answers"]]
         body = {"result": "pass", "readings": readings, "answers": answers}
@@ -44,16 +44,18 @@ def test_an_act_is_flat_and_says_what_and_why(api, number):
 def test_a_program_that_knows_the_shapes_is_never_refused(api, number):
     acts = []
     while (act := next_act(api, number))["act"] != "wait":
-        acts.append(act["act"])
+        acts.append(act.get("key") or act.get("to") or act["title"])
         status, answer = do(api, number, act)
         assert status in (200, 201), (act, answer)
-        assert len(acts) < 80
+        assert len(acts) < 80, acts[-40:]
     assert (act["on"], api.get(f"jobs/{number}/")[1]["stage"]) == ("soak", "soaking")
-    assert {"sign", "power", "cover", "stage", "record"} == set(acts)
 
 
 def test_data_never_holds_what_a_person_observes(api, number):
-    while (act := next_act(api, number)).get("kind") != "trial_run":
+    for _ in range(30):
+        act = next_act(api, number)
+        if act.get("kind") == "trial_run":
+            break
         do(api, number, act)
     assert act["data"] == {}
     assert act["needs"] == [{"name": "fault", "kind": "bool", "unit": "", "min": None, "max": None}]
