@@ -1,13 +1,16 @@
-"""Prints the table of hazards and the analysis of what can go wrong into docs/safety.md.
+"""Prints tables into docs/safety.md: the hazards, what usual units are asked for, what can go wrong.
 
-`python -m tests.project.safety` writes both between their marks.
+`python -m tests.project.safety` writes them between their marks.
 """
 
 from __future__ import annotations
 
+import tomllib
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
-from checklists.engine import reading_packs, stpa
+from checklists.engine import reading_packs, stpa, typical
 from checklists.engine.hazards import Hazard
 from checklists.engine.stpa import Action, Analysis, Row
 from checklists.engine.words import EXPOSURES
@@ -15,6 +18,8 @@ from checklists.engine.words import EXPOSURES
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "safety.md"
 PACKS = ROOT / "checklists" / "packs"
+BEFORE = Path(__file__).with_name("hazards-before.toml")
+LEVELS = (typical.SPARSE, typical.MEDIUM, typical.WHOLE)
 
 
 def hazards() -> str:
@@ -38,6 +43,43 @@ def _hazard(hazard: Hazard) -> str:
     cleared = joint.join(f"`{key}`" for key in hazard.cleared_by)
     meets = ", ".join(name for name in EXPOSURES if name in hazard.meets)
     return f"| `{hazard.key}` | {hazard.title} | {'; '.join(raised)} | {cleared} | {meets} |"
+
+
+def before() -> dict[str, Any]:
+    """Return what usual units were asked for before lists were made shorter."""
+    return tomllib.loads(BEFORE.read_text(encoding="utf-8"))
+
+
+def fewer() -> set[tuple[str, str, str]]:
+    """Return each (unit, hazard, exposure) that was asked before and is not now."""
+    then, pack = before(), reading_packs.load(PACKS)
+    now = {form.name: typical.asked(pack, form.facts) for form in typical.forms(PACKS)}
+    return {
+        (name, hazard, exposure)
+        for name, hazards_then in then["units"].items()
+        for hazard in hazards_then.split()
+        for exposure in then["meets"][hazard]
+        if hazard not in now[name][exposure]
+    }
+
+
+def asked() -> str:
+    """Return how many hazards the usual units are asked for at each exposure, then and now."""
+    then, pack, counts = before(), reading_packs.load(PACKS), Counter[tuple[str, str, str]]()
+    known = [form for form in typical.forms(PACKS) if form.name in then["units"]]
+    for form in known:
+        for hazard in then["units"][form.name].split():
+            counts.update(("then", form.level, exposure) for exposure in then["meets"][hazard])
+        for exposure, keys in typical.asked(pack, form.facts).items():
+            counts["now", form.level, exposure] += len(keys)
+    head = " | ".join(f"{level}, before | {level}, now" for level in LEVELS)
+    lines = [f"| exposure | {head} |", "| --- |" + " --- | --- |" * len(LEVELS)]
+    for exposure in EXPOSURES:
+        pairs = [counts[when, level, exposure] for level in LEVELS for when in ("then", "now")]
+        lines.append(f"| `{exposure}` | {' | '.join(map(str, pairs))} |")
+    gone = [f"* Gone on purpose: `{key}`. {why}" for key, why in then["gone"].items()]
+    units = len(known) // len(LEVELS)
+    return "\n".join([f"Sums over {units} units.", "", *lines, "", *gone, ""])
 
 
 def analysis() -> str:
@@ -73,8 +115,8 @@ def _row(row: Row) -> str:
 
 
 def page(text: str) -> str:
-    """Return the page with both parts made anew; ValueError when a mark is gone."""
-    for name, made in {"hazards": hazards, "analysis": analysis}.items():
+    """Return the page with its parts made anew; ValueError when a mark is gone."""
+    for name, made in {"hazards": hazards, "asked": asked, "analysis": analysis}.items():
         begin, end = f"<!-- {name}: generated -->\n", f"<!-- end of {name} -->\n"
         before, mark, rest = text.partition(begin)
         if not mark or end not in rest:
