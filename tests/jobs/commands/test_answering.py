@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from checklists.engine.words import COVER_OFF
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import amplifier
 
@@ -100,3 +101,41 @@ def test_a_bad_reading_keeps_no_answer(bench, unseen):
     with pytest.raises(BadInput):
         bench.sign(unseen, LOOK, readings=[("volts", 3)], answers=[(DAMAGE, ["none"])])
     assert DAMAGE not in bench.traveller(unseen).record.facts
+
+
+BUS = "switch-mode-primary"
+
+
+@pytest.fixture
+def open_unit(bench):
+    """A unit whose supply nobody has named, its cover off, nothing proved yet."""
+    number = bench.receive(facts=amplifier(unit__supply=None))
+    bench.clear(number, COVER_OFF)
+    bench.cover(number, "off")
+    return number
+
+
+def test_an_answer_that_takes_the_step_off_the_list_leaves_nothing_to_sign(bench, open_unit):
+    step = bench.sign(open_unit, BUS, readings=[], answers=[("unit.supply", "linear")])
+    assert (step.state, step.stands, step.answers) == ("not-applicable", True, ())
+    assert BUS not in bench.traveller(open_unit).checklist.by_key
+    assert bench.kinds(open_unit)[-1] == "fact_recorded"
+
+
+def test_an_answer_that_keeps_the_step_asks_for_its_readings(bench, open_unit):
+    with pytest.raises(BadInput, match="primary_bus_volts is missing"):
+        bench.sign(open_unit, BUS, readings=[], answers=[("unit.supply", "switch-mode")])
+    assert "unit.supply" not in bench.traveller(open_unit).record.facts
+    told = [("unit.supply", "switch-mode")]
+    assert bench.sign(open_unit, BUS, readings=[("primary_bus_volts", 3)], answers=told).stands
+
+
+def test_what_mains_has_raised_no_answer_takes_away(bench):
+    number = bench.receive(facts=amplifier(unit__supply=None))
+    bench.limited(number)
+    bench.power(number, "isolated")
+    bench.clear(number, COVER_OFF)
+    bench.cover(number, "off")
+    step = bench.sign(number, BUS, answers=[("unit.supply", "linear")])
+    assert step.state == "signed"
+    assert BUS in bench.traveller(number).checklist.by_key
