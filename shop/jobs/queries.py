@@ -167,11 +167,6 @@ class Traveller:
         record = record_of(job)
         return cls(job, record, sheets.checklist_for(record))
 
-    @property
-    def next_step(self) -> ListedStep | None:
-        """The step to do next."""
-        return sheets.next_step(self.job, self.checklist)
-
     def next_act(self, now: datetime) -> next_act.Act:
         """The one thing to do at `now` (aware)."""
         return next_act.act_for(self.job, self.record, self.checklist, now)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from django.conf import settings
 
 from checklists import published
-from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.checklist import Checklist
 from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import can_be_revalidated, derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
-from shop.jobs.stages import PHASES_NOW, Stage, Waiting
+from shop.jobs.stages import Stage, Waiting
 
 
 def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
@@ -24,21 +24,6 @@ def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
     if before is not None and can_be_revalidated(before, pack, facts, history):
         return before.revalidate(history, two_people=two_people)
     return derive(pack, facts, history, two_people=two_people)
-
-
-def next_step(job: Job, checklist: Checklist) -> ListedStep | None:
-    """Return the step to do next: the first open one of this stage that the power allows."""
-    phases = PHASES_NOW[Stage(job.stage)]
-    open_steps = [s for s in checklist.steps if s.step.phase in phases and not s.stands]
-    doable = [s for s in open_steps if _can_be_done(job, s)]
-    held = [s for s in doable if s.step.hold]
-    return next(iter(held or doable or open_steps), None)
-
-
-def _can_be_done(job: Job, listed: ListedStep) -> bool:
-    step = listed.step
-    power = not step.needs_power or job.power in step.needs_power
-    return power and step.needs_cover in ("", job.cover)
 
 
 def waiting_on(job: Job, record: Record) -> str:

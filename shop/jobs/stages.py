@@ -69,7 +69,7 @@ STALL_TIMEOUT_HOURS: dict[Stage, int] = {
     Stage.SOAKING: 18,
 }
 
-# Phases of the checklist that are worked in each stage, for "the next step".
+# Phases of the checklist that are worked in each stage, unfolded on its page.
 PHASES_NOW: dict[Stage, tuple[str, ...]] = {
     Stage.RECEIVED: ("intake", "first-power", "open-up"),
     Stage.REPRODUCING: ("intake", "first-power", "open-up"),

@@ -26,7 +26,7 @@ class JobTable(tables.Table):
     stage = tables.Column()
     power = tables.Column(verbose_name="Mains")
     waiting = tables.Column(verbose_name="Waits on", order_by=("waiting",))
-    next_title = tables.Column(verbose_name="Next step", orderable=False, empty_values=())
+    next_title = tables.Column(verbose_name="Next act", orderable=False, empty_values=())
     stage_since = tables.Column(verbose_name="In this stage for")
 
     class Meta:

@@ -99,7 +99,7 @@ def _of_job(job: Job, now: datetime) -> Action:
         what = f"Back on the bench: {PARTS_HERE}"
         frees, minutes = 1, 5
     else:
-        what = job.next_title or "Nothing open on the list: move it on"
+        what = job.next_title or "Look at its list"
         frees, minutes = 0, _MINUTES[Stage(job.stage)] if job.next_title else 2
     why = [*_promise(job.promised_on, now), *_age(job, now)]
     since = job.ready_since or job.stage_since

@@ -51,7 +51,6 @@ class View:
     unplug_due: bool
     closed: bool
     steps: tuple[Step, ...]
-    next_key: str
     soak: str
     outstanding: tuple[int, ...]
     unfitted: tuple[int, ...]
@@ -144,7 +143,6 @@ def _next_act_of_the_shop() -> Any:
 
 def _view(sheet: queries.Traveller) -> View:
     job, record, checklist = sheet.job, sheet.record, sheet.checklist
-    chosen = sheet.next_step
     return View(
         number=job.number,
         stage=str(job.stage),
@@ -153,7 +151,6 @@ def _view(sheet: queries.Traveller) -> View:
         unplug_due=job.unplug_due,
         closed=job.closed,
         steps=tuple(_step(listed) for listed in checklist.steps),
-        next_key=chosen.key if chosen else "",
         soak=record.soak,
         outstanding=tuple(need.sequence for need in record.outstanding),
         unfitted=tuple(n.sequence for n in record.needs if not n.fitted and not n.outstanding),

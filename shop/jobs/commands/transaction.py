@@ -11,7 +11,7 @@ from django.db import transaction
 
 from checklists import published
 from checklists.engine.checklist import Checklist
-from shop.jobs import events, guards, ledger, sheets
+from shop.jobs import events, guards, ledger, next_act, sheets
 from shop.jobs.commands import projecting
 from shop.jobs.events.base import Event
 from shop.jobs.events.power_removed import PowerRemoved
@@ -21,6 +21,7 @@ from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib.clock import after_working_hours
 from shop.lib.refusals import Refusal, Refused
 
+_LONGEST_TITLE = 200
 _KEPT_BY_EVERY_WRITE = (
     "kind",
     "technician",
@@ -127,9 +128,9 @@ class JobTransaction:
 
     def _keep_summary(self) -> None:
         job, record, checklist = self.job, self.record, self.checklist
-        chosen = sheets.next_step(job, checklist)
-        job.next_step = chosen.key if chosen else ""
-        job.next_title = chosen.step.title if chosen else ""
+        act = next_act.act_for(job, record, checklist, self.at)
+        job.next_step = act.key
+        job.next_title = "" if job.closed else act.title[:_LONGEST_TITLE]
         job.holds_open = sum(1 for s in checklist.steps if s.step.hold and not s.stands)
         waits = sheets.waiting_on(job, record)
         if waits != job.waiting_on or job.waiting_since is None:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from django import forms
+
 from shop.jobs.events import fields
 from shop.jobs.events.base import Event
+from shop.jobs.events.forms import NoteForm, choices
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
 
@@ -16,12 +19,19 @@ ROUNDS = ("ask", "look", "search", "work", "mend", "outside")
 _MAY_HAVE_CURED = ("work", "mend")
 
 
+class RoundForm(NoteForm):
+    """The button that ends a round."""
+
+    round = forms.ChoiceField(choices=choices(ROUNDS))
+
+
 class RoundFinished(Event):
     """A round at the bench is over; nothing more of it is to be written down."""
 
     event_type = "round_finished"
     by_hands = True
     on_paper = True
+    form = RoundForm
 
     round: Annotated[str, fields.OneOf(ROUNDS)]
     note: fields.Note = ""

@@ -39,6 +39,12 @@ class Act:
         """Where a move of power, cover or stage leads; empty when it is another act."""
         return str(self.more.get("to", ""))
 
+    @property
+    def until(self) -> datetime | None:
+        """Until when to wait; None when it is another act."""
+        moment = self.more.get("until")
+        return datetime.fromisoformat(moment) if moment else None
+
     def as_dict(self) -> Json:
         """Return it flat, as the API sends it."""
         return {"act": self.act, "title": self.title, "why": self.why, **self.more}

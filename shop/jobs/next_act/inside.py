@@ -12,6 +12,7 @@ from shop.jobs.next_act.acts import Act, Choice
 from shop.jobs.next_act.mending import bring_hands_in, inside_work
 from shop.jobs.next_act.reaching import toward
 from shop.jobs.next_act.situation import Situation
+from shop.jobs.stages import Stage
 from shop.lib.text import spaced
 
 
@@ -54,9 +55,17 @@ def _wants_mains_inside(at: Situation) -> bool:
     return any(at.job.power in step.step.needs_power for step in under_mains)
 
 
+def _closed_at(at: Situation) -> int:
+    """Return the row that said it is together again; what lies before it is done with."""
+    if at.stage not in (Stage.REASSEMBLED, Stage.SOAKING):
+        return 0
+    moved = at.record.of_type("stage_changed")
+    return at.last(row.sequence for row in moved if row.data.get("to") == Stage.REASSEMBLED)
+
+
 def _look_due(at: Situation) -> bool:
-    arrived = 1 if not at.round("look") else 0
-    return at.round("look") < max(at.fault_at, arrived)
+    arrived = 1
+    return max(at.round("look"), _closed_at(at)) < max(at.fault_at, arrived)
 
 
 def _search_due(at: Situation) -> bool:
@@ -78,7 +87,7 @@ def _cause_at(at: Situation) -> int:
 
 
 def _work_due(at: Situation) -> bool:
-    return at.round("work") < _cause_at(at)
+    return max(at.round("work"), _closed_at(at)) < _cause_at(at)
 
 
 def _fit_due(at: Situation) -> bool:

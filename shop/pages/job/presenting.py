@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.forms.boundfield import BoundField
@@ -21,6 +23,7 @@ from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.models import Job
 from shop.jobs.needs import Need
+from shop.jobs.next_act import Act
 from shop.jobs.queries import GateView, Traveller
 from shop.jobs.stages import PHASES_NOW, Stage
 from shop.parts import stock
@@ -68,7 +71,9 @@ class StepView:
         return self.listed.key
 
 
-def sheet(traveller: Traveller, *, typed: QueryDict, form: EventForm | None) -> dict[str, Any]:
+def sheet(
+    traveller: Traveller, now: datetime, *, typed: QueryDict, form: EventForm | None
+) -> dict[str, Any]:
     """Return the context of the job's page."""
     return {
         "job": traveller.job,
@@ -77,25 +82,28 @@ def sheet(traveller: Traveller, *, typed: QueryDict, form: EventForm | None) -> 
         "stations": stations(traveller),
         "search": _search(traveller),
         "twins": [] if traveller.job.closed else traveller.job.twins,
-        **_steps(traveller, typed),
+        **_steps(traveller, now, typed),
         **_facts(traveller.record.facts, traveller.checklist),
         **_parts(traveller, form),
         **_writing(traveller, form),
     }
 
 
-def _steps(traveller: Traveller, typed: QueryDict) -> dict[str, Any]:
-    """Return the next step, all steps by phase, and those of the pack that are not called for."""
+def _steps(traveller: Traveller, now: datetime, typed: QueryDict) -> dict[str, Any]:
+    """Return the next act, all steps by phase, and those of the pack that are not called for."""
     job, checklist = traveller.job, traveller.checklist
     asked = {reading.quantity for step in checklist.steps for reading in step.readings}
     past = strips(job.unit.make, job.unit.model, asked, but=job.number)
     charged = [step_view(step, typed, past) for step in traveller.before_hands]
-    following = traveller.next_step
+    act = traveller.next_act(now)
+    following = checklist.by_key.get(act.key)
     if following and following.key in [view.key for view in charged]:
         following = None
     steps = checklist.pack.steps
     return {
         "charged": charged,
+        "act": act,
+        "rounds": _rounds(act),
         "next": step_view(following, typed, past) if following else None,
         "phases": _phases(job, checklist, typed, past),
         "undecided": [
@@ -104,6 +112,12 @@ def _steps(traveller: Traveller, typed: QueryDict) -> dict[str, Any]:
         ],
         "absent": [step for key, step in steps.items() if key not in checklist.by_key],
     }
+
+
+def _rounds(act: Act) -> list[Mapping[str, Any]]:
+    """Return the tiles of an act that need no more than a tap."""
+    choices = act.more.get("choices", ())
+    return [choice for choice in choices if choice["kind"] == "round_finished"]
 
 
 def _facts(known: Facts, checklist: Checklist) -> dict[str, Any]:

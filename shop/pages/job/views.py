@@ -37,6 +37,7 @@ def _page(
     form_class = events.find(event_type).form if error else None
     context = sheet(
         queries.Traveller.of(job),
+        now,
         typed=request.POST if error else QueryDict(),
         form=form_class(request.POST) if form_class else None,
     )

@@ -33,7 +33,7 @@ def page(hands, number):
 def test_an_open_unit_not_proved_dead_says_so_first(hands, just_opened):
     text = page(hands, just_opened)
     assert text.count(LINE) == 1
-    assert text.index(LINE) < text.index("Mains off") < text.index("Next step")
+    assert text.index(LINE) < text.index("Mains off") < text.index("Do now")
     loud = text[text.index(LINE) : text.index("Mains off")]
     for key in ("discharge-reservoirs", "verify-dead"):
         assert reverse("sign", args=[just_opened, key]) in loud
