@@ -14,7 +14,10 @@ class MessagesConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        from shop.messages import receivers  # noqa: F401, PLC0415 - connects them
+        from shop.jobs.next_act import afterwards as left  # noqa: PLC0415
+        from shop.messages import afterwards, receivers  # noqa: F401, PLC0415 - connects them
 
+        left.add("tell", afterwards.tell, order=10)
+        left.add("pack", afterwards.pack, order=20)
         menu.add("Messages", "outbox", order=120, ability="note", more=True)
         job_tabs.add("Customer", "customer-side", order=20, ability="note")
