@@ -22,5 +22,6 @@ def test_a_sign_with_htmx_reads_job_and_ledger_no_more_than_it_must(client, peop
     of_ledger = [sql for sql in reads if 'FROM "jobs_ledgerrow"' in sql]
     of_job = [sql for sql in reads if 'FROM "jobs_job"' in sql]
     assert len(of_ledger) == 2, of_ledger
-    # For the address, under the lock, for the page, and twice for other jobs of the unit.
-    assert len(of_job) == 5, of_job
+    # For the address, under the lock, for the page; for other jobs of the unit: by the next act
+    # that the write keeps, and twice by the page.
+    assert len(of_job) == 6, of_job
