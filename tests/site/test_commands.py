@@ -175,7 +175,7 @@ def test_rules_diff_says_what_would_change_for_whom(bench, tmp_path):
     release = tmp_path / "release.toml"
     release.write_text(
         release.read_text()
-        .replace("max = 0.3, source", "max = 0.2, source")
+        .replace("unknown = 0.3 }, source", "unknown = 0.2 }, source")
         .replace('require = ["full-function", "covers-and-labels"]', 'require = ["full-function"]')
         .replace("when = 'job.returned'", "when = 'job.returned || true'")
         .replace(
