@@ -10,6 +10,7 @@ from django.utils import timezone
 from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 from checklists import published
+from shop.preferences import current
 from tests.helpers import Bench, TestPeople, amplifier
 from tests.helpers_demo import put_in, rows_of_the_demo, without_triggers
 from tests.helpers_plain import EXAMPLES
@@ -74,6 +75,12 @@ def _no_edition_of_another_test():
     published.refresh()
     yield
     published.refresh()
+
+
+@pytest.fixture(autouse=True)
+def _no_settings_of_another_test():
+    """Nothing is decided on the page, and nobody looks until something is."""
+    current.known_to_be_unset()
 
 
 @pytest.fixture(autouse=True)

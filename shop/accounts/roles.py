@@ -6,7 +6,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
-from django.conf import settings
 from django.contrib.auth.models import AnonymousUser, Group, User
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest
@@ -14,6 +13,7 @@ from django.http.response import HttpResponseBase
 
 from shop.lib.refusals import Forbidden
 from shop.lib.web.errors import View
+from shop.preferences import current as preferences
 
 if TYPE_CHECKING:
     Person = User | AnonymousUser
@@ -39,6 +39,8 @@ ABILITIES: dict[str, frozenset[str]] = {
             "import",
             "order",
             "rules",
+            # What the shop decides about itself.
+            "settings",
             # What is kept of people: erasing it, and the record of who signed in.
             "persons",
         }
@@ -109,7 +111,7 @@ def make_user(name: str, role: str, password: str | None = None) -> User:
 
 def shop_name(request: HttpRequest) -> dict[str, str]:
     """Give templates the name of the shop."""
-    return {"shop_name": settings.SHOP_NAME}
+    return {"shop_name": preferences.value("shop_name")}
 
 
 def for_templates(request: HttpRequest) -> dict[str, Any]:

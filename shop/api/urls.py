@@ -2,11 +2,21 @@
 
 from django.urls import path, re_path
 
-from shop.api import estimates, jobs, ledger, photos, planning, search, steps, transitions
+from shop.api import (
+    estimates,
+    jobs,
+    ledger,
+    photos,
+    planning,
+    search,
+    settings,
+    steps,
+    transitions,
+)
 from shop.api.app import api
 from shop.api.middleware import nothing_here
 
-for module in (jobs, steps, transitions, ledger, planning, search, estimates, photos):
+for module in (jobs, steps, transitions, ledger, planning, search, estimates, photos, settings):
     api.add_router("", module.router)
 
 urlpatterns = [path("", api.urls), re_path("^.*$", nothing_here)]

@@ -10,6 +10,7 @@ from django.utils import timezone
 from shop.customers.models import Intake
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
+from shop.preferences import current as preferences
 
 UNREPAIRED = (
     "This unit goes back unrepaired. Do not plug it in: it has not been shown to be safe. "
@@ -22,7 +23,7 @@ def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
     job = traveller.job
     return {
         "title": title,
-        "shop": settings.SHOP_NAME,
+        "shop": preferences.value("shop_name"),
         "fonts": [settings.FONT] if settings.FONT else [],
         "number": str(job.number),
         "unit": str(job.unit),

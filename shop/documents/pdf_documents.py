@@ -8,7 +8,6 @@ from collections.abc import Callable
 from typing import Any
 
 import segno
-from django.conf import settings
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
@@ -20,6 +19,7 @@ from shop.jobs.queries import Traveller
 from shop.lib.refusals import bad
 from shop.photos import services as photos
 from shop.photos.models import Photo
+from shop.preferences import current as preferences
 
 CONTENT_OF: dict[str, Callable[[Traveller], dict[str, Any]]] = {
     "traveller": technical_documents.traveller_document,
@@ -75,7 +75,7 @@ def _known_size(size: str, known: dict[str, Any]) -> str:
 
 def address(traveller: Traveller) -> str:
     """Return what the code on the label holds: the address of the job's page."""
-    return settings.ADDRESS + reverse("job", args=[traveller.job.number])
+    return preferences.value("address") + reverse("job", args=[traveller.job.number])
 
 
 def _address_for(traveller: Traveller, name: str) -> str:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from django.conf import settings
-
 from checklists.engine.checklist import ListedStep
 from checklists.engine.roles import StepRole
 from shop.documents.common import UNREPAIRED, common_fields, when
@@ -26,6 +24,7 @@ from shop.jobs.trials import trials_of
 from shop.lib.refusals import refuse
 from shop.lib.text import spaced
 from shop.lib.web.templatetags.formatting import brief_price, plain
+from shop.preferences import current as preferences
 
 FIRST = (
     "Mains and stored charge can kill. Isolate, lock, discharge by the plan, prove it dead. "
@@ -81,7 +80,7 @@ def _agreed(traveller: Traveller) -> str:
         return ""
     row = traveller.record.of_type(EstimateAnswered.event_type)[-1]
     way = f", by {spaced(row.data['way'])}" if row.data.get("way") else ""
-    total = brief_price(agreement.covers["total"], settings.CURRENCY)
+    total = brief_price(agreement.covers["total"], preferences.value("currency"))
     version = f", version {agreement.covers['version']}" if "version" in agreement.covers else ""
     return f"Estimate{version}, {total}: yes, {when(row.at)}{way}."
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.conf import settings
-
 from shop.estimates.models import Estimate, EstimateLine
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import JobPart
 from shop.jobs.record import Record
 from shop.lib.text import spaced
 from shop.parts.models import PriceBreak
+from shop.preferences import current as preferences
 
 HOUR = 60
 LEAST_LABOUR = "Finding the fault and repair"
@@ -54,7 +53,7 @@ def _part_line(need: JobPart) -> EstimateLine:
         words=need.spec,
         quantity=Decimal(need.quantity),
         price=_price(need),
-        tax_rate=settings.TAX_RATE,
+        tax_rate=preferences.value("tax_rate"),
         need=need.need,
     )
 
@@ -66,7 +65,7 @@ def _price(need: JobPart) -> Decimal:
     cheapest = breaks.order_by("price").first()
     if cheapest is None:
         return Decimal(0)
-    marked_up = cheapest.price * (100 + settings.PARTS_MARKUP) / 100
+    marked_up = cheapest.price * (100 + preferences.value("parts_markup")) / 100
     return marked_up.quantize(_CENT, ROUND_HALF_UP)
 
 
@@ -91,8 +90,8 @@ def _labour_line(
         sort=EstimateLine.LABOUR,
         words=words,
         quantity=hours,
-        price=settings.HOURLY_RATE,
-        tax_rate=settings.TAX_RATE,
+        price=preferences.value("hourly_rate"),
+        tax_rate=preferences.value("tax_rate"),
         work=work,
     )
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.conf import settings
 
 from checklists.engine.vocabulary import WORK
 from shop.estimates.models import Estimate, EstimateLine
 from shop.estimates.services import LONGEST_WORDS, MOST_LINES
 from shop.jobs.events.forms import choices as choices_of
+from shop.preferences import current as preferences
 
 EMPTY_LINES = 2
 _COLUMNS = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")
@@ -50,7 +50,7 @@ class LineForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["tax_rate"].initial = settings.TAX_RATE
+        self.fields["tax_rate"].initial = preferences.value("tax_rate")
 
     def has_changed(self) -> bool:
         return bool(self["words"].data)

@@ -9,7 +9,6 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 
@@ -23,6 +22,7 @@ from shop.jobs.record import Record
 from shop.lib import text
 from shop.lib.money import formatted, rounded
 from shop.lib.refusals import Refused, refuse
+from shop.preferences import current as preferences
 
 LONGEST_WORDS = 4000
 MOST_LINES = 60
@@ -52,8 +52,8 @@ def get_or_create_draft(number: int, *, by: User, at: datetime) -> Estimate:
     estimate = Estimate.objects.create(
         job=job,
         version=last.version + 1 if last else 1,
-        currency=settings.CURRENCY,
-        tax_name=settings.TAX_NAME,
+        currency=preferences.value("currency"),
+        tax_name=preferences.value("tax_name"),
         words=last.words if last else "",
         made_at=at,
         made_by=by,

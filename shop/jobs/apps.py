@@ -12,6 +12,8 @@ class JobsConfig(AppConfig):
     label = "jobs"
 
     def ready(self) -> None:
-        """Offer its pages to the menu and to the job."""
+        """Offer its pages to the menu and to the job, and follow the settings of the shop."""
+        from shop.jobs import receivers  # noqa: F401, PLC0415 - connects them
+
         menu.add("Jobs", "jobs", order=20)
         job_tabs.add("Ledger", "ledger", order=90)

@@ -11,8 +11,6 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 
-from django.conf import settings
-
 from checklists.engine.history import Event, History
 from checklists.engine.vocabulary import Facts
 from shop.bench.statistics.intermittent import clean_trials
@@ -20,6 +18,7 @@ from shop.jobs.agreed import Agreement, Question, beyond
 from shop.jobs.ledger import AnyRow
 from shop.jobs.models import Job
 from shop.jobs.needs import Need
+from shop.preferences import current as preferences
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,9 +113,10 @@ class Record:
         facts["job.stage"] = str(self.job.stage)
         facts["job.power"] = str(self.job.power)
         facts["job.cover"] = str(self.job.cover)
-        facts["shop.practice"] = settings.PRACTICE
-        if settings.MAINS_VOLTS:
-            facts["shop.mains_volts"] = float(settings.MAINS_VOLTS)
+        facts["shop.practice"] = preferences.value("practice")
+        mains = preferences.value("mains_volts")
+        if mains:
+            facts["shop.mains_volts"] = float(mains)
         facts["job.returned"] = self.job.returned_from_id is not None
         facts["job.beyond_agreed"] = bool(self.beyond)
         needed = self.clean_trials_needed

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from django.conf import settings
-
 from checklists import published
 from checklists.engine.checklist import Checklist
 from checklists.engine.deduced import with_deduced
@@ -11,6 +9,7 @@ from checklists.engine.derive import can_be_revalidated, derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
 from shop.jobs.stages import Stage, Waiting
+from shop.preferences import current as preferences
 
 
 def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
@@ -19,7 +18,7 @@ def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
     With `before`, the checklist of a moment ago, only the sign-offs are looked at anew when
     neither the facts nor the pack have changed since.
     """
-    pack, two_people = published.current(), settings.SECOND_PERSON
+    pack, two_people = published.current(), preferences.value("second_person")
     facts, history = with_deduced(record.facts), record.history
     if before is not None and can_be_revalidated(before, pack, facts, history):
         return before.revalidate(history, two_people=two_people)

@@ -7,8 +7,9 @@ from datetime import date, datetime, time, timedelta
 from functools import cache
 
 import holidays
-from django.conf import settings
 from django.utils import timezone
+
+from shop.preferences import current as preferences
 
 _UTC = timezone.get_fixed_timezone(0)
 _NIGHT_ENDS_HOUR = 4
@@ -58,9 +59,13 @@ def shop_day(moment: datetime) -> date:
 
 def open_day(day: date) -> bool:
     """Tell whether the shop opens on a day."""
-    if day.weekday() not in settings.WORKDAYS or day in settings.CLOSED_DAYS:
+    if day.weekday() not in preferences.value("workdays") or day in preferences.value(
+        "closed_days"
+    ):
         return False
-    return not (settings.HOLIDAYS and day in _public_holidays(settings.HOLIDAYS))
+    return not (
+        preferences.value("holidays") and day in _public_holidays(preferences.value("holidays"))
+    )
 
 
 def open_day_from(day: date) -> date:
@@ -92,7 +97,7 @@ def _day(moment: datetime) -> tuple[datetime, datetime]:
     """Return opening and closing of the moment's day; equal on a day the shop is shut."""
     zone = timezone.get_current_timezone()
     midnight = datetime.combine(moment.date(), time(0), tzinfo=zone)
-    opens = midnight + timedelta(hours=settings.WORKDAY_START_HOUR)
+    opens = midnight + timedelta(hours=preferences.value("workday_start_hour"))
     if not open_day(moment.date()):
         return opens, opens
-    return opens, midnight + timedelta(hours=settings.WORKDAY_END_HOUR)
+    return opens, midnight + timedelta(hours=preferences.value("workday_end_hour"))

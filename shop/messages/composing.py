@@ -29,6 +29,7 @@ from shop.lib.money import formatted
 from shop.messages.message_templates import fill, template_for
 from shop.messages.models import Message
 from shop.planning.forecasting import Forecaster
+from shop.preferences import current as preferences
 
 log = logging.getLogger(__name__)
 
@@ -139,7 +140,7 @@ def placeholder_values(job: Job, now: datetime) -> dict[str, str]:
         "customer": customer.name if customer else "",
         "unit": str(job.unit),
         "job": str(job.number),
-        "shop": settings.SHOP_NAME,
+        "shop": preferences.value("shop_name"),
         "link": keys.address(keys.link_for(job, now=now)),
         "complaint": job.complaint,
         "total": formatted(estimate.totals().gross, estimate.currency) if estimate else "",
@@ -158,20 +159,20 @@ def _forecast(job: Job, now: datetime) -> str:
 def warranted_until(job: Job) -> datetime:
     """Return the day the warranty on a repair ends, in the shop's calendar."""
     closed = timezone.localtime(job.closed_at)
-    return closed + timedelta(days=settings.WARRANTY_DAYS)
+    return closed + timedelta(days=preferences.value("warranty_days"))
 
 
 def example_values(now: datetime) -> dict[str, str]:
     """Return what the places may stand for, for a look at the words before they are kept."""
-    until = timezone.localtime(now) + timedelta(days=settings.WARRANTY_DAYS)
+    until = timezone.localtime(now) + timedelta(days=preferences.value("warranty_days"))
     return {
         "customer": "Mirela Dobson",
         "unit": "Ravelund Thatch 30",
         "job": "12",
-        "shop": settings.SHOP_NAME,
-        "link": f"{settings.ADDRESS}/your-unit/example/",
+        "shop": preferences.value("shop_name"),
+        "link": f"{preferences.value('address')}/your-unit/example/",
         "complaint": "Hums louder since the winter.",
-        "total": formatted(Decimal(184), settings.CURRENCY),
+        "total": formatted(Decimal(184), preferences.value("currency")),
         "forecast": "It will probably be ready about 12 March.",
         "carrier": "the parcel service",
         "tracking": "0000 1111",

@@ -19,6 +19,8 @@ from django.core.mail import EmailMessage
 from django.db import models, transaction
 from django.db.models import F, Q, QuerySet
 
+from shop.preferences import current as preferences
+
 log = logging.getLogger(__name__)
 
 LEASE = timedelta(minutes=2)
@@ -44,7 +46,7 @@ class QueuedEmail(models.Model):
 def message_id(name: str) -> str:
     """Return the Message-ID of a mail by its name: the same for every try."""
     digest = hashlib.sha256(f"{settings.SECRET_KEY}/{name}".encode()).hexdigest()
-    domain = settings.DEFAULT_FROM_EMAIL.rpartition("@")[2].strip("> ") or "localhost"
+    domain = preferences.value("email_from").rpartition("@")[2].strip("> ") or "localhost"
     return f"<{digest[:40]}@{domain}>"
 
 

@@ -15,6 +15,7 @@ from shop.jobs import commands
 from shop.lib.refusals import refuse
 from shop.messages import mail_queue
 from shop.messages.models import Message
+from shop.preferences import current as preferences
 
 
 def deliver(*, now: datetime) -> int:
@@ -28,7 +29,8 @@ def _email(key: int) -> EmailMultiAlternatives:
     mail = EmailMultiAlternatives(
         message.subject,
         message.text,
-        to=[message.customer.email],
+        preferences.value("email_from"),
+        [message.customer.email],
         headers={"Message-ID": mail_queue.message_id(f"message/{message.job_id}/{message.key}")},
     )
     mail.attach_alternative(as_html(message.text), "text/html")

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 import numpy as np
-from django.conf import settings
 from django.core.cache import cache
 from django.db.models import Count, DurationField, ExpressionWrapper, F, QuerySet, Sum
 from django.utils import timezone
@@ -20,6 +19,7 @@ from shop.jobs.models import Job, JobPart, StageVisit
 from shop.jobs.stages import Stage
 from shop.lib.clock import open_day_from
 from shop.parts.models import Allocation, Order
+from shop.preferences import current as preferences
 
 MOST_STAYS = 2000
 MOST_PARCELS = 200
@@ -177,7 +177,7 @@ def load(now: datetime) -> float:
     if recent.hands_days < _LOAD_DAYS / 2:
         return 1.0
     inside = Job.objects.filter(closed_at=None, stage__in=HANDS_STAGES).count()
-    return inside / settings.HANDS / usual
+    return inside / preferences.value("hands") / usual
 
 
 def hands_share(now: datetime) -> float:

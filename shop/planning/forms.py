@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from django import forms
-from django.conf import settings
 from django.http import QueryDict
 from django.utils.functional import cached_property
 
@@ -16,6 +15,7 @@ from shop.lib.refusals import bad
 from shop.lib.text import quoted, whole
 from shop.parts.models import Order, Part, Supplier
 from shop.planning.basket_proposals import MOST_NEEDS
+from shop.preferences import current as preferences
 
 
 class BasketForm(forms.Form):
@@ -32,8 +32,10 @@ class BasketForm(forms.Form):
     def __init__(self, sent: QueryDict, *, needs: list[JobPart]) -> None:
         super().__init__(sent if "per_day" in sent else None)
         self.listed = needs
-        self.fields["per_day"].initial = settings.WAITING_COSTS
-        self.fields["per_day"].label = f"A day that a unit waits is worth ({settings.CURRENCY})"
+        self.fields["per_day"].initial = preferences.value("waiting_costs")
+        self.fields[
+            "per_day"
+        ].label = f"A day that a unit waits is worth ({preferences.value('currency')})"
         self.fields["needs"] = forms.MultipleChoiceField(
             choices=[(str(need.pk), need.spec) for need in needs], required=False
         )
@@ -49,7 +51,11 @@ class BasketForm(forms.Form):
     @property
     def price_per_day(self) -> Decimal:
         """What a day of waiting is worth: as typed, once that is found good, or the shop's own."""
-        return self.cleaned_data["per_day"] if self.is_bound else Decimal(settings.WAITING_COSTS)
+        return (
+            self.cleaned_data["per_day"]
+            if self.is_bound
+            else Decimal(preferences.value("waiting_costs"))
+        )
 
 
 class OneOrderForm(forms.Form):

@@ -12,6 +12,7 @@ from django.utils import timezone
 from shop.lib.clock import is_open, open_day, opening_after
 from shop.lib.phrases import counted
 from shop.messages import mail_queue
+from shop.preferences import current as preferences
 from shop.reminders import queries as reminder_queries
 from shop.reminders.models import EmailPreference, Reminder, StaffEmail
 from shop.reminders.policy import OWNERS_FROM_LEVEL
@@ -56,7 +57,7 @@ def queue_digests(*, now: datetime) -> int:
     local_now = timezone.localtime(now)
     if (
         not settings.MAIL_ON
-        or local_now.hour < settings.DIGEST_HOUR
+        or local_now.hour < preferences.value("digest_hour")
         or not open_day(local_now.date())
     ):
         return 0
@@ -82,21 +83,22 @@ def _message(key: int, now: datetime) -> EmailMessage:
     email = StaffEmail.objects.select_related("person", "reminder__job").get(pk=key)
     subject, body = _text(email, now)
     headers = {"Message-ID": mail_queue.message_id(f"{email.key}/{email.person_id}")}
-    return EmailMessage(subject, body, to=[email.person.email], headers=headers)
+    sender = preferences.value("email_from")
+    return EmailMessage(subject, body, sender, [email.person.email], headers=headers)
 
 
 def _text(email: StaffEmail, now: datetime) -> tuple[str, str]:
     if email.reminder is None:
         return _digest(now)
     sentence = " ".join(email.reminder.sentence.split())
-    where = f"{settings.ADDRESS}/jobs/{email.reminder.job_id}/"
+    where = f"{preferences.value('address')}/jobs/{email.reminder.job_id}/"
     return sentence[:120], f"{email.reminder.sentence}\n\n{where}\n"
 
 
 def _digest(now: datetime) -> tuple[str, str]:
     reminders = reminder_queries.open_reminders(now)
     lines = [
-        f"- {reminder.sentence}\n  {settings.ADDRESS}/jobs/{reminder.job_id}/"
+        f"- {reminder.sentence}\n  {preferences.value('address')}/jobs/{reminder.job_id}/"
         for reminder in reminders
     ]
     count = f"{counted(reminders, 'thing')} to look at"

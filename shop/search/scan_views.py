@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
@@ -12,6 +11,7 @@ from django.views.decorators.http import require_GET
 from shop.accounts.roles import needs
 from shop.jobs.models import Job
 from shop.lib.text import whole
+from shop.preferences import current as preferences
 
 LONGEST = 400
 MOST = 20
@@ -40,7 +40,7 @@ def jobs_for(code: str) -> list[Job]:
         return []
     jobs = Job.objects.select_related("unit")
     label = _LABEL.search(code)
-    if label and ("://" not in code or code.startswith(settings.ADDRESS + "/")):
+    if label and ("://" not in code or code.startswith(preferences.value("address") + "/")):
         return list(jobs.filter(number=int(label[1])))
     number = whole(code)
     by_number = [] if number is None else list(jobs.filter(number=number))

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import os
 import secrets
-from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
-import holidays
-from babel.numbers import is_currency
+from shop.preferences.definitions import BY_NAME, SETTINGS
+from shop.preferences.kinds import BadText
 
 PREFIX = "BENCHTAG_"
 # What the project was called before; its variables are still read, and named at the start.
@@ -58,26 +56,6 @@ def number(name: str, default: int, *, low: int = 0, high: int = 10**9) -> int:
     return int(raw)
 
 
-def amount(name: str, default: str, *, high: int = 10**6) -> Decimal:
-    """Return an exact number from 0 to `high`, such as a price or a rate in per cent."""
-    raw = text(name, default)
-    try:
-        given = Decimal(raw)
-    except InvalidOperation:
-        given = Decimal(-1)
-    if not given.is_finite() or not 0 <= given <= high:
-        raise BadSetting(f"{PREFIX}{name} is {raw!r}; write a number like 19 or 19.5, to {high}.")
-    return given
-
-
-def currency(name: str, default: str) -> str:
-    """Return a currency by its ISO 4217 code."""
-    code = text(name, default)
-    if not is_currency(code):
-        raise BadSetting(f"{PREFIX}{name} is {code!r}; write a code of ISO 4217: EUR.")
-    return code
-
-
 def choice(name: str, allowed: tuple[str, ...]) -> str:
     """Return a setting that is one of a few words; the first is the default."""
     given = text(name) or allowed[0]
@@ -91,49 +69,22 @@ def words(name: str) -> list[str]:
     return [word.strip() for word in text(name).split(",") if word.strip()]
 
 
-_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+def shop_texts() -> dict[str, str]:
+    """Return the settings of the shop that are set here, as text, by name."""
+    given = {setting.name: text(setting.variable) for setting in SETTINGS}
+    return {name: raw for name, raw in given.items() if raw}
 
 
-def weekdays(name: str, default: str) -> frozenset[int]:
-    """Return the working days of the week, Monday 0; at least one."""
-    given = (text(name) or default).lower().replace(",", " ").split()
-    if not given or any(word not in _WEEKDAYS for word in given):
-        raise BadSetting(f"{PREFIX}{name} is {text(name)!r}; write days like 'mon tue fri'.")
-    return frozenset(_WEEKDAYS.index(word) for word in given)
-
-
-def days(name: str) -> frozenset[date]:
-    """Return single days and ranges: '2026-12-24..2027-01-03 2027-05-14'."""
-    closed_days: set[date] = set()
-    for word in text(name).replace(",", " ").split():
-        first, _, last = word.partition("..")
+def of_the_shop(texts: dict[str, str]) -> dict[str, object]:
+    """Return the values of these settings by variable, as Django's settings have them."""
+    values: dict[str, object] = {}
+    for name, raw in texts.items():
+        setting = BY_NAME[name]
         try:
-            begins, ends = date.fromisoformat(first), date.fromisoformat(last or first)
-        except ValueError:
-            raise BadSetting(
-                f"{PREFIX}{name} holds {word!r}; write days like 2026-12-24..2027-01-03."
-            ) from None
-        if not 0 <= (ends - begins).days <= 366:
-            raise BadSetting(
-                f"{PREFIX}{name} holds {word!r}; a range runs forward, a year at most."
-            )
-        closed_days.update(begins + timedelta(days=n) for n in range((ends - begins).days + 1))
-    return frozenset(closed_days)
-
-
-def holidays_of(name: str) -> str:
-    """Return a country, or country-subdivision, whose public holidays are kept: 'DE-BY'; or none."""
-    place = text(name)
-    country, _, part = place.partition("-")
-    try:
-        if place:
-            holidays.country_holidays(country, subdiv=part or None)
-    except NotImplementedError:
-        raise BadSetting(
-            f"{PREFIX}{name} is {place!r}; write a country (ISO 3166), with its part if need be:"
-            " DE, DE-BY, GB-SCT."
-        ) from None
-    return place
+            values[setting.variable] = setting.read(raw)
+        except BadText as error:
+            raise BadSetting(f"{PREFIX}{setting.variable} is {raw!r}; write {error}.") from None
+    return values
 
 
 def secret(name: str) -> str:

@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "csp",
     "ninja",
     "checklists",
+    "shop.preferences",
     "shop.site",
     "shop.lib.web",
     "shop.accounts",
@@ -171,42 +172,16 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 32 * 1024 * 1024
 # The rules of the bench.
 PACK_FOLDER = ROOT / "checklists" / "packs"
 HOUSE_PACK_FOLDER = Path(env.text("HOUSE_PACK")) if env.text("HOUSE_PACK") else None
-PRACTICE = env.choice("PRACTICE", ("after-repair", "iec", "us-service"))
-# Of the sockets; 0 while nobody has set it.
-MAINS_VOLTS = env.number("MAINS_VOLTS", 0, low=90, high=260)
-SECOND_PERSON = env.flag("SECOND_PERSON")
 
-# The calendar of the shop, for stall timeouts, reminders and forecasts.
-WORKDAY_START_HOUR = env.number("WORKDAY_START_HOUR", 9, high=23)
-WORKDAY_END_HOUR = env.number("WORKDAY_END_HOUR", 18, low=1, high=24)
-WORKDAYS = env.weekdays("WORKDAYS", "mon tue wed thu fri")
-HOLIDAYS = env.holidays_of("HOLIDAYS")
-CLOSED_DAYS = env.days("CLOSED_DAYS")
-HANDS = env.number("HANDS", 1, low=1, high=50)
-
-# Money is in one currency; a day that a unit waits costs so much when baskets are compared.
-CURRENCY = env.currency("CURRENCY", "EUR")
-# What estimates start from: an hour, the shop's share on parts, the tax. All three in the open
-# on the page before anything is sent.
-HOURLY_RATE = env.amount("HOURLY_RATE", "60")
-PARTS_MARKUP = env.amount("PARTS_MARKUP", "0", high=1000)
-TAX_NAME = env.text("TAX_NAME", "VAT")
-TAX_RATE = env.amount("TAX_RATE", "0", high=100)
-SHOP_NAME = env.text("SHOP_NAME", "Repair bench")
+# Settings of the shop that the environment decides; all others are on a page (shop.preferences).
+SHOP_TEXTS = env.shop_texts()
+vars().update(env.of_the_shop(SHOP_TEXTS))
 # A folder of further fonts for the papers, and the family in it to use after our own.
 FONTS = env.text("FONTS", "")
 FONT = env.text("FONT", "")
-WAITING_COSTS = env.number("WAITING_COSTS", 2, high=1000)
-
-WARRANTY_DAYS = env.number("WARRANTY_DAYS", 180, low=0, high=3650)
-# How long a customer's link works after it was last sent.
-LINK_DAYS = env.number("LINK_DAYS", 90, low=1, high=3650)
 # E-mail of the watch; without an address of a mail server nobody is written to.
 MAIL_ON = bool(env.secret("EMAIL_URL"))
 vars().update(env.mail("EMAIL_URL"))
-DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "Benchtag <benchtag@localhost>")
-DIGEST_HOUR = env.number("DIGEST_HOUR", 8, high=23)
-ADDRESS = env.text("ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 # Services mode has a broker; embedded mode has a child process that runs the same functions.
 REDIS_URL = env.secret("REDIS_URL")

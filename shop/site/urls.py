@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("shop.pages.job.urls")),
     path("", include("shop.jobs.urls")),
     path("", include("shop.pages.rules.urls")),
+    path("", include("shop.pages.settings.urls")),
     path("", include("shop.parts.urls")),
     path("", include("shop.model_sheets.urls")),
     path("", include("shop.planning.urls")),

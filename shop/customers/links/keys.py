@@ -11,7 +11,6 @@ import hmac
 import secrets
 from datetime import datetime, timedelta
 
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.signing import BadSignature, Signer
 from django.db import transaction
@@ -20,6 +19,7 @@ from django.urls import reverse
 from shop.accounts import roles
 from shop.customers.links.models import CustomerLink
 from shop.jobs.models import Job
+from shop.preferences import current as preferences
 
 LONGEST_TOKEN = 200
 
@@ -31,7 +31,7 @@ def link_for(job: Job, *, now: datetime, by: User | None = None) -> CustomerLink
     """
     if by is not None:
         roles.require(by, "note")
-    expires = now + timedelta(days=settings.LINK_DAYS)
+    expires = now + timedelta(days=preferences.value("link_days"))
     with transaction.atomic():
         Job.objects.select_for_update().get(pk=job.pk)
         live = live_link(job, now=now)
@@ -60,7 +60,7 @@ def revoke(job: Job, *, by: User, at: datetime) -> int:
 
 def address(link: CustomerLink) -> str:
     """Return the whole address of a link."""
-    return settings.ADDRESS + reverse("your-unit", args=[token(link)])
+    return preferences.value("address") + reverse("your-unit", args=[token(link)])
 
 
 def _signer() -> Signer:

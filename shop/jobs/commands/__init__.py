@@ -13,7 +13,7 @@ from shop.jobs.commands.contact import (
 from shop.jobs.commands.correcting import correct_intake, join
 from shop.jobs.commands.receiving import receive
 from shop.jobs.commands.recording import add_photo, record
-from shop.jobs.commands.refreshing import defer, refresh
+from shop.jobs.commands.refreshing import defer, follow_settings, refresh
 from shop.jobs.commands.signing import sign, waive
 from shop.jobs.commands.transitions import set_cover, set_power, set_stage
 
@@ -21,6 +21,7 @@ __all__ = [
     "add_photo",
     "correct_intake",
     "defer",
+    "follow_settings",
     "join",
     "receive",
     "record",

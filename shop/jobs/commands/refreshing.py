@@ -1,7 +1,9 @@
-"""What the shop itself does to a job: the published pack, the patience."""
+"""What the shop itself does to a job: the published pack, the settings, the patience."""
 
 from __future__ import annotations
 
+import logging
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db.models import F
@@ -9,6 +11,10 @@ from django.db.models import F
 from checklists import published
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.models import Job
+from shop.jobs.stages import Power
+from shop.preferences.definitions import BY_NAME
+
+log = logging.getLogger(__name__)
 
 
 def refresh(number: int, *, at: datetime) -> bool:
@@ -21,6 +27,22 @@ def refresh(number: int, *, at: datetime) -> bool:
         if behind:
             tx.changed("pack_digest")
     return behind
+
+
+def follow_settings(names: Iterable[str], *, at: datetime) -> None:
+    """Look at every unit with mains anew, when a setting has changed that decides over holds.
+
+    A permit that no longer stands falls. One job that cannot be read keeps nothing from the others.
+    """
+    if not any(BY_NAME[name].decides_holds for name in names):
+        return
+    energised = Job.objects.exclude(power=Power.ISOLATED.value).order_by("number")
+    for number in list(energised.values_list("number", flat=True)):
+        try:
+            with job_transaction(number, by=None, at=at) as tx:
+                tx.changed("pack_digest")
+        except Exception:
+            log.exception("job %s has mains and could not be derived under the settings", number)
 
 
 def defer(job: Job, *, until: datetime) -> None:

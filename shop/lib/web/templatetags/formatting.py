@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 
 from django import template
-from django.conf import settings
 
 from shop.lib import charts, text
 from shop.lib.money import formatted, formatted_unit_price
+from shop.preferences import current as preferences
 
 register = template.Library()
 register.filter(charts.percent)
@@ -24,7 +24,7 @@ def plain(value: object) -> str:
 @register.filter
 def money(amount: object) -> str:
     """Return an amount with the shop's currency: cents always, finer prices as they are."""
-    return brief_price(amount, settings.CURRENCY)
+    return brief_price(amount, preferences.value("currency"))
 
 
 @register.filter

@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from checklists import published
@@ -20,6 +19,7 @@ from checklists.engine.solver import NotTranslated
 from checklists.engine.vocabulary import FactError, Facts, accept
 from checklists.engine.words import GATES
 from shop.api.schemas import checklist_out
+from shop.preferences import current as preferences
 
 
 class Command(BaseCommand):
@@ -186,8 +186,10 @@ def _facts(file: Path) -> Facts:
         raise _bad(f"{file} is not JSON: {error}.") from None
     if not isinstance(content, dict):
         raise _bad(f"{file} holds {type(content).__name__}; it must hold one flat JSON object.")
-    mains = {"shop.mains_volts": settings.MAINS_VOLTS} if settings.MAINS_VOLTS else {}
-    known = {"shop.practice": settings.PRACTICE, **mains, "findings": [], "work": [], **content}
+    sockets = preferences.without_database("mains_volts")
+    mains = {"shop.mains_volts": sockets} if sockets else {}
+    practice = preferences.without_database("practice")
+    known = {"shop.practice": practice, **mains, "findings": [], "work": [], **content}
     untold = {name for name in ("findings", "work") if known[name] is None}
     try:
         return with_deduced(accept({n: v for n, v in known.items() if n not in untold}))

@@ -1,0 +1,70 @@
+"""Every setting of the shop: its name, what it is called, its kind and its default."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from shop.preferences import kinds
+from shop.preferences.kinds import Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One setting. `name` in capitals is the variable of the environment, after the prefix."""
+
+    name: str
+    title: str
+    group: str
+    kind: Kind
+    default: str
+    about: str = ""
+    # Decides over sign-offs that stand: units with mains are looked at anew when it changes.
+    decides_holds: bool = False
+
+    @property
+    def variable(self) -> str:
+        """The name in the environment, without the prefix; also that in Django's settings."""
+        return self.name.upper()
+
+    def read(self, raw: str) -> Any:
+        """Return the value of a text; BadText says what would be right."""
+        return self.kind.read(raw)
+
+
+GROUPS = {
+    "shop": "The shop",
+    "hours": "Hours and hands",
+    "bench": "The bench",
+    "money": "Money",
+    "customers": "Customers",
+    "access": "Access",
+}
+
+SETTINGS = (
+    Setting(name="shop_name", title="Name of the shop", group="shop", kind=kinds.TEXT, default="Repair bench", about="Stands on papers, messages and pages."),
+    Setting(name="address", title="Address of the pages", group="shop", kind=kinds.ADDRESS, default="http://127.0.0.1:8000", about="Where the pages are reached: links in messages and labels lead there."),
+    Setting(name="email_from", title="Sender of e-mails", group="shop", kind=kinds.TEXT, default="Benchtag <benchtag@localhost>"),
+    Setting(name="workdays", title="Working days", group="hours", kind=kinds.WEEKDAYS_OPEN, default="mon tue wed thu fri"),
+    Setting(name="workday_start_hour", title="Opens at (hour)", group="hours", kind=kinds.whole(0, 23), default="9"),
+    Setting(name="workday_end_hour", title="Closes at (hour)", group="hours", kind=kinds.whole(1, 24), default="18"),
+    Setting(name="holidays", title="Public holidays of", group="hours", kind=kinds.HOLIDAYS, default="", about="A country, with its part if need be: DE, DE-BY, GB-SCT."),
+    Setting(name="closed_days", title="Other days the shop is shut", group="hours", kind=kinds.DAYS, default="", about="2026-12-24..2027-01-03 2027-05-14"),
+    Setting(name="hands", title="People at the bench", group="hours", kind=kinds.whole(1, 50), default="1", about="For the forecasts."),
+    Setting(name="digest_hour", title="Hour of the daily e-mail", group="hours", kind=kinds.whole(0, 23), default="8"),
+    Setting(name="practice", title="Limits of the release tests", group="bench", kind=kinds.one_of("after-repair", "iec", "us-service"), default="after-repair", about="after-repair: DIN VDE 0701-0702, EN 50678. iec: the product standard, stricter. us-service: adds the cold check.", decides_holds=True),
+    Setting(name="mains_volts", title="Volts of the sockets", group="bench", kind=kinds.SOCKETS, default="", about="What a unit is set for is judged by it, a tenth up or down. Without it only units for 207 to 264 V pass.", decides_holds=True),
+    Setting(name="second_person", title="A second signature where a step wants one", group="bench", kind=kinds.FLAG, default="no", decides_holds=True),
+    Setting(name="decimal_sign", title="Decimal sign", group="bench", kind=kinds.one_of(".", ","), default=".", about="1,200 and 1.200 read two ways: with the other sign they are asked back."),
+    Setting(name="currency", title="Currency", group="money", kind=kinds.CURRENCY, default="EUR", about="By its ISO 4217 code."),
+    Setting(name="hourly_rate", title="Hour of work, without tax", group="money", kind=kinds.amount(), default="60"),
+    Setting(name="parts_markup", title="Added to the price of a part, in per cent", group="money", kind=kinds.amount(1000), default="0"),
+    Setting(name="tax_name", title="Name of the tax", group="money", kind=kinds.TEXT, default="VAT"),
+    Setting(name="tax_rate", title="Rate of the tax, in per cent", group="money", kind=kinds.amount(100), default="0"),
+    Setting(name="waiting_costs", title="What a day of waiting is worth", group="money", kind=kinds.whole(0, 1000), default="2", about="Where a basket of parts starts from."),
+    Setting(name="warranty_days", title="Days of warranty", group="customers", kind=kinds.whole(0, 3650), default="180"),
+    Setting(name="link_days", title="Days a customer's link works", group="customers", kind=kinds.whole(1, 3650), default="90"),
+    Setting(name="trusted_proxies", title="Proxies in front of the shop", group="access", kind=kinds.NETWORKS, default="", about="Their addresses or networks. Only they are believed about where a request comes from."),
+)  # fmt: skip
+
+BY_NAME = {setting.name: setting for setting in SETTINGS}

@@ -1,0 +1,158 @@
+"""The kinds of setting: how each is read from text, in the environment and on the page alike.
+
+A reader takes the text and returns the value, or raises BadText with what would be right. No
+Django: the environment is read before anything else.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
+from typing import Any
+from urllib.parse import urlsplit
+
+import holidays
+from babel.numbers import is_currency
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+LONGEST = 2000
+
+
+class BadText(ValueError):
+    """A text that cannot be used; the message says what to write: 'a whole number from 0 to 23'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind: its name for the API, its reader, and the words to choose from where there are any."""
+
+    name: str
+    read: Callable[[str], Any]
+    choices: tuple[str, ...] = ()
+
+
+def whole(low: int = 0, high: int = 10**9) -> Kind:
+    """A whole number within low..high."""
+
+    def read(raw: str) -> int:
+        plain = raw.isascii() and raw.isdigit() and len(raw) <= 18
+        if not plain or not low <= int(raw) <= high:
+            raise BadText(f"a whole number from {low} to {high}")
+        return int(raw)
+
+    return Kind("int", read)
+
+
+def amount(high: int = 10**6) -> Kind:
+    """An exact number from 0 to `high`, such as a price or a rate in per cent."""
+
+    def read(raw: str) -> Decimal:
+        try:
+            given = Decimal(raw)
+        except InvalidOperation:
+            given = Decimal(-1)
+        if not given.is_finite() or not 0 <= given <= high:
+            raise BadText(f"a number like 19 or 19.5, to {high}")
+        return given
+
+    return Kind("decimal", read)
+
+
+def one_of(*words: str) -> Kind:
+    """One of a few words."""
+
+    def read(raw: str) -> str:
+        if raw not in words:
+            raise BadText(f"one of {', '.join(words)}")
+        return raw
+
+    return Kind("choice", read, words)
+
+
+def _flag(raw: str) -> bool:
+    if raw not in ("yes", "1", "no", "0"):
+        raise BadText("yes or no")
+    return raw in ("yes", "1")
+
+
+def _text(raw: str) -> str:
+    if len(raw) > LONGEST:
+        raise BadText(f"at most {LONGEST} characters")
+    return raw
+
+
+def _currency(raw: str) -> str:
+    if not is_currency(raw):
+        raise BadText("a code of ISO 4217: EUR")
+    return raw
+
+
+def _weekdays(raw: str) -> frozenset[int]:
+    given = raw.lower().replace(",", " ").split()
+    if not given or any(word not in WEEKDAYS for word in given):
+        raise BadText("days like 'mon tue fri'")
+    return frozenset(WEEKDAYS.index(word) for word in given)
+
+
+def _days(raw: str) -> frozenset[date]:
+    """Read single days and ranges: '2026-12-24..2027-01-03 2027-05-14'."""
+    closed: set[date] = set()
+    for word in raw.replace(",", " ").split():
+        first, _, last = word.partition("..")
+        try:
+            begins, ends = date.fromisoformat(first), date.fromisoformat(last or first)
+        except ValueError:
+            raise BadText("days like 2026-12-24..2027-01-03") from None
+        if not 0 <= (ends - begins).days <= 366:
+            raise BadText(
+                "days like 2026-12-24..2027-01-03, where a range runs forward, a year at most"
+            )
+        closed.update(begins + timedelta(days=n) for n in range((ends - begins).days + 1))
+    return frozenset(closed)
+
+
+def _holidays(raw: str) -> str:
+    country, _, part = raw.partition("-")
+    try:
+        if raw:
+            holidays.country_holidays(country, subdiv=part or None)
+    except NotImplementedError:
+        raise BadText("a country (ISO 3166), with its part if need be: DE, DE-BY, GB-SCT") from None
+    return raw
+
+
+def _address(raw: str) -> str:
+    parts = urlsplit(raw)
+    if parts.scheme not in ("http", "https") or not parts.hostname:
+        raise BadText("an address with its scheme, like https://bench.example")
+    return raw.rstrip("/")
+
+
+def _networks(raw: str) -> tuple[ipaddress.IPv4Network | ipaddress.IPv6Network, ...]:
+    try:
+        return tuple(ipaddress.ip_network(word) for word in raw.replace(",", " ").split())
+    except ValueError:
+        raise BadText("addresses or networks like 127.0.0.1 10.0.0.0/8") from None
+
+
+def _sockets(raw: str) -> int:
+    """Read the volts of the sockets; 0 while nobody has said."""
+    if not raw:
+        return 0
+    if not (raw.isascii() and raw.isdigit() and len(raw) <= 3 and 90 <= int(raw) <= 260):
+        raise BadText("a whole number of volts from 90 to 260")
+    return int(raw)
+
+
+SOCKETS = Kind("volts", _sockets)
+FLAG = Kind("bool", _flag, ("yes", "no"))
+TEXT = Kind("text", _text)
+CURRENCY = Kind("currency", _currency)
+WEEKDAYS_OPEN = Kind("weekdays", _weekdays)
+DAYS = Kind("days", _days)
+HOLIDAYS = Kind("holidays", _holidays)
+ADDRESS = Kind("address", _address)
+NETWORKS = Kind("networks", _networks)

@@ -1,0 +1,125 @@
+"""Settings of the shop: where a value comes from, what is refused, and what follows a change."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from ipaddress import ip_network
+
+import pytest
+
+from shop.preferences import changing, current
+from shop.preferences.definitions import GROUPS, SETTINGS
+from shop.preferences.models import SettingChange
+from shop.site import env
+
+
+def test_every_setting_has_a_default_that_reads_and_a_group():
+    for setting in SETTINGS:
+        setting.read(setting.default)
+        assert setting.group in GROUPS, setting.name
+
+
+@pytest.mark.django_db
+def test_a_default_stands_until_somebody_decides(now):
+    assert current.in_force("hourly_rate").source == "default"
+    assert current.value("hourly_rate") == 60
+    assert changing.change({"hourly_rate": "72.50"}, by="ann", at=now) == ["hourly_rate"]
+    assert current.value("hourly_rate") == Decimal("72.50")
+    assert current.in_force("hourly_rate").source == "page"
+
+
+@pytest.mark.django_db
+def test_the_history_keeps_every_decision_and_none_goes_back_to_the_default(now):
+    changing.change({"hands": "2"}, by="ann", at=now)
+    changing.change({"hands": "3"}, by="ben", at=now)
+    changing.change({"hands": None}, by="ann", at=now)
+    assert current.value("hands") == 1
+    rows = SettingChange.objects.filter(name="hands").order_by("id")
+    assert [(row.text, row.by, row.cleared) for row in rows] == [
+        ("2", "ann", False),
+        ("3", "ben", False),
+        ("", "ann", True),
+    ]
+
+
+@pytest.mark.django_db
+def test_what_is_the_same_as_before_writes_nothing(now):
+    assert changing.change({"hands": "1", "tax_name": None}, by="ann", at=now) == []
+    assert not SettingChange.objects.exists()
+
+
+@pytest.mark.django_db
+def test_the_environment_wins_and_the_page_cannot_change_it(settings, now):
+    changing.change({"shop_name": "From the page"}, by="ann", at=now)
+    settings.SHOP_NAME = "From the machine"
+    assert current.value("shop_name") == "From the machine"
+    assert current.in_force("shop_name").fixed
+    with pytest.raises(changing.CannotSet, match="set by BENCHTAG_SHOP_NAME"):
+        changing.change({"shop_name": "Other"}, by="ann", at=now)
+
+
+@pytest.mark.django_db
+def test_one_fault_keeps_everything_back_and_each_is_named(now):
+    with pytest.raises(changing.CannotSet) as caught:
+        changing.change(
+            {"hands": "many", "tax_rate": "101", "colour": "red", "tax_name": "GST"},
+            by="ann",
+            at=now,
+        )
+    assert set(caught.value.problems) == {"hands", "tax_rate", "colour"}
+    assert "'many'; write a whole number from 1 to 50" in caught.value.problems["hands"]
+    assert current.value("tax_name") == "VAT"
+
+
+@pytest.mark.django_db
+def test_a_stored_text_that_no_longer_reads_is_as_if_nobody_had_decided(now):
+    SettingChange.objects.create(name="hands", text="many", at=now)
+    current.forget()
+    assert current.value("hands") == 1
+    assert current.in_force("hands").source == "default"
+
+
+def test_the_environment_is_read_by_the_same_kinds(monkeypatch):
+    monkeypatch.setenv("BENCHTAG_TRUSTED_PROXIES", "127.0.0.1 10.0.0.0/8")
+    monkeypatch.setenv("BENCHTAG_HANDS", "2")
+    values = env.of_the_shop(env.shop_texts())
+    assert values == {
+        "TRUSTED_PROXIES": (ip_network("127.0.0.1"), ip_network("10.0.0.0/8")),
+        "HANDS": 2,
+    }
+
+
+@pytest.mark.parametrize(
+    ("name", "raw", "said"),
+    [
+        ("HOURLY_RATE", "a lot", "write a number like 19 or 19.5, to 1000000"),
+        ("CURRENCY", "EURO", "write a code of ISO 4217"),
+        ("WORKDAYS", "someday", "write days like"),
+        ("CLOSED_DAYS", "2026-13-01", "write days like 2026-12-24"),
+        ("CLOSED_DAYS", "2027-01-03..2026-12-24", "a range runs forward"),
+        ("HOLIDAYS", "Atlantis", "write a country"),
+        ("ADDRESS", "bench.example", "write an address with its scheme"),
+        ("TRUSTED_PROXIES", "everybody", "write addresses or networks"),
+        ("PRACTICE", "none", "write one of after-repair, iec, us-service"),
+        ("SECOND_PERSON", "perhaps", "write yes or no"),
+        ("DECIMAL_SIGN", ";", "write one of ., ,"),
+    ],
+)
+def test_a_variable_that_makes_no_sense_stops_the_start_and_is_named(monkeypatch, name, raw, said):
+    monkeypatch.setenv(f"BENCHTAG_{name}", raw)
+    with pytest.raises(env.BadSetting, match=f"BENCHTAG_{name} is .*{said}"):
+        env.of_the_shop(env.shop_texts())
+
+
+def test_mains_falls_at_once_where_a_setting_asks_for_more(bench, job, now):
+    bench.open_up(job)
+    bench.limited(job)
+    changing.change({"second_person": "yes"}, by="ann", at=now)
+    assert bench.job(job).power == "isolated"
+    assert bench.job(job).unplug_due
+
+
+def test_mains_stays_where_the_setting_asks_nothing_of_this_unit(bench, job, now):
+    bench.limited(job)
+    changing.change({"second_person": "yes", "hands": "2"}, by="ann", at=now)
+    assert bench.job(job).power == "limited"
