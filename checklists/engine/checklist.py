@@ -10,6 +10,7 @@ from typing import Any
 from checklists.engine import asking, hazards, validity
 from checklists.engine.asking import Ask
 from checklists.engine.cel import Outcome
+from checklists.engine.figures import shown
 from checklists.engine.hazards import Armed
 from checklists.engine.history import History
 from checklists.engine.pack import Card, Pack, Rule, Step
@@ -66,8 +67,8 @@ class ListedReading:
     @property
     def range(self) -> str:
         """The limits in words: 'at most 0.3 ohm'."""
-        low = "" if self.low is None else f"{self.low:.4g}"
-        high = "" if self.high is None else f"{self.high:.4g}"
+        low = "" if self.low is None else shown(self.low)
+        high = "" if self.high is None else shown(self.high)
         if low and high:
             return f"{low} to {high} {self.unit}"
         if high:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 import reprlib
 
+from checklists.engine.figures import grouped
+
 LONGEST = 60  # characters of one text or number; more is cut in the middle
 _PRINTED_BITS = 4_000  # Python refuses to print whole numbers of more than 4,300 digits
 
@@ -19,7 +21,7 @@ class _Quotation(reprlib.Repr):
     def repr_int(self, x: int, level: int) -> str:
         """Quote a whole number; one too long to print by how many digits it has."""
         if x.bit_length() > _PRINTED_BITS:
-            return f"a number of {math.ceil(x.bit_length() * math.log10(2)):,} digits"
+            return f"a number of {grouped(math.ceil(x.bit_length() * math.log10(2)))} digits"
         return super().repr_int(x, level)
 
 

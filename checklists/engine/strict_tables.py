@@ -20,6 +20,7 @@ from pydantic import (
     model_validator,
 )
 
+from checklists.engine.figures import grouped
 from checklists.engine.quoting import quoted
 
 M = TypeVar("M", bound="Table")
@@ -150,7 +151,7 @@ def between(low: float, high: float) -> AfterValidator:
 
     def check(amount: float) -> float:
         if not low < amount < high:
-            raise must_be(amount, f"above {low:,} and below {high:,}")
+            raise must_be(amount, f"above {grouped(low)} and below {grouped(high)}")
         return amount
 
     return AfterValidator(check)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from checklists.engine.figures import grouped
 from shop.bench.units import spoken, unit_of
 
 _WORDS = {True: "yes", False: "no", None: "not known"}
@@ -45,7 +46,7 @@ def _figure(value: Any) -> str:
     if not isinstance(value, float):
         return str(value)
     # Three figures, but never in powers of ten while it can be written out.
-    return f"{value:,.0f}" if 1000 <= abs(value) < 1e7 else f"{value:.3g}"
+    return grouped(round(value)) if 1000 <= abs(value) < 1e7 else f"{value:.3g}"
 
 
 def note(name: str, inputs: Mapping[str, Any], result: Mapping[str, Any]) -> str:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from checklists.engine.figures import grouped
 from checklists.engine.quoting import quoted
 
 LONGEST_SERIES = 10_000
@@ -58,7 +59,7 @@ def series(
         raise ValueError(f"{name} is {values!r}; it must be a list of numbers of {unit}.")
     if not fewest <= len(values) <= LONGEST_SERIES:
         raise ValueError(
-            f"{name} has {len(values)} values; it takes {fewest} to {LONGEST_SERIES:,}."
+            f"{name} has {len(values)} values; it takes {fewest} to {grouped(LONGEST_SERIES)}."
         )
     return [
         within(f"{name} {place + 1}", value, low, high, unit) for place, value in enumerate(values)

@@ -10,6 +10,7 @@ from checklists.engine.vocabulary import WORK
 from shop.estimates.models import Estimate, EstimateLine
 from shop.estimates.services import LONGEST_WORDS, MOST_LINES
 from shop.jobs.events.forms import choices as choices_of
+from shop.lib.web.number_fields import TypedDecimalField
 from shop.preferences import current as preferences
 
 EMPTY_LINES = 2
@@ -32,13 +33,13 @@ class LineForm(forms.Form):
 
     sort = forms.ChoiceField(label="Kind", choices=EstimateLine.SORTS)
     words = forms.CharField(label="What for", max_length=500, required=False)
-    quantity = forms.DecimalField(
+    quantity = TypedDecimalField(
         label="How many", min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
     )
-    price = forms.DecimalField(
+    price = TypedDecimalField(
         label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
     )
-    tax_rate = forms.DecimalField(
+    tax_rate = TypedDecimalField(
         label="Tax, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
     )
     work = forms.ChoiceField(

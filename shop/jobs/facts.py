@@ -6,9 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from checklists.engine.vocabulary import VOCABULARY, Fact
+from shop.lib import typed_numbers
+from shop.lib.refusals import BadInput
+from shop.preferences import current as preferences
 
 TYPED = tuple(fact for fact in VOCABULARY.values() if not fact.computed)
 
+_LONGEST_WHOLE = 9
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 _LABELS = {
     "unit.kind": "Kind of unit",
@@ -62,8 +66,8 @@ def from_text(cells: Mapping[str, str]) -> dict[str, Any]:
 def value_from_text(name: str, cell: str) -> Any:
     """Turn one typed cell into the type that the fact wants, or leave it as text.
 
-    "yes" and "no" are flags, words of a list are parted by blanks or commas, numbers take a
-    decimal point or comma.
+    "yes" and "no" are flags, words of a list are parted by blanks or commas, numbers are read by
+    the shop's parser: BadInput where one reads two ways or is of another unit.
     """
     fact = VOCABULARY.get(name)
     typed = cell.strip()
@@ -73,11 +77,16 @@ def value_from_text(name: str, cell: str) -> Any:
         return [word for word in typed.replace(",", " ").split() if word]
     if fact.kind == "bool":
         return _FLAGS.get(typed.lower(), typed)
-    return _number(fact.kind, typed)
+    return _number(fact, typed)
 
 
-def _number(kind: str, typed: str) -> Any:
+def _number(fact: Fact, typed: str) -> Any:
+    # Whole numbers are years and counts: nobody groups them.
+    if fact.kind == "int":
+        return int(typed) if typed.isdecimal() and len(typed) <= _LONGEST_WHOLE else typed
     try:
-        return int(typed) if kind == "int" else float(typed.replace(",", "."))
-    except ValueError:
-        return typed
+        return typed_numbers.number(
+            typed, unit=fact.unit, decimal=preferences.value("decimal_sign")
+        )
+    except typed_numbers.TypedWrong as wrong:
+        raise BadInput([(fact.name, f"{label(fact)}: {wrong}")]) from None

@@ -67,15 +67,13 @@ READING = "reading-"
 
 
 def readings_from(posted: Any) -> list[tuple[str, object]]:
-    """Return the readings typed into a step's fields; several values in one are parted by blanks.
-
-    What is no number stays text, so that the judge can name it.
-    """
+    """Return the readings typed into a step's fields, as text; the command reads the numbers."""
     return [
-        (name.removeprefix(READING), _number(typed))
+        (name.removeprefix(READING), typed)
         for name in posted
         if name.startswith(READING)
-        for typed in posted[name].replace(";", " ").split()
+        for typed in [posted[name].strip()]
+        if typed
     ]
 
 
@@ -99,10 +97,3 @@ def answer_field(fact: Fact, typed: Any) -> BoundField:
     """Return the field in which a fact is answered, with what was typed before a refusal."""
     form = FactsForm(typed or None, facts=(fact,), prefix=ANSWER.rstrip("-"), auto_id=False)
     return form[fact.name]
-
-
-def _number(typed: str) -> object:
-    try:
-        return float(typed.replace(",", "."))
-    except ValueError:
-        return typed

@@ -9,6 +9,8 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from babel.numbers import format_currency, get_currency_precision
 
+from checklists.engine.figures import THIN_SPACE, one_reading
+
 FINEST_PLACES = 4  # of the price of one piece, as price lists have them
 
 
@@ -18,8 +20,8 @@ def rounded(amount: Decimal, currency: str) -> Decimal:
 
 
 def formatted(amount: Decimal, currency: str) -> str:
-    """Return an amount that can be paid for people: '1,234.50 EUR'."""
-    return format_currency(amount, currency, "#,##0.00 \u00a4\u00a4", locale="en")
+    """Return an amount that can be paid for people: '1 234.50 EUR', grouped by a thin space."""
+    return _shown(format_currency(amount, currency, "#,##0.00 \u00a4\u00a4", locale="en"))
 
 
 def formatted_unit_price(amount: Decimal, currency: str) -> str:
@@ -27,4 +29,9 @@ def formatted_unit_price(amount: Decimal, currency: str) -> str:
     coins = get_currency_precision(currency)
     places = "0" * coins + "#" * (FINEST_PLACES - coins)
     pattern = f"#,##0.{places} \u00a4\u00a4"
-    return format_currency(amount, currency, pattern, locale="en", currency_digits=False)
+    return _shown(format_currency(amount, currency, pattern, locale="en", currency_digits=False))
+
+
+def _shown(words: str) -> str:
+    figures, _, code = words.rpartition(" ")
+    return f"{one_reading(figures)} {code}".replace(",", THIN_SPACE)

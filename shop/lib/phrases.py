@@ -7,6 +7,8 @@ from datetime import datetime, timedelta
 
 from django.utils.timesince import timesince
 
+from checklists.engine.figures import grouped
+
 # Below this a single unit says enough; above it "1 week" could mean thirteen days.
 _EXACT_FROM = timedelta(days=7)
 
@@ -14,7 +16,7 @@ _EXACT_FROM = timedelta(days=7)
 def counted(number: int | Collection[object], one: str, many: str = "") -> str:
     """Return '1 part', '2 parts'; `many` for what is not formed by an s: 'job waits', 'jobs wait'."""
     count = number if isinstance(number, int) else len(number)
-    return f"{count:,} {one if count == 1 else many or one + 's'}"
+    return f"{grouped(count)} {one if count == 1 else many or one + 's'}"
 
 
 def span(since: datetime, now: datetime) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 
+from checklists.engine.figures import grouped
+
 # Named again, so that rooms need not know the rules to quote a value.
 from checklists.engine.quoting import quoted as quoted
 from shop.lib.refusals import bad
@@ -17,7 +19,10 @@ def take(field: str, value: object, longest: int, *, needed: bool = False) -> st
         raise bad(field, f"{field} is {quoted(value)}; it must be text.")
     text = value.replace("\r\n", "\n").strip()
     if len(text) > longest:
-        raise bad(field, f"{field} has {len(text):,} characters; at most {longest:,} are kept.")
+        raise bad(
+            field,
+            f"{field} has {grouped(len(text))} characters; at most {grouped(longest)} are kept.",
+        )
     if any(_unfit(letter) for letter in text):
         raise bad(field, f"{field} holds a control character; write plain text.")
     if needed and not text:

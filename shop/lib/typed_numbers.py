@@ -77,7 +77,12 @@ class _Asked:
 
 
 def number(typed: str, *, unit: str = "", decimal: str = "") -> float:
-    """Return what was typed as a number of the unit asked.
+    """Return what was typed as a number of the unit asked; as `exact`."""
+    return float(exact(typed, unit=unit, decimal=decimal))
+
+
+def exact(typed: str, *, unit: str = "", decimal: str = "") -> Decimal:
+    """Return what was typed as an exact number of the unit asked.
 
     unit: as the pack writes it, such as "mV", "Mohm", "uF", "trials"; one that stands with the
     number is converted, and refused when it measures something else. decimal: the decimal sign
@@ -88,8 +93,8 @@ def number(typed: str, *, unit: str = "", decimal: str = "") -> float:
     sign, text = _sign(text)
     figure, exponent, rest = _letter_code(text, unit) or _plain(text, typed, decimal)
     factor = _factor(rest.strip(), unit, typed)
-    value = float(figure.scaleb(exponent + factor)) * sign
-    if not math.isfinite(value):
+    value = figure.scaleb(exponent + factor) * sign
+    if not math.isfinite(float(value)):
         raise TypedWrong(f"{quoted(typed)} is too large a number.")
     return value
 
@@ -170,7 +175,7 @@ def _plain(text: str, typed: str, decimal: str) -> tuple[Decimal, int, str]:
         raise TypedWrong(f"{quoted(typed)} is no number. Type it like 1200, 0.47, 4k7 or 22 mV.")
     figures, power, rest = match.groups()
     try:
-        return Decimal(_without_groups(figures, typed, decimal) + power), 0, rest
+        return Decimal(_without_groups(figures, typed, "." if power else decimal) + power), 0, rest
     except InvalidOperation:
         raise TypedWrong(f"{quoted(typed)} is no number. Type it like 1200 or 0.47.") from None
 

@@ -8,8 +8,10 @@ from decimal import Decimal
 from django import forms
 from django.core.exceptions import ValidationError
 
+from shop.lib import typed_numbers
 from shop.lib.text import quoted
 from shop.parts.models import Offer, Part, PriceBreak, Supplier
+from shop.preferences import current as preferences
 
 
 class PartForm(forms.ModelForm):
@@ -38,7 +40,7 @@ class SupplierForm(forms.ModelForm):
 
 
 # The price has as many places as its column: a longer one would be kept as something else.
-_BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d{1,8}(?:[.,]\d{1,4})?)\s*$", re.ASCII)
+_BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d[\d., ]{0,14})\s*$", re.ASCII)
 
 
 class OfferForm(forms.Form):
@@ -86,7 +88,11 @@ def _break(line: str) -> tuple[int, Decimal]:
         raise ValidationError(
             f"{quoted(line.strip())} is no price; write quantity and price like '10: 1.95'."
         )
-    return int(match[1]), Decimal(match[2].replace(",", "."))
+    try:
+        price = typed_numbers.exact(match[2], decimal=preferences.value("decimal_sign"))
+    except typed_numbers.TypedWrong as wrong:
+        raise ValidationError(str(wrong)) from None
+    return int(match[1]), price
 
 
 class StockForm(forms.Form):

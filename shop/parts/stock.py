@@ -13,6 +13,7 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.db.models import F, Sum
 
+from checklists.engine.figures import grouped
 from shop.lib import text
 from shop.lib.refusals import bad, refuse
 from shop.parts.models import Bin, Movement, Part, Reservation, Stock
@@ -77,7 +78,9 @@ def take_out(stock_id: int, quantity: int, why: str, actor: StockActor, note: st
 def count(stock_id: int, counted: int, actor: StockActor, note: str = "") -> Stock:
     """Set a bin to what was counted; Refused when that is less than what is reserved."""
     if not 0 <= counted <= MOST:
-        raise bad("counted", f"counted is {counted}; it must be a whole number from 0 to {MOST:,}.")
+        raise bad(
+            "counted", f"counted is {counted}; it must be a whole number from 0 to {grouped(MOST)}."
+        )
     stock = Stock.objects.select_for_update().select_related("part", "bin").get(pk=stock_id)
     if counted < stock.reserved:
         raise refuse(
@@ -174,5 +177,6 @@ def _move(stock: Stock, change: int, why: str, actor: StockActor, note: str) -> 
 def _require_quantity(quantity: int) -> None:
     if not 1 <= quantity <= MOST:
         raise bad(
-            "quantity", f"quantity is {quantity}; it must be a whole number from 1 to {MOST:,}."
+            "quantity",
+            f"quantity is {quantity}; it must be a whole number from 1 to {grouped(MOST)}.",
         )

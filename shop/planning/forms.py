@@ -13,6 +13,7 @@ from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
 from shop.lib.text import quoted, whole
+from shop.lib.web.number_fields import TypedDecimalField
 from shop.parts.models import Order, Part, Supplier
 from shop.planning.basket_proposals import MOST_NEEDS
 from shop.preferences import current as preferences
@@ -21,7 +22,7 @@ from shop.preferences import current as preferences
 class BasketForm(forms.Form):
     """Which needs to order, and what a day of waiting is worth."""
 
-    per_day = forms.DecimalField(
+    per_day = TypedDecimalField(
         label="A day that a unit waits is worth",
         min_value=0,
         max_value=1000,
@@ -62,7 +63,7 @@ class OneOrderForm(forms.Form):
     """One part from one supplier, without a basket: what is bought over a counter or a telephone."""
 
     supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose")
-    price = forms.DecimalField(
+    price = TypedDecimalField(
         label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
     )
     quantity = forms.IntegerField(label="Pieces", min_value=1, max_value=9999)

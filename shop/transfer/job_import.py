@@ -27,6 +27,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from checklists.engine.figures import grouped
 from shop.accounts import roles
 from shop.intake import services as intake_services
 from shop.jobs import facts as facts_typed
@@ -85,7 +86,7 @@ def _import_row(
 ) -> None:
     result.rows += 1
     if result.rows > MOST_ROWS:
-        raise bad("file", f"The file has more than {MOST_ROWS:,} rows; split it.")
+        raise bad("file", f"The file has more than {grouped(MOST_ROWS)} rows; split it.")
     try:
         # A savepoint: one bad row must not end the look at the others.
         with transaction.atomic():

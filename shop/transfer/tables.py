@@ -15,6 +15,7 @@ from django.contrib.auth.models import User
 from django.db.models import BinaryField, Field, JSONField, Model
 
 EXPORTED_APPS = (
+    "preferences",
     "checklists",
     "parts",
     "service",

@@ -266,7 +266,10 @@ def test_ten_megabytes_of_text_get_a_sentence_with_both_lengths(api, number):
     body = {"kind": "note_added", "data": {"text": "x" * 10_000_000}}
     status, answer = api.post(f"jobs/{number}/ledger/", body)
     assert status == 422
-    assert answer["reason"] == "text has 10,000,000 characters; at most 20,000 are kept."
+    assert (
+        answer["reason"]
+        == "text has 10\u202f000\u202f000 characters; at most 20\u202f000 are kept."
+    )
 
 
 @pytest.mark.parametrize("query", [{"stage": "fixed"}, {"power": "x"}, {"waiting_on": "godot"}])

@@ -18,7 +18,7 @@ from shop.bench import inputs
         (lambda: inputs.one_of("mains", "110", ("120", "230")), "it must be one of 120, 230"),
         (lambda: inputs.series("minutes", "1, 2", low=0, high=9, unit="min"), "a list of numbers of min"),
         (lambda: inputs.series("minutes", 5, low=0, high=9, unit="min"), "a list of numbers of min"),
-        (lambda: inputs.series("minutes", [], low=0, high=9, unit="min"), "has 0 values; it takes 1 to 10,000"),
+        (lambda: inputs.series("minutes", [], low=0, high=9, unit="min"), "has 0 values; it takes 1 to 10\u202f000"),
         (lambda: inputs.series("minutes", [1, 99], low=0, high=9, unit="min"), "minutes 2 is 99 min"),
         (lambda: inputs.same_length("minutes", [1], "celsius", []), "minutes has 1 values and celsius has 0"),
         (lambda: inputs.rising("minutes", [0, 5, 5], "min"), "minutes goes from 5 to 5 min; it must go forward"),

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.lib import clock
+from shop.preferences import kinds
 from shop.site import env
 from tests.reminders.when import at
 
@@ -87,10 +88,6 @@ def test_it_ends_within_opening_hours_and_never_sooner_than_the_clock(start, hou
 @pytest.mark.parametrize(
     ("read", "value", "said"),
     [
-        (lambda: env.weekdays("X", "mon"), "mon noday", "write days like"),
-        (lambda: env.days("X"), "2026-13-01", "write days like"),
-        (lambda: env.days("X"), "2026-12-24..2026-12-01", "runs forward"),
-        (lambda: env.holidays_of("X"), "XX", "write a country"),
         (lambda: env.mail("X"), "http://host", "write smtp"),
         (lambda: env.mail("X"), "smtp://", "write smtp"),
     ],
@@ -102,10 +99,8 @@ def test_a_calendar_that_makes_no_sense_stops_the_start(monkeypatch, read, value
 
 
 def test_the_calendar_is_read(monkeypatch):
-    monkeypatch.setenv("BENCHTAG_X", "2026-12-30..2027-01-02 2027-05-14")
-    assert len(env.days("X")) == 5
-    monkeypatch.setenv("BENCHTAG_X", "Tue, Sat")
-    assert env.weekdays("X", "mon") == {1, 5}
+    assert len(kinds.DAYS.read("2026-12-30..2027-01-02 2027-05-14")) == 5
+    assert kinds.WEEKDAYS_OPEN.read("Tue, Sat") == {1, 5}
     monkeypatch.setenv("BENCHTAG_X", "smtp+tls://u%40x:p@mail.example.org")
     found = env.mail("X")
     assert (found["EMAIL_PORT"], found["EMAIL_HOST_USER"]) == (587, "u@x")

@@ -11,7 +11,7 @@ from shop.lib.money import formatted, formatted_unit_price, rounded
 
 @pytest.mark.parametrize(
     ("currency", "wanted"),
-    [("JPY", "1,235 JPY"), ("EUR", "1,234.57 EUR"), ("KWD", "1,234.568 KWD")],
+    [("JPY", "1\u202f235 JPY"), ("EUR", "1\u202f234.57 EUR"), ("KWD", "1\u202f234.568 KWD")],
 )
 def test_a_currency_has_the_places_of_iso_4217(currency, wanted):
     """ISO 4217 minor units: JPY 0, EUR 2, KWD 3."""
@@ -24,10 +24,10 @@ def test_a_currency_has_the_places_of_iso_4217(currency, wanted):
         ("4", "EUR", "4.00 EUR"),
         ("4.5000", "EUR", "4.50 EUR"),
         ("0.0125", "EUR", "0.0125 EUR"),
-        ("1234.5", "EUR", "1,234.50 EUR"),
-        ("1200", "JPY", "1,200 JPY"),
+        ("1234.5", "EUR", "1\u202f234.50 EUR"),
+        ("1200", "JPY", "1\u202f200 JPY"),
         ("0.35", "JPY", "0.35 JPY"),
-        ("1.5", "KWD", "1.500 KWD"),
+        ("1.5", "KWD", "1.5000 KWD"),
     ],
 )
 def test_a_unit_price_shows_its_coins_and_what_is_finer(amount, currency, wanted):

@@ -14,7 +14,7 @@ NOW = datetime(2025, 3, 10, 12, tzinfo=UTC)
     [
         (0, ("row",), "0 rows"),
         (1, ("row",), "1 row"),
-        (1800, ("row",), "1,800 rows"),
+        (1800, ("row",), "1\u202f800 rows"),
         ([7], ("job",), "1 job"),
         (2, ("job waits", "jobs wait"), "2 jobs wait"),
         (1, ("job waits", "jobs wait"), "1 job waits"),

@@ -122,7 +122,7 @@ def test_a_row_with_too_few_cells_leaves_the_rest_unknown(load):
 def test_a_cell_of_ten_megabytes_gets_a_sentence(load):
     outcome = load("make,problem\nA," + "x" * 10_000_000 + "\n")
     assert outcome.errors == [
-        "line 2: complaint has 10,000,000 characters; at most 20,000 are kept."
+        "line 2: complaint has 10\u202f000\u202f000 characters; at most 20\u202f000 are kept."
     ]
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checklists.engine.figures import grouped
 from shop.bench.audio.spectrum import Spectrum, decibels_of, middle_of, take_apart
 from shop.bench.audio.wav import SILENT, Samples, read_wav
 from shop.bench.inputs import within
@@ -124,7 +125,7 @@ def _hints(samples: Samples, spectrum: Spectrum, asked: float, rate: int) -> lis
     hints = []
     if asked > rate / 2:
         hints.append(
-            f"The rate of {rate:,} Hz ends at {rate // 2:,} Hz: the bandwidth was cut to that."
+            f"The rate of {grouped(rate)} Hz ends at {grouped(rate // 2)} Hz: the bandwidth was cut to that."
         )
     if abs(spectrum.offset) > 0.01:
         hints.append(

@@ -10,6 +10,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
+from checklists.engine.figures import grouped
 from shop.bench.audio.wav_header import BadHeader, CutOff, require_whole
 
 Samples = NDArray[np.float64]
@@ -114,7 +115,7 @@ def _require_fit(sound: soundfile.SoundFile) -> None:
         raise BadHeader(f"its samples are packed as {sound.subtype}")
     if not LOWEST_RATE <= sound.samplerate <= HIGHEST_RATE:
         raise ValueError(
-            f"The sample rate is {sound.samplerate:,} Hz; it must be 8,000 to 768,000 Hz."
+            f"The sample rate is {grouped(sound.samplerate)} Hz; it must be 8 to 768 kHz."
         )
     if sound.channels > MOST_CHANNELS:
         raise ValueError(f"The recording has {sound.channels} channels; at most 8 are taken.")

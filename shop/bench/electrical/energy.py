@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from checklists.engine.figures import grouped
 from shop.bench.inputs import Doubtful, within
 
 # IEC 62368-1:2018 Table 4, steady state up to 1 kHz, read second-hand: d.c., r.m.s., peak.
@@ -34,7 +35,7 @@ def joules(volts: float, microfarads: float, meant: bool = False) -> float:
     energy = microfarads * 1e-6 * volts**2 / 2
     if energy > HARDLY_MEANT_JOULES and not meant:
         raise Doubtful(
-            f"microfarads is {microfarads:g} uF at {volts:g} V: that would hold {energy:,.0f} J,"
+            f"microfarads is {microfarads:g} uF at {volts:g} V: that would hold {grouped(round(energy))} J,"
             " far more than any audio unit. Is it meant? Check the unit (uF, not nF or pF);"
             " if it is right, say that it is meant."
         )

@@ -12,7 +12,7 @@ from checklists.engine import judging
 from checklists.engine.checklist import ListedStep
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.jobs import guards
+from shop.jobs import guards, typed_readings
 from shop.jobs.commands import answering
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.fields import LONGEST_NOTE
@@ -42,8 +42,9 @@ def sign(
 ) -> ListedStep:
     """Sign a step with pass, fail or not-applicable, and return it as it stands then.
 
-    Readings are (quantity, value in the unit the step shows). One outside its limits turns a
-    pass into a fail, whoever signs; a missing required one is BadInput. Answers are (fact, value):
+    Readings are (quantity, value in the unit the step shows), or (quantity, text as typed, several
+    values parted by blanks or semicolons). One outside its limits turns a pass into a fail,
+    whoever signs; a missing required one is BadInput. Answers are (fact, value):
     a pass tells each that the step asks for, or it is BadInput. They are recorded before the
     signature; when they take the step off the list, nothing is signed. `content_hash` and
     `seen` (newest ledger row on the signer's page) guard against a stale page: the step was
@@ -63,7 +64,8 @@ def sign(
         if key not in tx.checklist.by_key:
             return answering.not_asked(step)
         step = tx.checklist.by_key[key]
-        judged = _judged(step, result, [*readings, *_on_record(tx, step, readings)])
+        given = typed_readings.as_numbers(step, readings)
+        judged = _judged(step, result, [*given, *_on_record(tx, step, given)])
         if result == judging.PASS:
             check(guards.against_record(tx.record, step, judged))
         tx.write(

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, Strict, ValidationInfo
@@ -16,8 +15,10 @@ from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import OTHER
-from shop.lib import text
+from shop.lib import text, typed_numbers
+from shop.lib.money import FINEST_PLACES
 from shop.lib.refusals import bad
+from shop.preferences import current as preferences
 
 LONGEST_NOTE = 20_000
 LONGEST_NAME = 200
@@ -113,12 +114,13 @@ def _section(value: Any, info: ValidationInfo) -> str:
 
 def _amount(value: Any, info: ValidationInfo) -> str:
     """Return money as text, so that no figure is lost on the way through JSON."""
+    name = str(info.field_name)
     try:
-        amount = Decimal(str(value).strip().replace(",", ".", 1))
-    except InvalidOperation:
-        amount = Decimal(-1)
-    if isinstance(value, bool) or not amount.is_finite() or not 0 <= amount < 10**9:
-        name = str(info.field_name)
+        amount = typed_numbers.exact(str(value), decimal=preferences.value("decimal_sign"))
+    except typed_numbers.TypedWrong as wrong:
+        raise bad(name, f"{name}: {wrong}") from None
+    places = -int(amount.as_tuple().exponent)
+    if isinstance(value, bool) or not 0 <= amount < 10**9 or places > FINEST_PLACES:
         raise bad(name, f"{name} is {quoted(value)}; write an amount like 120 or 120.50.")
     return f"{amount:f}"
 

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from checklists.engine.vocabulary import OTHER
+from shop.lib.web.number_fields import TypedFloatField
 
 
 class EventForm(forms.Form):
@@ -45,9 +46,9 @@ def section() -> forms.CharField:
     )
 
 
-def minutes(label: str) -> forms.FloatField:
+def minutes(label: str) -> TypedFloatField:
     """Return a field for minutes."""
-    return forms.FloatField(label=label, required=False, min_value=0)
+    return TypedFloatField(label=label, unit="min", required=False, min_value=0)
 
 
 class NoteForm(EventForm):

@@ -14,6 +14,7 @@ from shop.jobs.events.forms import EventForm
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record, RecordedReading
 from shop.lib.refusals import Refusal, bad
+from shop.lib.web.number_fields import TypedFloatField
 
 
 class SoakReadingForm(EventForm):
@@ -29,7 +30,7 @@ class SoakReadingForm(EventForm):
             ("trips", "trips since the last reading"),
         ),
     )
-    value = forms.FloatField(label="Value")
+    value = TypedFloatField(label="Value")
 
     def data_for_row(self) -> dict[str, Any]:
         """Return the data of the event with the unit that belongs to the quantity."""

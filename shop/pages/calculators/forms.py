@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
 
 from shop.bench.calculations import Calculation, Input
+from shop.lib import typed_numbers
+from shop.preferences import current as preferences
 
 
 class CalculationForm(forms.Form):
@@ -53,18 +56,17 @@ def _field(asked: Input) -> forms.Field:
 
 def _value(asked: Input, typed: Any) -> Any:
     if asked.kind in ("number", "whole"):
-        return _number(asked, typed)
+        return _read(asked, typed, typed_numbers.number)
     if asked.kind == "numbers":
-        return [_number(asked, word) for word in typed.replace(";", " ").split()]
+        return _read(asked, typed, typed_numbers.several)
     return typed.split() if asked.kind == "texts" else typed
 
 
-def _number(asked: Input, typed: str) -> float:
-    wanted = f"a number of {asked.unit}" if asked.unit else "a number"
+def _read(asked: Input, typed: str, read: Callable[..., Any]) -> Any:
     try:
-        return float(typed.strip().replace(",", "."))
-    except ValueError:
-        raise ValueError(f"{asked.label} is {typed[:60]!r}; it must be {wanted}.") from None
+        return read(typed, unit=asked.unit, decimal=preferences.value("decimal_sign"))
+    except typed_numbers.TypedWrong as wrong:
+        raise ValueError(f"{asked.label}: {wrong}") from None
 
 
 class ToJobForm(forms.Form):

@@ -18,6 +18,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
+from checklists.engine.figures import grouped
 from shop.accounts.roles import signed_in
 from shop.bench import formatting
 from shop.bench.audio import noise, response, tone
@@ -29,6 +30,7 @@ from shop.jobs.models import Job
 from shop.lib.charts import Scale, polyline
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web.forms import cleaned
+from shop.lib.web.number_fields import TypedFloatField
 
 WHAT = {
     "tone": "a tone: level, distortion, signal to noise",
@@ -62,16 +64,16 @@ class RecordingForm(forms.Form):
         min_value=0,
         max_value=8,
     )
-    bandwidth_hertz = forms.FloatField(
+    bandwidth_hertz = TypedFloatField(
         label="Bandwidth (Hz)", initial=20_000, min_value=100, max_value=500_000
     )
-    full_scale_volts = forms.FloatField(
+    full_scale_volts = TypedFloatField(
         label="Volts r.m.s. that full scale stands for",
         required=False,
         min_value=1e-6,
         max_value=1e5,
     )
-    tone_volts = forms.FloatField(
+    tone_volts = TypedFloatField(
         label="Or: volts of this very tone, as a meter read them",
         required=False,
         min_value=1e-6,
@@ -211,7 +213,7 @@ def _note(given: dict[str, Any], figures: dict[str, Any]) -> str:
     sentences = [given["note"], *figures.get("hints", ())]
     if given["what"] in ("tone", "noise"):
         bandwidth = figures.get("bandwidth_hertz", given["bandwidth_hertz"])
-        sentences.append(f"Bandwidth {bandwidth:,.0f} Hz.")
+        sentences.append(f"Bandwidth {grouped(round(bandwidth))} Hz.")
     return " ".join(sentence for sentence in sentences if sentence)
 
 

@@ -11,6 +11,7 @@ from checklists.engine.vocabulary import VOCABULARY, Fact, accept_one
 from checklists.engine.words import GATES, PHASES, SIGNAL_WORDS
 from shop.jobs.events.forms import choices
 from shop.jobs.facts import value_from_text
+from shop.lib.web.number_fields import TypedFloatField
 
 ROWS = 3
 OPERATIONS = {
@@ -73,8 +74,8 @@ class HouseRuleForm(forms.Form):
     )
     step_caution = forms.CharField(label="Caution", required=False, max_length=500)
     limit_on = forms.ChoiceField(label="Tighten a reading", required=False)
-    limit_min = forms.FloatField(label="At least", required=False)
-    limit_max = forms.FloatField(label="At most", required=False)
+    limit_min = TypedFloatField(label="At least", required=False)
+    limit_max = TypedFloatField(label="At most", required=False)
 
     def __init__(self, *args: Any, pack: Pack, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -65,7 +65,7 @@ def cut(made, keep):
         (lambda: as_file(sine(seconds=0.1)), "is 100 ms; it must be 200 ms or more"),
         (lambda: as_file(np.zeros(8_000 * 301), 8_000, np.int16), "is 301 s; cut it to 300 s"),
         (lambda: as_file(np.full(RATE, np.nan)), "values that are no numbers"),
-        (lambda: as_file(sine(), 4_000), "sample rate is 4,000 Hz"),
+        (lambda: as_file(sine(), 4_000), "sample rate is 4\u202f000 Hz"),
         (lambda: as_file(np.zeros((RATE, 9))), "has 9 channels"),
     ],
 )  # fmt: skip

@@ -195,7 +195,7 @@ def test_any_value_in_any_place_is_taken_or_told(shipped, path, value):
         (("rule", 0, "when"), 3, "when is 3; it must be text in CEL."),
         (("rule", 0, "because"), "{unit.colour}", "because: 'unit.colour' is no fact"),
         (("rule", 0, "source"), "  ", "source is empty; name the publication"),
-        (("suspect", 0, "weight"), 0, "weight is 0.0; it must be above 0 and below 10,000."),
+        (("suspect", 0, "weight"), 0, "weight is 0.0; it must be above 0 and below 10\u202f000."),
         (("suspect", 0, "minutes"), float("inf"), "minutes is inf; it must be a number."),
         (("suspect", 0), "laser", "suspect (unnamed): is 'laser'; it must be a table."),
         (("suspect",), "laser", "suspect is 'laser'; write [[suspect]]."),

@@ -73,7 +73,7 @@ BAD = [
     ("part_arrived", {"need": "x"}, "need", "sequence of a part_needed row"),
     ("part_arrived", {"need": 10**12}, "need", "sequence of a part_needed row"),
     ("estimate_answered", {"answer": "perhaps"}, "answer", "yes, no, question"),
-    ("note_added", {"text": "x" * 10_000_000}, "text", "10,000,000 characters"),
+    ("note_added", {"text": "x" * 10_000_000}, "text", "10\u202f000\u202f000 characters"),
     ("note_added", {"text": "a\x00b"}, "text", "control character"),
     ("suspect_changed", {"suspect": "relay", "change": "maybe"}, "change", "raised"),
     ("soak_reading", {"quantity": "sink", "value": "hot"}, "value", "a number"),

@@ -40,7 +40,7 @@ def test_a_fail_needs_no_reading(bench, job):
     ("readings", "field"),
     [
         ([("volts", 1)], "volts"),
-        ([("earth_ohms", "0.1")], "earth_ohms"),
+        ([("earth_ohms", "a tenth")], "earth_ohms"),
         ([("earth_ohms", float("nan"))], "earth_ohms"),
         ([("earth_ohms", 0.1), ("earth_ohms", None)], "earth_ohms"),
     ],

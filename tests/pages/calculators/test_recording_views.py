@@ -47,7 +47,7 @@ def test_a_tone_becomes_readings_with_bandwidth_and_source(send, number):
     assert found["thd_f_percent"]["value"] == pytest.approx(1.0, rel=1e-4)
     assert found["level_volts"]["value"] == pytest.approx(5.0, rel=1e-4)
     assert (found["thd_n_percent"]["unit"], found["level_volts"]["unit"]) == ("%", "V")
-    assert "Bandwidth 20,000 Hz." in found["thd_n_percent"]["note"]
+    assert "Bandwidth 20\u202f000 Hz." in found["thd_n_percent"]["note"]
     assert found["thd_n_percent"]["source"].startswith("recording sweep ☂.wav, sha256 ")
 
 

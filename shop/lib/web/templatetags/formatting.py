@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django import template
 
+from checklists.engine.figures import one_reading
 from shop.lib import charts, text
 from shop.lib.money import formatted, formatted_unit_price
 from shop.preferences import current as preferences
@@ -35,14 +36,14 @@ def brief_price(amount: object, currency: str) -> str:
 
 @register.filter
 def price(amount: Decimal, currency: str) -> str:
-    """Return an amount that can be paid for people: '1,234.50 EUR'."""
+    """Return an amount that can be paid for people: '1 234.50 EUR'."""
     return formatted(amount, currency)
 
 
 @register.filter
 def brief(number: Decimal) -> str:
     """Return '0.5' for 0.500, and '19' for 19.00."""
-    return f"{number.normalize():f}"
+    return one_reading(f"{number.normalize():f}")
 
 
 @register.filter
