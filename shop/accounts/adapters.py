@@ -33,6 +33,10 @@ class ShopAdapter(DefaultAccountAdapter):
             slowed.send(sender=type(self), request=request, name=credentials.get("username", ""))
             raise
 
+    def _get_login_attempts_cache_key(self, request: HttpRequest, **credentials: Any) -> str:
+        name = super()._get_login_attempts_cache_key(request, **credentials)
+        return f"{self.get_client_ip(request)}:{name}"
+
 
 class SecretAdapter(DefaultMFAAdapter):
     """Keeps the secrets of second factors sealed by the signing key of the shop."""

@@ -61,6 +61,8 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "shop.lib.web.request_log.RequestLogMiddleware",
+    "shop.lib.web.busy_database.BusyDatabase",
+    "shop.lib.web.real_address.RealAddress",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -115,8 +117,9 @@ ACCOUNT_LOGIN_METHODS = {"username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_PREVENT_ENUMERATION = True
-# Wrong passwords: from one address, and for one name whatever the address.
-ACCOUNT_RATE_LIMITS = {"login_failed": "20/5m/ip,5/5m/key"}
+# Wrong passwords: from one address, and for one name from one address (ShopAdapter), so that a
+# stranger's wrong ones do not shut out whoever knows the right one. Right ones are not counted short.
+ACCOUNT_RATE_LIMITS = {"login_failed": "20/5m/ip,5/5m/key", "login": "300/m/ip"}
 ACCOUNT_REAUTHENTICATION_TIMEOUT = 900
 MFA_ADAPTER = "shop.accounts.adapters.SecretAdapter"
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
@@ -235,7 +238,10 @@ DJANGO_TABLES2_TEMPLATE = "tables/table.html"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"number": {"()": "shop.lib.web.request_log.NumberRequests"}},
+    "filters": {
+        "number": {"()": "shop.lib.web.request_log.NumberRequests"},
+        "keys": {"()": "shop.lib.web.request_log.HideKeys"},
+    },
     "formatters": {
         "line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"},
         "json": {
@@ -248,7 +254,7 @@ LOGGING = {
         "console": {
             "class": "logging.StreamHandler",
             "formatter": env.choice("LOG_FORMAT", ("line", "json")),
-            "filters": ["number"],
+            "filters": ["number", "keys"],
         }
     },
     "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "WARNING")},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from ipaddress import ip_network
 
 import pytest
 from allauth.mfa.models import Authenticator
@@ -76,14 +77,34 @@ class TestPassword:
         assert sentence in nobody
         assert sentence in wrong
 
-    def test_five_wrong_tries_close_the_name_also_to_the_right_password(self, client, person):
+    def test_five_wrong_tries_close_the_name_at_that_address(self, client, person):
         for _ in range(5):
             sign_in(client, password="wrong")
         answer = sign_in(client)
         assert answer.status_code == 200
         assert "Too many failed login attempts" in answer.content.decode()
         assert what()[-1] == ("slowed", "technician")
-        assert sign_in(Client(), name="owner", password="x").status_code == 200
+
+    def test_wrong_passwords_of_a_stranger_shut_nobody_else_out(self, client, person):
+        stranger = Client(REMOTE_ADDR="203.0.113.9")
+        for _ in range(25):
+            sign_in(stranger, password="wrong")
+        assert sign_in(client).status_code == 302
+
+    def test_behind_a_proxy_each_sender_counts_alone(self, client, person, settings):
+        settings.TRUSTED_PROXIES = (ip_network("10.0.0.1"),)
+        behind = {"REMOTE_ADDR": "10.0.0.1"}
+        for _ in range(25):
+            sign_in(Client(**behind, HTTP_X_FORWARDED_FOR="203.0.113.9"), password="wrong")
+        other = Client(**behind, HTTP_X_FORWARDED_FOR="198.51.100.7")
+        assert sign_in(other).status_code == 302
+        assert set(SignIn.objects.values_list("address", flat=True)) == {
+            "203.0.113.9",
+            "198.51.100.7",
+        }
+
+    def test_a_hundred_right_sign_ins_a_minute_are_taken(self, person):
+        assert {sign_in(Client()).status_code for _ in range(100)} == {302}
 
     def test_where_it_was_going_is_where_it_goes(self, client, person):
         assert sign_in(client, next="/jobs/")["Location"] == "/jobs/"

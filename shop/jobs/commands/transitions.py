@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from datetime import datetime
 from enum import StrEnum
 from typing import TypeVar
@@ -23,8 +24,11 @@ from shop.jobs.events.stage_changed import StageChanged
 from shop.jobs.events.withdrawn import Withdrawn
 from shop.jobs.models import Job
 from shop.jobs.stages import Cover, Power, Stage
+from shop.lib import waiting
 from shop.lib.refusals import bad
 
+# That mains is off is recorded, or said not to be, within a second.
+MOST_WAIT_MILLISECONDS = 600
 Word = TypeVar("Word", bound=StrEnum)
 _CLOSING: dict[Stage, type[Closing]] = {Stage.RELEASED: Released, Stage.WITHDRAWN: Withdrawn}
 
@@ -38,7 +42,9 @@ def set_power(number: int, to: str, *, by: User, at: datetime) -> Job:
     wanted = _word("to", to, Power)
     roles.require(by, (PowerRemoved if wanted == Power.ISOLATED else PowerApplied).ability)
     comes_on = wanted != Power.ISOLATED
-    with job_transaction(number, by=by, at=at, mains_comes_on=comes_on) as tx:
+    # Whoever pulls a plug is told at once when it cannot be recorded.
+    patience = nullcontext() if comes_on else waiting.at_most(MOST_WAIT_MILLISECONDS)
+    with patience, job_transaction(number, by=by, at=at, mains_comes_on=comes_on) as tx:
         if wanted == Power.ISOLATED:
             _isolate(tx)
         elif tx.job.power != wanted:

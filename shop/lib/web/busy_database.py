@@ -1,0 +1,53 @@
+"""A locked, full or absent database is a sentence, not an error of the framework."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.db import DatabaseError, InterfaceError, OperationalError
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.template.loader import render_to_string
+
+RETRY_AFTER_SECONDS = 5
+_FULL = ("disk is full", "no space left", "could not extend file")
+_BUSY = "The database is busy with something else. Nothing was recorded; try again in a moment."
+_NO_ROOM = "There is no room left on the disk. Nothing was recorded; make room, then try again."
+_MAINS = " What counts is the plug: pull it, see that it is out, and record it again."
+
+
+class BusyDatabase:
+    """Answers 503 with a sentence, in JSON under the API, when the database cannot serve."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer; what middleware below cannot read from the database ends here too."""
+        try:
+            return self.get_response(request)
+        except (OperationalError, InterfaceError) as error:
+            return self._answer(request, error)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        """Answer for a view whose database cannot serve; everything else goes on."""
+        if isinstance(error, OperationalError | InterfaceError):
+            return self._answer(request, error)
+        return None
+
+    def _answer(self, request: HttpRequest, error: DatabaseError | InterfaceError) -> HttpResponse:
+        sentence = reason(error)
+        if request.method == "POST" and request.path.rstrip("/").endswith("/power"):
+            sentence += _MAINS
+        if request.path.startswith("/api/"):
+            response: HttpResponse = JsonResponse({"reason": sentence}, status=503)
+        else:
+            # Without the request: what surrounds a page would ask the database again.
+            response = HttpResponse(render_to_string("503.html", {"reason": sentence}), status=503)
+        response["Retry-After"] = str(RETRY_AFTER_SECONDS)
+        return response
+
+
+def reason(error: Exception) -> str:
+    """Return the sentence for an error of the database."""
+    said = str(error).lower()
+    return _NO_ROOM if any(words in said for words in _FULL) else _BUSY
