@@ -21,14 +21,20 @@ from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job
 from shop.lib.refusals import Forbidden, UserFacingError
 
+_READS = ("GET", "HEAD", "OPTIONS")
+
 
 class Token(HttpBearer):
     """`Authorization: Bearer TOKEN`, as printed by `manage.py api-token`."""
 
     def authenticate(self, request: HttpRequest, token: str) -> User | None:
-        """Return the token's owner, or None."""
+        """Return the token's owner, or None when it does not stand; Forbidden when it only reads."""
         known = ApiToken.objects.select_related("user").filter(digest=digest_of(token)).first()
-        return known.user if known and known.user.is_active else None
+        if known is None or not known.stands(timezone.now()):
+            return None
+        if known.scope == ApiToken.READ and request.method not in _READS:
+            raise Forbidden("This token reads only; make one that writes.")
+        return known.user
 
 
 class Session(SessionAuth):

@@ -2,9 +2,15 @@
 
 from django.apps import AppConfig
 
+from shop.lib.web.navigation import account_links
+
 
 class ApiConfig(AppConfig):
     """Settings of the app."""
 
     name = "shop.api"
     label = "api"
+
+    def ready(self) -> None:
+        """Offer its page to the account."""
+        account_links.add("Tokens for programs", "tokens", order=20)

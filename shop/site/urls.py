@@ -4,6 +4,7 @@ from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
 from django.urls import include, path
 
+from shop.api import token_views
 from shop.site import health, metrics
 
 # The administration has no door of its own past the second factor.
@@ -29,6 +30,9 @@ urlpatterns = [
     path("", include("shop.messages.urls")),
     path("", include("shop.reminders.urls")),
     path("", include("shop.transfer.urls")),
+    path("account/tokens/", token_views.tokens, name="tokens"),
+    path("account/tokens/make/", token_views.make_token, name="make-token"),
+    path("account/tokens/<int:number>/revoke/", token_views.revoke_token, name="revoke-token"),
     path("api/v1/", include("shop.api.urls")),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),

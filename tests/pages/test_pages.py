@@ -51,6 +51,10 @@ VIEWS = {
     "house-check": (None, {"owner"}, {"when": "true"}),
     "house-drop": (None, {"owner"}, {"rule": "x"}),
     "house-publish": (None, {"owner"}, {}),
+    "settings": ({"owner"}, {"owner"}, {}),
+    "tokens": (ALL, None, {}),
+    "make-token": (None, ALL, {"name": "scale", "scope": "read", "days": "30"}),
+    "revoke-token": (None, ALL, {}),
     "backlog": (ALL, None, {}),
     "order": (ORDER, ORDER, {"per_day": "2"}),
     "need": (ORDER, ORDER, {"supplier": "1", "price": "2", "quantity": "1"}),
@@ -138,8 +142,8 @@ OF_NOTHING |= {
     "account",
     "sign-ins",
 }
-OF_NOTHING |= {"tour"}
-OF_PARTS |= {"message-done", "message-again"}
+OF_NOTHING |= {"tour", "settings", "tokens", "make-token"}
+OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
