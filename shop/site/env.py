@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -129,6 +130,20 @@ def mail(name: str) -> dict[str, object]:
 def data_folder() -> Path:
     """Return the folder that holds database, secret key and files of one shop."""
     return Path(text("DATA") or "data").resolve()
+
+
+def keep_private(folder: Path) -> None:
+    """Let nobody else on the machine read what the shop keeps: 700 for the folder, 600 for files.
+
+    Whatever this process makes from here on is private too: database, backups, bundles. What
+    belongs to somebody else is left as it is.
+    """
+    os.umask(0o077)
+    folder.mkdir(parents=True, exist_ok=True)
+    for place in (folder, *folder.glob("*.sqlite3*"), *folder.glob("backups/**/*")):
+        mode = 0o700 if place.is_dir() else 0o600
+        with suppress(PermissionError):
+            place.chmod(mode)
 
 
 def take_data_folder(argv: list[str]) -> None:

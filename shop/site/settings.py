@@ -10,6 +10,7 @@ from shop.site import env
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 DATA = env.data_folder()
+env.keep_private(DATA)
 
 SECRET_KEY = env.secret_key(DATA)
 # What was signed or sealed with these is still read; parted by blanks.

@@ -116,12 +116,12 @@ def _start(children: Children, bind: str, port: int) -> None:
     if bind not in ("127.0.0.1", "localhost", "::1") and not hosts:
         environment["BENCHTAG_HOSTS"] = "*" if bind in ("0.0.0.0", "::") else bind
     manage = str(settings.ROOT / "manage.py")
-    serve = ["granian", "--interface", "wsgi", "--workers", "1", "--blocking-threads", "4"]
+    serve = ["granian", "--interface", "asginl", "--workers", "1"]
     where = ["--host", bind, "--port", str(port), "--no-access-log", "--log-level", "warning"]
     os.chdir(settings.ROOT)
     children.start(
         "page server",
-        [sys.executable, "-m", *serve, *where, "shop.site.wsgi:application"],
+        [sys.executable, "-m", *serve, *where, "shop.site.asgi:application"],
         environment,
     )
     children.start("worker", [sys.executable, manage, "watch"], environment)
