@@ -9,7 +9,6 @@ from ninja import Router
 
 from shop.api import schemas
 from shop.api.app import person
-from shop.search import indexing
 from shop.search import queries as search_queries
 
 router = Router(tags=["search"])
@@ -27,6 +26,5 @@ class Found(schemas.Strict):
 def search(request: HttpRequest, q: str = "") -> dict[str, Any]:
     """Find jobs by words of units, complaints, findings, notes and parts; slips are forgiven."""
     person(request)
-    indexing.index_recent_jobs()
     result = search_queries.search_jobs(q[:LONGEST_QUERY])
     return {"jobs": result.jobs, "instead": result.corrections}

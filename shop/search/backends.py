@@ -13,18 +13,51 @@ from django.db import connection
 
 # The attributes of JobWords, and the columns under which the index was made.
 COLUMNS = {"unit": "unit", "complaint": "said", "other": "rest"}
+WEIGHTS = {"unit": 8, "complaint": 3, "other": 1}
 # PostgreSQL keeps positions up to this one.
 _LAST_POSITION = 16_383
 
 
 @dataclass(frozen=True)
 class JobWords:
-    """The words of a job by field."""
+    """The words of a job by field, as of so many rows of its ledger."""
 
     job: int
+    head: int
     unit: Sequence[str]
     complaint: Sequence[str]
     other: Sequence[str]
+
+    def matches(self, groups: Sequence[Group], *, any_group: bool = False) -> bool:
+        """Tell whether the index would find these groups in these words."""
+        found = (any(self._has(choice) for choice in group) for group in groups)
+        return any(found) if any_group else all(found)
+
+    def weight(self, groups: Sequence[Group]) -> int:
+        """Return how much these groups weigh here: most in the unit, then in the complaint."""
+        return sum(
+            max((WEIGHTS[name] for name in COLUMNS if self._has(choice, name)), default=0)
+            for group in groups
+            for choice in group
+        )
+
+    @property
+    def words(self) -> set[str]:
+        """Every word."""
+        return {word for name in COLUMNS for word in getattr(self, name)}
+
+    def _has(self, run: Sequence[str], *names: str) -> bool:
+        return any(_runs_in(run, getattr(self, name)) for name in names or COLUMNS)
+
+
+def _runs_in(run: Sequence[str], words: Sequence[str]) -> bool:
+    """Whether the words hold this run; its last word may be the beginning of one."""
+    *whole, last = run
+    for start in range(len(words) - len(whole)):
+        place = start + len(whole)
+        if list(words[start:place]) == whole and words[place].startswith(last):
+            return True
+    return False
 
 
 # What is looked for: every group must be there, by any one of its choices; a choice is a run of

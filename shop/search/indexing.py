@@ -19,6 +19,8 @@ MOST_WORDS = 4000
 # In one round: the other duties wait meanwhile.
 _MOST_AT_ONCE = 2_000
 _FRESH = 300
+# Of these a search looks through the words itself; what lies further back is read within a minute.
+MOST_UNREAD = 40
 _NOTED = ("finding", "section", "note", "text", "work", "spec", "suspect", "evidence")
 
 
@@ -31,10 +33,14 @@ def index_changed_jobs(*, now: datetime, most: int = _MOST_AT_ONCE) -> int:
     return len(numbers)
 
 
-def index_recent_jobs() -> None:
-    """Read what was written a moment ago, before somebody looks for it."""
+def unread_words() -> list[backends.JobWords]:
+    """Return the words of what was written a moment ago and is not in the index yet, newest first.
+
+    A search looks through these itself, and so never waits for a write, nor makes one.
+    """
     fresh = LedgerRow.objects.order_by("-pk").values_list("job", flat=True)[:_FRESH]
-    index_jobs(list(stale_jobs().filter(pk__in=set(fresh)).values_list("pk", flat=True)))
+    numbers = stale_jobs().filter(pk__in=set(fresh)).values_list("pk", flat=True)
+    return words_of_jobs(list(numbers[:MOST_UNREAD]))
 
 
 def stale_jobs() -> QuerySet[Job]:
@@ -43,17 +49,22 @@ def stale_jobs() -> QuerySet[Job]:
     return Job.objects.filter(~Exists(up_to_date)).order_by("-pk")
 
 
-@transaction.atomic
-def index_jobs(numbers: Sequence[int]) -> None:
-    """Read these jobs anew, whatever was kept of them."""
-    jobs = Job.objects.filter(pk__in=numbers).select_related("unit")
+def words_of_jobs(numbers: Sequence[int]) -> list[backends.JobWords]:
+    """Return the words of these jobs as their ledgers stand, newest job first."""
+    jobs = Job.objects.filter(pk__in=numbers).select_related("unit").order_by("-pk")
     rows: dict[int, list[LedgerRow]] = {number: [] for number in numbers}
     for row in LedgerRow.objects.filter(job__in=numbers).order_by("job", "sequence"):
         rows[row.job_id].append(row)
-    entries = [_job_words(job, rows[job.pk]) for job in jobs]
+    return [_job_words(job, rows[job.pk]) for job in jobs]
+
+
+@transaction.atomic
+def index_jobs(numbers: Sequence[int]) -> None:
+    """Read these jobs anew, whatever was kept of them."""
+    entries = words_of_jobs(numbers)
     backends.replace_entries(entries)
     IndexedJob.objects.bulk_create(
-        [IndexedJob(job=job, head=len(rows[job.pk])) for job in jobs],
+        [IndexedJob(job_id=entry.job, head=entry.head) for entry in entries],
         update_conflicts=True,
         update_fields=["head"],
         unique_fields=["job"],
@@ -63,9 +74,7 @@ def index_jobs(numbers: Sequence[int]) -> None:
 
 def _add_words(entries: Iterable[backends.JobWords]) -> None:
     """Note every word that was not there yet."""
-    words = {
-        word for entry in entries for name in backends.COLUMNS for word in getattr(entry, name)
-    }
+    words = {word for entry in entries for word in entry.words}
     IndexedWord.objects.bulk_create(
         [IndexedWord(word=word) for word in sorted(words)], ignore_conflicts=True
     )
@@ -84,6 +93,7 @@ def _job_words(job: Job, rows: Sequence[LedgerRow]) -> backends.JobWords:
     other_words = [str(facts.get("unit.kind", "")), *_noted_words(rows)]
     return backends.JobWords(
         job.pk,
+        len(rows),
         [*words_of(unit), *([serial[:60]] if serial else [])][:MOST_WORDS],
         words_of(" ; ".join(complaint_words))[:MOST_WORDS],
         words_of(" ; ".join(other_words))[:MOST_WORDS],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, field
 
 from django.core.cache import cache
@@ -12,7 +12,7 @@ from rapidfuzz import fuzz, process
 
 from shop.jobs.models import Job, JobCause, JobPart
 from shop.lib.text import spaced
-from shop.search import backends
+from shop.search import backends, indexing
 from shop.search.models import IndexedWord
 from shop.search.tokens import phrases_of, words_of
 
@@ -39,27 +39,59 @@ def search_jobs(query: str, limit: int = MOST) -> SearchResult:
     A word that stands nowhere is looked for as the words it may be a slip of.
     """
     phrases = phrases_of(query)[:MOST_PHRASES]
-    groups, corrections = _groups(phrases)
-    return SearchResult(_jobs(backends.find_jobs(groups, limit)), corrections)
+    unread = indexing.unread_words()
+    groups, corrections = _groups(phrases, {word for entry in unread for word in entry.words})
+    return SearchResult(_jobs(_found(groups, limit, unread)), corrections)
 
 
-def _groups(phrases: Sequence[list[str]]) -> tuple[list[backends.Group], dict[str, list[str]]]:
+def _found(
+    groups: Sequence[backends.Group],
+    limit: int,
+    unread: Sequence[backends.JobWords],
+    *,
+    any_group: bool = False,
+) -> list[int]:
+    """Return numbers of jobs: first what the index has not read yet, then what it finds."""
+    if not groups:
+        return []
+    matching = [entry for entry in unread if entry.matches(groups, any_group=any_group)]
+    matching.sort(key=lambda entry: entry.weight(groups), reverse=True)
+    fresh = [entry.job for entry in matching]
+    # What was written since may no longer match what the index knew of it.
+    old = {entry.job for entry in unread}
+    known = backends.find_jobs(groups, limit, any_group=any_group)
+    return [*fresh, *(number for number in known if number not in old)][:limit]
+
+
+def _groups(
+    phrases: Sequence[list[str]], unread: Set[str]
+) -> tuple[list[backends.Group], dict[str, list[str]]]:
     groups: list[backends.Group] = []
     corrections: dict[str, list[str]] = {}
     for phrase in phrases:
-        guesses = _spelling_guesses(phrase[0]) if len(phrase) == 1 else []
+        guesses = _spelling_guesses(phrase[0], unread) if len(phrase) == 1 else []
         if guesses:
             corrections[phrase[0]] = guesses
         groups.append([phrase, *([guess] for guess in guesses)])
     return groups, corrections
 
 
-def _spelling_guesses(word: str) -> list[str]:
+def _spelling_guesses(word: str, unread: Set[str]) -> list[str]:
     """Return the words that this one may be a slip of; none for a word that stands somewhere."""
-    if len(word) < SHORTEST_SLIP or IndexedWord.objects.filter(word__startswith=word).exists():
+    if len(word) < SHORTEST_SLIP or any(known.startswith(word) for known in unread):
         return []
+    if IndexedWord.objects.filter(word__startswith=word).exists():
+        return []
+    candidates = [
+        *_indexed_words(),
+        *(known for known in unread if len(known) >= SHORTEST_SLIP - 1),
+    ]
     matches = process.extract(
-        word, _indexed_words(), scorer=fuzz.ratio, score_cutoff=ALIKE, limit=MOST_GUESSES
+        word,
+        list(dict.fromkeys(candidates)),
+        scorer=fuzz.ratio,
+        score_cutoff=ALIKE,
+        limit=MOST_GUESSES,
     )
     return [guess for guess, _, _ in matches]
 
@@ -98,7 +130,7 @@ def similar_jobs(job: Job, symptoms: Sequence[str], limit: int = 12) -> list[Sim
     """
     words = [word for word in words_of(job.complaint) if len(word) >= SHORTEST_SLIP]
     groups = [[[word]] for word in dict.fromkeys([*words, *words_of(" ".join(symptoms))])]
-    ranked = backends.find_jobs(groups[: 2 * MOST_PHRASES], 400, any_group=True)
+    ranked = _found(groups[: 2 * MOST_PHRASES], 400, indexing.unread_words(), any_group=True)
     rank_by_job = {number: rank for rank, number in enumerate(ranked)}
     same_model = _closed_jobs(job).filter(unit__make=job.unit.make, unit__model=job.unit.model)
     of_model = list(same_model[:50]) if job.unit.model else []

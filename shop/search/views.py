@@ -16,7 +16,6 @@ from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.lib.web import htmx
 from shop.parts.models import Part
-from shop.search import indexing
 from shop.search import queries as search_queries
 from shop.search.scan_views import jobs_for
 
@@ -31,7 +30,6 @@ def search(request: HttpRequest) -> HttpResponse:
     typed = request.GET.get("q", "").replace("\0", " ").strip()[:LONGEST]
     context: dict[str, Any] = {"typed": typed}
     if typed:
-        indexing.index_recent_jobs()
         context |= {"result": search_queries.search_jobs(typed), "scanned": jobs_for(typed)[:SHOWN]}
         context["parts"] = _parts(typed)
         if may(request.user, "note"):
@@ -50,7 +48,6 @@ def _parts(typed: str) -> list[Part]:
 @job_page("read")
 def similar(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show earlier jobs of this model or kind, like in complaint, with what cured them."""
-    indexing.index_recent_jobs()
     symptoms = queries.record_of(job).facts.get("complaint.symptoms", [])
     words = [str(symptom) for symptom in symptoms] if isinstance(symptoms, list) else []
     context = {"job": job, "similar": search_queries.similar_jobs(job, words)}

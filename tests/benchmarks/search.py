@@ -103,7 +103,7 @@ def main() -> None:
     told("a beginning of two letters", lambda: search_queries.search_jobs(rare[:2]))
     told("a slip", lambda: search_queries.search_jobs(slip[:2] + "x" + slip[2:]))
     told("jobs like one", lambda: search_queries.similar_jobs(Job.objects.latest("pk"), ["hum"]))
-    told("catching up before a search", indexing.index_recent_jobs)
+    told("what is not in the index yet", indexing.unread_words)
     told(
         "a round of the duty, nothing new", lambda: indexing.index_changed_jobs(now=timezone.now())
     )

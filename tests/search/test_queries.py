@@ -160,7 +160,7 @@ class TestIndexing:
         assert search("w12") == [jobs["hum"]]
 
     def test_a_number_that_is_no_job_any_more_is_left_out(self, jobs):
-        backends.replace_entries([backends.JobWords(10**9, ["phantom"], [], [])])
+        backends.replace_entries([backends.JobWords(10**9, 1, ["phantom"], [], [])])
         assert search("phantom") == []
 
 
@@ -233,3 +233,29 @@ class TestPages:
         client.force_login(people.viewer)
         answer = client.get(reverse("search"), {"q": "hums"}, headers={"HX-Request": "true"})
         assert "<html" not in answer.content.decode()
+
+
+@pytest.mark.parametrize("query", ["hum", "louder hums", "müll", "蜂音", "no such word", "S-1"])
+def test_what_is_not_in_the_index_yet_is_found_all_the_same(bench, query):
+    bench.receive(make="Müller", serial="S-1", complaint="hums louder 蜂音")
+    bench.receive(make="Other", complaint="crackles")
+    before = [job.number for job in search_queries.search_jobs(query).jobs]
+    indexing.index_changed_jobs(now=None)
+    assert sorted(before) == sorted(job.number for job in search_queries.search_jobs(query).jobs)
+
+
+def test_what_the_index_knows_no_longer_counts_once_it_was_written_over(bench):
+    number = bench.receive(complaint="hums")
+    indexing.index_changed_jobs(now=None)
+    bench.record(number, "note_added", text="zebra")
+    assert [job.number for job in search_queries.search_jobs("zebra").jobs] == [number]
+
+
+def test_a_search_writes_nothing(client, people, bench, django_assert_max_num_queries):
+    bench.receive(complaint="hums")
+    client.force_login(people.viewer)
+    client.get("/search/", {"q": "hums"})
+    with django_assert_max_num_queries(40) as seen:
+        assert "hums" in client.get("/search/", {"q": "hums"}).content.decode()
+    sent = [query["sql"].split()[0].upper() for query in seen.captured_queries]
+    assert set(sent) == {"SELECT"}
