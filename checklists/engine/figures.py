@@ -20,7 +20,7 @@ def shown(value: float | Decimal, digits: int = 4) -> str:
     return one_reading(f"{value:.{digits}g}")
 
 
-def grouped(number: int) -> str:
+def grouped(number: float) -> str:
     """Return a whole number in groups of three, parted by a thin space: '1 234'.
 
     A comma or a point may be either sign to a reader.

@@ -58,9 +58,8 @@ class Command(BaseCommand):
             if not stopping:
                 self._greet(bind, port, password, empty=options["empty"])
             while not stopping:
-                ended = children.ended()
-                if ended:
-                    raise CommandError(f"The {ended} has ended by itself; see its message above.")
+                for sentence in children.revive():
+                    self.stderr.write(sentence)
                 time.sleep(0.2)
         finally:
             children.stop()
