@@ -18,6 +18,7 @@ Facts: TypeAlias = dict[str, Value]
 Kind = Literal["string", "bool", "int", "double", "list"]
 
 LONGEST_LIST = 100
+_MOST_NAMED = 20
 QUOTED_FACT = re.compile(r"\{([a-z._]+)\}")  # a fact in braces, in a sentence of a rule
 
 
@@ -172,8 +173,11 @@ class FactError(ValueError):
     """A fact that cannot be taken; `problems` holds one sentence for each."""
 
     def __init__(self, problems: list[tuple[str, str]]) -> None:
-        self.problems = problems
-        super().__init__(" ".join(sentence for _, sentence in problems))
+        self.problems = problems[:_MOST_NAMED]
+        left = len(problems) - len(self.problems)
+        if left:
+            self.problems.append(("facts", f"And {left} more."))
+        super().__init__(" ".join(sentence for _, sentence in self.problems))
 
 
 def accept(raw: Mapping[str, object]) -> Facts:

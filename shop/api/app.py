@@ -99,6 +99,9 @@ def _problem(fault: dict[str, Any]) -> dict[str, str]:
         return {"field": field, "sentence": f"{field} is missing."}
     if fault["type"] == "extra_forbidden":
         return {"field": field, "sentence": f"{field} is not known here."}
+    if fault["type"] == "too_long":
+        most = fault["ctx"]["max_length"]
+        return {"field": field, "sentence": f"{field} is too long; at most {most} are taken."}
     wanted = fault["msg"].removeprefix("Input should be ").removeprefix("a valid ")
     given = f" {quoted(fault['input'])}" if "input" in fault else " not usable"
     return {"field": field, "sentence": f"{field} is{given}; it must be {wanted}."}

@@ -9,6 +9,7 @@ from ninja import Schema
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, create_model
 from pydantic_core import CoreSchema, core_schema
 
+from checklists.engine import judging
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.hazards import Hazard
 from checklists.engine.words import EXPOSURES
@@ -109,8 +110,8 @@ class SignIn(Strict):
     """A sign-off. A pass needs an answer to each of the step's `answers`. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards."""
 
     result: str
-    readings: list[ReadingIn] = []
-    answers: list[AnswerIn] = []
+    readings: list[ReadingIn] = Field([], max_length=judging.MOST_READINGS)
+    answers: list[AnswerIn] = Field([], max_length=judging.MOST_READINGS)
     note: str = ""
     substance: str = ""
     seen: int | None = None
