@@ -32,5 +32,5 @@ def _numbers(quantity: str, title: str, unit: str, typed: str) -> list[float]:
     try:
         values = typed_numbers.several(typed, unit=unit, decimal=preferences.value("decimal_sign"))
     except typed_numbers.TypedWrong as wrong:
-        raise BadInput([(quantity, f"{title}: {wrong}")]) from None
+        raise BadInput([(quantity, f"{title} ({quantity}): {wrong}")]) from None
     return values

@@ -12,7 +12,7 @@ from shop.bench.formatting import lines, note
     ("key", "value", "amount"),
     [
         ("energy_j", 28.125, "28.1 J"),
-        ("hours", 27_428.6, "27,429 h"),
+        ("hours", 27_428.6, "27\u202f429 h"),
         ("ohms", 1e8, "1e+08 ohm"),
         ("millivolts", -0.5, "-0.5 mV"),
         ("steps", 10, "10"),
