@@ -33,20 +33,19 @@ demo: $(VENV)/.runtime ## a demo shop on http://127.0.0.1:8000/
 quick: $(VENV)/.developer ## style, and the tests that need no database, browser, other process or patience
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(PYTEST) -m "not database and not browser and not process and not long and not slow"
+	$(PYTEST) -m "not database and not browser and not process and not long and not slow and not twin"
 
 test: $(VENV)/.developer ## the suite on SQLite, with few random examples, without what is slow
-	$(PYTEST) -m "not slow"
+	$(PYTEST) -m "not slow and not twin"
 
 long: $(VENV)/.developer ## the tests that draw their examples, with many, and those that are slow
-	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-1000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m "random or slow"
+	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-1000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m "(random or slow) and not twin"
 
 # What the areas where a fault is dangerous must have; the whole has its floor in pyproject.toml.
 COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py
 
-# Ends with 1 when an accepted move would have hurt.
 twin: $(VENV)/.developer ## a few thousand moves of random but honest hands on units with a true charge and true faults
-	$(BIN)/python -m tests.twin --seeds $${BENCHTAG_TWIN_SEEDS:-0-10} --moves 400
+	$(PYTEST) -m twin tests/twin
 
 coverage: $(VENV)/.developer ## the suite once more, with the lines and branches that it runs
 	$(BIN)/coverage erase
