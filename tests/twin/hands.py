@@ -115,6 +115,8 @@ class Hands(Ways):
     def _facts_at_counter(self) -> dict[str, Any]:
         known = self.rng.choice((0.1, 0.5, 0.9))
         facts = {k: v for k, v in self.unit.kind.facts.items() if self.rng.random() < known}
+        # Whoever takes a unit in sees what kind of thing it is.
+        facts["unit.kind"] = self.unit.kind.facts["unit.kind"]
         if "intake.damage" in facts:
             facts["intake.damage"] = self.damage_words()
         return facts
