@@ -353,9 +353,16 @@ def test_a_decimal_comma_and_several_values_are_understood(hands, bench, number)
     alone = bench.receive(facts=amplifier())
     bench.limited(alone)
     path = reverse("sign", args=[alone, "dc-offset"])
-    hands.post(path, {"result": "pass", "reading-offset_millivolts": "4,5 -7"})
+    hands.post(
+        path,
+        {
+            "result": "pass",
+            "reading-offset_millivolts": "4,5 -7",
+            "reading-before_relay_millivolts": "4,5",
+        },
+    )
     readings = bench.job(alone).ledger.last().data["readings"]
-    assert [r["value"] for r in readings] == [4.5, -7.0]
+    assert [r["value"] for r in readings] == [4.5, -7.0, 4.5]
 
 
 def test_a_stale_page_cannot_sign(hands, bench, number):

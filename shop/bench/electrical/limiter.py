@@ -16,18 +16,21 @@ OutputStage = Literal[
 # What a unit draws from the mains at idle, W: so much, and a share of its rated output.  Common
 # practice, on the high side; a valve stage heats its cathodes, class A carries its peak current.
 IDLE_WATTS: dict[str, tuple[float, float]] = {
-    "none": (40.0, 0.0),
+    "none": (25.0, 0.0),
     "class-a": (20.0, 5.0),
-    "class-ab": (20.0, 0.3),
+    "class-ab": (30.0, 0.3),
     "class-d": (20.0, 0.1),
     "rail-switching": (20.0, 0.2),
-    "valve-push-pull": (30.0, 3.0),
+    "valve-push-pull": (45.0, 1.2),
     "valve-single-ended": (30.0, 5.0),
 }
 
 LAMPS_WATTS = (25.0, 40.0, 60.0, 75.0, 100.0, 150.0, 200.0, 300.0, 500.0)
 # A filament's current grows with about this power of its voltage (from memory).
 LAMP_EXPONENT = 0.55
+# A larger lamp lets a shorted winding or a valve that runs away pass for a healthy unit, a smaller
+# one starves the healthy one (common practice).
+LAMP_MARGIN = 1.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +65,9 @@ def lamp_limiter(
     """Return the series lamp for a first power-up.
 
     mains_volts 90..260 V, rated_watts (all outputs) 0..20,000 W, lamp_watts 5..1000 W,
-    idle_watts 0.1..5000 W drawn from the mains. Without `lamp_watts` it takes about twice the idle
-    power; where that is not given, of what is usual for output stage and rated power; without the
-    stage, 40 W up to 30 W rated, 100 W up to 100 W, else 150 W, too small for valves and class A
+    idle_watts 0.1..5000 W drawn from the mains. Without `lamp_watts` it takes the next lamp above
+    1.6 times the idle power, which keeps a fifth to a quarter of the mains; where that is not
+    given, of what is usual for output stage and rated power; without the stage, 40 W up to 30 W rated, 100 W up to 100 W, else 150 W, too small for valves and class A
     (common practice). ValueError with a sentence.
     Formula: I(short) = P/V; R(hot) = V^2/P; R(cold) about R(hot)/15; lamp current ~ V^0.55 (memory).
     Caution: WARNING. Incandescent or halogen only, in the live conductor; a lamp does not isolate.
@@ -93,7 +96,7 @@ def lamp_limiter(
 
 def _lamp_for(rated_watts: float, idle_watts: float | None) -> float:
     if idle_watts is not None:
-        return next((lamp for lamp in LAMPS_WATTS if lamp >= 2 * idle_watts), LAMPS_WATTS[-1])
+        return next((lamp for lamp in LAMPS_WATTS if lamp >= LAMP_MARGIN * idle_watts), LAMPS_WATTS[-1])
     if rated_watts <= 30:
         return 40
     return 100 if rated_watts <= 100 else 150

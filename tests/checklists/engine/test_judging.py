@@ -57,7 +57,8 @@ def test_only_required_readings_are_missed():
     fuse, idle = CHECKLIST.by_key["fuse-check"], CHECKLIST.by_key["limited-idle-current"]
     assert judging.missing(fuse, []) == []
     assert judging.missing(idle, []) == [], "a closed unit is judged by the lamp alone"
-    assert [r.quantity for r in judging.missing(OFFSET, [])] == ["offset_millivolts"]
+    missed = [r.quantity for r in judging.missing(OFFSET, [])]
+    assert missed == ["offset_millivolts", "before_relay_millivolts"]
 
 
 READINGS = [

@@ -91,7 +91,7 @@ def test_what_a_unit_is_set_for_is_judged_by_the_mains_of_the_shop(
 
 
 def test_every_reading_of_a_quantity_is_judged(bench, job):
-    channels = [("offset_millivolts", 4), ("offset_millivolts", 80)]
+    channels = [("before_relay_millivolts", 4), ("offset_millivolts", 4), ("offset_millivolts", 80)]
     bench.limited(job)
     assert bench.sign(job, "dc-offset", readings=channels).state == "failed"
 

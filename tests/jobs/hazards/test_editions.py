@@ -127,7 +127,7 @@ def test_a_stored_house_limit_that_no_longer_loads_is_named(hands):
     listed = hands.traveller(number).checklist.by_key
     assert {"visual-intake", "verify-dead"} <= set(listed), "shipped holds stand"
     offset = listed["dc-offset"]
-    assert [(one.low, one.high) for one in offset.readings] == [(-50.0, 50.0)]
+    assert {(one.low, one.high) for one in offset.readings} == {(-50.0, 50.0)}
     named = [key for key, step in listed.items() if "house-offset" in json.dumps(step.as_dict())]
     assert set(named) - {"dc-offset"}, "what no longer loads is named"
 

@@ -73,7 +73,7 @@ def test_what_has_no_polarity_is_not_below_zero(hands):
 def test_an_offset_keeps_its_sign_and_has_two_limits(hands, millivolts, state):
     number = hands.receive(facts=class_ab())
     hands.on_full(number)
-    readings = [("offset_millivolts", millivolts)]
+    readings = [("offset_millivolts", millivolts), ("before_relay_millivolts", -4.0)]
     assert hands.sign(number, "dc-offset", readings=readings).state == state
     reading = hands.job(number).ledger.filter(event_type="step_signed").last().data["readings"][0]
     assert reading["value"] == millivolts
@@ -124,6 +124,7 @@ def test_the_bias_of_the_sheet_is_the_limit(hands):
     [reading] = hands.step(number, "bias-set-hot").readings
     assert not reading.admits(95.0)
     assert reading.admits(15.0)
+    assert not reading.admits(11.0)
     unknown = hands.receive(facts=class_ab(unit__bias_millivolts=None))
     [reading] = hands.step(unknown, "bias-set-hot").readings
-    assert reading.admits(95.0)
+    assert reading.admits(30.0)
