@@ -96,7 +96,9 @@ def lamp_limiter(
 
 def _lamp_for(rated_watts: float, idle_watts: float | None) -> float:
     if idle_watts is not None:
-        return next((lamp for lamp in LAMPS_WATTS if lamp >= LAMP_MARGIN * idle_watts), LAMPS_WATTS[-1])
+        return next(
+            (lamp for lamp in LAMPS_WATTS if lamp >= LAMP_MARGIN * idle_watts), LAMPS_WATTS[-1]
+        )
     if rated_watts <= 30:
         return 40
     return 100 if rated_watts <= 100 else 150
