@@ -67,6 +67,8 @@ def test_a_set_up_that_is_looked_at_again_lets_mains_on(hands):
 @pytest.mark.parametrize("key", SET_UP)
 def test_a_power_cycle_alone_does_not_end_the_set_up(hands, key):
     number = hands.receive(facts=SET_UP[key])
+    hands.opened(number)
+    hands.cover(number, "on")
     hands.on_limiter(number)
     hands.power(number, "isolated")
     assert hands.state(number, key) == "signed"
@@ -130,6 +132,8 @@ def test_full_power_ends_the_limiter(hands):
 
 def test_full_power_ends_nothing_else_of_the_set_up(hands):
     number = hands.receive(facts=transformerless())
+    hands.opened(number)
+    hands.cover(number, "on")
     hands.on_full(number)
     assert hands.state(number, "hot-chassis") == "signed"
 
