@@ -137,14 +137,15 @@ def test_a_setting_that_makes_no_sense_stops_the_start(monkeypatch, read, value,
 def test_an_amount_that_makes_no_sense_stops_the_start(monkeypatch, value):
     monkeypatch.setenv("BENCHTAG_HOURLY_RATE", value)
     with pytest.raises(env.BadSetting, match="HOURLY_RATE"):
-        env.amount("HOURLY_RATE", "60")
+        env.of_the_shop(env.shop_texts())
 
 
 def test_a_currency_is_a_code_of_iso_4217(monkeypatch):
-    assert env.currency("CURRENCY", "EUR") == "EUR"
-    monkeypatch.setenv("BENCHTAG_CURRENCY", "gold")
+    monkeypatch.setenv("BENCHTAG_CURRENCY", "JPY")
+    assert env.of_the_shop(env.shop_texts())["CURRENCY"] == "JPY"
+    monkeypatch.setenv("BENCHTAG_CURRENCY", "EURO")
     with pytest.raises(env.BadSetting, match="ISO 4217"):
-        env.currency("CURRENCY", "EUR")
+        env.of_the_shop(env.shop_texts())
 
 
 def test_settings_are_read_with_their_types(monkeypatch, tmp_path):
