@@ -109,6 +109,10 @@ def _run_on(at: Situation) -> Act | None:
     run = soaking.soak_of(at.record, at.checklist)
     if run is None:
         return None
+    if run.verdict.failed:
+        # Its readings have said so already: hours more of it can only do harm.
+        ends = Choice(title="End the soak: it failed", kind="soak_ended", data={"result": "fail"})
+        return acts.record(ends, run.verdict.reasons[0])
     due = run.next_due(at.now)
     if due is not None and due > at.now:
         why = f"The soak runs; {run.run_minutes(at.now) / 60:.1f} of {run.plan.hours:g} h are done."

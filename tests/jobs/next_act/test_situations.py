@@ -90,6 +90,17 @@ def test_a_soak_runs_until_its_reading_is_due(bench, job, clock):
     assert act["until"] == (timezone.now() + timedelta(minutes=10)).isoformat()
 
 
+def test_a_soak_that_went_out_of_its_limit_is_ended_at_once(bench, job, clock):
+    bench.open_up(job)
+    bench.to_soak(job)
+    bench.record(job, "soak_started")
+    bench.record(job, "soak_reading", quantity="sink_celsius", value=97, unit="C")
+    act = act_of(job)
+    assert (act["kind"], act["data"]) == ("soak_ended", {"result": "fail"})
+    bench.record(job, "soak_ended", result="fail")
+    assert (act_of(job)["act"], act_of(job)["to"]) == ("power", "isolated")
+
+
 def test_nothing_is_left_of_a_job_that_is_closed(bench, job):
     bench.pass_gate(job, "hand-back")
     bench.stage(job, "withdrawn")
