@@ -260,6 +260,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "photo-add": 422,
             "customer-shipped": 409,
             "join": 409,
+            "make-token": 200,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409
@@ -343,7 +344,7 @@ def test_a_bad_reading_is_named_and_nothing_typed_is_lost(hands, bench, number):
     text = answer.content.decode()
 
     assert answer.status_code == 422
-    assert "earth_ohms is &#x27;0.1x&#x27;; it must be a number of ohm." in text
+    assert "(earth_ohms): &#x27;0.1x&#x27; is in &#x27;x&#x27;; it must be a number of ohm." in text
     assert 'value="0.1x"' in text
     assert "bent lead" in text
     assert bench.state(number, "earth-continuity") == "due"

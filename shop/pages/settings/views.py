@@ -20,7 +20,9 @@ LINES_OF_HISTORY = 20
 @needs("settings")
 def settings_page(request: HttpRequest) -> HttpResponse:
     """Show every setting with where it comes from; keep what was changed."""
-    form = SettingsForm(request.POST or None, in_force=current.all_in_force())
+    form = SettingsForm(
+        request.POST if request.method == "POST" else None, in_force=current.all_in_force()
+    )
     if request.method == "POST" and form.is_valid() and _kept(request, form):
         return redirect("settings")
     history = SettingChange.objects.order_by("-id")[:LINES_OF_HISTORY]

@@ -16,7 +16,8 @@ def values(fact: Fact) -> st.SearchStrategy:
         return st.integers(int(fact.low), int(fact.high))
     if fact.kind == "double":
         # Round numbers near the limits of rules are more telling than noise.
-        telling = [v for v in (0.0, 10.0, 60.0, 60.5, 120.0, 230.0) if v <= fact.high]
+        round_numbers = (0.0, 10.0, 60.0, 60.5, 120.0, 230.0)
+        telling = [v for v in round_numbers if fact.low <= v <= fact.high]
         return st.sampled_from(telling) | st.floats(fact.low, fact.high)
     return st.lists(st.sampled_from(fact.words), unique=True, max_size=4)
 

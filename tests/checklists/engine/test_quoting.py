@@ -24,7 +24,7 @@ def test_a_value_is_quoted_as_it_was_sent(value, quotation):
 
 @pytest.mark.parametrize("sign", [1, -1])
 def test_a_number_too_long_to_print_is_told_by_its_digits(sign):
-    assert quoted(sign * 10**5000) == "a number of 5,001 digits"
+    assert quoted(sign * 10**5000) == "a number of 5\u202f001 digits"
 
 
 @pytest.mark.parametrize("value", ["x" * 5000, 10**400, b"x" * 5000, {1: {2: {3: {}}}}])

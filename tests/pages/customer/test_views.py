@@ -22,6 +22,7 @@ from shop.pages.customer import views
 from shop.pages.customer.customer_view import shown
 from shop.photos.models import Photo
 from shop.photos.services import PhotoSubject
+from shop.preferences import current as preferences
 from tests.estimates.test_services import line, sent
 from tests.photos.pictures import snap
 
@@ -69,8 +70,8 @@ class TestKeys:
         ):
             assert keys.opened(forged, now=now) is None
 
-    def test_it_ends_on_its_day(self, link, now, settings):
-        last = now + timedelta(days=settings.LINK_DAYS)
+    def test_it_ends_on_its_day(self, link, now):
+        last = now + timedelta(days=preferences.value("link_days"))
         assert keys.opened(keys.token(link), now=last - timedelta(seconds=1)) == link
         assert keys.opened(keys.token(link), now=last) is None
 
