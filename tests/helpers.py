@@ -124,13 +124,18 @@ class Bench:
             asked = self.asked(number, *met)
             for listed in [s for s in asked if not s.step.of_the_bench]:
                 self.ready_for(number, listed.step)
-                self.sign(number, listed.key)
+                self._sign_if_listed(number, listed.key)
             if self.job(number).cover != cover:
                 self.cover(number, cover)
             for listed in [s for s in asked if s.step.of_the_bench]:
-                self.sign(number, listed.key)
+                self._sign_if_listed(number, listed.key)
             if not self.asked(number, *met):
                 return
+
+    def _sign_if_listed(self, number: int, key: str) -> None:
+        """Sign a step, unless an answer on the way has taken it off the list."""
+        if key in self.traveller(number).checklist.by_key:
+            self.sign(number, key)
 
     def asked(self, number: int, *met: str) -> list[ListedStep]:
         """What stands in the way of exposures, in the order of the list."""

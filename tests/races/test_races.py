@@ -23,7 +23,7 @@ from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ROUNDS = 12
-OHMS = [("lowest_ohms", 400)]
+OHMS = [("lowest_ohms", 400), ("output_ohms", 400)]
 
 
 def together(*acts: Callable[[], object]) -> list[object]:

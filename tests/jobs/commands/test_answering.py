@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from django.utils import timezone
 
 from checklists.engine.words import COVER_OFF
+from shop.jobs import commands
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import amplifier
 
@@ -130,8 +132,10 @@ def test_an_answer_that_keeps_the_step_asks_for_its_readings(bench, open_unit):
     assert bench.sign(open_unit, BUS, readings=[("primary_bus_volts", 3)], answers=told).stands
 
 
-def test_what_mains_has_raised_no_answer_takes_away(bench):
+def test_what_mains_has_raised_no_answer_takes_away(bench, people):
     number = bench.receive(facts=amplifier(unit__supply=None))
+    seen, now = "Seen through the vents.", timezone.now()
+    commands.waive(number, "no-power-before-look-inside", reason=seen, by=people.owner, at=now)
     bench.limited(number)
     bench.power(number, "isolated")
     bench.clear(number, COVER_OFF)

@@ -40,7 +40,7 @@ def test_an_answer_shortens_the_list(hands, bench, little_known):
     hands.post(f"/jobs/{little_known}/facts/", {"name": "unit.supply", "value": "linear"})
     page = page_of(hands, little_known)
     assert "8 to sign on 3 cards" in page
-    assert "Say this first; it takes up to 3 away." in page
+    assert "Say this first; it takes up to 2 away." in page
 
 
 def test_a_unit_of_which_all_is_known_is_asked_nothing(hands, bench):
