@@ -12,7 +12,7 @@ from shop.jobs import identity
 Tables = dict[str, list[dict[str, Any]]]
 
 # The version that a bundle has today. Raised whenever a release changes a table or a column.
-VERSION = 3
+VERSION = 4
 # By version: the label of a table before it, and since.
 RENAMED_TABLES = {
     2: {
@@ -32,6 +32,8 @@ DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 # Columns that came, with what stands in them where nothing else follows from the rows.
 ADDED_COLUMNS = {3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None))}
 _UNITS_SETTLED = 3
+# Tables that came; there was nothing in them.
+ADDED_TABLES = {4: ("preferences.settingchange",)}
 
 
 def upgrade(tables: Tables, version: int) -> Tables:
@@ -50,6 +52,8 @@ def _upgraded(tables: Tables, to: int) -> Tables:
     for label, column, value in ADDED_COLUMNS.get(to, ()):
         for row in tables.get(label, ()):
             row.setdefault(column, value)
+    for label in ADDED_TABLES.get(to, ()):
+        tables.setdefault(label, [])
     if to == _UNITS_SETTLED:
         _settle_units(tables.get("jobs.unit", []), tables.get("jobs.job", []))
     return tables

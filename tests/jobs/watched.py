@@ -40,9 +40,20 @@ class Watched(SteadyBench):
         signed = super().sign(number, key, result, **more)
         if result == "pass":
             self._could_be_done(before, checklist, key)
-        good = result == "not-applicable" or (result == "pass" and _within(step, more))
-        self.book.signed(key, step.content_hash, self._at(number), good=good)
+        self._follow_answers(number, before.head)
+        # An answer may have changed the limits of the step, or taken it off the list.
+        step = self.checklist(number).by_key.get(key)
+        if step is not None:
+            good = result == "not-applicable" or (result == "pass" and _within(step, more))
+            self.book.signed(key, step.content_hash, self._at(number), good=good)
         return signed
+
+    def _follow_answers(self, number: int, since: int) -> None:
+        """Tell the book the facts that the step was answered with."""
+        rows = self.job(number).ledger.filter(sequence__gt=since, event_type="fact_recorded")
+        for row in rows.order_by("sequence"):
+            told = {"fact": row.data["name"], "value": row.data["value"]}
+            self.happened(number, "fact_recorded", **told)
 
     def _could_be_done(self, job: Job, checklist: Checklist, key: str) -> None:
         """What its table asks of power, cover and order; and what a hand inside meets."""
