@@ -97,10 +97,9 @@ class Bench:
         return self.step(number, key).state
 
     def sign(self, number: int, key: str, result: str = "pass", **more: Any) -> Any:
-        if "readings" not in more:
-            step = self.step(number, key)
-            more["readings"] = [(r.quantity, reading_within(r)) for r in step.readings]
         listed = self.traveller(number).checklist.by_key.get(key)
+        if listed and "readings" not in more:
+            more["readings"] = [(r.quantity, reading_within(r)) for r in listed.readings]
         if listed and "answers" not in more and result == "pass":
             more["answers"] = [(one.fact, answer_to(one)) for one in listed.answers]
         return commands.sign(number, key, result=result, by=self.by, at=timezone.now(), **more)
@@ -109,7 +108,7 @@ class Bench:
         """Sign what is open at a gate, each step in the state of the unit that it needs."""
         for listed in self.traveller(number).checklist.unmet(gate):
             self.ready_for(number, listed.step)
-            self.sign(number, listed.key)
+            self._sign_if_listed(number, listed.key)
 
     def pass_steps(self, number: int, *keys: str) -> None:
         """Sign steps one after the other, each in the state of the unit that it needs."""
@@ -145,8 +144,10 @@ class Bench:
     def ready_for(self, number: int, step: Step) -> None:
         """Do what comes before a step, then bring power and cover to where it is done."""
         listed = self.traveller(number).checklist.by_key
-        before = [key for key in step.needs_steps if key in listed and not listed[key].stands]
-        self.pass_steps(number, *before)
+        for key in step.needs_steps:
+            if key in listed and not listed[key].stands:
+                self.ready_for(number, listed[key].step)
+                self._sign_if_listed(number, key)
         job = self.job(number)
         power = step.needs_power if step.needs_power and job.power not in step.needs_power else ()
         cover = step.needs_cover if step.needs_cover not in ("", job.cover) else ""
@@ -226,7 +227,7 @@ class Bench:
             if self.job(number).power == "isolated" and "isolated" not in listed.step.needs_power:
                 self.limited(number)
             self.ready_for(number, listed.step)
-            self.sign(number, listed.key)
+            self._sign_if_listed(number, listed.key)
         if self.job(number).power == "isolated":
             self.limited(number)
 
