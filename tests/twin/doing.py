@@ -198,6 +198,9 @@ def read(quantity: str, unit: Unit) -> float | None:
         return min(wrong) if worst_is_low else max(wrong)
     if quantity in ("residual_volts", "primary_bus_volts", "highest_volts"):
         return unit.highest_volts if unit.power == "isolated" else max(unit.highest_volts, 325.0)
+    if quantity == "grid_volts":
+        # What the coupling capacitor lets through, or the bias of a healthy stage.
+        return 6.0 if "no-negative-bias" in unit.faults else -45.0
     if quantity == "mains_fuse_amps":
         return 10.0 if "wrong-fuse" in unit.faults else 2.0
     healthy = {

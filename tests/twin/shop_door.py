@@ -15,7 +15,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from shop.jobs import commands, queries
+from shop.jobs import commands, guards, queries
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, Refused
@@ -96,6 +96,14 @@ class Door:
         if number not in self._views:
             self._views[number] = _view(queries.Traveller.of(Job.objects.get(pk=number)))
         return self._views[number]
+
+    def can_be_done(self, number: int, key: str) -> bool:
+        """Whether the page says that a step can be done now; who looks at it does not do others."""
+        sheet = queries.Traveller.of(Job.objects.get(pk=number))
+        listed = sheet.checklist.by_key.get(key)
+        return listed is not None and not guards.against_signing(
+            sheet.job, sheet.checklist, listed, "pass"
+        )
 
     def next_act(self, number: int) -> dict[str, Any] | None:
         """Return the next act as the shop tells it, flat; None while it tells none."""
