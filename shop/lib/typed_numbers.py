@@ -71,10 +71,6 @@ class _Asked:
     prefix: int
     base: str
 
-    @property
-    def name(self) -> str:
-        return self.base
-
 
 def number(typed: str, *, unit: str = "", decimal: str = "") -> float:
     """Return what was typed as a number of the unit asked; as `exact`."""
