@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 
 from django.db import DatabaseError, InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template.loader import render_to_string
 
+log = logging.getLogger(__name__)
 RETRY_AFTER_SECONDS = 5
 _FULL = ("disk is full", "no space left", "could not extend file")
 _BUSY = "The database is busy with something else. Nothing was recorded; try again in a moment."
@@ -26,15 +28,18 @@ class BusyDatabase:
         try:
             return self.get_response(request)
         except (OperationalError, InterfaceError) as error:
+            if _of_the_shop(error):
+                raise
             return self._answer(request, error)
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """Answer for a view whose database cannot serve; everything else goes on."""
-        if isinstance(error, OperationalError | InterfaceError):
+        if isinstance(error, OperationalError | InterfaceError) and not _of_the_shop(error):
             return self._answer(request, error)
         return None
 
     def _answer(self, request: HttpRequest, error: DatabaseError | InterfaceError) -> HttpResponse:
+        log.warning("the database cannot serve: %s", error)
         sentence = reason(error)
         if request.method == "POST" and request.path.rstrip("/").endswith("/power"):
             sentence += _MAINS
@@ -45,6 +50,11 @@ class BusyDatabase:
             response = HttpResponse(render_to_string("503.html", {"reason": sentence}), status=503)
         response["Retry-After"] = str(RETRY_AFTER_SECONDS)
         return response
+
+
+def _of_the_shop(error: Exception) -> bool:
+    """Whether tables do not fit the program: SQLite calls that operational too, and no wait helps."""
+    return str(error).lower().startswith("no such ")
 
 
 def reason(error: Exception) -> str:

@@ -39,6 +39,13 @@ def test_who_takes_mains_off_is_told_what_counts():
     assert b"What counts is the plug" in answer.content
 
 
+def test_a_table_that_is_not_there_is_an_error_and_no_busy_moment():
+    missing = OperationalError("no such table: jobs_job")
+    with pytest.raises(OperationalError):
+        _answer("/", missing, "get")
+    assert BusyDatabase(str).process_exception(RequestFactory().get("/"), missing) is None
+
+
 @pytest.mark.parametrize(
     ("said", "words"),
     [

@@ -28,3 +28,8 @@ def test_no_logger_writes_the_key_of_a_customers_page(logger, message, given):
 
 def test_the_handler_of_the_shop_hides_keys(settings):
     assert "keys" in settings.LOGGING["handlers"]["console"]["filters"]
+
+
+def test_a_message_that_does_not_fit_its_arguments_stops_nobody():
+    record = logging.makeLogRecord({"msg": "%d units", "args": ("many",)})
+    assert HideKeys().filter(record)
