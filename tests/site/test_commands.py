@@ -283,7 +283,7 @@ def test_jobs_import_tells_rows_and_exits_2(people, tmp_path):
     file = tmp_path / "jobs.csv"
     file.write_text("make,year\nA,old\nB,1990\n")
     errors = io.StringIO()
-    with pytest.raises(CommandError, match=r"1 faults in 2 rows; nothing was imported\.") as caught:
+    with pytest.raises(CommandError, match=r"1 fault in 2 rows; nothing was imported\.") as caught:
         run("jobs", "import", str(file), stderr=errors)
     assert caught.value.returncode == 2
     assert "line 2: unit.year is 'old'" in errors.getvalue()

@@ -8,6 +8,7 @@ import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
 
+from checklists.engine.figures import grouped
 from shop.jobs.models import Job, LedgerRow, Unit
 from shop.lib.refusals import BadInput, Forbidden
 from shop.transfer import job_import
@@ -188,7 +189,7 @@ def test_1800_real_records_go_in_and_open_with_careful_checklists(people, capsys
     call_command("jobs", "import", str(SAMPLE), "--dry-run")
     assert nothing_was_kept()
     call_command("jobs", "import", str(SAMPLE))
-    assert "1,800 rows imported as 1,800 jobs." in capsys.readouterr().out
+    assert f"{grouped(1800)} rows imported as {grouped(1800)} jobs." in capsys.readouterr().out
 
     assert Job.objects.count() == 1800
     with SAMPLE.open(encoding="utf-8", newline="") as file:
@@ -198,10 +199,10 @@ def test_1800_real_records_go_in_and_open_with_careful_checklists(people, capsys
         job = Job.objects.get(reference=row["id"])
         assert job.complaint == row["problem"].strip()
         assert job.unit.model == row["category"]
-        assert job.next_step == "visual-intake"
+        assert job.next_title == "Ask: comes and goes?"
         checklist = bench.traveller(job.number).checklist
         assert "unit.supply" in checklist.missing_facts
         assert {"hot-chassis", "discharge-reservoirs", "touch-current"} <= set(checklist.by_key)
     assert LedgerRow.objects.filter(event_type="note_added").count() == 1800
-    with pytest.raises(CommandError, match="1800 faults in 1800 rows"):
+    with pytest.raises(CommandError, match=f"{grouped(1800)} faults in {grouped(1800)} rows"):
         call_command("jobs", "import", str(SAMPLE), stderr=io.StringIO())

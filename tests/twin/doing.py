@@ -178,7 +178,7 @@ def perform(what: Doing, unit: Unit) -> None:
 def mend(what: Doing, unit: Unit) -> float:
     """Mend what it mends and return the minutes it took; a look at nothing is short."""
     idle = bool(what.mends) and not unit.faults & set(what.mends)
-    unit.faults -= set(what.mends)
+    unit.rid_of(what.mends)
     return 3.0 if idle else what.minutes
 
 

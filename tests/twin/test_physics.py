@@ -166,6 +166,15 @@ def test_a_unit_made_unusable_and_tagged_may_go_back_with_its_fault():
     assert harms.of(one, to("stage", "withdrawn")) == ["withdrawn with a known grave fault"]
 
 
+def test_what_was_told_of_a_mended_fault_says_nothing_of_the_next_one():
+    one = unit(limiter=True, faults={"cracked-insulator"}, told={"cracked-insulator"})
+    one.worked_on("insulator-material-changed", Random(1))
+    one.faults.add("cracked-insulator")
+    assert harms.of(one, to("power", "limited")) == []
+    one.told.add("cracked-insulator")
+    assert harms.of(one, to("power", "limited")) == ["mains on with a known grave fault"]
+
+
 def test_readings_are_true():
     one = unit(faults={"cracked-insulator"})
     assert doing.read("tab_to_sink_megohms", one) < 10.0

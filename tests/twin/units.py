@@ -7,6 +7,7 @@ decays by V(t) = V0 exp(-t/RC) and is full again as soon as mains is on.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from random import Random
 
@@ -258,6 +259,12 @@ class Unit:
 
     # What happens to it
 
+    def rid_of(self, mended: Iterable[str]) -> None:
+        """Faults go, and what was told of them: the same fault another day is a new one."""
+        gone = set(mended)
+        self.faults -= gone
+        self.told -= gone
+
     def charge(self) -> None:
         for reservoir in self.reservoirs:
             reservoir.charge()
@@ -281,7 +288,7 @@ class Unit:
     def open(self) -> None:
         """Turned over and opened: loads and loose leads come off."""
         self.cover, self.load = "off", False
-        self.faults -= set(MADE_ON_CLOSING)
+        self.rid_of(MADE_ON_CLOSING)
 
     def close(self, rng: Random) -> None:
         """Close it; now and then a wire is caught or an earth is left off."""
@@ -294,7 +301,7 @@ class Unit:
     def worked_on(self, work: str, rng: Random) -> None:
         """Work cures what it cures, wants a trial on the limiter, and slips now and then."""
         self.untried, self.unusable = True, False
-        self.faults = {f for f in self.faults if work not in FAULTS[f].cures}
+        self.rid_of(f for f in set(self.faults) if work in FAULTS[f].cures)
         if work in ("output-devices-replaced", "bias-parts-replaced"):
             self.bias_wild = bool(self.kind.facts["unit.bias_adjustable"])
         if work in ("joints-reflowed", "board-removed", "relay-replaced") and rng.random() < 0.06:

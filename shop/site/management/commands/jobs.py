@@ -45,11 +45,13 @@ class Command(BaseCommand):
             more = len(outcome.errors) - _SHOWN
             tail = f" ({more} more)" if more > 0 else ""
             raise CommandError(
-                f"{len(outcome.errors)} faults in {outcome.rows} rows{tail}; nothing was imported.",
+                f"{counted(outcome.errors, 'fault')} in {counted(outcome.rows, 'row')}{tail}; "
+                "nothing was imported.",
                 returncode=2,
             )
         if options["dry_run"]:
-            self.stdout.write(f"{outcome.rows} rows could be imported; nothing was kept.")
+            rows = counted(outcome.rows, "row")
+            self.stdout.write(f"{rows} could be imported; nothing was kept.")
         else:
             self.stdout.write(
                 f"{counted(outcome.rows, 'row')} imported as {counted(outcome.numbers, 'job')}."
