@@ -272,7 +272,10 @@ class Job(FSMModelMixin, models.Model):
 
 
 class Permit(models.Model):
-    """Leave to have mains on one unit. At most one is live per job; power without one cannot be stored."""
+    """Leave to have mains on one unit. Never changed, only ended; power without one cannot be stored.
+
+    While full mains follows on the limiter both are live, for as long as the transaction lasts.
+    """
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="permits")
     power = models.CharField(max_length=20)
@@ -285,7 +288,9 @@ class Permit(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["job"], condition=Q(ended_at__isnull=True), name="permit_one_live_per_job"
+                fields=["job", "power"],
+                condition=Q(ended_at__isnull=True),
+                name="permit_one_live_of_a_power",
             ),
             models.CheckConstraint(
                 condition=Q(power__in=[Power.LIMITED.value, Power.FULL.value]),

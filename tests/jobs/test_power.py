@@ -29,10 +29,20 @@ def test_full_comes_only_after_limited(bench, job):
         bench.power(job, "full")
 
 
-def test_full_keeps_the_permit_and_raises_it(bench, job):
+def test_full_has_a_permit_of_its_own_and_ends_that_of_the_limiter(bench, job):
     bench.full(job)
-    permit = Permit.objects.get(job=job)
-    assert (permit.power, permit.gates) == ("full", "full-power")
+    limited, full = Permit.objects.filter(job=job).order_by("pk")
+    assert (limited.power, full.power, full.gates) == ("limited", "full", "full-power")
+    assert (limited.ended_at, full.ended_at) == (full.granted_at, None)
+    assert limited.ended_because == "full mains has a permit of its own"
+
+
+def test_a_stray_permit_keeps_nobody_from_mains(bench, people, job, now):
+    stray = {"power": "limited", "gates": "", "granted_at": now, "granted_by": people.owner}
+    Permit.objects.create(job_id=job, **stray)
+    bench.limited(job)
+    live = Permit.objects.get(job=job, ended_at=None)
+    assert (live.power, live.gates) == ("limited", "first-power")
 
 
 def test_going_back_to_the_limiter_goes_through_isolated(bench, job):

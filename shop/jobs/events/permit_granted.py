@@ -26,8 +26,13 @@ class PermitGranted(Event):
     def apply(self, tx: Transaction) -> None:
         """Store the permit; the database refuses power without one."""
         assert tx.by is not None  # only people energise
-        kept = {"power": self.power.value, "gates": " ".join(self.gates)}
-        granted = {"granted_at": tx.at, "granted_by": tx.by}
-        Permit.objects.update_or_create(
-            job=tx.job, ended_at=None, defaults=kept, create_defaults=kept | granted
+        if not tx.job.energised:
+            stray = Permit.objects.filter(job=tx.job, ended_at=None)
+            stray.update(ended_at=tx.at, ended_because="mains was off when another was granted")
+        Permit.objects.create(
+            job=tx.job,
+            power=self.power.value,
+            gates=" ".join(self.gates),
+            granted_at=tx.at,
+            granted_by=tx.by,
         )
