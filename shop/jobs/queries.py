@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
+from django.db import DEFAULT_DB_ALIAS
 from django.db.models import (
     BigIntegerField,
     Case,
@@ -26,8 +27,8 @@ from django.utils import timezone
 from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.words import GATES, HANDS
-from shop.jobs import events, guards, ledger, next_act, sheets
-from shop.jobs.models import Job, JobPart, LedgerRow
+from shop.jobs import events, guards, ledger, next_act, replayed, sheets
+from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.record import Record
 from shop.jobs.stages import FOLLOWS, Cover, Power, Stage, Waiting
 from shop.lib.refusals import Refusal
@@ -108,12 +109,18 @@ def following(digest: str) -> tuple[int, int]:
     return open_jobs.filter(pack_digest=digest).count(), open_jobs.count()
 
 
-def ledger_faults() -> Iterable[str]:
-    """Check every chain and yield a sentence for each break."""
+def ledger_faults(using: str = DEFAULT_DB_ALIAS) -> Iterable[str]:
+    """Check every chain, and what each job says against its ledger; yield a sentence for each fault."""
+    live: dict[int, list[str]] = {}
+    permits = Permit.objects.using(using).filter(ended_at=None)
+    for number, power in permits.values_list("job_id", "power"):
+        live.setdefault(number, []).append(power)
     # Only what every release has: a backup is looked at before it is migrated.
-    for job in Job.objects.only("number", "head").order_by("number").iterator():
-        rows = LedgerRow.objects.filter(job=job).order_by("sequence")
+    columns = ("number", "head", "stage", "power", "cover", "closed_at", "unplug_due")
+    for job in Job.objects.using(using).only(*columns).order_by("number").iterator():
+        rows = list(LedgerRow.objects.using(using).filter(job=job.number).order_by("sequence"))
         yield from ledger.faults(rows, job.head)
+        yield from replayed.faults(job, rows, live.get(job.number, []))
 
 
 @dataclass(frozen=True)

@@ -11,21 +11,15 @@ from typing import Any
 from django.contrib.auth.models import Group, User
 from django.core.exceptions import ValidationError
 from django.core.management.color import no_style
-from django.db import DatabaseError, connection, transaction
+from django.db import connection, transaction
 from django.db.models import Model
 
-from shop.jobs import power_triggers, queries
-from shop.parts import append_only_triggers
+from shop.jobs import database_guards, queries
 from shop.photos.models import PhotoImage
 from shop.transfer import export, tables, upgrades
+from shop.transfer.bundle_reading import LARGEST_PICTURE, BundleError, member, tables_of, told
 
 BATCH = 500
-# The triggers guard single changes; a whole shop is checked at the end instead.
-TRIGGERS = (power_triggers, append_only_triggers)
-
-
-class BundleError(Exception):
-    """A bundle that was not imported; nothing of it was kept. The message is a sentence."""
 
 
 def import_shop(file: Path) -> dict[str, int]:
@@ -41,42 +35,25 @@ def import_shop(file: Path) -> dict[str, int]:
         )
     try:
         with zipfile.ZipFile(file) as archive, transaction.atomic():
-            return _import(archive, _tables_of(archive))
+            return _import(archive, tables_of(archive))
+    except BundleError:
+        raise
     except (OSError, zipfile.BadZipFile, KeyError, json.JSONDecodeError) as error:
-        raise BundleError(f"{file} is no bundle, or is damaged: {error}.") from None
-    except (ValueError, TypeError, ValidationError, DatabaseError) as error:
-        raise BundleError(f"The bundle cannot be imported: {error}") from None
-
-
-def _tables_of(archive: zipfile.ZipFile) -> upgrades.Tables:
-    bundle = json.loads(archive.read(export.BUNDLE))
-    formats = (export.FORMAT, export.OLD_FORMAT)
-    if not isinstance(bundle, dict) or bundle.get("format") not in formats:
-        raise BundleError("The file holds no bundle of a shop.")
-    version: Any = bundle.get("version")
-    if version not in range(1, upgrades.VERSION + 1):
-        raise BundleError(
-            f"The bundle is of version {version}; this edition reads 1 to {upgrades.VERSION}."
-        )
-    upgraded = upgrades.upgrade(bundle["tables"], version)
-    known = {tables.label(model) for model in tables.tables()}
-    if upgraded.keys() != known:
-        raise BundleError(
-            f"Tables differ from this edition: {', '.join(sorted(upgraded.keys() ^ known))}."
-        )
-    return upgraded
+        raise BundleError(f"{file} is no bundle, or is damaged: {told(error)}.") from None
+    except Exception as error:
+        # Whatever a foreign file makes the reading of it fail with, the file is what is wrong.
+        raise BundleError(f"The bundle cannot be imported: {told(error)}.") from None
 
 
 def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[str, int]:
-    for triggers in TRIGGERS:
-        triggers.remove(connection)
+    # The triggers guard single changes; a whole shop is checked at the end instead.
+    database_guards.remove(connection)
     for model in tables.tables():
         _insert_rows(archive, model, bundle_tables[tables.label(model)])
     _set_roles(bundle_tables[tables.label(User)])
     # Every reference is looked at now; only then can triggers be put back.
     connection.check_constraints()
-    for triggers in TRIGGERS:
-        triggers.install(connection)
+    database_guards.install(connection)
     _reset_sequences()
     _require_sound()
     return {name: len(rows) for name, rows in bundle_tables.items()}
@@ -84,11 +61,25 @@ def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[st
 
 def _insert_rows(archive: zipfile.ZipFile, model: type[Model], rows: list[dict[str, Any]]) -> None:
     for start in range(0, len(rows), BATCH):
-        batch = [tables.unsaved_row(model, values) for values in rows[start : start + BATCH]]
-        for row in batch:
-            for column in tables.binary_columns(model):
-                setattr(row, column, archive.read(export.picture_file(row.pk, column)))
+        batch = [
+            _row(archive, model, values, start + place)
+            for place, values in enumerate(rows[start : start + BATCH], start=1)
+        ]
         model._default_manager.bulk_create(batch)
+
+
+def _row(archive: zipfile.ZipFile, model: type[Model], values: dict[str, Any], place: int) -> Model:
+    try:
+        row = tables.unsaved_row(model, values)
+    except (ValueError, TypeError, ArithmeticError, ValidationError) as error:
+        label = tables.label(model)
+        raise BundleError(
+            f"The bundle cannot be imported: row {place} of {label}: {told(error)}."
+        ) from None
+    for column in tables.binary_columns(model):
+        name = export.picture_file(row.pk, column)
+        setattr(row, column, member(archive, name, LARGEST_PICTURE))
+    return row
 
 
 def _set_roles(users: list[dict[str, Any]]) -> None:
@@ -106,7 +97,7 @@ def _reset_sequences() -> None:
 
 def _require_sound() -> None:
     for fault in queries.ledger_faults():
-        raise BundleError(f"A ledger of the bundle does not hold: {fault}")
+        raise BundleError(f"The record of the bundle does not hold: {fault}")
     for picture in PhotoImage.objects.select_related("photo").iterator(chunk_size=50):
         if hashlib.sha256(bytes(picture.whole)).hexdigest() != picture.photo.sha256:
             raise BundleError(

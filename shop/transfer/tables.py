@@ -7,12 +7,22 @@ not leave (passwords, second factors, tokens of the API).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from decimal import Decimal
+from math import isfinite
 from typing import Any
 
 from django.apps import apps
 from django.contrib.auth.models import User
-from django.db.models import BinaryField, Field, JSONField, Model
+from django.db.models import (
+    BinaryField,
+    BooleanField,
+    Field,
+    FloatField,
+    IntegerField,
+    JSONField,
+    Model,
+)
 
 EXPORTED_APPS = (
     "preferences",
@@ -29,6 +39,14 @@ EXPORTED_APPS = (
 )
 _USER_COLUMNS = ("id", "username", "first_name", "last_name", "email", "is_active", "date_joined")
 ROLES = "roles"
+_JSON_WORDS = {
+    bool: "yes or no",
+    int: "a number",
+    float: "a number",
+    str: "text",
+    list: "a list",
+    dict: "an object",
+}
 
 
 def tables() -> list[type[Model]]:
@@ -89,6 +107,8 @@ def unsaved_row(model: type[Model], values: dict[str, Any]) -> Model:
     if value_by_column.keys() != field_by_column.keys():
         unexpected = sorted(value_by_column.keys() ^ field_by_column.keys())
         raise ValueError(f"{label(model)} does not fit this edition: {', '.join(unexpected)}")
+    if not isinstance(values.get(ROLES, []), list):
+        raise ValueError(f"{ROLES} is no list")
     row = model(
         **{
             field.attname: _field_value(field, value_by_column[column])
@@ -101,8 +121,42 @@ def unsaved_row(model: type[Model], values: dict[str, Any]) -> Model:
 
 
 def _field_value(field: Field[Any, Any], value: Any) -> Any:
-    if value is None or isinstance(field, JSONField):
-        return value
     # A reference holds a key of the other table, and is read as one.
     target = getattr(field, "target_field", field)
-    return target.to_python(value)
+    if isinstance(target, JSONField):
+        return value
+    if value is None:
+        if not field.null:
+            raise ValueError(f"{field.column} is empty")
+        return None
+    _require_type(target, field.column, value)
+    return _sensible(field.column, target.to_python(value))
+
+
+def _require_type(field: Field[Any, Any], column: str, value: Any) -> None:
+    """Raise ValueError for a value of another kind than the export writes for such a field."""
+    kinds, wanted = _kinds(field)
+    if type(value) not in kinds:
+        given = _JSON_WORDS.get(type(value), "something else")
+        raise ValueError(f"{column} is {given}; it must be {wanted}")
+    longest = field.max_length
+    if longest is not None and isinstance(value, str) and len(value) > longest:
+        raise ValueError(f"{column} has {len(value)} letters; at most {longest} are kept")
+
+
+def _kinds(field: Field[Any, Any]) -> tuple[tuple[type, ...], str]:
+    if isinstance(field, BooleanField):
+        return (bool,), "yes or no"
+    if isinstance(field, IntegerField):
+        return (int,), "a whole number"
+    if isinstance(field, FloatField):
+        return (str, int, float), "a number"
+    return (str,), "text"
+
+
+def _sensible(column: str, value: Any) -> Any:
+    if isinstance(value, float) and not isfinite(value):
+        raise ValueError(f"{column} is {value}; it must be a number")
+    if isinstance(value, datetime) and value.tzinfo is None:
+        raise ValueError(f"{column} is a moment without its time zone")
+    return value

@@ -17,6 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.accounts import roles as persons
+from shop.jobs import database_guards
 from shop.jobs.models import Job, LedgerRow
 from shop.photos.models import PhotoImage
 from shop.transfer import bundle_import, export, tables
@@ -39,11 +40,9 @@ def bundle_of(raw):
 
 def empty():
     """Leave the shop as `migrate` leaves it."""
-    for triggers in bundle_import.TRIGGERS:
-        triggers.remove(connection)
+    database_guards.remove(connection)
     call_command("flush", interactive=False, verbosity=0)
-    for triggers in bundle_import.TRIGGERS:
-        triggers.install(connection)
+    database_guards.install(connection)
 
 
 def imported(raw, tmp_path):
@@ -136,6 +135,37 @@ def falsify(bundle):
     row["body"] = row["body"].replace('"result":"pass"', '"result":"fail"')
 
 
+def isolated_job(bundle):
+    open_jobs = [row for row in bundle["tables"]["jobs.job"] if row["closed_at"] is None]
+    return next(row for row in open_jobs if row["power"] == "isolated" and row["cover"] == "on")
+
+
+def power_without_permit(bundle):
+    isolated_job(bundle).update(power="full")
+
+
+def stage_without_row(bundle):
+    isolated_job(bundle).update(stage="soaking")
+
+
+def closed_without_row(bundle):
+    isolated_job(bundle).update(closed_at=bundle["made_at"])
+
+
+def cover_without_row(bundle):
+    isolated_job(bundle).update(cover="off")
+
+
+def permit_without_row(bundle):
+    ended = next(row for row in bundle["tables"]["jobs.permit"] if row["ended_at"])
+    ended.update(ended_at=None, power="limited", job_id=isolated_job(bundle)["number"])
+
+
+def permit_gone(bundle):
+    live = next(row for row in bundle["tables"]["jobs.permit"] if not row["ended_at"])
+    live.update(ended_at=bundle["made_at"])
+
+
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
@@ -147,6 +177,23 @@ def falsify(bundle):
         (lambda b: b["tables"]["jobs.job"][0].update(power="on"), "cannot be imported"),
         (lambda b: b["tables"]["jobs.job"][0].update(received_at="soon"), "cannot be imported"),
         (lambda b: b["tables"]["jobs.job"][0].update(unit_id=10**6), "cannot be imported"),
+        (power_without_permit, "says power 'full'; its ledger says 'isolated'"),
+        (stage_without_row, "says stage 'soaking'"),
+        (closed_without_row, "open by its ledger"),
+        (cover_without_row, "says cover"),
+        (permit_without_row, "has a live permit for limited; by its ledger there is none"),
+        (permit_gone, "has no live permit; by its ledger there is one for"),
+        (lambda b: b.update(tables=[]), "has no tables"),
+        (lambda b: b["tables"].update({"jobs.job": {}}), "no list of rows"),
+        (lambda b: b["tables"].update({"jobs.job": [1]}), "no list of rows"),
+        (lambda b: b.update(version=True), "version True"),
+        (lambda b: b["tables"]["jobs.unit"][0].update(make=["x"]), "make is a list"),
+        (lambda b: b["tables"]["jobs.unit"][1].update(make="x" * 500), "row 2 of jobs.unit"),
+        (lambda b: b["tables"]["jobs.job"][0].update(head="3"), "head is text"),
+        (lambda b: b["tables"]["jobs.job"][0].update(unplug_due="no"), "unplug_due is text"),
+        (lambda b: b["tables"]["jobs.job"][0].update(received_at="2026-01-01T00:00:00"), "zone"),
+        (lambda b: b["tables"]["jobs.jobreading"][0].update(value="nan"), "value is nan"),
+        (lambda b: b["tables"]["auth.user"][0].update(roles="owner"), "roles is no list"),
         (falsify, "does not hold"),
         (lambda b: b["tables"]["jobs.ledgerrow"].pop(), "does not hold"),
     ],
