@@ -15,12 +15,17 @@ from ninja.security import HttpBearer, SessionAuth
 
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
+from shop.api import once
 from shop.api.models import ApiToken, digest_of
 from shop.jobs import queries
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job
 from shop.lib.refusals import Forbidden, UserFacingError
 
+NOT_WITHOUT_ITS_TOKEN = (
+    "A signed-in browser sends the CSRF token of its session (X-CSRFToken); a program sends"
+    " Authorization: Bearer with a token."
+)
 _READS = ("GET", "HEAD", "OPTIONS")
 
 
@@ -45,7 +50,18 @@ class Session(SessionAuth):
         return super().__call__(request) if request.user.is_authenticated else None
 
 
-api = NinjaAPI(
+class ShopAPI(NinjaAPI):
+    """The API, whose answers say when they are those of a replay."""
+
+    def create_response(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        """Return the answer, marked if it is to a request that was carried out before."""
+        response = super().create_response(request, *args, **kwargs)
+        if getattr(request, "is_replay", False):
+            response[once.REPLAYED_HEADER] = "true"
+        return response
+
+
+api = ShopAPI(
     title="Benchtag",
     version="1",
     description="Jobs of a repair bench. Every refusal is JSON with a sentence in `reason`.",
@@ -53,6 +69,7 @@ api = NinjaAPI(
     auth=[Token(), Session()],
     urls_namespace="api",
 )
+api.add_decorator(once.keyed)
 
 
 def person(request: HttpRequest, ability: str = "read") -> User:
@@ -130,7 +147,7 @@ def _not_there(request: HttpRequest, error: Http404) -> HttpResponse:
 
 @api.exception_handler(RequestDataTooBig)
 def _too_big(request: HttpRequest, error: RequestDataTooBig) -> HttpResponse:
-    return _error_answer(request, 422, "The request is larger than 32 MB; send less.")
+    return _error_answer(request, 413, "The request is larger than 32 MB; send less.")
 
 
 @api.exception_handler(HttpError)
@@ -139,4 +156,6 @@ def _unreadable(request: HttpRequest, error: HttpError) -> HttpResponse:
         return _error_answer(
             request, 422, "The body is not readable as JSON; send one JSON object."
         )
+    if error.status_code == 403:
+        return _error_answer(request, 403, NOT_WITHOUT_ITS_TOKEN)
     return _error_answer(request, error.status_code, str(error))

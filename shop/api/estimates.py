@@ -7,11 +7,13 @@ from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from django.http import HttpRequest
+from django.utils import timezone
 from ninja import Router, Status
 from pydantic import Field
 
 from shop.api import schemas
 from shop.api.app import on_job
+from shop.api.once import Replay, once
 from shop.estimates import services as estimate_services
 from shop.estimates.services import SentEstimate
 from shop.jobs import queries
@@ -62,7 +64,15 @@ def estimates(request: HttpRequest, number: int) -> list[dict[str, Any]]:
     return [_version(version) for version in estimate_services.sent_estimates(record)]
 
 
+def _version_now(replay: Replay) -> dict[str, Any]:
+    """Return the version with the answer that it has by now."""
+    record = queries.record_of(queries.job(replay.given["number"], timezone.now()))
+    sent = estimate_services.sent_estimates(record)
+    return _version(next(one for one in sent if one.estimate.version == replay.kept))
+
+
 @router.post("jobs/{int:number}/estimates/", response={201: EstimateOut, **schemas.REFUSALS})
+@once(kept=lambda version: version["version"], again=_version_now)
 def send(request: HttpRequest, number: int, payload: EstimateIn) -> Status[dict[str, Any]]:
     """Send a version to the customer; at or under their limit it is agreed at once."""
     by, job, now = on_job(request, number, "note")

@@ -11,6 +11,7 @@ from ninja import Router, Status
 
 from shop.api import schemas
 from shop.api.app import on_job, person
+from shop.api.once import Replay, once
 from shop.customers import correcting
 from shop.intake import services as intake_services
 from shop.jobs import commands, queries
@@ -18,6 +19,14 @@ from shop.jobs.models import Job
 
 router = Router(tags=["jobs"])
 MOST_LISTED = 1000
+
+
+def job_now(replay: Replay) -> Job:
+    """Return the job as it is now."""
+    return queries.job(replay.kept, timezone.now())
+
+
+_once = once(kept=lambda job: job.number, again=job_now)
 
 
 @router.post(
@@ -29,6 +38,7 @@ MOST_LISTED = 1000
         422: schemas.Refusal422,
     },
 )
+@_once
 def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[Job]:
     """Take a unit in. Facts that are left out stay unknown and keep their steps.
 
@@ -106,6 +116,7 @@ def correct_intake(request: HttpRequest, number: int, payload: schemas.IntakeCor
 
 
 @router.post("jobs/{int:number}/join/", response={200: schemas.JobOut, **schemas.REFUSALS})
+@_once
 def join(request: HttpRequest, number: int, payload: schemas.JoinIn) -> Job:
     """Close a job into another open job of the same unit, which is returned."""
     by, job, now = on_job(request, number)

@@ -65,3 +65,29 @@ def digest_of(token: str) -> str:
 def mark_of(user: User) -> str:
     """Return a mark of the person's password as it is: another password has another mark."""
     return salted_hmac("shop.api.token", user.password, algorithm="sha256").hexdigest()
+
+
+class KeyedRequest(models.Model):
+    """A request with a key that was carried out or refused, and what a replay of it is told from."""
+
+    person = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    key = models.CharField(max_length=200)
+    method = models.CharField(max_length=8)
+    path = models.TextField()
+    body_digest = models.CharField(max_length=64)
+    status = models.PositiveSmallIntegerField(default=0)
+    answer = models.JSONField(null=True)
+    made_at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["person", "key"], name="one_request_for_a_key")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.method} {self.path}"
+
+    def keep(self, status: int, answer: object) -> None:
+        """Note what came of it: the status, and plain values."""
+        self.status, self.answer = status, answer
+        self.save(update_fields=["status", "answer"])

@@ -14,6 +14,7 @@ from pydantic import Field
 
 from shop.api import schemas
 from shop.api.app import on_job, person
+from shop.api.once import Replay, once
 from shop.jobs import queries
 from shop.lib.refusals import bad
 from shop.parts import queries as part_queries
@@ -154,7 +155,12 @@ def orders(request: HttpRequest) -> list[dict[str, Any]]:
     ]
 
 
+def _order_now(replay: Replay) -> dict[str, Any]:
+    return _order_out(Order.objects.select_related("supplier").get(pk=replay.kept))
+
+
 @router.post("backlog/orders/", response={201: OrderOut, **schemas.REFUSALS})
+@once(kept=lambda order: order["number"], again=_order_now)
 def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
     """Note an order; every need on it counts as ordered."""
     caller = person(request, "order")
@@ -182,7 +188,12 @@ def _wanted(line: LineIn) -> LineToOrder:
     return LineToOrder(part, line.quantity, line.price, needs)
 
 
+# Which jobs a parcel served is what happened, and stays.
+_once = once(again=lambda replay: replay.kept)
+
+
 @router.post("backlog/orders/{int:number}/arrived/", response={200: Served, **schemas.REFUSALS})
+@_once
 def arrived(request: HttpRequest, number: int, payload: ParcelIn) -> dict[str, Any]:
     """Take in what a parcel holds; pieces go to the needs that ordered them, oldest first."""
     caller = person(request, "order")
@@ -193,6 +204,7 @@ def arrived(request: HttpRequest, number: int, payload: ParcelIn) -> dict[str, A
 
 
 @router.post("backlog/orders/{int:number}/given-up/", response={200: Served, **schemas.REFUSALS})
+@_once
 def given_up(request: HttpRequest, number: int, payload: GivenUpIn) -> dict[str, Any]:
     """Stop waiting for pieces: lost, wrong or cancelled. Their needs are to be ordered again."""
     caller = person(request, "order")

@@ -5,17 +5,31 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest
+from django.utils import timezone
 from ninja import Router
 
 from shop.api import schemas
 from shop.api.app import on_job
-from shop.jobs import commands
+from shop.api.once import Replay, once
+from shop.jobs import commands, queries
 
 router = Router(tags=["steps"])
 _ANSWERS = {200: dict[str, Any], **schemas.REFUSALS}
 
 
+def _step_now(replay: Replay) -> dict[str, Any]:
+    job = queries.job(replay.given["number"], timezone.now())
+    step = queries.Traveller.of(job).checklist.by_key.get(replay.given["key"])
+    if step is None:
+        raise replay.overtaken("By now the step is not on the list.")
+    return schemas.step_out(step)
+
+
+_once = once(kept=lambda step: None, again=_step_now)
+
+
 @router.post("jobs/{int:number}/steps/{key}/sign/", response=_ANSWERS)
+@_once
 def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -> dict[str, Any]:
     """Sign a step, with what it asks for. A reading outside its limits turns a pass into a fail."""
     by, job, now = on_job(request, number, "sign")
@@ -35,6 +49,7 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
 
 
 @router.post("jobs/{int:number}/steps/{key}/waive/", response=_ANSWERS)
+@_once
 def waive(request: HttpRequest, number: int, key: str, payload: schemas.WaiveIn) -> dict[str, Any]:
     """Waive a step with a reason, where the pack lets this role do so."""
     by, job, now = on_job(request, number, "sign")

@@ -3,17 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from django.http import HttpRequest
 from ninja import Router
 
 from shop.api import schemas
 from shop.api.app import on_job
+from shop.api.jobs import job_now
+from shop.api.once import Replay, once
 from shop.jobs import commands
 from shop.jobs.models import Job
+from shop.jobs.stages import Power
 
 router = Router(tags=["transitions"])
 _ANSWERS = {200: schemas.JobOut, **schemas.REFUSALS}
+
+
+def _once(word: str, unless: Callable[[dict[str, Any]], bool] = lambda given: False) -> Any:
+    """A move is done once; its replay is refused when the job has moved on since."""
+
+    def again(replay: Replay) -> Job:
+        job, asked = job_now(replay), replay.given["payload"].to
+        now = str(getattr(job, word))
+        if now != asked:
+            raise replay.overtaken(f"By now {word} is {now}, not {asked}. Nothing was done again.")
+        return job
+
+    return once(kept=lambda job: job.number, again=again, unless=unless)
+
+
+def _takes_away(given: dict[str, Any]) -> bool:
+    """Mains off is recorded whenever it is said; no key is in its way."""
+    return bool(given["payload"].to == Power.ISOLATED)
 
 
 def _transition(request: HttpRequest, number: int, to: str, command: Callable[..., Job]) -> Job:
@@ -22,18 +44,21 @@ def _transition(request: HttpRequest, number: int, to: str, command: Callable[..
 
 
 @router.post("jobs/{int:number}/power/", response=_ANSWERS)
+@_once("power", unless=_takes_away)
 def power(request: HttpRequest, number: int, payload: schemas.MoveIn) -> Job:
     """Apply limited or full power, or take mains off: that is never refused."""
     return _transition(request, number, payload.to, commands.set_power)
 
 
 @router.post("jobs/{int:number}/cover/", response=_ANSWERS)
+@_once("cover")
 def cover(request: HttpRequest, number: int, payload: schemas.MoveIn) -> Job:
     """Take the cover off or put it on."""
     return _transition(request, number, payload.to, commands.set_cover)
 
 
 @router.post("jobs/{int:number}/stage/", response=_ANSWERS)
+@_once("stage")
 def stage(request: HttpRequest, number: int, payload: schemas.MoveIn) -> Job:
     """Move the job to another stage."""
     return _transition(request, number, payload.to, commands.set_stage)

@@ -62,6 +62,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "shop.lib.web.request_log.RequestLogMiddleware",
+    "shop.api.middleware.JsonRefusals",
     "shop.lib.web.busy_database.BusyDatabase",
     "shop.lib.web.real_address.RealAddress",
     "django.middleware.security.SecurityMiddleware",
@@ -77,7 +78,6 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "shop.lib.web.htmx.SignInMiddleware",
     "shop.lib.web.errors.RefusalMiddleware",
-    "shop.api.middleware.JsonRefusals",
 ]
 
 ROOT_URLCONF = "shop.site.urls"

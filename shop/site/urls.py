@@ -2,9 +2,10 @@
 
 from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
-from django.urls import include, path
+from django.urls import include, path, re_path
 
 from shop.api import token_views
+from shop.api.middleware import nothing_here
 from shop.site import health, metrics
 
 # The administration has no door of its own past the second factor.
@@ -34,6 +35,7 @@ urlpatterns = [
     path("account/tokens/make/", token_views.make_token, name="make-token"),
     path("account/tokens/<int:number>/revoke/", token_views.revoke_token, name="revoke-token"),
     path("api/v1/", include("shop.api.urls")),
+    re_path("^api(?:/.*)?$", nothing_here),
     path("healthz/live", health.live, name="live"),
     path("healthz/ready", health.ready, name="ready"),
     path("metrics", metrics.metrics, name="metrics"),

@@ -297,7 +297,7 @@ def test_a_job_that_is_not_there_is_404(api, number, bad):
 
 
 def test_an_address_that_is_not_there_is_404_with_a_sentence(api, number):
-    assert api.get("nonsense/") == (404, {"reason": "There is nothing at /api/v1/nonsense/."})
+    assert api.get("nonsense/") == (404, {"reason": "There is nothing at '/api/v1/nonsense/'."})
     status, answer = api.post("jobs", {"unit": {}})
     assert (status, "end with a slash" in answer["reason"]) == (404, True)
     assert api.get("jobs/x/")[0] == 404
