@@ -11,11 +11,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 from ninja import NinjaAPI
 from ninja.errors import AuthenticationError, HttpError, ValidationError
+from ninja.openapi.schema import OpenAPISchema
 from ninja.security import HttpBearer, SessionAuth
 
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.api import once
+from shop.api import document, once
 from shop.api.models import ApiToken, digest_of
 from shop.jobs import queries
 from shop.jobs.commands.signing import NotListed
@@ -51,7 +52,13 @@ class Session(SessionAuth):
 
 
 class ShopAPI(NinjaAPI):
-    """The API, whose answers say when they are those of a replay."""
+    """The API: its answers say when they are those of a replay, its document says what all refuse."""
+
+    def get_openapi_schema(self, **kwargs: Any) -> OpenAPISchema:
+        """Return the document of all calls."""
+        described = super().get_openapi_schema(**kwargs)
+        document.completed(described)
+        return described
 
     def create_response(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         """Return the answer, marked if it is to a request that was carried out before."""

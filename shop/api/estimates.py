@@ -23,7 +23,7 @@ router = Router(tags=["estimates"])
 Amount = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
 
 
-class LineIn(schemas.Strict):
+class EstimateLineIn(schemas.Strict):
     """A line: hours of labour, pieces of a part, or something else, at a price without tax."""
 
     sort: Literal["labour", "part", "other"] = "labour"
@@ -40,7 +40,7 @@ class EstimateIn(schemas.Strict):
     """A version to be sent."""
 
     words: str = ""
-    lines: list[LineIn] = Field(min_length=1, max_length=estimate_services.MOST_LINES)
+    lines: list[EstimateLineIn] = Field(min_length=1, max_length=estimate_services.MOST_LINES)
 
 
 class EstimateOut(schemas.Strict):
@@ -50,7 +50,7 @@ class EstimateOut(schemas.Strict):
     sent_at: datetime
     currency: str
     words: str
-    lines: list[LineIn]
+    lines: list[EstimateLineIn]
     net: str
     tax: str
     total: str

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import Annotated, Any
 
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 from django.utils import timezone
 from ninja import Router, Schema, Status
-from pydantic import Field
+from pydantic import Field, WithJsonSchema
 
+from checklists.engine.quoting import quoted
 from shop.api import schemas
 from shop.api.app import on_job, person
 from shop.api.once import Replay, once
@@ -24,6 +25,7 @@ from shop.planning import backlog, next_actions, ordering
 from shop.planning.forecasting import FinishForecast, Forecaster
 
 router = Router(tags=["backlog"])
+WHY_GIVEN_UP = ("lost", "wrong", "cancelled")
 
 
 class Outstanding(Schema):
@@ -124,7 +126,8 @@ class GivenUpIn(schemas.Strict):
     """Pieces by order line that nobody waits for any more, and why."""
 
     lines: dict[int, int]
-    why: str
+    # The endpoint says what is wrong with another word.
+    why: Annotated[str, WithJsonSchema({"type": "string", "enum": list(WHY_GIVEN_UP)})]
 
 
 class Served(Schema):
@@ -208,8 +211,9 @@ def arrived(request: HttpRequest, number: int, payload: ParcelIn) -> dict[str, A
 def given_up(request: HttpRequest, number: int, payload: GivenUpIn) -> dict[str, Any]:
     """Stop waiting for pieces: lost, wrong or cancelled. Their needs are to be ordered again."""
     caller = person(request, "order")
-    if payload.why not in ("lost", "wrong", "cancelled"):
-        raise bad("why", f"why is {payload.why!r}; it must be one of lost, wrong, cancelled.")
+    if payload.why not in WHY_GIVEN_UP:
+        wanted = ", ".join(WHY_GIVEN_UP)
+        raise bad("why", f"why is {quoted(payload.why)}; it must be one of {wanted}.")
     at = timezone.now()
     jobs = ordering.give_up(_known(number), payload.lines, why=payload.why, by=caller, at=at)
     return {"jobs": jobs}
@@ -244,13 +248,16 @@ def whats_next(request: HttpRequest) -> next_actions.NextActions:
     return next_actions.next_actions(timezone.now())
 
 
+FirstAndLast = Annotated[list[date], Field(min_length=2, max_length=2)]
+
+
 class FinishOut(Schema):
     """When a job will be done: words always, days when history is enough."""
 
     words: str
     likely: date | None
-    half: tuple[date, date] | None
-    most: tuple[date, date] | None
+    half: FirstAndLast | None
+    most: FirstAndLast | None
     basis: str
 
 

@@ -13,6 +13,7 @@ from checklists.engine import judging
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.hazards import Hazard
 from checklists.engine.words import EXPOSURES
+from shop.api import words
 from shop.bench import registry
 from shop.jobs import events, queries
 from shop.jobs.events.base import Event
@@ -50,7 +51,7 @@ class JobIn(Strict):
     """A unit that comes in."""
 
     unit: UnitIn
-    facts: dict[str, Any] = {}
+    facts: words.Facts = {}
     complaint: ComplaintIn | None = None
     # The contract of the API calls the customer `owner`; both are read.
     customer: CustomerIn | None = Field(None, validation_alias=AliasChoices("owner", "customer"))
@@ -102,14 +103,14 @@ class ReadingIn(Strict):
 class AnswerIn(Strict):
     """A fact that the step asks for, with what was seen."""
 
-    fact: str
+    fact: words.FactName
     value: Any
 
 
 class SignIn(Strict):
     """A sign-off. A pass needs an answer to each of the step's `answers`. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards."""
 
-    result: str
+    result: words.ResultWord
     readings: list[ReadingIn] = Field([], max_length=judging.MOST_READINGS)
     answers: list[AnswerIn] = Field([], max_length=judging.MOST_READINGS)
     note: str = ""
@@ -123,10 +124,22 @@ class WaiveIn(Strict):
     reason: str
 
 
-class MoveIn(Strict):
-    """Where to."""
+class PowerIn(Strict):
+    """The power that the unit is to have."""
 
-    to: str
+    to: words.PowerWord
+
+
+class CoverIn(Strict):
+    """Where the cover is to be."""
+
+    to: words.CoverWord
+
+
+class StageIn(Strict):
+    """The stage that the job is to have."""
+
+    to: words.StageWord
 
 
 class RowIn(Strict):
@@ -223,10 +236,10 @@ class JobOut(Schema):
     """A job as lists and commands return it."""
 
     number: int
-    stage: str
-    power: str
-    cover: str
-    waiting_on: str
+    stage: words.StageWord
+    power: words.PowerWord
+    cover: words.CoverWord
+    waiting_on: words.WaitingWord
     unit: UnitOut
     complaint: ComplaintOut
     reference: str | None

@@ -45,20 +45,20 @@ def _transition(request: HttpRequest, number: int, to: str, command: Callable[..
 
 @router.post("jobs/{int:number}/power/", response=_ANSWERS)
 @_once("power", unless=_takes_away)
-def power(request: HttpRequest, number: int, payload: schemas.MoveIn) -> Job:
+def power(request: HttpRequest, number: int, payload: schemas.PowerIn) -> Job:
     """Apply limited or full power, or take mains off: that is never refused."""
     return _transition(request, number, payload.to, commands.set_power)
 
 
 @router.post("jobs/{int:number}/cover/", response=_ANSWERS)
 @_once("cover")
-def cover(request: HttpRequest, number: int, payload: schemas.MoveIn) -> Job:
+def cover(request: HttpRequest, number: int, payload: schemas.CoverIn) -> Job:
     """Take the cover off or put it on."""
     return _transition(request, number, payload.to, commands.set_cover)
 
 
 @router.post("jobs/{int:number}/stage/", response=_ANSWERS)
 @_once("stage")
-def stage(request: HttpRequest, number: int, payload: schemas.MoveIn) -> Job:
+def stage(request: HttpRequest, number: int, payload: schemas.StageIn) -> Job:
     """Move the job to another stage."""
     return _transition(request, number, payload.to, commands.set_stage)

@@ -33,7 +33,7 @@ from shop.lib.refusals import BadInput, bad
 
 SheetFacts: TypeAlias = Callable[[str, str], Mapping[str, tuple[Value, str]]]
 
-_TYPED_AT_INTAKE = ("findings", "work")
+TYPED_AT_INTAKE = ("findings", "work")
 
 
 @dataclass(frozen=True)
@@ -146,7 +146,7 @@ def _facts(given: Mapping[str, Any]) -> Facts:
     problems = [
         (name, f"{name} follows from the record of the job; it is not typed in.")
         for name in given
-        if name in VOCABULARY and VOCABULARY[name].computed and name not in _TYPED_AT_INTAKE
+        if name in VOCABULARY and VOCABULARY[name].computed and name not in TYPED_AT_INTAKE
     ]
     try:
         facts = accept(given)

@@ -16,6 +16,7 @@ from shop.jobs.record import Record
 from shop.lib.refusals import BadInput, Refusal, bad
 
 _SYMPTOMS = "complaint.symptoms"
+_NAMES: list[Any] = [name for name, fact in VOCABULARY.items() if not fact.computed]
 
 
 class FactRecorded(Event):
@@ -24,7 +25,7 @@ class FactRecorded(Event):
     event_type = "fact_recorded"
     filled_in = frozenset({"source"})
 
-    name: Annotated[str, Text(100), Field(examples=["unit.rail_volts"])]
+    name: Annotated[str, Text(100), Field(json_schema_extra={"enum": _NAMES})]
     value: Any
     # Where it comes from, when nobody typed it in: a model sheet.
     source: str | None = None
