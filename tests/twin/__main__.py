@@ -1,8 +1,9 @@
 """Random but honest hands on a shop in memory: `python -m tests.twin --seeds 0-200 --moves 400`.
 
 Prints what was accepted, what of it would have hurt, and which harmless moves were refused.
+`--follow --units 3`: hands that only do the next act, so many units of each seed to their ends.
 With `--out` each seed is kept as a line of JSON, and seeds on record are not walked again.
-Ends with 1 when anything would have hurt.
+Ends with 1 when anything would have hurt, or a unit got stuck.
 """
 
 from __future__ import annotations
@@ -27,14 +28,12 @@ def main() -> int:
     folder = Path(given.out or tempfile.mkdtemp(prefix="benchtag-twin-"))
     folder.mkdir(parents=True, exist_ok=True)
     started, total = time.perf_counter(), _run(given, folder)
-    from tests.twin import results  # noqa: PLC0415
-
-    print(results.table(total))
+    print(total.table())
     print(f"took {time.perf_counter() - started:.0f} s; lines in {folder}")
     for story in total.stories[: given.stories]:
         print("", f"seed {story['seed']}, move {story['move']}: {story['harms']}", sep="\n")
         print("\n".join(story["moves"]))
-    return 1 if total.harms else 0
+    return 1 if total.bad else 0
 
 
 def _arguments() -> argparse.Namespace:
@@ -44,6 +43,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--out", help="folder of the lines; a folder of its own when left out")
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--follow", action="store_true", help="hands that only do the next act")
+    parser.add_argument("--units", type=int, default=3, help="with --follow: units of each seed")
     parser.add_argument("--stop-at-first", action="store_true", help="stop at the first harm")
     parser.add_argument("--stories", type=int, default=2, help="how many harms are told")
     parser.add_argument("--tell", type=int, help="walk this one seed aloud")
@@ -53,11 +53,11 @@ def _arguments() -> argparse.Namespace:
 def _tell(given: argparse.Namespace) -> int:
     database.set_up()
     _, tally = _walk_one(_how(given) | {"tell": print}, given.tell)
-    return 1 if tally.harms else 0
+    return 1 if tally.bad else 0
 
 
 def _how(given: argparse.Namespace) -> dict[str, Any]:
-    return {"moves": given.moves, "follows": 1.0 if given.follow else None}
+    return {"units": given.units} if given.follow else {"moves": given.moves}
 
 
 def _run(given: argparse.Namespace, folder: Path) -> Any:
@@ -65,9 +65,11 @@ def _run(given: argparse.Namespace, folder: Path) -> Any:
     first, last = map(int, given.seeds.split("-"))
     database.set_up()
     from tests.twin import results  # noqa: PLC0415
+    from tests.twin.following import Ends  # noqa: PLC0415
     from tests.twin.walk import Tally  # noqa: PLC0415
 
-    kept, total = results.done(folder), Tally()
+    total: Any = Ends() if given.follow else Tally()
+    kept = results.done(folder, type(total))
     for seed in set(kept) & set(range(first, last)):
         total.add(kept[seed])
     to_walk = [seed for seed in range(first, last) if seed not in kept]
@@ -75,7 +77,7 @@ def _run(given: argparse.Namespace, folder: Path) -> Any:
         results.keep(folder, seed, tally)
         total.add(tally)
         _show(seed, total)
-        if given.stop_at_first and tally.harms:
+        if given.stop_at_first and tally.bad:
             break
     return total
 
@@ -93,14 +95,14 @@ def _walked(given: argparse.Namespace, seeds: list[int]) -> Iterator[tuple[int, 
 
 
 def _walk_one(how: dict[str, Any], seed: int) -> tuple[int, Any]:
+    from tests.twin.following import followed  # noqa: PLC0415
     from tests.twin.walk import walk  # noqa: PLC0415
 
-    return seed, walk(seed, **how)
+    return seed, (followed if "units" in how else walk)(seed, **how)
 
 
 def _show(seed: int, total: Any) -> None:
-    said = f"seed {seed}: {total.accepted:,} accepted, {total.harms.total()} harms"
-    print(said, file=sys.stderr, flush=True)
+    print(f"seed {seed}: {total}", file=sys.stderr, flush=True)
 
 
 if __name__ == "__main__":

@@ -31,7 +31,7 @@ class Doing:
     soaked: bool = False
 
 
-ANYTHING = Doing()
+ANYTHING = LOOK = Doing()
 _INSIDE = Doing(_OFF, "off", hands=True)
 _OUTLET = Doing(_OFF)
 _PLAYS = Doing(("full",), "on", minutes=15)
@@ -108,10 +108,10 @@ DOING: dict[str, Doing] = {
     "touch-current": Doing(
         ("full",), "on", shows=("pinched-wire", "damaged-insulation", "aged-y-capacitor")
     ),
-    "earth-continuity": Doing(_OFF, "on", shows=("earth-left-off", "damaged-lead")),
-    "insulation-resistance": Doing(
-        _OFF, "on", shows=("pinched-wire", "damaged-insulation", "wet-board")
-    ),
+    # Before the first mains after mains work, open; before it leaves, closed. What closing does
+    # is there to be measured only then.
+    "earth-continuity": Doing(_OFF, shows=("earth-left-off", "damaged-lead")),
+    "insulation-resistance": Doing(_OFF, shows=("pinched-wire", "damaged-insulation", "wet-board")),
     "us-cold-check": Doing(_OFF, "on", shows=("pinched-wire", "damaged-insulation")),
     "full-function": _PLAYS,
     "covers-and-labels": Doing(_OFF, "on"),
@@ -167,6 +167,11 @@ def doable(what: Doing, unit: Unit, power: str, cover: str) -> bool:
     if what.power and power not in what.power:
         return False
     return not needs_cover or needs_cover == cover or what.lift
+
+
+def out_of_reach(what: Doing, unit: Unit) -> set[str]:
+    """Faults that it would mend inside, were the unit not closed."""
+    return unit.faults & set(what.mends) if _mends_inside(what, unit) else set()
 
 
 def perform(what: Doing, unit: Unit) -> None:

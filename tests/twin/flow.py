@@ -74,7 +74,7 @@ def _of_record(hands: Hands, act: dict[str, Any]) -> Move:
 
 def _is_true(hands: Hands, data: dict[str, Any]) -> bool:
     """Whether a tile says what is so: a cure of what is known to be wrong, a fact of the plate."""
-    if data.get("from_outside") and not hands.unit.kind.fuse_outside:
+    if data.get("from_outside") and data.get("work") not in hands.from_outside():
         return False
     return data.get("work") in hands.cures() or data.get("name") in hands.unit.kind.facts
 

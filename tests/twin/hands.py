@@ -65,6 +65,10 @@ class Hands(Ways):
                 return move
         return None
 
+    def leave_it(self) -> None:
+        """Set the unit aside for good: the next one is another."""
+        self.jobs, self.unit = [], None
+
     @property
     def gives_up(self) -> bool:
         return self.setbacks > 3 or self.moves > 160
@@ -151,7 +155,7 @@ class Hands(Ways):
         if not told and any(key in listed - standing for key in step.after):
             return None
         if not doing.doable(what, unit, view.power, unit.cover):
-            return None
+            return self._cannot_mend_it(step, what) if told else None
         if what.soaked and view.soak != "passed":
             return None
         doing.perform(what, unit)
@@ -167,6 +171,14 @@ class Hands(Ways):
             data["answers"] = [self._answer(*one) for one in step.answers]
         sort = "sign while the plug is due" if view.unplug_due else "sign"
         return Move("sign", sort, data, doing=what, tells=frozenset(found))
+
+    def _cannot_mend_it(self, step: Step, what: doing.Doing) -> Move | None:
+        """Say that it failed: what is wrong there cannot be mended on the closed unit."""
+        wrong = doing.out_of_reach(what, self.unit) if self.unit.cover == "on" else set()
+        if not wrong:
+            return None
+        data = {"key": step.key, "result": "fail"}
+        return Move("sign", "sign", data, doing=doing.LOOK, tells=frozenset(wrong))
 
     def _read(self, quantity: str, low: float | None, high: float | None, view: View) -> float:
         value = doing.read(quantity, self.unit)

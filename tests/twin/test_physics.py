@@ -208,3 +208,13 @@ def test_what_the_shop_asks_comes_before_our_own_idea_of_a_step():
     assert not doing.doable(opened, unit(cover="on"), "isolated", "on")
     assert doing.doing("transformer-phasing").hands
     assert not doing.doing("transformer-phasing", ("limited",), "off").hands
+
+
+def test_what_is_wrong_inside_is_out_of_reach_while_the_unit_is_closed():
+    one = unit("turntable", faults={"damaged-lead"})
+    lead = doing.doing("mains-entry-sound", ("isolated",))
+    assert doing.out_of_reach(lead, one) == {"damaged-lead"}
+    assert not doing.doable(lead, one, "isolated", "on")
+    assert doing.doable(lead, one, "isolated", "off")
+    one.rid_of({"damaged-lead"})
+    assert doing.out_of_reach(lead, one) == set()

@@ -13,7 +13,6 @@ from django.conf import settings
 from checklists import published
 from checklists.engine import acts, reading_packs
 from checklists.engine.mutants import mutants
-from tests.twin.results import table
 from tests.twin.walk import Tally, walk
 
 pytestmark = [pytest.mark.twin, pytest.mark.django_db]
@@ -34,7 +33,7 @@ def _walked(seeds: range, *, follows: float | None = None) -> Tally:
 def test_honest_hands_hurt_nobody_and_are_seldom_hindered(capsys):
     total = _walked(SEEDS)
     with capsys.disabled():
-        print(f"\n{table(total)}")
+        print(f"\n{total.table()}")
     assert total.accepted > 100 * len(SEEDS)
     assert total.harms.total() == 0, total.stories
     assert total.refused.total() <= MOST_HARMLESS_REFUSED * total.harmless, total.refused

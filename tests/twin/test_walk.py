@@ -8,7 +8,7 @@ from shop.jobs.models import Job
 from tests.twin import flow, results
 from tests.twin.hands import OPENING_TIME, Hands
 from tests.twin.shop_door import Door
-from tests.twin.walk import walk
+from tests.twin.walk import Tally, walk
 
 
 @pytest.mark.django_db
@@ -28,7 +28,7 @@ def test_results_come_back_and_a_torn_line_counts_as_not_done(tmp_path):
     with (tmp_path / "seeds.jsonl").open("a") as out:
         out.write('{"seed": 2, "tal')
     results.keep(tmp_path, 3, tally)
-    kept = results.done(tmp_path)
+    kept = results.done(tmp_path, Tally)
     assert sorted(kept) == [1, 3]
     assert kept[1].as_dict() == tally.as_dict()
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, ClassVar
 
 import time_machine
 from django.db import transaction
@@ -23,6 +24,8 @@ _LINES_OF_A_STORY = 14
 class Tally:
     """What came of a walk, or of many; refusals by sort of move and first reason."""
 
+    file: ClassVar[str] = "seeds.jsonl"
+
     seeds: int = 0
     tried: int = 0
     accepted: int = 0
@@ -38,6 +41,10 @@ class Tally:
     asked_refused: Counter[str] = field(default_factory=Counter)
     stories: list[dict[str, Any]] = field(default_factory=list)
 
+    @property
+    def every_refusal(self) -> Counter[str]:
+        return self.refused + self.asked_refused
+
     def add(self, other: Tally) -> None:
         for name, value in vars(other).items():
             setattr(self, name, getattr(self, name) + value)
@@ -50,18 +57,54 @@ class Tally:
         counters = {n: Counter(given[n]) for n in ("harms", "refused", "asked_refused")}
         return cls(**{**given, **counters})
 
+    @property
+    def bad(self) -> bool:
+        return bool(self.harms)
+
+    def __str__(self) -> str:
+        return f"{self.accepted:,} accepted, {self.harms.total()} harms"
+
+    def table(self) -> str:
+        """The figures as text, most frequent first."""
+        refused = self.refused.total()
+        lines = [
+            f"seeds              {self.seeds:9,}",
+            f"moves tried        {self.tried:9,}   (unknown to the shop: {self.unknown:,})",
+            f"accepted           {self.accepted:9,}",
+            f"moves that hurt    {self.hurting:9,}   {_share(self.hurting, self.accepted)} of accepted moves",
+            *_rows(self.harms),
+            f"harmless refused   {refused:9,}   {_share(refused, self.harmless)} of harmless moves",
+            *_rows(self.refused),
+            f"asked and refused  {self.asked_refused.total():9,}   (mains, cover, stage, waiver)",
+            *_rows(self.asked_refused, most=6),
+            f"units received     {self.units:9,}",
+            f"units released     {self.released:9,}   handed back {self.withdrawn:,}",
+        ]
+        return "\n".join(lines)
+
+
+def _rows(counter: Counter[str], most: int = 20) -> list[str]:
+    return [f"  {count:9,}   {name}" for name, count in counter.most_common(most)]
+
+
+def _share(part: int, whole: int) -> str:
+    return f"{part / whole:.2%}" if whole else "none"
+
 
 class Walk:
     """Hands at work on one seed."""
 
-    def __init__(self, seed: int, hands: Hands, door: Door, tell: Callable[[str], None]) -> None:
-        self.seed, self.hands, self.door, self.tell = seed, hands, door, tell
+    def __init__(
+        self, seed: int, hands: Hands, door: Door, clock: Any, tell: Callable[[str], None]
+    ) -> None:
+        self.seed, self.hands, self.door, self.clock, self.tell = seed, hands, door, clock, tell
         self.tally = Tally(seeds=1)
-        self._story: list[str] = []
+        self.story: list[str] = []
 
     def step(self) -> None:
         """One move, or only time."""
         hands = self.hands
+        self.clock.move_to(hands.clock)
         move = hands.choose()
         if move is not None:
             hurts = harms.of(hands.unit, move)
@@ -93,7 +136,7 @@ class Walk:
         told = {harm for story in self.tally.stories for harm in story["harms"]}
         if set(hurts) - told:
             story = {"seed": self.seed, "move": self.tally.tried, "harms": hurts}
-            self.tally.stories.append(story | {"moves": self._story[-_LINES_OF_A_STORY:]})
+            self.tally.stories.append(story | {"moves": self.story[-_LINES_OF_A_STORY:]})
 
     def _count_units(self, move: Move) -> None:
         self.tally.units += move.sort == "receive"
@@ -106,12 +149,24 @@ class Walk:
         said = answer.said if answer.accepted else f"{answer.said} ({', '.join(answer.codes)})"
         line = f"{self.hands.clock:%d %H:%M} [{state}] {move}: {said}"
         line += f"  HARM {'; '.join(hurts)}" if hurts and answer.accepted else ""
-        self._story.append(line)
+        self.story.append(line)
         self.tell(line)
 
 
 def _what(move: Move) -> str:
     return f"{move.data['key']}, " if move.verb == "sign" else ""
+
+
+@contextmanager
+def in_a_shop(seed: int, *, follows: float | None, tell: Callable[[str], None]) -> Iterator[Walk]:
+    """Give hands at a shop of their own; the database is left as it was."""
+    # The clock of the machine goes with that of the hands: what stands may depend on the night.
+    with time_machine.travel(OPENING_TIME, tick=False) as clock, transaction.atomic():
+        technician = roles.make_user("twin-technician", "technician")
+        owner = roles.make_user("twin-owner", "owner")
+        door = Door(technician, owner)
+        yield Walk(seed, Hands(seed, door, follows=follows), door, clock, tell)
+        transaction.set_rollback(True)
 
 
 def walk(
@@ -122,16 +177,9 @@ def walk(
     tell: Callable[[str], None] = lambda line: None,
 ) -> Tally:
     """Walk one seed for so many moves and return what came of it; the database is left as it was."""
-    # The clock of the machine goes with that of the hands: what stands may depend on the night.
-    with time_machine.travel(OPENING_TIME, tick=False) as clock, transaction.atomic():
-        technician = roles.make_user("twin-technician", "technician")
-        owner = roles.make_user("twin-owner", "owner")
-        door = Door(technician, owner)
-        one = Walk(seed, Hands(seed, door, follows=follows), door, tell)
+    with in_a_shop(seed, follows=follows, tell=tell) as one:
         turns = 0
         while one.tally.tried < moves and turns < 3 * moves:
-            clock.move_to(one.hands.clock)
             one.step()
             turns += 1
-        transaction.set_rollback(True)
     return one.tally

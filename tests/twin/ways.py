@@ -69,13 +69,17 @@ class Ways:
         return self.record("work_done", work=self.rng.choice(likely or works))
 
     def outside_work(self: Hands, view: View) -> Move | None:
-        kind = self.unit.kind
-        ways = {"fuse-replaced": kind.fuse_outside, "belt-replaced": kind.belt_outside}
-        works = [work for work, true in ways.items() if true]
+        works = self.from_outside()
         if view.power != "isolated" or not works:
             return None
         work = self.rng.choice(works)
         return self.record("work_done", "work from outside", work=work, from_outside=True)
+
+    def from_outside(self: Hands) -> list[str]:
+        """Work that can be done on this unit without opening it."""
+        kind = self.unit.kind
+        ways = {"fuse-replaced": kind.fuse_outside, "belt-replaced": kind.belt_outside}
+        return [work for work, true in ways.items() if true]
 
     def board_work(self: Hands, view: View) -> Move | None:
         """Take a board out while that is safe; work on it then, wherever the unit is."""

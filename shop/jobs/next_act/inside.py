@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import FINDINGS
+from checklists.engine.words import FULL, ISOLATED, LIMITED
 from shop.jobs import suspecting
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act, Choice
@@ -162,6 +163,16 @@ def _tests_inside(at: Situation) -> Act | None:
         act = toward(at, ("sign", step.key), "It is done with the cover off, before mains.")
         if act is not None:
             return act
+    return None
+
+
+def before_closing(at: Situation) -> Act | None:
+    """Sign what mains asks and the open unit shows better, such as a solvent that has gone."""
+    for step in at.asked(LIMITED, FULL):
+        own = step.step
+        shown = own.needs_power == (ISOLATED,) and not (own.of_the_bench or own.of_the_closed_unit)
+        if shown and not at.against(("sign", step.key)):
+            return toward(at, ("sign", step.key), "It is seen better before the unit is closed.")
     return None
 
 

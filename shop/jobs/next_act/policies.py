@@ -89,7 +89,8 @@ def _on_the_bench(at: Situation) -> Act | None:
     if act is not None:
         return act
     if at.open:
-        return toward(at, ("cover", "on"), "Nothing is left to do inside.")
+        close = toward(at, ("cover", "on"), "Nothing is left to do inside.")
+        return inside.before_closing(at) or close
     return toward(at, ("stage", "reassembled"), "It is closed, and nothing is left to do inside.")
 
 

@@ -71,6 +71,15 @@ def test_a_step_that_failed_is_put_right_before_it_is_signed_again(bench, job):
     assert all("finding" not in one["data"] for one in act["choices"])
 
 
+def test_what_only_the_open_unit_shows_is_signed_before_it_is_closed(people, bench, job, clock):
+    hands = Follower(job, Truth(fault=False, work=("controls-cleaned",)), people.technician, clock)
+    bench.record(job, "finding_recorded", finding="control-scratchy")
+    hands.follow()
+    signed = [line for line in hands.story if "sign solvent-dried" in line]
+    assert signed
+    assert all("cover off" in line for line in signed)
+
+
 def test_while_the_estimate_is_away_it_waits_and_then_asks(bench, job, clock):
     bench.record(job, "estimate_sent")
     act = act_of(job)
