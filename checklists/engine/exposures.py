@@ -103,8 +103,10 @@ def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:
 def _cleared_otherwise(step: ListedStep, checklist: Checklist) -> bool:
     """Whether all that the step clears was cleared by another step that is as good."""
     cleared = checklist.pack.hazards_cleared_by(step.key)
+    if not cleared or not all(hazard.any_clears for hazard in cleared):
+        return False
     up = {one.hazard for one in checklist.up}
-    return bool(cleared) and all(h.any_clears and h not in up for h in cleared)
+    return not any(hazard in up for hazard in cleared)
 
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:

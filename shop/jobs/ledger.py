@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -56,7 +56,7 @@ def read(job_number: int) -> list[Row]:
 
 
 def next_row(
-    job_number: int,
+    job_number: int | None,
     before: LedgerRow | Row | None,
     event_type: str,
     data: dict[str, Any],
@@ -64,9 +64,12 @@ def next_row(
     by: User | None,
     at: datetime,
 ) -> LedgerRow:
-    """Return the unsaved row that follows `before`; `at` must be aware."""
+    """Return the unsaved row that follows `before`; `at` must be aware.
+
+    Without a number of its job it carries no hash yet: `give_to`.
+    """
     row = LedgerRow(
-        job_id=job_number,
+        job_id=job_number,  # type: ignore[misc]  # a job that is not stored yet
         sequence=before.sequence + 1 if before else 1,
         event_type=event_type,
         at=at,
@@ -75,8 +78,17 @@ def next_row(
         body=json.dumps(data, ensure_ascii=False, sort_keys=True, separators=(",", ":")),
         previous=before.hash if before else "",
     )
-    row.hash = hash_of(row)
+    if job_number is not None:
+        row.hash = hash_of(row)
     return row
+
+
+def give_to(job_number: int, rows: Sequence[LedgerRow]) -> None:
+    """Let unsaved rows, the first of them the first of its ledger, be those of a job, chained anew."""
+    before = ""
+    for row in rows:
+        row.job_id, row.previous = job_number, before
+        row.hash = before = hash_of(row)
 
 
 def hash_of(row: LedgerRow) -> str:

@@ -23,7 +23,8 @@ def take(field: str, value: object, longest: int, *, needed: bool = False) -> st
             field,
             f"{field} has {grouped(len(text))} characters; at most {grouped(longest)} are kept.",
         )
-    if any(_unfit(letter) for letter in text):
+    # What prints holds no control character; most texts need no look at each letter.
+    if not text.isprintable() and any(_unfit(letter) for letter in text):
         raise bad(field, f"{field} holds a control character; write plain text.")
     if needed and not text:
         raise bad(field, f"{field} is empty; write it down.")

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from shop.accounts import sign_in_log
 from shop.messages import composing, sending
 from shop.reminders import customer_notices, emails, rule_updates, services
+from shop.reminders.further_tasks import FURTHER_TASKS
 from shop.search import indexing
 
 PERIODIC_TASKS: dict[str, Callable[..., int]] = {
@@ -19,4 +20,5 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "send-messages": sending.deliver,
     "update-index": indexing.index_changed_jobs,
     "purge-sign-ins": sign_in_log.purge,
+    **FURTHER_TASKS,
 }

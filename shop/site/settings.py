@@ -227,6 +227,7 @@ CELERY_BEAT_SCHEDULE = {
         "send-messages",
         "update-index",
         "purge-sign-ins",
+        "finish-imports",
     )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

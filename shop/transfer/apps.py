@@ -1,8 +1,11 @@
 """Export and import."""
 
+from datetime import datetime
+
 from django.apps import AppConfig
 
 from shop.lib.web.navigation import menu
+from shop.reminders.further_tasks import FURTHER_TASKS
 
 
 class TransferConfig(AppConfig):
@@ -12,5 +15,12 @@ class TransferConfig(AppConfig):
     label = "transfer"
 
     def ready(self) -> None:
-        """Offer its pages to the menu and to the job."""
+        """Offer its page to the menu, and to the worker what is left of imports."""
+        FURTHER_TASKS["finish-imports"] = _finish_imports
         menu.add("Export", "export", order=150, ability="persons", more=True)
+
+
+def _finish_imports(*, now: datetime) -> int:
+    from shop.transfer import job_import  # noqa: PLC0415 - nothing that starts waits for it
+
+    return job_import.finish_stalled(now=now)

@@ -12,168 +12,189 @@ Header (any order, any case; every column is optional but one of make, model or 
   status, barrier, country, language   kept as a note on the job
 
 Any other column is an error that names it.
+
+The rows are counted, then each is looked at; with one fault nothing is written. Then the file
+is kept in the database and its rows become jobs, some at a time, so that others write in
+between. What stops it there is no row: a full disk, a process that is killed. The next import,
+and the worker, write the rest.
 """
 
 from __future__ import annotations
 
-import csv
-import io
+import logging
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
+from itertools import islice
 from pathlib import Path
-from typing import Any
 
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import IntegrityError, InterfaceError, OperationalError, transaction
+from django.db.models import F
+from django.db.models.functions import Now
 
 from checklists.engine.figures import grouped
 from shop.accounts import roles
-from shop.intake import services as intake_services
-from shop.jobs import facts as facts_typed
-from shop.lib.refusals import BadInput, Refused, bad
-from shop.lib.text import quoted
+from shop.intake import many
+from shop.lib.phrases import counted
+from shop.lib.refusals import UserFacingError
+from shop.lib.web import busy_database
+from shop.transfer import spreadsheet
+from shop.transfer.looking import Look, Progress, silent
+from shop.transfer.models import JobImport
 
-LARGEST_FILE = 64 * 1024 * 1024
-MOST_ROWS = 50_000
+# Rows that are stored under one lock: some hundredths of a second.
+BATCH = 100
+_TRIES = 5
+# An import that has written nothing for so long is nobody's.
+_STALLED = timedelta(minutes=1)
+# The other duties of the worker wait meanwhile.
+_MOST_IN_A_ROUND = 20_000
 
-_ALIASES = {
-    "id": "reference",
-    "complaint": "problem",
-    "owner_name": "customer_name",
-    "owner_email": "customer_email",
-}
-_TEXT_COLUMNS = ("reference", "make", "model", "serial", "category", "year", "problem")
-_CUSTOMER_COLUMNS = ("customer_name", "customer_email")
-_NOTE_COLUMNS = ("status", "barrier", "country", "language")
-_FACT_COLUMNS = tuple(fact.name for fact in facts_typed.TYPED)
-COLUMNS = (*_TEXT_COLUMNS, *_CUSTOMER_COLUMNS, *_NOTE_COLUMNS, *_FACT_COLUMNS)
+log = logging.getLogger(__name__)
 
 
 @dataclass
 class ImportResult:
-    """What an import did or would do: job numbers in row order, and a sentence per bad row."""
+    """What an import did or would do: job numbers, a sentence per bad row, and what was added elsewhere."""
 
     rows: int = 0
     numbers: list[int] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
-class _RollBack(Exception):
-    """Takes everything back: a dry run, or a row that is wrong."""
+def import_csv(
+    file: Path,
+    *,
+    by: User,
+    at: datetime,
+    dry_run: bool = False,
+    progress: Progress = silent,
+) -> ImportResult:
+    """Import a CSV file and return what happened; with any error, or dry, nothing is written.
 
-
-def import_csv(file: Path, *, by: User, at: datetime, dry_run: bool = False) -> ImportResult:
-    """Import a CSV file and return what happened; with any error, or dry, nothing is kept.
-
-    BadInput when the file as a whole cannot be read.
+    `progress` is called with what is going on, the rows that are done, and all. BadInput when
+    the file as a whole cannot be read. Interrupted when the database takes no more: `finish`.
     """
     roles.require(by, "import")
-    result = ImportResult()
-    try:
-        with transaction.atomic():
-            for line, row in _rows(_text(file)):
-                _import_row(result, line, row, by=by, at=at)
-            if result.errors or dry_run:
-                raise _RollBack
-    except _RollBack:
-        result.numbers = [] if not dry_run else result.numbers
+    content = spreadsheet.packed(file)
+    result = ImportResult(rows=spreadsheet.count(content))
+    result.errors = Look(by, at).errors_of(content, result.rows, progress)
+    if result.errors or dry_run or not result.rows:
+        return result
+    kept = JobImport.objects.create(
+        by=by, at=at, written_at=at, name=file.name[:255], rows=result.rows, content=content
+    )
+    _write(kept, result, progress)
     return result
 
 
-def _import_row(
-    result: ImportResult, line: int, row: dict[str, str], *, by: User, at: datetime
-) -> None:
-    result.rows += 1
-    if result.rows > MOST_ROWS:
-        raise bad("file", f"The file has more than {grouped(MOST_ROWS)} rows; split it.")
-    try:
-        # A savepoint: one bad row must not end the look at the others.
-        with transaction.atomic():
-            job = intake_services.receive(by=by, at=at, **_arguments(row))
-    except BadInput as error:
-        result.errors += [f"line {line}: {sentence}" for _, sentence in error.problems]
-    except Refused as error:
-        # The unit has an open job; whoever sends the file knows what the row is to it.
-        result.errors.append(f"line {line}: {error.sentence}")
-    else:
-        result.numbers.append(job.number)
+class Interrupted(Exception):
+    """The rest of an import waits to be written. The message is a sentence."""
 
-
-def _arguments(row: dict[str, str]) -> dict[str, Any]:
-    if None in row:
-        raise bad(
-            "row", "There are more cells than columns in the header; quote cells with commas."
+    def __init__(self, kept: JobImport, why: str) -> None:
+        super().__init__(
+            f"{why} Of {kept.name}, {grouped(kept.written)} of {counted(kept.rows, 'row')} are"
+            " written. The worker writes the rest within some minutes, or: manage.py jobs finish."
         )
-    facts = facts_typed.from_text({name: row[name] for name in _FACT_COLUMNS if row.get(name)})
-    if row.get("year", "").strip():
-        facts.setdefault("unit.year", facts_typed.value_from_text("unit.year", row["year"]))
-    given = {name: (row.get(name) or "").strip() for name in (*_TEXT_COLUMNS, *_CUSTOMER_COLUMNS)}
-    if not (given["make"] or given["model"] or given["category"] or given["problem"]):
-        raise bad("row", "make, model, category and problem are all empty; say what came in.")
-    return {
-        "make": given["make"],
-        "model": given["model"] or given["category"],
-        "serial": given["serial"],
-        "complaint": given["problem"],
-        "reference": given["reference"],
-        "customer_name": given["customer_name"],
-        "customer_email": given["customer_email"],
-        "facts": facts,
-        "note": _note(row),
-    }
 
 
-def _note(row: dict[str, str]) -> str:
-    noted = [
-        f"{name}: {row[name].strip()}" for name in _NOTE_COLUMNS if (row.get(name) or "").strip()
-    ]
-    return "Imported with " + "; ".join(noted) if noted else ""
+def unfinished() -> list[JobImport]:
+    """Return the imports that were interrupted, or that another process is writing now."""
+    return list(JobImport.objects.filter(written__lt=F("rows")).order_by("pk"))
 
 
-def _text(file: Path) -> str:
-    try:
-        raw = file.read_bytes() if file.stat().st_size <= LARGEST_FILE else None
-    except OSError as error:
-        raise bad("file", f"{file} cannot be read: {error.strerror}.") from None
-    if raw is None:
-        raise bad("file", f"{file} is larger than {LARGEST_FILE // 2**20} MB; split it.")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise bad(
-            "file", f"{file} is not UTF-8 text (byte {error.start}); save it as CSV UTF-8."
-        ) from None
+def finish(*, progress: Progress = silent) -> list[str]:
+    """Write what interrupted imports have left; returns sentences about each of them.
+
+    Harmless beside a process that is still at it: each batch is written by one of them.
+    """
+    told = []
+    for kept in unfinished():
+        result, before = ImportResult(rows=kept.rows), kept.written
+        _write(kept, result, progress)
+        told.append(
+            f"The import of {kept.name} had stopped after {counted(before, 'row')};"
+            f" it is finished now, with {counted(kept.rows, 'row')}."
+        )
+        told += result.notes
+    return told
 
 
-def _rows(content: str) -> Iterator[tuple[int, dict[str, str]]]:
-    # The csv module's own limit on a cell is below what the door will judge with a sentence.
-    csv.field_size_limit(LARGEST_FILE)
-    reader = csv.DictReader(io.StringIO(content, newline=""), strict=True)
-    try:
-        header = reader.fieldnames
-        if not header:
-            raise bad("header", "The file is empty; the first line must name the columns.")
-        reader.fieldnames = _columns(header)
-        for row in reader:
-            yield reader.line_num, row
-    except csv.Error as error:
-        raise bad("file", f"line {reader.line_num}: not readable as CSV: {error}.") from None
+def finish_stalled(*, now: datetime) -> int:
+    """Write what is left of imports that nobody is at any more; returns how many rows."""
+    rows = 0
+    for kept in unfinished():
+        if kept.written_at < now - _STALLED:
+            before = kept.written
+            _write(kept, ImportResult(), silent, most=_MOST_IN_A_ROUND)
+            log.warning("the import %s had stopped after %s rows and goes on", kept, before)
+            rows += kept.written - before
+    return rows
 
 
-def _columns(header: Any) -> list[str]:
-    columns = [_ALIASES.get(name.strip().lower(), name.strip().lower()) for name in header]
-    problems = [
-        (name, f"column {quoted(name)} is not known; use {', '.join(COLUMNS)}.")
-        for name in columns
-        if name not in COLUMNS
-    ]
-    problems += [
-        (name, f"column {name} is there twice.") for name in set(columns) if columns.count(name) > 1
-    ]
-    if problems:
-        raise BadInput(problems)
-    return columns
+def _write(
+    kept: JobImport, result: ImportResult, progress: Progress, *, most: int = spreadsheet.MOST_ROWS
+) -> None:
+    """Write what is left of an import, or so many rows; Interrupted when the database takes no more."""
+    given, done = spreadsheet.lines(bytes(kept.content)), 0
+    end = kept.written + most
+    while done < end and (some := list(islice(given, BATCH))):
+        start, done = done, done + len(some)
+        if done > kept.written:
+            try:
+                _write_batch(kept, start, some, result)
+            except (OperationalError, InterfaceError) as error:
+                raise Interrupted(kept, busy_database.why(error)) from error
+        progress("written", done, kept.rows)
 
 
-__all__ = ["COLUMNS", "ImportResult", "import_csv"]
+def _write_batch(
+    kept: JobImport, start: int, rows: list[tuple[int, dict[str, str]]], result: ImportResult
+) -> None:
+    for tries_left in reversed(range(_TRIES)):
+        batch = ImportResult()
+        lines = list(_ready(kept, rows, batch))
+        try:
+            kept.written = _stored(kept, start, start + len(rows), lines, batch)
+        except IntegrityError:
+            # Somebody brought in one of these units at this very moment; now it is known.
+            if not tries_left:
+                raise
+        else:
+            result.numbers += batch.numbers
+            result.notes += batch.notes
+            return
+
+
+def _ready(
+    kept: JobImport, rows: list[tuple[int, dict[str, str]]], batch: ImportResult
+) -> Iterator[many.Line]:
+    """Yield the lines with their checklists derived; under no lock."""
+    for number, row in rows:
+        try:
+            line = many.line(number, by=kept.by, at=kept.at, **spreadsheet.arguments(row))
+        except UserFacingError as error:
+            # All were good when they were looked at; since then the rules have changed.
+            batch.notes.append(f"line {number}: not taken in: {error}")
+        else:
+            line.draft.settle()
+            yield line
+
+
+def _stored(
+    kept: JobImport, start: int, end: int, lines: list[many.Line], batch: ImportResult
+) -> int:
+    """Store a batch unless another process has; returns how many rows are written by now."""
+    with transaction.atomic():
+        now = JobImport.objects.select_for_update().defer("content").get(pk=kept.pk)
+        if now.written != start:
+            return now.written
+        told = many.receive_many(lines, by=kept.by, at=kept.at)
+        # With the last row the file goes: customers stand in it.
+        last = {"content": b""} if end == now.rows else {}
+        JobImport.objects.filter(pk=now.pk).update(written=end, written_at=Now(), **last)
+    batch.numbers += [line.draft.job.number for line in lines if line.draft.job.number]
+    batch.notes += [f"line {line.number}: {line.note}." for line in told]
+    return end

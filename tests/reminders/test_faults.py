@@ -77,7 +77,7 @@ def overdue(postbox):
 
 def round_(now):
     for name, duty in PERIODIC_TASKS.items():
-        if name != "follow-rules":
+        if name not in ("follow-rules", "finish-imports"):
             duty(now=now)
 
 

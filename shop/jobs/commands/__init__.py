@@ -12,18 +12,32 @@ from shop.jobs.commands.contact import (
 )
 from shop.jobs.commands.correcting import correct_intake, join
 from shop.jobs.commands.receiving import receive
+from shop.jobs.commands.receiving_many import (
+    Draft,
+    draft,
+    jobs_by_reference,
+    open_jobs_by_identity,
+    receive_many,
+)
 from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, follow_settings, refresh
 from shop.jobs.commands.signing import sign, waive
 from shop.jobs.commands.transitions import set_cover, set_power, set_stage
+from shop.jobs.commands.units import AlreadyHere
 
 __all__ = [
+    "AlreadyHere",
+    "Draft",
     "add_photo",
     "correct_intake",
     "defer",
+    "draft",
     "follow_settings",
+    "jobs_by_reference",
     "join",
+    "open_jobs_by_identity",
     "receive",
+    "receive_many",
     "record",
     "record_customer_told",
     "record_estimate_answer",

@@ -108,10 +108,21 @@ class JobTransaction:
         """
         if not self._written and not self._changed:
             return
+        self.settle()
+        if self._written:
+            projecting.follow(self, self._written)
+        LedgerRow.objects.bulk_create(self.written_rows)
+        self.job.save(update_fields=sorted({*_KEPT_BY_EVERY_WRITE, *self._changed}))
+
+    def settle(self) -> None:
+        """Withdraw a permit that no longer stands, and bring the job up to its ledger; stores nothing."""
         self._withdraw_if_unmet()
         self._keep_summary()
-        LedgerRow.objects.bulk_create(row for _, row in self._written)
-        self.job.save(update_fields=sorted({*_KEPT_BY_EVERY_WRITE, *self._changed}))
+
+    @property
+    def written_rows(self) -> list[LedgerRow]:
+        """The rows of this transaction."""
+        return [row for _, row in self._written]
 
     def _withdraw_if_unmet(self) -> None:
         job = self.job
@@ -146,7 +157,6 @@ class JobTransaction:
         if self._written:
             patience = STALL_TIMEOUT_HOURS.get(Stage(job.stage))
             job.due_at = None if patience is None else after_working_hours(self.at, patience)
-            projecting.follow(self, self._written)
 
     def _ready_since(self) -> datetime | None:
         """Since when a unit on the shelf has all that it cannot do without."""

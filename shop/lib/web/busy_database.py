@@ -12,8 +12,9 @@ from django.template.loader import render_to_string
 log = logging.getLogger(__name__)
 RETRY_AFTER_SECONDS = 5
 _FULL = ("disk is full", "no space left", "could not extend file")
-_BUSY = "The database is busy with something else. Nothing was recorded; try again in a moment."
-_NO_ROOM = "There is no room left on the disk. Nothing was recorded; make room, then try again."
+_BUSY = "The database is busy with something else."
+_NO_ROOM = "There is no room left on the disk."
+_ADVICE = {_BUSY: "try again in a moment", _NO_ROOM: "make room, then try again"}
 _MAINS = " What counts is the plug: pull it, see that it is out, and record it again."
 
 
@@ -57,7 +58,13 @@ def _of_the_shop(error: Exception) -> bool:
     return str(error).lower().startswith("no such ")
 
 
-def reason(error: Exception) -> str:
-    """Return the sentence for an error of the database."""
+def why(error: Exception) -> str:
+    """Return what is wrong with the database, as a sentence."""
     said = str(error).lower()
     return _NO_ROOM if any(words in said for words in _FULL) else _BUSY
+
+
+def reason(error: Exception) -> str:
+    """Return the sentence for an error of the database, and what to do."""
+    what = why(error)
+    return f"{what} Nothing was recorded; {_ADVICE[what]}."

@@ -1,0 +1,34 @@
+"""Imports of spreadsheets: what was looked at and is to be written, until all of it is."""
+
+from __future__ import annotations
+
+from django.contrib.auth.models import User
+from django.db import models
+from django.db.models import F, Q
+
+
+class JobImport(models.Model):
+    """A file whose rows were all found good, and how many of them are jobs by now.
+
+    The file stays here until the last row is written, so that an import that was interrupted is
+    carried to its end and not left half.
+    """
+
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    name = models.CharField(max_length=255)
+    rows = models.PositiveIntegerField()
+    written = models.PositiveIntegerField(default=0)
+    written_at = models.DateTimeField()
+    # Compressed; taken away with the last row, because customers stand in it.
+    content = models.BinaryField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(written__lte=F("rows")), name="import_writes_what_it_has"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.written} of {self.rows} rows"
