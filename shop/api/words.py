@@ -13,7 +13,7 @@ from pydantic import WithJsonSchema
 from checklists.engine import judging
 from checklists.engine.vocabulary import LONGEST_LIST, VOCABULARY, Fact
 from shop.jobs import facts
-from shop.jobs.commands import receiving
+from shop.jobs.commands import intakes
 from shop.jobs.stages import Cover, Power, Stage, Waiting
 
 _TYPES = {"string": "string", "bool": "boolean", "int": "integer", "double": "number"}
@@ -35,7 +35,7 @@ def _described(fact: Fact) -> dict[str, Any]:
 
 
 _TOLD = {fact.name: fact for fact in facts.TYPED}
-_AT_INTAKE = _TOLD | {name: VOCABULARY[name] for name in receiving.TYPED_AT_INTAKE}
+_AT_INTAKE = _TOLD | {name: VOCABULARY[name] for name in intakes.TYPED_AT_INTAKE}
 
 StageWord = Annotated[str, _one_of(Stage)]
 PowerWord = Annotated[str, _one_of(Power)]
