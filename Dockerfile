@@ -19,4 +19,4 @@ COPY templates templates
 ENV PATH=/venv/bin:$PATH PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1 BENCHTAG_DATA=/data
 USER bench
 EXPOSE 8000
-CMD ["granian", "--interface", "asginl", "--host", "0.0.0.0", "--port", "8000", "shop.site.asgi:application"]
+CMD ["granian", "--interface", "asginl", "--host", "0.0.0.0", "--port", "8000", "--factory", "shop.site.asgi:served"]

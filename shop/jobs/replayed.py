@@ -37,6 +37,11 @@ class Replayed:
     permit: str = ""
     faults: list[str] = field(default_factory=list)
 
+    def become(self, **changed: str | bool | None) -> None:
+        """Take what a row says."""
+        for name, value in changed.items():
+            setattr(self, name, value)
+
 
 def replayed(rows: Iterable[AnyRow]) -> Replayed:
     """Play the rows of a job, oldest first."""
@@ -88,11 +93,11 @@ def _stage(state: Replayed, row: AnyRow) -> None:
         state.faults.append(f"row {row.sequence} does not say which stage it went to.")
     if to in CLOSED and state.power != Power.ISOLATED:
         state.faults.append(f"row {row.sequence} closes it while mains is on.")
-    state.stage = to or state.stage
+    state.become(stage=to or state.stage)
 
 
 def _permit(state: Replayed, row: AnyRow) -> None:
-    state.permit = stored.text(row.data, "power")
+    state.become(permit=stored.text(row.data, "power"))
 
 
 def _power_on(state: Replayed, row: AnyRow) -> None:
@@ -101,28 +106,28 @@ def _power_on(state: Replayed, row: AnyRow) -> None:
         state.faults.append(f"row {row.sequence} puts mains on without a permit for it.")
     if state.stage in CLOSED:
         state.faults.append(f"row {row.sequence} puts mains on after it was closed.")
-    state.power = to or state.power
+    state.become(power=to or state.power)
 
 
 def _power_off(state: Replayed, row: AnyRow) -> None:
-    state.power, state.permit = Power.ISOLATED.value, ""
-    state.unplug_due = stored.text(row.data, "because") not in _BY_HAND
+    due = stored.text(row.data, "because") not in _BY_HAND
+    state.become(power=Power.ISOLATED.value, permit="", unplug_due=due)
 
 
 def _joined(state: Replayed, row: AnyRow) -> None:
     if stored.whole(row.data, "into") is not None:
-        state.stage, state.unplug_due = Stage.WITHDRAWN.value, False
+        state.become(stage=Stage.WITHDRAWN.value, unplug_due=False)
     else:
         # Whether the plug of the other job was asked for stands in the ledger of that one.
-        state.unplug_due = None
+        state.become(unplug_due=None)
 
 
 def _cover_off(state: Replayed, row: AnyRow) -> None:
-    state.cover = Cover.OFF.value
+    state.become(cover=Cover.OFF.value)
 
 
 def _cover_on(state: Replayed, row: AnyRow) -> None:
-    state.cover = Cover.ON.value
+    state.become(cover=Cover.ON.value)
 
 
 _PLAYED: dict[str, Callable[[Replayed, AnyRow], None]] = {

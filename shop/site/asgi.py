@@ -115,3 +115,12 @@ async def _refuse(send: Send, status: int, sentence: str) -> None:
 
 # Room above the limit of Django's own, whose sentence is the better one.
 application = Guarded(pages, largest=settings.UPLOAD_LARGEST + 16 * 1024 * 1024)
+
+
+def served() -> Guarded:
+    """Return the application; end the process when the database does not guard itself."""
+    # Its models can be read only once the pages above have set Django up.
+    from shop.site import start  # noqa: PLC0415
+
+    start.require_sound()
+    return application

@@ -1,12 +1,12 @@
-"""Backup and restore of the whole database: consistent while in use, never over something."""
+"""Backups of the whole database: consistent while in use, never over something."""
 
 from __future__ import annotations
 
 import os
 import re
-import shutil
 import sqlite3
 import subprocess
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -28,12 +28,21 @@ def backup(file: Path) -> None:
         raise BackupError(f"{file} is there already; name a new file.")
     partial = file.with_name(file.name + ".part")
     partial.unlink(missing_ok=True)
+    try:
+        _write(partial)
+    except BackupError:
+        partial.unlink(missing_ok=True)
+        raise
+    # The name appears only when the file is whole.
+    partial.rename(file)
+
+
+def _write(partial: Path) -> None:
     if connection.vendor == "sqlite":
         _copy_sqlite(Path(str(settings.DATABASES["default"]["NAME"])), partial)
     else:
-        _run("pg_dump", "--format=custom", "--no-owner", f"--file={partial}", _database_name())
-    # The name appears only when the file is whole.
-    partial.rename(file)
+        _require_tables()
+        run("pg_dump", "--format=custom", "--no-owner", f"--file={partial}", database_name())
 
 
 def backup_into(folder: Path, *, keep: int, now: datetime) -> Path:
@@ -56,51 +65,38 @@ def backup_into(folder: Path, *, keep: int, now: datetime) -> Path:
     return file
 
 
-def restore(file: Path) -> None:
-    """Put a backup into an empty place; BackupError when there is anything to lose."""
-    if not file.is_file():
-        raise BackupError(f"{file} is no file.")
-    if connection.vendor == "sqlite":
-        _restore_sqlite(file)
-    else:
-        if connection.introspection.table_names():
-            raise BackupError("The database has tables already; restore into an empty one.")
-        connection.close()
-        _run("pg_restore", "--no-owner", f"--dbname={_database_name()}", str(file))
+def _require_tables() -> None:
+    if "jobs_ledgerrow" not in connection.introspection.table_names():
+        raise BackupError(f"The database {database_name()} holds no shop; nothing was backed up.")
 
 
 def _copy_sqlite(source: Path, target: Path) -> None:
     if not source.exists():
-        raise BackupError(f"There is no database at {source}.")
-    # SQLite's own backup: the bare file would miss what is still in the write-ahead log.
-    with sqlite3.connect(source) as live, sqlite3.connect(target) as copy:
-        live.backup(copy)
-    copy.close()
-    live.close()
+        raise BackupError(f"There is no shop in {source.parent}; nothing was backed up.")
+    try:
+        # SQLite's own backup: the bare file would miss what is still in the write-ahead log.
+        with closing(_read_only(source)) as live, closing(sqlite3.connect(target)) as copy:
+            live.execute("SELECT 1 FROM jobs_ledgerrow LIMIT 1")
+            live.backup(copy)
+    except sqlite3.OperationalError as error:
+        if "no such table" not in str(error):
+            raise BackupError(f"{source} cannot be copied: {error}.") from None
+        raise BackupError(f"{source} holds no shop; nothing was backed up.") from None
+    except sqlite3.DatabaseError as error:
+        raise BackupError(f"{source} is damaged and cannot be copied: {error}.") from None
 
 
-def _restore_sqlite(file: Path) -> None:
-    with sqlite3.connect(f"file:{file}?mode=ro", uri=True) as check:
-        try:
-            sound = check.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-            check.execute("SELECT 1 FROM jobs_ledgerrow LIMIT 1")
-        except sqlite3.DatabaseError:
-            sound = False
-    check.close()
-    if not sound:
-        raise BackupError(f"{file} is no sound backup of Benchtag.")
-    target = Path(str(settings.DATABASES["default"]["NAME"]))
-    if target.exists():
-        raise BackupError(f"{target} is there already; restore into another data folder.")
-    connection.close()
-    shutil.copyfile(file, target)
+def _read_only(file: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)
 
 
-def _database_name() -> str:
+def database_name() -> str:
+    """Return the name of the database on its server."""
     return str(connection.settings_dict["NAME"])
 
 
-def _run(*command: str) -> None:
+def run(*command: str) -> None:
+    """Run a program of PostgreSQL against the shop's database; BackupError when it fails."""
     given: dict[str, Any] = connection.settings_dict
     names = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PASSWORD"}
     variables = {name: str(given[key]) for name, key in names.items() if given[key]}
@@ -111,4 +107,5 @@ def _run(*command: str) -> None:
     except FileNotFoundError:
         raise BackupError(f"{command[0]} is not installed; it comes with PostgreSQL.") from None
     if done.returncode:
-        raise BackupError(f"{command[0]} failed: {done.stderr.strip()[:500]}")
+        said = " ".join(done.stderr.split())[:500]
+        raise BackupError(f"{command[0]} failed: {said}")

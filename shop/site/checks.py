@@ -1,13 +1,15 @@
-"""Deploy checks: settings that would be weak in services mode are refused."""
+"""Checks: weak settings of services mode, old names, and a database that guards itself."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.conf import settings
 from django.core import checks
+from django.db import DEFAULT_DB_ALIAS
 
-from shop.site import env
+from shop.site import env, start
 
 
 @checks.register(checks.Tags.security, deploy=True)
@@ -38,3 +40,14 @@ def names_are_new(**_: Any) -> list[checks.CheckMessage]:
         )
         for old in env.old_names()
     ]
+
+
+@checks.register(checks.Tags.database)
+def database_guards_itself(
+    databases: Sequence[str] | None = None, **_: Any
+) -> list[checks.CheckMessage]:
+    """Name each trigger that the database has lost: without them it takes power without a permit."""
+    if DEFAULT_DB_ALIAS not in (databases or ()):
+        return []
+    hint = "Look at the record with `ledger verify`; then `ledger protect` puts them in place."
+    return [checks.Error(fault, hint=hint, id="shop.E005") for fault in start.faults()]

@@ -127,10 +127,10 @@ def _field_value(field: Field[Any, Any], value: Any) -> Any:
         return value
     if value is None:
         if not field.null:
-            raise ValueError(f"{field.column} is empty")
+            raise ValueError(f"{column_of(field)} is empty")
         return None
-    _require_type(target, field.column, value)
-    return _sensible(field.column, target.to_python(value))
+    _require_type(target, column_of(field), value)
+    return _sensible(column_of(field), target.to_python(value))
 
 
 def _require_type(field: Field[Any, Any], column: str, value: Any) -> None:

@@ -16,6 +16,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import DEFAULT_DB_ALIAS
 
 from shop.accounts import roles
 from shop.demo import units
@@ -43,7 +44,7 @@ class Command(BaseCommand):
         bind, port = options["bind"], options["port"]
         _require_free(bind, port)
         call_command("migrate", verbosity=0)
-        call_command("check")
+        call_command("check", databases=[DEFAULT_DB_ALIAS])
         password = _accounts(demo_people=not options["empty"])
         if not options["empty"] and not Job.objects.exists():
             self.stdout.write("Writing the demo shop ...")
@@ -120,7 +121,7 @@ def _start(children: Children, bind: str, port: int) -> None:
     os.chdir(settings.ROOT)
     children.start(
         "page server",
-        [sys.executable, "-m", *serve, *where, "shop.site.asgi:application"],
+        [sys.executable, "-m", *serve, *where, "--factory", "shop.site.asgi:served"],
         environment,
     )
     children.start("worker", [sys.executable, manage, "watch"], environment)

@@ -9,6 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from shop.reminders import worker
+from shop.site import start
 
 
 class Command(BaseCommand):
@@ -22,6 +23,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it."""
+        start.require_sound()
         if options["once"]:
             worker.run_once()
             return
