@@ -9,8 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from checklists.engine import doing, exposures
-from checklists.engine.checklist import Checklist
+from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.doing import Reason, State, against_exposure, unplug
+from checklists.engine.history import History
 from checklists.engine.roles import StepRole
 from checklists.engine.words import (
     COVER_OFF,
@@ -76,6 +77,17 @@ def against_all(met: Iterable[str], checklist: Checklist) -> list[Reason]:
     for exposure in met:
         found += [r for r in against_exposure(exposure, checklist) if r not in found]
     return found
+
+
+def against_waiver(listed: ListedStep, history: History, look: int) -> list[Reason]:
+    """Reasons against a waiver that rests on row `look`: after a fail that has to be a new look."""
+    if listed.key not in history.unproved or look in history.new_looks(listed.key):
+        return []
+    sentence = (
+        f"{listed.step.title}: it failed, so a waiver needs a new look. Take a reading, record a"
+        " fact or sign the step again as you read it now, and name that row."
+    )
+    return [Reason("no-new-look", sentence)]
 
 
 def against_cover_off(state: State, checklist: Checklist) -> list[Reason]:

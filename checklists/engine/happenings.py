@@ -73,6 +73,8 @@ class Happening(Table):
     value: Any = None
     to: Annotated[str, one_of(VOCABULARY["job.stage"].words)] = ""
     row: int = 0
+    # The event, by number, that a waiver after a fail rests on.
+    look: int = 0
     # A unit that arrived without its cover.
     open: bool = False
     late: str = ""

@@ -19,6 +19,8 @@ NIGHT = "night_passed"
 STARTED = "soak_started"
 WITHDRAWN = "entry_withdrawn"
 WORKED = frozenset({WORK, FITTED})
+# What a waiver after a fail may rest on, besides another try at the step itself.
+LOOKS = frozenset({FACT, "reading_taken"})
 # Rows that a correction may withdraw. Mains, cover, stage, parts, permits and the start and end of a
 # soak are what was so.
 WITHDRAWABLE = frozenset(
@@ -65,6 +67,8 @@ class Event:
     carried: frozenset[str] = frozenset()
     # The row that a correction withdraws.
     row: int = 0
+    # The row of the new look that a waiver rests on; 0 where it names none.
+    look: int = 0
     # When work that is told late was done.
     done_at: datetime | None = None
     # Work with the cover on: at what can be reached from outside.
@@ -140,6 +144,33 @@ def _word(value: Value | None) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
+def _looks(event: Event, step: str) -> bool:
+    """Whether somebody looked: a reading, a fact, or another try at this step."""
+    tried = event.event_type == SIGNED and event.step == step
+    return (tried or event.event_type in LOOKS) and not event.unreadable
+
+
+def _rests_on_a_look(
+    waiver: Event, unproved: Mapping[str, int], standing: Mapping[int, Event]
+) -> bool:
+    """Whether a waiver may follow what was before it: after a fail it names what was seen since."""
+    since = unproved.get(waiver.step)
+    if since is None:
+        return True
+    look = standing.get(waiver.look)
+    return (
+        look is not None and since < look.sequence < waiver.sequence and _looks(look, waiver.step)
+    )
+
+
+def _move_on(unproved: dict[str, int], signoff: Event) -> None:
+    """A pass settles an earlier fail; a waiver leaves it, and the next one needs a look of its own."""
+    if signoff.event_type == WAIVED and signoff.step in unproved:
+        unproved[signoff.step] = signoff.sequence
+    elif signoff.result in ("pass", "not-applicable"):
+        unproved.pop(signoff.step, None)
+
+
 @dataclass(frozen=True, slots=True)
 class History:
     """All events of a job in order, sorted once into what `derive` asks for."""
@@ -149,28 +180,47 @@ class History:
     others: tuple[Event, ...] = ()
     # Steps whose fail was withdrawn and that were not signed since.
     unsettled: frozenset[str] = frozenset()
+    # Steps that failed and were not passed since, each with the row after which a look is new.
+    unproved: dict[str, int] = field(default_factory=dict)
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
         """Build from events in ascending sequence.
 
-        A sign-off that was withdrawn is none, and gives none before it back.
+        A sign-off that was withdrawn is none, and gives none before it back. A waiver after a
+        fail is none either, unless it rests on a new look.
         """
         in_order = tuple(events)
         withdrawn = {event.row for event in in_order if event.event_type == WITHDRAWN}
+        standing = {event.sequence: event for event in in_order if event.sequence not in withdrawn}
         signoffs: dict[str, list[Event]] = {}
         others: list[Event] = []
         unsettled: set[str] = set()
+        unproved: dict[str, int] = {}
         for event in in_order:
             if event.event_type not in (SIGNED, WAIVED) or event.unreadable:
                 others.append(event)
-            elif event.sequence in withdrawn:
+                continue
+            if event.result == "fail":
+                unproved.setdefault(event.step, event.sequence)
+            if event.sequence in withdrawn:
                 signoffs.pop(event.step, None)
                 unsettled |= {event.step} if event.result == "fail" else set()
-            else:
+            elif event.event_type == SIGNED or _rests_on_a_look(event, unproved, standing):
                 signoffs.setdefault(event.step, []).append(event)
                 unsettled.discard(event.step)
-        return cls(in_order, signoffs, tuple(others), frozenset(unsettled))
+                _move_on(unproved, event)
+        return cls(in_order, signoffs, tuple(others), frozenset(unsettled), unproved)
+
+    def new_looks(self, step: str) -> list[int]:
+        """Return the rows that a waiver of a step that failed may rest on, oldest first."""
+        since = self.unproved.get(step, 0)
+        withdrawn = {event.row for event in self.events if event.event_type == WITHDRAWN}
+        return [
+            event.sequence
+            for event in self.events
+            if event.sequence > since and event.sequence not in withdrawn and _looks(event, step)
+        ]
 
     @property
     def failed(self) -> frozenset[str]:

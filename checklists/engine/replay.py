@@ -140,9 +140,10 @@ class Walk:
     def waiving(self, event: Happening) -> list[Reason]:
         """Against waiving a step; the replay takes whoever asks for the owner."""
         listed = self.unit.checklist.by_key.get(event.step)
-        if listed is not None and listed.step.waivable_by:
-            return []
-        return [Reason("no-waiver", f"{event.step}: nobody can waive this step.")]
+        if listed is None or not listed.step.waivable_by:
+            return [Reason("no-waiver", f"{event.step}: nobody can waive this step.")]
+        rests_on = self.unit.rows.get(event.look, 0)
+        return acts.against_waiver(listed, History.of(self.unit.events), rests_on)
 
     def stage(self, event: Happening) -> list[Reason]:
         """Against a stage, as far as hands and mains are concerned."""

@@ -48,7 +48,8 @@ def of(step: Step, content_hash: str, history: History, *, two_people: bool = Fa
     last = signoffs[-1]
     state = _STATE_OF.get(last.result, DUE)
     if state == FAILED:
-        return Validity(FAILED, "Failed; the gate stays shut until a later pass.", last)
+        or_waived = ", or a waiver that rests on a new look" if step.waivable_by else ""
+        return Validity(FAILED, f"Failed; the gate stays shut until a later pass{or_waived}.", last)
     ending = _ending(step, last, history)
     if ending is not None:
         return Validity(ENDED, f"Ended by {_in_words(ending)}.", last)

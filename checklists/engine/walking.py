@@ -135,7 +135,9 @@ class Walked:
 
     def _told(self, event: Happening) -> list[Event]:
         place = len(self.happened)
-        events = [told(event, place, self._hash_of(event), self.rows.get(event.row, 0))]
+        events = [
+            told(event, place, self._hash_of(event), self.rows.get(event.row or event.look, 0))
+        ]
         if event.kind == "received" and event.open:
             events.append(Event(sequence=place, event_type="cover_removed", at=event.at))
         return events
@@ -217,6 +219,7 @@ def told(event: Happening, sequence: int, content_hash: str = "", row: int = 0) 
         result=result,
         content_hash=content_hash,
         row=row if event.kind == WITHDRAWN else 0,
+        look=row if event.kind == WAIVED else 0,
         done_at=event.done_at,
         from_outside=event.from_outside,
     )

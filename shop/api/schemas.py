@@ -119,9 +119,10 @@ class SignIn(Strict):
 
 
 class WaiveIn(Strict):
-    """A waiver."""
+    """A waiver. When the step failed, `look` is the row of the new look that it rests on."""
 
     reason: str
+    look: int | None = Field(None, ge=1, le=10**9)
 
 
 class PowerIn(Strict):

@@ -53,4 +53,6 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
 def waive(request: HttpRequest, number: int, key: str, payload: schemas.WaiveIn) -> dict[str, Any]:
     """Waive a step with a reason, where the pack lets this role do so."""
     by, job, now = on_job(request, number, "sign")
-    return schemas.step_out(commands.waive(job.number, key, reason=payload.reason, by=by, at=now))
+    return schemas.step_out(
+        commands.waive(job.number, key, reason=payload.reason, look=payload.look, by=by, at=now)
+    )

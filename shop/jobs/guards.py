@@ -252,8 +252,13 @@ def against_no_soak(record: Record) -> list[Refusal]:
     return [Refusal("no-soak", "No soak is running; start it first.")]
 
 
-def against_waiving(job: Job, step: ListedStep, role: str) -> list[Refusal]:
-    """Reasons against waiving a step; the role is that of the person who asks."""
+def against_waiving(
+    job: Job, record: Record, step: ListedStep, role: str, look: int
+) -> list[Refusal]:
+    """Reasons against waiving a step; the role is that of the person who asks.
+
+    `look`: the row that it rests on when the step failed.
+    """
     if job.closed:
         return [JOB_CLOSED]
     allowed = step.step.waivable_by
@@ -262,4 +267,4 @@ def against_waiving(job: Job, step: ListedStep, role: str) -> list[Refusal]:
     if role not in allowed:
         who = " or ".join(allowed)
         return [Refusal("no-waiver", f"{step.step.title}: only {who} can waive this step.")]
-    return []
+    return _told(acts.against_waiver(step, record.history, look))

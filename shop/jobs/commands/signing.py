@@ -80,14 +80,24 @@ def sign(
         return tx.checklist.by_key[key]
 
 
-def waive(number: int, key: str, *, reason: str, by: User, at: datetime) -> ListedStep:
-    """Waive a step with a reason, where the pack lets this role do so, and return it."""
+def waive(
+    number: int, key: str, *, reason: str, by: User, at: datetime, look: int | None = None
+) -> ListedStep:
+    """Waive a step with a reason, where the pack lets this role do so, and return it.
+
+    A step that failed is waived on a new look alone: `look` is the row of a reading, a fact or
+    another try at the step from after the fail.
+    """
     roles.require(by, StepWaived.ability)
     kept = text.take("reason", reason, LONGEST_NOTE, needed=True)
     with job_transaction(number, by=by, at=at) as tx:
         step = _listed(tx, key)
-        check(guards.against_waiving(tx.job, step, roles.role_of(by) or ""))
-        tx.write(StepWaived(**_bound_to(tx, step), reason=kept, instead=step.step.instead))
+        role = roles.role_of(by) or ""
+        check(guards.against_waiving(tx.job, tx.record, step, role, look or 0))
+        rests_on = (look or 0) if key in tx.record.history.unproved else 0
+        tx.write(
+            StepWaived(**_bound_to(tx, step), reason=kept, instead=step.step.instead, look=rests_on)
+        )
         return tx.checklist.by_key[key]
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from django.forms.boundfield import BoundField
@@ -64,6 +65,8 @@ class StepView:
     inputs: list[tuple[Any, str, Strip | None]]
     answers: list[BoundField]
     note: str = ""
+    # What a waiver of a step that failed may rest on: rows, and what they say. None: it did not fail.
+    looks: Sequence[tuple[int, str]] | None = None
 
     @property
     def key(self) -> str:
@@ -94,7 +97,8 @@ def _steps(traveller: Traveller, now: datetime, typed: QueryDict) -> dict[str, A
     job, checklist = traveller.job, traveller.checklist
     asked = {reading.quantity for step in checklist.steps for reading in step.readings}
     past = strips(job.unit.make, job.unit.model, asked, but=job.number)
-    charged = [step_view(step, typed, past) for step in traveller.before_hands]
+    view = partial(step_view, typed=typed, past=past, looks=_new_looks(traveller))
+    charged = [view(step) for step in traveller.before_hands]
     act = traveller.next_act(now)
     following = checklist.by_key.get(act.key)
     if following and following.key in [view.key for view in charged]:
@@ -104,10 +108,10 @@ def _steps(traveller: Traveller, now: datetime, typed: QueryDict) -> dict[str, A
         "charged": charged,
         "act": act,
         "rounds": _rounds(act),
-        "next": step_view(following, typed, past) if following else None,
-        "phases": _phases(job, checklist, typed, past),
+        "next": view(following) if following else None,
+        "phases": _phases(job, checklist, view),
         "undecided": [
-            (label(VOCABULARY[name]), [step_view(step, typed, past) for step in steps])
+            (label(VOCABULARY[name]), [view(step) for step in steps])
             for name, steps in checklist.undecided.items()
         ],
         "absent": [step for key, step in steps.items() if key not in checklist.by_key],
@@ -159,7 +163,22 @@ def stations(traveller: Traveller) -> list[Station]:
     ]
 
 
-def step_view(step: ListedStep, typed: QueryDict, past: dict[str, Strip] | None = None) -> StepView:
+def _new_looks(traveller: Traveller) -> dict[str, list[tuple[int, str]]]:
+    """Return, for each step that failed, the rows of what was looked at since."""
+    said = {row.sequence: row for row in traveller.record.rows}
+    history = traveller.record.history
+    return {
+        key: [(n, "; ".join(events.words(said[n]))) for n in history.new_looks(key) if n in said]
+        for key in history.unproved
+    }
+
+
+def step_view(
+    step: ListedStep,
+    typed: QueryDict,
+    past: dict[str, Strip] | None = None,
+    looks: Mapping[str, Sequence[tuple[int, str]]] | None = None,
+) -> StepView:
     """Return a step ready to be shown; `typed` refills the form it came from."""
     mine = typed if typed.get("step") == step.key else QueryDict()
     inputs = [
@@ -168,7 +187,8 @@ def step_view(step: ListedStep, typed: QueryDict, past: dict[str, Strip] | None 
     ]
     answers = [forms.answer_field(VOCABULARY[one.fact], mine) for one in step.answers]
     plan, missing = _plan(step)
-    return StepView(step, plan, missing, inputs, answers, mine.get("note", ""))
+    rests_on = (looks or {}).get(step.key)
+    return StepView(step, plan, missing, inputs, answers, mine.get("note", ""), rests_on)
 
 
 def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
@@ -184,7 +204,7 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
 
 
 def _phases(
-    job: Job, checklist: Checklist, typed: QueryDict, past: dict[str, Strip]
+    job: Job, checklist: Checklist, view: Callable[[ListedStep], StepView]
 ) -> list[dict[str, Any]]:
     """Group the steps; the phases of this stage, and whatever failed, are unfolded.
 
@@ -195,7 +215,7 @@ def _phases(
     phases = []
     current = PHASES_NOW[Stage(job.stage)]
     for phase in PHASES:
-        views = [step_view(step, typed, past) for step in listed if step.step.phase == phase]
+        views = [view(step) for step in listed if step.step.phase == phase]
         done = sum(1 for view in views if view.listed.stands)
         if views:
             failed = any(view.listed.state == "failed" for view in views)

@@ -87,7 +87,10 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
 @job_page("sign", on_error=_page)
 def waive(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpResponse:
     reason = request.POST.get("reason", "")
-    waived = commands.waive(job.number, key, reason=reason, by=signed_in(request), at=now)
+    look = whole(request.POST.get("look", ""))
+    waived = commands.waive(
+        job.number, key, reason=reason, look=look, by=signed_in(request), at=now
+    )
     return _done(request, job, now, f"{waived.step.title}: waived.")
 
 

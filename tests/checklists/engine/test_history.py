@@ -175,3 +175,75 @@ def test_a_trigger_admits_what_it_names_and_nothing_else(trigger, hits, misses):
     assert not made.applies_to(event(1, "any", **misses))
     assert not made.applies_to(event(1, "other", **hits))
     assert made.applies_to(event(1, "other", unreadable=True)), "it could be anything"
+
+
+class TestWaivers:
+    """After a fail a waiver rests on a new look, or is none."""
+
+    FAIL = event(5, "step_signed", step="a", result="fail")
+
+    def waived(self, sequence, look=0):
+        return event(sequence, "step_waived", step="a", result="waived", look=look)
+
+    def stands(self, *rows):
+        history = History.of(rows)
+        last = history.signoffs.get("a", [])
+        return bool(last) and last[-1].result == "waived" and "a" not in history.failed
+
+    def test_one_of_a_step_that_never_failed_needs_no_look(self):
+        assert self.stands(self.waived(9))
+        assert self.stands(event(5, "step_signed", step="a", result="pass"), self.waived(9))
+
+    def test_one_after_a_fail_that_names_nothing_leaves_the_fail(self):
+        assert not self.stands(self.FAIL, self.waived(9))
+        assert History.of([self.FAIL, self.waived(9)]).failed == {"a"}
+
+    @pytest.mark.parametrize(
+        "look",
+        [
+            fact(7, "unit.offset_limit_millivolts", 75.0),
+            event(7, "reading_taken"),
+            event(7, "step_signed", step="a", result="fail"),
+        ],
+    )
+    def test_a_reading_a_fact_or_another_try_is_a_new_look(self, look):
+        assert self.stands(self.FAIL, look, self.waived(9, look=7))
+        assert History.of([self.FAIL, look]).new_looks("a") == [7]
+
+    @pytest.mark.parametrize(
+        "look",
+        [
+            event(7, "note_added"),
+            event(7, "reading_taken", unreadable=True),
+            event(7, "step_signed", step="b", result="fail"),
+            event(7, "work_done", work="adjusted"),
+        ],
+    )
+    def test_anything_else_is_none(self, look):
+        assert not self.stands(self.FAIL, look, self.waived(9, look=7))
+
+    def test_a_look_from_before_the_fail_is_old(self):
+        assert not self.stands(event(3, "reading_taken"), self.FAIL, self.waived(9, look=3))
+
+    def test_a_look_that_was_withdrawn_takes_the_waiver_along(self):
+        rows = (self.FAIL, event(7, "reading_taken"), self.waived(9, look=7))
+        assert not self.stands(*rows, event(10, "entry_withdrawn", row=7))
+
+    def test_a_fail_that_was_withdrawn_needs_its_look_all_the_same(self):
+        gone = event(6, "entry_withdrawn", row=5)
+        assert not self.stands(self.FAIL, gone, self.waived(9))
+        assert self.stands(self.FAIL, gone, event(7, "reading_taken"), self.waived(9, look=7))
+
+    def test_a_pass_settles_it_and_one_that_was_withdrawn_does_not(self):
+        passed = event(7, "step_signed", step="a", result="pass")
+        assert self.stands(self.FAIL, passed, self.waived(9))
+        assert not self.stands(
+            self.FAIL, passed, event(8, "entry_withdrawn", row=7), self.waived(9)
+        )
+
+    def test_the_next_waiver_needs_a_look_of_its_own(self):
+        rows = (self.FAIL, event(7, "reading_taken"), self.waived(9, look=7))
+        history = History.of([*rows, self.waived(12, look=7)])
+        assert [one.sequence for one in history.signoffs["a"]] == [5, 9]
+        again = History.of([*rows, event(11, "reading_taken"), self.waived(12, look=11)])
+        assert [one.sequence for one in again.signoffs["a"]] == [5, 9, 12]
