@@ -4,16 +4,13 @@
 import os
 import sys
 
-from django.core.management import execute_from_command_line
-
-from shop.site import env
+from shop.site import command_line
 
 
 def main() -> None:
-    """Run one command; `--data DIR` of quickstart must be known before settings are read."""
+    """Run one command; `--data DIR` must be known before settings are read."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
-    env.take_data_folder(sys.argv)
-    execute_from_command_line(sys.argv)
+    command_line.run(sys.argv)
 
 
 if __name__ == "__main__":

@@ -42,6 +42,19 @@ def names_are_new(**_: Any) -> list[checks.CheckMessage]:
     ]
 
 
+@checks.register
+def names_are_known(**_: Any) -> list[checks.CheckMessage]:
+    """Name the variables that are set and that nothing reads: a slip in a name sets nothing."""
+    return [
+        checks.Warning(
+            f"{name} is set and nothing reads it.",
+            hint=f"Is {near} meant?" if near != env.PREFIX else "docs/running.md lists them.",
+            id="shop.W002",
+        )
+        for name, near in env.unknown_names().items()
+    ]
+
+
 @checks.register(checks.Tags.database)
 def database_guards_itself(
     databases: Sequence[str] | None = None, **_: Any

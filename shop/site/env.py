@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 from contextlib import suppress
+from difflib import get_close_matches
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -17,18 +18,42 @@ OLD_PREFIX = "BENCHWARDEN_"
 DATABASE_FILE, OLD_DATABASE_FILE = "benchtag.sqlite3", "benchwarden.sqlite3"
 
 
+# Read by compose.yaml and by the tests alone.
+_READ_ELSEWHERE = (
+    "DATABASE_NAME",
+    "EXAMPLES",
+    "SCREENSHOTS",
+    "SEED",
+    "SEQUENCES",
+    "SEQUENCE_STEPS",
+)
+_read: set[str] = set()
+
+
 class BadSetting(ValueError):
     """A setting with a value that cannot be used."""
 
 
 def text(name: str, default: str = "") -> str:
     """Return a setting as text; an empty one counts as not set."""
+    _read.add(name)
     return os.environ.get(PREFIX + name) or os.environ.get(OLD_PREFIX + name) or default
 
 
 def old_names() -> list[str]:
     """Return the variables that are set under the project's old name."""
     return sorted(name for name in os.environ if name.startswith(OLD_PREFIX))
+
+
+def unknown_names() -> dict[str, str]:
+    """Return the variables that are set and that nothing reads, each with the nearest that is read."""
+    known = {*_read, *_READ_ELSEWHERE}
+    set_here = [name.removeprefix(PREFIX) for name in os.environ if name.startswith(PREFIX)]
+    return {
+        PREFIX + name: PREFIX + (get_close_matches(name, known, 1) or [""])[0]
+        for name in sorted(set_here)
+        if name not in known
+    }
 
 
 def flag(name: str, *, default: bool = False) -> bool:
@@ -146,15 +171,11 @@ def keep_private(folder: Path) -> None:
             place.chmod(mode)
 
 
-def take_data_folder(argv: list[str]) -> None:
-    """Let `quickstart --data DIR` override BENCHTAG_DATA before settings are read."""
-    if len(argv) < 2 or argv[1] != "quickstart":
-        return
-    for place, word in enumerate(argv):
-        if word.startswith("--data="):
-            os.environ[PREFIX + "DATA"] = word.removeprefix("--data=")
-        elif word == "--data" and place + 1 < len(argv):
-            os.environ[PREFIX + "DATA"] = argv[place + 1]
+def set_data_folder(folder: str) -> None:
+    """Let a folder named on the command line be the data folder, here and in what is started."""
+    if not folder:
+        raise BadSetting("--data names no folder; write --data DIR.")
+    os.environ[PREFIX + "DATA"] = str(Path(folder).expanduser())
 
 
 def secret_key(folder: Path) -> str:
@@ -178,7 +199,7 @@ def secret_key(folder: Path) -> str:
 def database(url: str, folder: Path) -> dict[str, object]:
     """Return Django's database setting for a postgres:// address, or for SQLite in the data folder."""
     if not url:
-        return _sqlite(_database_file(folder))
+        return _sqlite(database_file(folder))
     parts = urlsplit(url)
     if parts.scheme not in ("postgres", "postgresql"):
         raise BadSetting(f"{PREFIX}DATABASE_URL starts with {parts.scheme!r}; use postgres://.")
@@ -194,7 +215,7 @@ def database(url: str, folder: Path) -> dict[str, object]:
     }
 
 
-def _database_file(folder: Path) -> Path:
+def database_file(folder: Path) -> Path:
     """Return the shop's database; one that was made under the old name keeps its name."""
     old = folder / OLD_DATABASE_FILE
     fresh = folder / DATABASE_FILE

@@ -11,7 +11,7 @@ from typing import Any
 from django.contrib.auth.models import Group, User
 from django.core.exceptions import ValidationError
 from django.core.management.color import no_style
-from django.db import connection, transaction
+from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
 
 from shop.jobs import database_guards, queries
@@ -28,7 +28,7 @@ def import_shop(file: Path) -> dict[str, int]:
     BundleError when the shop has anything to lose, when the file is no bundle of this edition,
     when a picture is not what its row says, or when a ledger does not hold.
     """
-    occupied = [tables.label(model) for model in tables.tables() if model._default_manager.exists()]
+    occupied = _occupied()
     if occupied:
         raise BundleError(
             f"There is something here already ({occupied[0]}); a bundle goes into an empty shop."
@@ -43,6 +43,15 @@ def import_shop(file: Path) -> dict[str, int]:
     except Exception as error:
         # Whatever a foreign file makes the reading of it fail with, the file is what is wrong.
         raise BundleError(f"The bundle cannot be imported: {told(error)}.") from None
+
+
+def _occupied() -> list[str]:
+    try:
+        return [tables.label(model) for model in tables.tables() if model._default_manager.exists()]
+    except DatabaseError as error:
+        raise BundleError(
+            f"No shop can be read here; run `migrate` first: {told(error)}."
+        ) from None
 
 
 def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[str, int]:

@@ -11,7 +11,7 @@ from django.core import checks
 from django.core.management import call_command
 
 from checklists import published
-from shop.site import env
+from shop.site import command_line, env
 
 ROOT = Path(django_settings.ROOT)
 CODE = [f for folder in ("shop", "checklists") for f in (ROOT / folder).rglob("*.py")]
@@ -175,13 +175,13 @@ def test_the_secret_key_is_made_once_and_kept_private(tmp_path, monkeypatch):
     assert (tmp_path / "new" / "secret-key").stat().st_mode & 0o077 == 0
 
 
-def test_the_data_folder_of_quickstart_wins(monkeypatch):
+def test_the_data_folder_of_the_command_line_wins(monkeypatch):
     monkeypatch.setenv("BENCHTAG_DATA", "one")
-    env.take_data_folder(["manage.py", "migrate", "--data", "two"])
+    assert command_line.take_data_folder(["manage.py", "migrate", "--", "--data", "two"])
     assert env.text("DATA") == "one"
-    env.take_data_folder(["manage.py", "quickstart", "--data", "two"])
+    command_line.take_data_folder(["manage.py", "quickstart", "--data", "two"])
     assert env.text("DATA") == "two"
-    env.take_data_folder(["manage.py", "quickstart", "--data=three"])
+    command_line.take_data_folder(["manage.py", "quickstart", "--data=three"])
     assert env.text("DATA") == "three"
 
 

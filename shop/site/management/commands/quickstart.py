@@ -33,10 +33,9 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        """Declare the arguments; `--data` is read before the settings are (see manage.py)."""
+        """Declare the arguments."""
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument("--bind", default="127.0.0.1", help="address to listen on")
-        parser.add_argument("--data", metavar="DIR", help="data folder (default: ./data)")
         parser.add_argument("--empty", action="store_true", help="no demo jobs")
 
     def handle(self, *args: Any, **options: Any) -> None:
