@@ -126,9 +126,10 @@ class WaiveIn(Strict):
 
 
 class PowerIn(Strict):
-    """The power that the unit is to have."""
+    """The power that the unit is to have. `seen` (newest ledger row when mains off was said) binds it to the mains of then: 409 when another has come on since."""
 
     to: words.PowerWord
+    seen: int | None = None
 
 
 class CoverIn(Strict):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest
@@ -47,7 +48,8 @@ def _transition(request: HttpRequest, number: int, to: str, command: Callable[..
 @_once("power", unless=_takes_away)
 def power(request: HttpRequest, number: int, payload: schemas.PowerIn) -> Job:
     """Apply limited or full power, or take mains off: that is never refused."""
-    return _transition(request, number, payload.to, commands.set_power)
+    command = partial(commands.set_power, seen=payload.seen)
+    return _transition(request, number, payload.to, command)
 
 
 @router.post("jobs/{int:number}/cover/", response=_ANSWERS)

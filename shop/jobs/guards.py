@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from django.utils import timezone
+
 from checklists.engine import acts, doing, exposures
 from checklists.engine.acts import Work
 from checklists.engine.doing import Reason, State
@@ -15,6 +17,7 @@ from shop.lib.refusals import Refusal
 if TYPE_CHECKING:
     from checklists.engine.checklist import Checklist, ListedStep
     from checklists.engine.judging import Judged
+    from shop.jobs.ledger import AnyRow
     from shop.jobs.models import Job
     from shop.jobs.record import Record
 
@@ -60,6 +63,35 @@ def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> 
         return [JOB_CLOSED]
     reasons = acts.against_power(state_of(job), checklist, str(to))
     return against_twin_job(job) + _told(reasons)
+
+
+def against_late_isolation(record: Record, seen: int) -> list[Refusal]:
+    """Reasons against mains off that was said of an earlier mains: what was `seen` lies before this one.
+
+    Taking mains off itself is never asked. But what is told late, by a page of before or a
+    request that is sent again, would say of a live unit that it is off.
+    """
+    on = _mains_came_on(record)
+    if on is None or on.sequence <= seen:
+        return []
+    when = timezone.localtime(on.at)
+    sentence = (
+        f"This was said of an earlier mains; mains came on again at {when:%H:%M on %d %b} by"
+        f" {on.by_name}. Nothing was recorded. If the plug is out now, say so again."
+    )
+    return [Refusal("late-isolation", sentence)]
+
+
+def _mains_came_on(record: Record) -> AnyRow | None:
+    """Return the row with which the mains of now, or of the plug that is due, came on."""
+    on, was_off = None, True
+    for row in record.rows:
+        if row.event_type == "power_applied":
+            on = row if was_off else on
+            was_off = False
+        elif row.event_type == "power_removed":
+            was_off = True
+    return on
 
 
 def against_twin_job(job: Job) -> list[Refusal]:

@@ -1,8 +1,10 @@
 from __future__ import annotations
 
 import pytest
+from django.utils import timezone
 
 from checklists.engine.words import COVER_OFF, LIMITED
+from shop.jobs import commands
 from shop.jobs.models import Permit
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench
@@ -217,3 +219,64 @@ def test_renewing_the_interface_ends_the_hot_bias_setting(bench, job):
     assert bench.state(job, "bias-set-hot") == "signed"
     bench.record_late(job, "work_done", work="thermal-interface-renewed")
     assert bench.state(job, "bias-set-hot") == "ended"
+
+
+# Mains off that is told late: a page from before, a request that was sent again.
+
+
+def seen_now(bench, number):
+    return bench.job(number).head
+
+
+def off(bench, number, seen):
+    return commands.set_power(number, "isolated", by=bench.by, at=timezone.now(), seen=seen)
+
+
+def test_mains_off_that_is_told_late_ends_the_mains_that_was_seen(bench, job):
+    bench.limited(job)
+    seen = seen_now(bench, job)
+    bench.full(job)
+    assert off(bench, job, seen).power == "isolated"
+
+
+def test_mains_off_that_is_told_late_does_not_take_down_a_newer_permit(bench, job):
+    bench.limited(job)
+    seen = seen_now(bench, job)
+    bench.power(job, "isolated")
+    bench.limited(job)
+    rows = bench.kinds(job)
+    with pytest.raises(Refused, match=r"mains came on again .* by technician") as caught:
+        off(bench, job, seen)
+    assert [refusal.code for refusal in caught.value.refusals] == ["late-isolation"]
+    assert bench.kinds(job) == rows
+    assert bench.job(job).power == "limited"
+    assert Permit.objects.filter(job=job, ended_at=None).count() == 1
+    # Said of the mains that is on now, with what is seen now or without: never refused.
+    assert off(bench, job, seen_now(bench, job)).power == "isolated"
+
+
+def test_a_plug_that_was_out_earlier_does_not_cover_a_permit_that_fell_since(bench, job):
+    bench.limited(job)
+    seen = seen_now(bench, job)
+    bench.power(job, "isolated")
+    bench.limited(job)
+    bench.record(job, "finding_recorded", finding="insulation-damaged")
+    assert bench.job(job).unplug_due
+    with pytest.raises(Refused, match="mains came on again"):
+        off(bench, job, seen)
+    assert bench.job(job).unplug_due
+    assert not off(bench, job, seen_now(bench, job)).unplug_due
+
+
+def test_mains_off_that_is_told_late_of_a_unit_that_is_off_changes_nothing(bench, job):
+    bench.limited(job)
+    seen = seen_now(bench, job)
+    bench.power(job, "isolated")
+    rows = bench.kinds(job)
+    assert off(bench, job, seen).power == "isolated"
+    assert bench.kinds(job) == rows
+
+
+def test_mains_off_without_what_was_seen_is_never_refused(bench, job):
+    bench.limited(job)
+    assert off(bench, job, None).power == "isolated"

@@ -12,7 +12,8 @@ from django.contrib.auth.models import User
 from checklists.engine import exposures
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.jobs.commands.transaction import JobTransaction, job_transaction
+from shop.jobs import guards
+from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.closing import Closing
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
@@ -33,11 +34,13 @@ Word = TypeVar("Word", bound=StrEnum)
 _CLOSING: dict[Stage, type[Closing]] = {Stage.RELEASED: Released, Stage.WITHDRAWN: Withdrawn}
 
 
-def set_power(number: int, to: str, *, by: User, at: datetime) -> Job:
+def set_power(number: int, to: str, *, by: User, at: datetime, seen: int | None = None) -> Job:
     """Apply limited or full power under a permit, or take mains off, and return the job.
 
     Mains off is open to everybody with a role and is never refused; said twice, it confirms
     that the plug is out after a permit fell. Refused lists every hold step that keeps it off.
+    `seen` (newest ledger row when it was said) binds mains off to the mains of then: Refused
+    when another has come on since.
     """
     wanted = _word("to", to, Power)
     roles.require(by, (PowerRemoved if wanted == Power.ISOLATED else PowerApplied).ability)
@@ -46,14 +49,16 @@ def set_power(number: int, to: str, *, by: User, at: datetime) -> Job:
     patience = nullcontext() if comes_on else waiting.at_most(MOST_WAIT_MILLISECONDS)
     with patience, job_transaction(number, by=by, at=at, mains_comes_on=comes_on) as tx:
         if wanted == Power.ISOLATED:
-            _isolate(tx)
+            _isolate(tx, seen)
         elif tx.job.power != wanted:
             _energise(tx, wanted)
         return tx.job
 
 
-def _isolate(tx: JobTransaction) -> None:
+def _isolate(tx: JobTransaction, seen: int | None) -> None:
     job = tx.job
+    if seen is not None and (job.energised or job.unplug_due):
+        check(guards.against_late_isolation(tx.record, seen))
     if job.energised:
         tx.take_mains_off(because="taken off by hand")
     elif job.unplug_due:

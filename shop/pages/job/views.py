@@ -98,7 +98,8 @@ def waive(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespon
 @job_page("isolate", on_error=_page)
 def power(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
-    moved = commands.set_power(job.number, to, by=signed_in(request), at=now)
+    seen = whole(request.POST.get("seen", ""))
+    moved = commands.set_power(job.number, to, by=signed_in(request), at=now, seen=seen)
     off = moved.power == Power.ISOLATED
     return _done(request, job, now, "Mains is off." if off else f"Mains is on: {moved.power}.")
 
