@@ -10,6 +10,8 @@ from django.utils import timezone
 from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 from checklists import published
+from shop.jobs.commands import postponing
+from shop.lib.web import busy_database
 from shop.preferences import current
 from tests.helpers import Bench, TestPeople, amplifier
 from tests.helpers_demo import put_in, rows_of_the_demo, without_triggers
@@ -86,6 +88,14 @@ def _no_settings_of_another_test():
 @pytest.fixture(autouse=True)
 def _nothing_cached_of_another_test():
     cache.clear()
+
+
+@pytest.fixture(autouse=True)
+def _no_fault_of_another_test(monkeypatch):
+    """What a test lets the database refuse is kept for nobody, and written by no thread."""
+    monkeypatch.setattr(postponing, "start", lambda: None)
+    postponing._waiting.clear()
+    busy_database._found_full.clear()
 
 
 @pytest.fixture

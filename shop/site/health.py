@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from django.db import DatabaseError, connection
+import shutil
+from pathlib import Path
+
+from django.db import DatabaseError, connection, transaction
 from django.http import HttpRequest, JsonResponse
 
 from checklists import published
 from checklists.engine.pack import PackError
+from shop.lib import waiting
+from shop.lib.web import busy_database
 from shop.site import start
+
+_MOST_WAIT_MILLISECONDS = 1000
+# What a shop needs to go on for a while: the log of writes grows to some megabytes between tidyings.
+LEAST_FREE_BYTES = 32 * 1024 * 1024
 
 
 def live(request: HttpRequest) -> JsonResponse:
@@ -16,16 +25,49 @@ def live(request: HttpRequest) -> JsonResponse:
 
 
 def ready(request: HttpRequest) -> JsonResponse:
-    """Answer 200 when the database answers and guards itself and the rules can be read, else 503."""
+    """Answer 200 when the database takes writes and guards itself and the rules can be read, else 503."""
     try:
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT 1 FROM jobs_job LIMIT 1")
-        lost = start.guard_faults()
-        published.current()
-    except DatabaseError:
-        return JsonResponse({"ready": False, "reason": "The database does not answer."}, status=503)
+        with waiting.at_most(_MOST_WAIT_MILLISECONDS):
+            _would_write()
+            lost = start.guard_faults()
+            published.current()
+    except DatabaseError as error:
+        return _unready(_reason(error))
     except PackError:
-        return JsonResponse({"ready": False, "reason": "The rules cannot be read."}, status=503)
+        return _unready("The rules cannot be read.")
     if lost:
-        return JsonResponse({"ready": False, "reason": " ".join(lost)}, status=503)
+        return _unready(" ".join(lost))
+    if _is_full():
+        return _unready(busy_database.NO_ROOM)
     return JsonResponse({"ready": True})
+
+
+def _unready(reason: str) -> JsonResponse:
+    answer = JsonResponse({"ready": False, "reason": reason}, status=503)
+    answer["Retry-After"] = str(busy_database.RETRY_AFTER_SECONDS)
+    return answer
+
+
+def _reason(error: DatabaseError) -> str:
+    why = busy_database.why(error)
+    locked = "lock" in str(error).lower()
+    return why if locked or why == busy_database.NO_ROOM else "The database does not answer."
+
+
+def _would_write() -> None:
+    """Take what a write takes, and let go; DatabaseError when it is not to be had."""
+    with transaction.atomic(), connection.cursor() as cursor:
+        if connection.vendor != "sqlite":
+            # On SQLite the transaction itself has taken the only lock there is.
+            cursor.execute("LOCK TABLE jobs_job, jobs_ledgerrow IN ROW EXCLUSIVE MODE")
+        cursor.execute("SELECT 1 FROM jobs_job LIMIT 1")
+
+
+def _is_full() -> bool:
+    """Whether there is no room for writes: seen on the disk, or by a write a moment ago."""
+    if busy_database.was_full():
+        return True
+    if connection.vendor != "sqlite":
+        return False  # on a disk of its own; what it answers to a write says it
+    folder = Path(str(connection.settings_dict["NAME"])).parent
+    return shutil.disk_usage(folder).free < LEAST_FREE_BYTES

@@ -11,6 +11,7 @@ from shop.jobs.commands.contact import (
     record_question,
 )
 from shop.jobs.commands.correcting import correct_intake, join
+from shop.jobs.commands.postponing import notices as postponed_notices
 from shop.jobs.commands.receiving import receive
 from shop.jobs.commands.receiving_many import (
     Draft,
@@ -36,6 +37,7 @@ __all__ = [
     "jobs_by_reference",
     "join",
     "open_jobs_by_identity",
+    "postponed_notices",
     "receive",
     "receive_many",
     "record",

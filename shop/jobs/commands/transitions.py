@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
 from datetime import datetime
 from enum import StrEnum
 from typing import TypeVar
 
 from django.contrib.auth.models import User
+from django.db import InterfaceError, OperationalError
 
 from checklists.engine import exposures
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.jobs import guards
+from shop.jobs.commands import postponing
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.closing import Closing
 from shop.jobs.events.cover_fitted import CoverFitted
@@ -44,15 +45,31 @@ def set_power(number: int, to: str, *, by: User, at: datetime, seen: int | None 
     """
     wanted = _word("to", to, Power)
     roles.require(by, (PowerRemoved if wanted == Power.ISOLATED else PowerApplied).ability)
-    comes_on = wanted != Power.ISOLATED
-    # Whoever pulls a plug is told at once when it cannot be recorded.
-    patience = nullcontext() if comes_on else waiting.at_most(MOST_WAIT_MILLISECONDS)
-    with patience, job_transaction(number, by=by, at=at, mains_comes_on=comes_on) as tx:
-        if wanted == Power.ISOLATED:
-            _isolate(tx, seen)
-        elif tx.job.power != wanted:
+    if wanted == Power.ISOLATED:
+        return _mains_off(number, seen, by=by, at=at)
+    with job_transaction(number, by=by, at=at, mains_comes_on=True) as tx:
+        if tx.job.power != wanted:
             _energise(tx, wanted)
         return tx.job
+
+
+def _mains_off(number: int, seen: int | None, *, by: User, at: datetime) -> Job:
+    """Record that mains is off; Postponed when the database does not take it now.
+
+    Whoever pulls a plug is told at once when it cannot be recorded.
+    """
+    permit = postponing.live_permit(number)
+    try:
+        with (
+            waiting.at_most(MOST_WAIT_MILLISECONDS),
+            job_transaction(number, by=by, at=at) as tx,
+        ):
+            _isolate(tx, seen)
+            return tx.job
+    except (OperationalError, InterfaceError) as error:
+        if permit is None:
+            raise
+        raise postponing.keep(postponing.Said(number, permit, seen, by, at), error) from error
 
 
 def _isolate(tx: JobTransaction, seen: int | None) -> None:

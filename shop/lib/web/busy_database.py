@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+import time
+from collections import deque
 from collections.abc import Callable
 
 from django.db import DatabaseError, InterfaceError, OperationalError
@@ -11,11 +13,23 @@ from django.template.loader import render_to_string
 
 log = logging.getLogger(__name__)
 RETRY_AFTER_SECONDS = 5
+# So long after a write found no room, there is taken to be none.
+_FULL_SECONDS = 30.0
 _FULL = ("disk is full", "no space left", "could not extend file")
-_BUSY = "The database is busy with something else."
-_NO_ROOM = "There is no room left on the disk."
-_ADVICE = {_BUSY: "try again in a moment", _NO_ROOM: "make room, then try again"}
+BUSY = "The database is busy with something else."
+NO_ROOM = "There is no room left on the disk."
+_ADVICE = {BUSY: "try again in a moment", NO_ROOM: "make room, then try again"}
+_KEPT = (
+    " Mains off is not recorded yet. What counts is the plug: pull it, and see that it is out."
+    " It is recorded as soon as the database answers, if this permit still stands; look again."
+)
 _MAINS = " What counts is the plug: pull it, see that it is out, and record it again."
+
+_found_full: deque[float] = deque(maxlen=1)
+
+
+class Postponed(OperationalError):
+    """That mains is off could not be recorded; it is kept until it can be."""
 
 
 class BusyDatabase:
@@ -42,7 +56,13 @@ class BusyDatabase:
     def _answer(self, request: HttpRequest, error: DatabaseError | InterfaceError) -> HttpResponse:
         log.warning("the database cannot serve: %s", error)
         sentence = reason(error)
-        if request.method == "POST" and request.path.rstrip("/").endswith("/power"):
+        if why(error) == NO_ROOM:
+            _found_full.append(time.monotonic())
+        if (
+            not isinstance(error, Postponed)
+            and request.method == "POST"
+            and request.path.rstrip("/").endswith("/power")
+        ):
             sentence += _MAINS
         if request.path.startswith("/api/"):
             response: HttpResponse = JsonResponse({"reason": sentence}, status=503)
@@ -58,13 +78,20 @@ def _of_the_shop(error: Exception) -> bool:
     return str(error).lower().startswith("no such ")
 
 
+def was_full() -> bool:
+    """Whether a request found no room on the disk a moment ago."""
+    return bool(_found_full) and time.monotonic() - _found_full[0] < _FULL_SECONDS
+
+
 def why(error: Exception) -> str:
     """Return what is wrong with the database, as a sentence."""
     said = str(error).lower()
-    return _NO_ROOM if any(words in said for words in _FULL) else _BUSY
+    return NO_ROOM if any(words in said for words in _FULL) else BUSY
 
 
 def reason(error: Exception) -> str:
     """Return the sentence for an error of the database, and what to do."""
     what = why(error)
+    if isinstance(error, Postponed):
+        return what + _KEPT
     return f"{what} Nothing was recorded; {_ADVICE[what]}."

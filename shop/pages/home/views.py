@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
-from shop.jobs import queries
+from shop.jobs import commands, queries
 from shop.jobs.models import Job
 from shop.jobs.stages import Power, Waiting
 from shop.lib.web import htmx
@@ -37,6 +37,7 @@ def _home(now: datetime) -> dict[str, Any]:
     unplug = jobs.filter(unplug_due=True)
     waiting = jobs.filter(waiting_on__in=_FOR_OTHERS)
     return {
+        "not_recorded": commands.postponed_notices(),
         "energised": list(energised[:SHOWN]),
         "unplug": list(unplug[:SHOWN]),
         "next_actions": next_actions(now),
