@@ -22,6 +22,15 @@ STARTS_AT = datetime(2026, 3, 2, 8, tzinfo=UTC)
 _A_WHILE = timedelta(minutes=1)
 # Words of the file that are none of Python.
 _NAMES = {"except": "but"}
+# What a stored row may hold beside, which changes nothing here.
+_BESIDE = """
+about amount answer arrived_open asked because bin caption carried carrier change changes clean_trials
+conditions evidence fault from from_stock gates instead into make minutes model need needs new_spec
+note of off_minutes on on_minutes order pack part photo proof proved quantity readings reason reasons
+required returned_from round serial sha256 source spec substance suspect text title total tracking
+unit version was way why
+"""
+BESIDE = frozenset(_BESIDE.split())
 _NEEDED = {
     "step_signed": ("step", "result"),
     "step_waived": ("step",),
@@ -172,7 +181,14 @@ def _flat(entry: object) -> object:
     """Return an event with its data beside its kind; of stored data only what matters here."""
     if not is_table(entry) or not isinstance(entry.get("data", {}), Mapping):  # type: ignore[attr-defined]
         return entry
-    entry = {_NAMES.get(key, key): value for key, value in entry.items()}  # type: ignore[attr-defined]
+    data = _named(entry.get("data", {}))  # type: ignore[attr-defined]
     known = Happening.model_fields
-    data = {k: v for k, v in entry.get("data", {}).items() if k in known}
-    return {**data, **{k: v for k, v in entry.items() if k != "data"}}
+    strays = sorted(str(key) for key in data if key not in known and key not in BESIDE)
+    if strays:
+        raise TableError([f"{key} in data is not known here." for key in strays])
+    matters = {key: value for key, value in data.items() if key in known}
+    return {**matters, **{k: v for k, v in _named(entry).items() if k != "data"}}  # type: ignore[arg-type]
+
+
+def _named(entry: Mapping[Any, Any]) -> dict[Any, Any]:
+    return {_NAMES.get(key, key): value for key, value in entry.items()}

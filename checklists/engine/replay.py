@@ -128,8 +128,6 @@ class Walk:
     def signing(self, event: Happening) -> list[Reason]:
         """Against signing a step; a fail is never refused for the state of the unit."""
         listed = self.unit.checklist.by_key.get(event.step)
-        if event.result == "fail" and event.step in self.unit.pack.steps:
-            return []
         if listed is None:
             return [Reason("not-listed", f"{event.step} is not on the list of this unit.")]
         if event.result == "not-applicable" and not listed.step.not_applicable:

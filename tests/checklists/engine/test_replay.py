@@ -226,12 +226,29 @@ def test_data_of_a_stored_row_may_hold_more_than_matters(pack):
     assert last(pack, OPEN, SIGN, {"kind": "work_done", "data": data}) == []
 
 
+@pytest.mark.parametrize("result", ["pass", "fail", "not-applicable"])
+def test_no_step_is_signed_that_is_not_on_the_list(pack, result):
+    unlisted = {"kind": "step_signed", "step": "cause", "result": result}
+    assert last(pack, unlisted) == ["not-listed"]
+
+
+def test_a_word_in_data_that_nothing_knows_is_named(pack):
+    events = [
+        {"kind": "power_applied", "data": {"power": "limited"}},
+        {"kind": "work_done", "data": {"work": "joints-reflowed", "form_outside": True}},
+    ]
+    with pytest.raises(HistoryError) as error:
+        replay(pack, {"events": events})
+    assert error.value.problems == ["Event 2: form_outside in data is not known here."]
+
+
 def test_a_step_that_failed_stays_on_the_list_whatever_the_facts_say_since(pack):
     burnt = {"kind": "step_signed", "step": "cause", "result": "fail"}
     passed = {"kind": "step_signed", "step": "cause", "result": "pass"}
+    withdrawn = {"kind": "entry_withdrawn", "row": 1}
     assert last(pack, ON) == []
-    assert last(pack, burnt, OPEN, ON) == ["hold"]
-    assert last(pack, burnt, passed, OPEN, ON) == []
+    assert last(pack, BURNT, burnt, withdrawn, OPEN, ON) == ["hold"]
+    assert last(pack, BURNT, burnt, withdrawn, passed, OPEN, ON) == []
 
 
 def test_a_step_does_not_wait_for_itself(tmp_path):

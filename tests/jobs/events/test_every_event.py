@@ -13,7 +13,7 @@ import time_machine
 from django.utils import timezone
 from pydantic import ValidationError
 
-from checklists.engine import words
+from checklists.engine import happenings, words
 from checklists.engine.history import NIGHT
 from shop.jobs import commands, events
 from shop.jobs.commands.transaction import job_transaction
@@ -407,3 +407,13 @@ def test_on_a_closed_job_every_other_event_is_refused(bench, job, event):
     with job_transaction(job, by=bench.by, at=timezone.now()) as tx:
         codes = [refusal.code for refusal in event.model_construct().refusals(tx)]
     assert codes == ([] if event.on_closed_job else ["closed"])
+
+
+def test_a_stored_row_of_every_event_can_be_replayed():
+    """Its fields are known to `rules replay`, which names every other one as a slip."""
+    fields = {
+        given.serialization_alias or name
+        for event in events.EVENTS
+        for name, given in event.model_fields.items()
+    }
+    assert fields - set(happenings.Happening.model_fields) == happenings.BESIDE
