@@ -16,12 +16,12 @@ from ninja.security import HttpBearer, SessionAuth
 
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.api import document, once
+from shop.api import bodies, document, once
 from shop.api.models import ApiToken, digest_of
 from shop.jobs import queries
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job
-from shop.lib.refusals import Forbidden, UserFacingError
+from shop.lib.refusals import BadInput, Forbidden, UserFacingError, short
 
 NOT_WITHOUT_ITS_TOKEN = (
     "A signed-in browser sends the CSRF token of its session (X-CSRFToken); a program sends"
@@ -75,6 +75,7 @@ api = ShopAPI(
     docs_url=None,
     auth=[Token(), Session()],
     urls_namespace="api",
+    parser=bodies.Bounded(),
 )
 api.add_decorator(once.keyed)
 
@@ -111,24 +112,21 @@ def _refused(request: HttpRequest, error: UserFacingError) -> HttpResponse:
 
 @api.exception_handler(ValidationError)
 def _wrong_shape(request: HttpRequest, error: ValidationError) -> HttpResponse:
-    problems = [_problem(fault) for fault in error.errors]
-    reason = " ".join(problem["sentence"] for problem in problems)
-    return _error_answer(request, 422, reason, problems=problems)
+    return _refused(request, BadInput([_problem(fault) for fault in error.errors]))
 
 
-def _problem(fault: dict[str, Any]) -> dict[str, str]:
+def _problem(fault: dict[str, Any]) -> tuple[str, str]:
     place = [str(part) for part in fault["loc"] if part not in ("body", "payload", "query", "path")]
-    field = ".".join(place) or "body"
+    field = short(".".join(place)) or "body"
     if fault["type"] == "missing":
-        return {"field": field, "sentence": f"{field} is missing."}
+        return field, f"{field} is missing."
     if fault["type"] == "extra_forbidden":
-        return {"field": field, "sentence": f"{field} is not known here."}
+        return field, f"{field} is not known here."
     if fault["type"] == "too_long":
-        most = fault["ctx"]["max_length"]
-        return {"field": field, "sentence": f"{field} is too long; at most {most} are taken."}
+        return field, f"{field} is too long; at most {fault['ctx']['max_length']} are taken."
     wanted = fault["msg"].removeprefix("Input should be ").removeprefix("a valid ")
     given = f" {quoted(fault['input'])}" if "input" in fault else " not usable"
-    return {"field": field, "sentence": f"{field} is{given}; it must be {wanted}."}
+    return field, f"{field} is{given}; it must be {wanted}."
 
 
 @api.exception_handler(Forbidden)
@@ -160,9 +158,7 @@ def _too_big(request: HttpRequest, error: RequestDataTooBig) -> HttpResponse:
 @api.exception_handler(HttpError)
 def _unreadable(request: HttpRequest, error: HttpError) -> HttpResponse:
     if error.status_code == 400:
-        return _error_answer(
-            request, 422, "The body is not readable as JSON; send one JSON object."
-        )
+        return _error_answer(request, 422, bodies.why_unreadable(error.__cause__))
     if error.status_code == 403:
         return _error_answer(request, 403, NOT_WITHOUT_ITS_TOKEN)
     return _error_answer(request, error.status_code, str(error))

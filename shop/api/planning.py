@@ -25,6 +25,7 @@ from shop.planning import backlog, next_actions, ordering
 from shop.planning.forecasting import FinishForecast, Forecaster
 
 router = Router(tags=["backlog"])
+MOST_LINES = 1000
 WHY_GIVEN_UP = ("lost", "wrong", "cancelled")
 
 
@@ -80,14 +81,14 @@ class LineIn(schemas.Strict):
     part: int = Field(ge=1, lt=2**63)
     quantity: int = Field(ge=1, le=1_000_000)
     price: Decimal = Field(Decimal(0), ge=0, max_digits=12, decimal_places=4)
-    needs: list[NeedIn] = []
+    needs: list[NeedIn] = Field([], max_length=MOST_LINES)
 
 
 class OrderIn(schemas.Strict):
     """An order at one supplier."""
 
     supplier: int = Field(ge=1, lt=2**63)
-    lines: list[LineIn]
+    lines: list[LineIn] = Field(max_length=MOST_LINES)
     reference: str = ""
     expected_on: date | None = None
 

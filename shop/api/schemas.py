@@ -90,7 +90,7 @@ class IntakeCorrectionIn(Strict):
 class JoinIn(Strict):
     """The open job of the same unit that goes on."""
 
-    into: int
+    into: int = Field(ge=1, lt=2**63)
 
 
 class ReadingIn(Strict):

@@ -26,6 +26,7 @@ from django.utils import timezone
 
 from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.quoting import quoted
 from checklists.engine.words import GATES, HANDS
 from shop.jobs import events, guards, ledger, next_act, replayed, sheets
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
@@ -54,7 +55,7 @@ def job(number: int, now: datetime) -> Job:
     """Return one job with `waiting`; Http404 with a sentence when there is none."""
     found = jobs(now).filter(pk=number).first() if 0 < number <= LARGEST_NUMBER else None
     if found is None:
-        raise Http404(f"There is no job {number}.")
+        raise Http404(f"There is no job {quoted(number)}.")
     return found
 
 

@@ -9,6 +9,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+# An answer stays short, whatever was sent.
+MOST_NAMED, LONGEST_FIELD = 20, 80
+
+
+def short(name: str) -> str:
+    """Return the name of a field, one that is too long cut in the middle."""
+    half = LONGEST_FIELD // 2
+    return name if len(name) <= LONGEST_FIELD else f"{name[:half]}...{name[-half:]}"
+
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
@@ -85,8 +94,11 @@ class BadInput(UserFacingError, ValueError):
     status = 422
 
     def __init__(self, problems: Sequence[tuple[str, str]]) -> None:
-        self.problems = list(problems)
-        super().__init__(" ".join(sentence for _, sentence in problems))
+        named = problems if len(problems) <= MOST_NAMED + 1 else problems[:MOST_NAMED]
+        self.problems = [(short(field), sentence) for field, sentence in named]
+        if len(named) < len(problems):
+            self.problems.append(("body", f"And {len(problems) - MOST_NAMED} more."))
+        super().__init__(" ".join(sentence for _, sentence in self.problems))
 
     @property
     def details(self) -> dict[str, Any]:

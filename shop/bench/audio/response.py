@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from scipy.signal import ShortTimeFFT, csd, welch
 from scipy.signal.windows import hann
 
+from checklists.engine.figures import grouped
 from shop.bench.audio.spectrum import amplitude_at, middle_of, peaks_of, take_apart
-from shop.bench.audio.wav import SILENT, Recording, Samples, read_wav
+from shop.bench.audio.wav import MOST_FRAMES, SILENT, Recording, Samples, read_wav
 from shop.bench.inputs import whole, within
 
 # Third-octave centres, exact base ten (IEC 61260-1): 10^(n/10), 20 Hz to 20 kHz.
@@ -91,6 +92,7 @@ def response_of(recording: Recording, channel: int = 1, reference_channel: int =
     if reference_channel:
         if reference_channel == channel:
             raise ValueError("reference_channel must be another channel than channel.")
+        _require_whole(recording)
         reference = recording.channel(reference_channel)
         return _result("reference", *_against(reference, samples, recording.rate))
     tones = peaks_of(middle_of(samples, recording.rate), recording.rate)
@@ -99,7 +101,18 @@ def response_of(recording: Recording, channel: int = 1, reference_channel: int =
         moving = moving - moving.mean()
         levels = [amplitude_at(moving, recording.rate, tone) for tone in tones]
         return _result("multitone", np.array(tones), np.array(levels))
+    _require_whole(recording)
     return _result("sweep", *_track(samples, recording.rate))
+
+
+def _require_whole(recording: Recording) -> None:
+    """A sweep is read from its first tone to its last."""
+    if not recording.whole:
+        seconds = MOST_FRAMES // recording.rate
+        raise ValueError(
+            f"The recording is longer than {seconds} s, the most that is followed at"
+            f" {grouped(recording.rate)} Hz; cut it, or record at a lower rate."
+        )
 
 
 def _steady(samples: Samples, rate: int) -> bool:

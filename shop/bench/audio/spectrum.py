@@ -21,6 +21,8 @@ _TERMS = [
     0.01081174209837, -0.00077658482522, 0.00001388721735,
 ]  # fmt: skip
 LONGEST_MEASURED_SECONDS = 10.0
+# The analysis takes some fifteen times the memory of what it is given.
+MOST_MEASURED = 2**20
 MOST_HARMONICS = 1000
 LOWEST_HERTZ = 20.0
 _NO_TONE = "No steady tone was found; record one frequency for a second or more."
@@ -41,8 +43,8 @@ class Spectrum:
 
 
 def middle_of(samples: Samples, rate: int) -> Samples:
-    """Return at most ten seconds from the middle: starts and ends carry switching and fades."""
-    most = int(LONGEST_MEASURED_SECONDS * rate)
+    """Return ten seconds from the middle, or 2**20 samples: starts and ends carry switching and fades."""
+    most = min(int(LONGEST_MEASURED_SECONDS * rate), MOST_MEASURED)
     start = max(0, (len(samples) - most) // 2)
     middle: Samples = samples[start : start + most]
     return middle

@@ -18,6 +18,8 @@ Stored = NDArray[Any]
 
 LONGEST_SECONDS, SHORTEST_SECONDS = 300.0, 0.2
 LARGEST_BYTES = 64 * 1024 * 1024
+# Of each channel; what is longer is kept from its middle, which is what tones and noise are read from.
+MOST_FRAMES = 2**21
 LOWEST_RATE, HIGHEST_RATE, MOST_CHANNELS = 8_000, 768_000, 8
 SILENT = 10 ** (-100 / 20)
 
@@ -39,12 +41,14 @@ class Recording:
     """Samples by (time, channel), their rate in Hz, and which of their values is full scale.
 
     They are kept as they stand in the file, so that a recording takes no more memory than its
-    file; only the channel that is measured becomes floating point.
+    file; only the channel that is measured becomes floating point. `whole`: nothing of the file
+    was left out at its ends.
     """
 
     samples: Stored
     rate: int
     full_scale: float = 1.0
+    whole: bool = True
 
     @property
     def channels(self) -> int:
@@ -97,7 +101,8 @@ def _read(file: BinaryIO) -> Recording:
 def _recording(sound: soundfile.SoundFile) -> Recording:
     _require_fit(sound)
     kept_as, full_scale = _KEPT_AS[sound.subtype]
-    return Recording(_samples(sound, kept_as), sound.samplerate, full_scale)
+    samples = _samples(sound, kept_as)
+    return Recording(samples, sound.samplerate, full_scale, len(samples) == sound.frames)
 
 
 def _require_size(size: int) -> None:
@@ -134,9 +139,11 @@ def _require_length(seconds: float) -> None:
 
 
 def _samples(sound: soundfile.SoundFile, kept_as: type[np.generic]) -> Stored:
-    """Return all samples, read in blocks so that nothing but them is ever in memory."""
-    samples = np.empty((sound.frames, sound.channels), dtype=kept_as)
-    for start in range(0, sound.frames, _BLOCK_FRAMES):
+    """Return the samples, or the middle of too many, in blocks so that nothing else is in memory."""
+    count = min(sound.frames, MOST_FRAMES)
+    samples = np.empty((count, sound.channels), dtype=kept_as)
+    sound.seek((sound.frames - count) // 2)
+    for start in range(0, count, _BLOCK_FRAMES):
         block = samples[start : start + _BLOCK_FRAMES]
         if len(sound.read(out=block)) < len(block):
             raise CutOff

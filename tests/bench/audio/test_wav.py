@@ -124,6 +124,15 @@ def test_a_recording_takes_no_more_memory_than_its_file():
     assert peak < 1.2 * size + 2**20
 
 
+def test_what_is_too_long_is_kept_from_its_middle(monkeypatch):
+    monkeypatch.setattr(wav, "MOST_FRAMES", 4_000)
+    ramp = np.arange(10_000, dtype=np.int16)
+    kept = wav.read_wav(as_file(ramp, 8_000, np.int16))
+    assert (kept.whole, len(kept.samples)) == (False, 4_000)
+    assert kept.samples[0, 0] == ramp[3_000]
+    assert wav.read_wav(as_file(ramp[:4_000], 8_000, np.int16)).whole
+
+
 def test_a_channel_that_is_not_there_gets_a_sentence():
     one = wav.read_wav(as_file(sine(seconds=0.5)))
     with pytest.raises(ValueError, match="channel is 2; the recording has one channel"):
