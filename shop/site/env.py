@@ -15,6 +15,7 @@ from shop.preferences.kinds import BadText
 PREFIX = "BENCHTAG_"
 # What the project was called before; its variables are still read, and named at the start.
 OLD_PREFIX = "BENCHWARDEN_"
+WAIT_FOR_LOCK_SECONDS = 20
 DATABASE_FILE, OLD_DATABASE_FILE = "benchtag.sqlite3", "benchwarden.sqlite3"
 
 
@@ -212,6 +213,11 @@ def database(url: str, folder: Path) -> dict[str, object]:
         "PORT": str(parts.port or ""),
         "CONN_MAX_AGE": 60,
         "CONN_HEALTH_CHECKS": True,
+        # As on SQLite: who waits for a lock is told so, and does not wait for ever.
+        "OPTIONS": {
+            "options": f"-c lock_timeout={WAIT_FOR_LOCK_SECONDS}s",
+            "connect_timeout": 3,
+        },
     }
 
 
@@ -231,7 +237,7 @@ def _sqlite(file: Path) -> dict[str, object]:
             # IMMEDIATE makes "lock, re-read, decide, write" true: select_for_update is a
             # silent no-op here, and a deferred transaction fails at once when it upgrades.
             "transaction_mode": "IMMEDIATE",
-            "timeout": 20,
+            "timeout": WAIT_FOR_LOCK_SECONDS,
             # FULL: a sign-off must survive a power cut.
             "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;"
             "PRAGMA cache_size=-16000;PRAGMA temp_store=MEMORY;",

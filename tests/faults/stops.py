@@ -42,7 +42,7 @@ def locked() -> Iterator[None]:
 
 @contextlib.contextmanager
 def full() -> Iterator[None]:
-    """No table can grow: on SQLite for real, on PostgreSQL as its error, at the first insert.
+    """No table can grow: on SQLite for real, on PostgreSQL as its error, at every insert.
 
     On SQLite what fits into pages that are there is still taken.
     """
@@ -56,7 +56,7 @@ def full() -> Iterator[None]:
             finally:
                 cursor.execute("PRAGMA max_page_count = 1073741823")
         return
-    with fails_at(1, no_room, only="INSERT"):
+    with fails_at(1, no_room, only="INSERT", stays=True):
         yield
 
 
@@ -73,14 +73,16 @@ def lost() -> None:
 
 
 @contextlib.contextmanager
-def fails_at(step: int, fault: Callable[[], None], *, only: str = "") -> Iterator[list[str]]:
-    """Let a fault happen before the statement of this number, and yield the statements until then."""
+def fails_at(
+    step: int, fault: Callable[[], None], *, only: str = "", stays: bool = False
+) -> Iterator[list[str]]:
+    """Let a fault happen before the statement of this number, or from it on; yield what was seen."""
     seen: list[str] = []
 
     def wrapper(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
         if sql.startswith(only):
             seen.append(sql)
-            if len(seen) == step:
+            if len(seen) == step or (stays and len(seen) > step):
                 fault()
         return execute(sql, params, many, context)
 

@@ -166,6 +166,7 @@ def test_a_database_address_is_taken_apart(tmp_path):
     found = env.database("postgres://u%40x:p%2Fw@h:5433/shop", tmp_path)
     wanted = {"NAME": "shop", "USER": "u@x", "PASSWORD": "p/w", "HOST": "h", "PORT": "5433"}
     assert wanted.items() <= found.items()
+    assert "lock_timeout=20s" in found["OPTIONS"]["options"], "nobody waits for a lock for ever"
 
 
 def test_the_secret_key_is_made_once_and_kept_private(tmp_path, monkeypatch):
