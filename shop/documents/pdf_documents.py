@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from shop.customers.links import keys
 from shop.documents import commercial_documents, common, technical_documents, typesetting
-from shop.jobs import charts, soaking
+from shop.jobs import charts, head_signatures, soaking
 from shop.jobs.queries import Traveller
 from shop.lib.refusals import bad
 from shop.photos import services as photos
@@ -55,6 +55,9 @@ def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
     if name == "release":
         data["charts"], chart_files = _soak_charts(traveller)
         data["pairs"], photo_files = _photo_pairs(traveller)
+        data["signed_head"] = _signed_head(traveller)
+        if data["signed_head"]:
+            pictures["head.svg"] = _qr_code("\n".join(data["signed_head"]))
         pictures |= chart_files | photo_files
     at = traveller.record.rows[-1].at
     return typesetting.compile_pdf(_TEMPLATES.get(name, name), data, at=at, pictures=pictures)
@@ -88,6 +91,14 @@ def _qr_code(content: str) -> str:
     svg = io.BytesIO()
     segno.make(content, error="m", micro=False).save(svg, kind="svg", border=2)
     return svg.getvalue().decode()
+
+
+def _signed_head(traveller: Traveller) -> list[str]:
+    """Return what was signed at the release, by which key, and the signature; nothing when unsigned."""
+    signature = head_signatures.of_job(traveller.job.number)
+    if signature is None:
+        return []
+    return [signature.message, f"key {signature.key.fingerprint}", signature.signature]
 
 
 def _soak_charts(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, str]]:

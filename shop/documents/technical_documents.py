@@ -69,6 +69,7 @@ def release_record(traveller: Traveller) -> dict[str, Any]:
         "cautions": cautions(traveller),
         "charts": [],
         "pairs": [],
+        "signed_head": [],
         "agreed": _agreed(traveller),
     }
 

@@ -13,16 +13,19 @@ from django.urls import reverse
 from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
+from shop.jobs.signed import HeadSignature, ShopKey
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
+    "HeadSignature",
     "Job",
     "JobCause",
     "JobPart",
     "JobReading",
     "LedgerRow",
     "Permit",
+    "ShopKey",
     "StageVisit",
     "StaleJob",
     "Unit",

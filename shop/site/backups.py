@@ -11,8 +11,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
-from django.db import connection
+from django.db import DatabaseError, connection
+
+from shop.jobs import head_lists, shop_keys
 
 # Backups made under the project's old name count among those to be left.
 _DATED = re.compile(r"(?:benchtag|benchwarden)-\d{8}-\d{6}\.backup")
@@ -22,31 +23,62 @@ class BackupError(Exception):
     """A backup or restore that was not made; the message is a sentence."""
 
 
-def backup(file: Path) -> None:
-    """Write the database to a new file; BackupError when the file is there already."""
-    if file.exists():
-        raise BackupError(f"{file} is there already; name a new file.")
+def backup(file: Path, *, now: datetime) -> bool:
+    """Write the database to a new file, and the signed heads of its ledgers beside it.
+
+    Returns whether they could be signed. BackupError when the file is there already.
+    """
+    for each in (file, *heads_of(file)):
+        if each.exists():
+            raise BackupError(f"{each} is there already; name a new file.")
     partial = file.with_name(file.name + ".part")
     partial.unlink(missing_ok=True)
     try:
+        _require_shop()
+        signed = write_heads(file, now=now)
         _write(partial)
     except BackupError:
+        for each in heads_of(file):
+            each.unlink(missing_ok=True)
         partial.unlink(missing_ok=True)
         raise
     # The name appears only when the file is whole.
     partial.rename(file)
+    return signed
+
+
+def heads_of(file: Path) -> tuple[Path, Path]:
+    """Return the files beside a backup: the heads of all ledgers, and their signature."""
+    return file.with_name(f"{file.name}.heads"), file.with_name(f"{file.name}.heads.sig")
+
+
+def write_heads(file: Path, *, now: datetime) -> bool:
+    """Write the signed heads beside a backup; False when the key of the shop cannot sign.
+
+    They are read before the backup is made: what it holds goes at least as far.
+    """
+    try:
+        signing = shop_keys.for_signing(now)
+        if signing is None:
+            return False
+        text, signature = head_lists.write(head_lists.heads(), signing, now.isoformat())
+    except DatabaseError:
+        return False  # of an older release, not migrated yet
+    for target, content in zip(heads_of(file), (text, signature), strict=True):
+        target.write_bytes(content)
+    return True
 
 
 def _write(partial: Path) -> None:
     if connection.vendor == "sqlite":
-        _copy_sqlite(Path(str(settings.DATABASES["default"]["NAME"])), partial)
+        _copy_sqlite(_own_file(), partial)
     else:
-        _require_tables()
         run("pg_dump", "--format=custom", "--no-owner", f"--file={partial}", database_name())
 
 
-def backup_into(folder: Path, *, keep: int, now: datetime) -> Path:
-    """Write a dated backup into a folder and leave the newest `keep` of them; returns the new file.
+def backup_into(folder: Path, *, keep: int, now: datetime) -> tuple[Path, bool]:
+    """Write a dated backup into a folder and leave the newest `keep` of them; returns the new file,
+    and whether its heads were signed.
 
     Only files named by this function are ever removed, and only after the new one is whole.
     """
@@ -55,35 +87,41 @@ def backup_into(folder: Path, *, keep: int, now: datetime) -> Path:
     if not folder.is_dir():
         raise BackupError(f"{folder} is no folder.")
     file = folder / f"benchtag-{now:%Y%m%d-%H%M%S}.backup"
-    backup(file)
+    signed = backup(file, now=now)
     dated = sorted(
         (f for f in folder.iterdir() if _DATED.fullmatch(f.name)),
         key=lambda f: f.name.partition("-")[2],
     )
     for old in dated[:-keep]:
-        old.unlink()
-    return file
+        for each in (old, *heads_of(old)):
+            each.unlink(missing_ok=True)
+    return file, signed
 
 
-def _require_tables() -> None:
-    if "jobs_ledgerrow" not in connection.introspection.table_names():
-        raise BackupError(f"The database {database_name()} holds no shop; nothing was backed up.")
+def _own_file() -> Path:
+    return Path(str(connection.settings_dict["NAME"]))
+
+
+def _require_shop() -> None:
+    """Raise BackupError where there is no shop; a look would make an empty file of SQLite."""
+    where = database_name()
+    if connection.vendor == "sqlite" and not _own_file().exists():
+        raise BackupError(f"There is no shop in {_own_file().parent}; nothing was backed up.")
+    try:
+        tables = connection.introspection.table_names()
+    except DatabaseError as error:
+        raise BackupError(f"{where} cannot be read: {error}.") from None
+    if "jobs_ledgerrow" not in tables:
+        raise BackupError(f"{where} holds no shop; nothing was backed up.")
 
 
 def _copy_sqlite(source: Path, target: Path) -> None:
-    if not source.exists():
-        raise BackupError(f"There is no shop in {source.parent}; nothing was backed up.")
     try:
         # SQLite's own backup: the bare file would miss what is still in the write-ahead log.
         with closing(_read_only(source)) as live, closing(sqlite3.connect(target)) as copy:
-            live.execute("SELECT 1 FROM jobs_ledgerrow LIMIT 1")
             live.backup(copy)
-    except sqlite3.OperationalError as error:
-        if "no such table" not in str(error):
-            raise BackupError(f"{source} cannot be copied: {error}.") from None
-        raise BackupError(f"{source} holds no shop; nothing was backed up.") from None
     except sqlite3.DatabaseError as error:
-        raise BackupError(f"{source} is damaged and cannot be copied: {error}.") from None
+        raise BackupError(f"{source} cannot be copied: {error}.") from None
 
 
 def _read_only(file: Path) -> sqlite3.Connection:

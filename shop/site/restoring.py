@@ -15,10 +15,13 @@ from pathlib import Path
 from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connection, connections
 
-from shop.jobs import database_guards, queries
-from shop.jobs.models import Job, LedgerRow
-from shop.site.backups import BackupError, database_name, run
+from shop.jobs import database_guards, head_lists, head_signatures, queries
+from shop.jobs.models import Job, LedgerRow, ShopKey
+from shop.lib.ed25519 import PublicKey
+from shop.site.backups import BackupError, database_name, heads_of, run
 
+# Text and signature.
+SignedHeads = tuple[bytes, bytes]
 _SCRATCH = "scratch"
 _SQLITE_BEGINS = b"SQLite format 3\x00"
 _MOST_FAULTS, _LONGEST_FAULT = 20, 300
@@ -68,7 +71,7 @@ def restore_sqlite(file: Path, target: Path, *, now: datetime) -> Restored:
     try:
         _require_shop(file)
         _copy(file, scratch)
-        restored = _proved(scratch)
+        restored = _proved(scratch, _heads_beside(file))
     except Damaged as damaged:
         aside = target.with_name(f"{target.name}.damaged-{now:%Y%m%d-%H%M%S}")
         scratch.rename(aside)
@@ -102,7 +105,7 @@ def _copy(file: Path, scratch: Path) -> None:
         os.fsync(written.fileno())
 
 
-def _proved(scratch: Path) -> Restored:
+def _proved(scratch: Path, heads: SignedHeads | None) -> Restored:
     """Look at everything in the copy, and put the triggers in place; Damaged tells what is wrong."""
     with closing(sqlite3.connect(scratch)) as link:
         link.execute("PRAGMA cell_size_check = ON")
@@ -119,10 +122,10 @@ def _proved(scratch: Path) -> Restored:
     if orphans:
         raise Damaged([f"A row of {table} points at nothing." for table, *_ in orphans], "")
     with _opened(scratch) as alias:
-        return _judged(alias)
+        return _judged(alias, heads)
 
 
-def _judged(alias: str) -> Restored:
+def _judged(alias: str, heads: SignedHeads | None) -> Restored:
     """Prove the record of a database, and put its triggers in place."""
     link = connections[alias]
     strangers = database_guards.strangers(link)
@@ -132,10 +135,33 @@ def _judged(alias: str) -> Restored:
     faults = [_told(fault) for fault in islice(queries.ledger_faults(alias), _MOST_FAULTS)]
     if faults:
         raise Damaged(faults, "")
+    faults = list(islice(_signed_otherwise(alias, heads), _MOST_FAULTS))
+    if faults:
+        raise Damaged(faults, "")
     missed = database_guards.faults(link)
     database_guards.install(link)
     jobs, rows = Job.objects.using(alias).count(), LedgerRow.objects.using(alias).count()
     return Restored(jobs, rows, missed)
+
+
+def _signed_otherwise(alias: str, heads: SignedHeads | None) -> Iterator[str]:
+    """Yield a sentence for each row that was signed as another, or that is gone."""
+    if "jobs_shopkey" not in connections[alias].introspection.table_names():
+        return  # of a release before there were signatures
+    newest = ShopKey.objects.using(alias).last()
+    if newest is not None:
+        yield from head_signatures.verify(PublicKey.read(newest.public_key), alias).faults
+    if heads is not None:
+        try:
+            yield from head_lists.faults(head_lists.read(*heads, using=alias), alias)
+        except head_lists.BadList as error:
+            yield str(error)
+
+
+def _heads_beside(file: Path) -> SignedHeads | None:
+    """Return the signed heads that lie beside a backup, when they do."""
+    text, signature = heads_of(file)
+    return (text.read_bytes(), signature.read_bytes()) if text.exists() else None
 
 
 @contextmanager
@@ -180,7 +206,7 @@ def _restore_postgresql(file: Path, now: datetime) -> Restored:
     try:
         whole = ("--single-transaction", "--exit-on-error")
         run("pg_restore", "--no-owner", *whole, f"--dbname={database_name()}", str(file))
-        restored = _judged(DEFAULT_DB_ALIAS)
+        restored = _judged(DEFAULT_DB_ALIAS, _heads_beside(file))
     except Damaged as damaged:
         aside = f"damaged_{now:%Y%m%d_%H%M%S}"
         _set_aside(aside)

@@ -15,6 +15,8 @@ env.keep_private(DATA)
 SECRET_KEY = env.secret_key(DATA)
 # What was signed or sealed with these is still read; parted by blanks.
 SECRET_KEY_FALLBACKS = env.secret("OLD_SECRET_KEYS").split()
+# Signs heads of ledgers; without it, one is made in the data folder (shop.jobs.shop_keys).
+LEDGER_KEY = env.secret("LEDGER_KEY")
 DEBUG = env.flag("DEBUG")
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.words("HOSTS")]
 CSRF_TRUSTED_ORIGINS = env.words("ORIGINS")

@@ -14,10 +14,19 @@ from django.core.management.color import no_style
 from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
 
-from shop.jobs import database_guards, queries
+from shop.jobs import database_guards, head_lists, head_signatures, queries
+from shop.jobs.models import Job, ShopKey
+from shop.lib.ed25519 import PublicKey
 from shop.photos.models import PhotoImage
 from shop.transfer import export, tables, upgrades
-from shop.transfer.bundle_reading import LARGEST_PICTURE, BundleError, member, tables_of, told
+from shop.transfer.bundle_reading import (
+    LARGEST_BUNDLE,
+    LARGEST_PICTURE,
+    BundleError,
+    member,
+    tables_of,
+    told,
+)
 
 BATCH = 500
 
@@ -38,6 +47,8 @@ def import_shop(file: Path) -> dict[str, int]:
             return _import(archive, tables_of(archive))
     except BundleError:
         raise
+    except head_lists.BadList as error:
+        raise BundleError(f"The bundle cannot be imported: {told(error)}.") from None
     except (OSError, zipfile.BadZipFile, KeyError, json.JSONDecodeError) as error:
         raise BundleError(f"{file} is no bundle, or is damaged: {told(error)}.") from None
     except Exception as error:
@@ -65,6 +76,7 @@ def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[st
     database_guards.install(connection)
     _reset_sequences()
     _require_sound()
+    _require_signed_as_it_is(archive)
     return {name: len(rows) for name, rows in bundle_tables.items()}
 
 
@@ -112,3 +124,20 @@ def _require_sound() -> None:
             raise BundleError(
                 f"Picture {picture.pk} of the bundle is not the one that its row speaks of."
             )
+
+
+def _require_signed_as_it_is(archive: zipfile.ZipFile) -> None:
+    """Raise BundleError when what is signed in the bundle is not what it holds."""
+    newest = ShopKey.objects.last()
+    root = PublicKey.read(newest.public_key) if newest else None
+    for fault in head_signatures.verify(root).faults if root else ():
+        raise BundleError(f"What is signed in the bundle does not hold: {fault}")
+    if export.HEADS not in archive.namelist():
+        return
+    text = member(archive, export.HEADS, LARGEST_BUNDLE)
+    signature = member(archive, export.HEADS_SIGNATURE, LARGEST_BUNDLE)
+    signed = head_lists.read(text, signature)
+    for fault in head_lists.faults(signed):
+        raise BundleError(f"What is signed in the bundle does not hold: {fault}")
+    if len(signed.heads) != Job.objects.count():
+        raise BundleError("The bundle holds other jobs than those whose heads are signed.")

@@ -12,12 +12,15 @@ from typing import IO, Any
 
 from django.db.models import Model
 
+from shop.jobs import head_lists, shop_keys
 from shop.lib.snapshots import snapshot
 from shop.transfer import tables, upgrades
 
 FORMAT = "benchtag-bundle"
 OLD_FORMAT = "benchwarden-bundle"
 BUNDLE = "bundle.json"
+# The heads of all ledgers, and their signature by the key of the shop.
+HEADS, HEADS_SIGNATURE = "heads.txt", "heads.sig"
 # A spreadsheet takes a cell that begins so for a formula, and runs it: OWASP, CSV injection.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -25,6 +28,8 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 def export_shop(file: IO[bytes], *, now: datetime) -> dict[str, int]:
     """Write the whole shop as it stands at one moment; returns the rows of each table."""
     counts: dict[str, int] = {}
+    # Before the snapshot: the first key of a shop is written down.
+    signing = shop_keys.for_signing(now)
     with snapshot(), zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         with archive.open(BUNDLE, "w", force_zip64=True) as binary_file:
             text_file = io.TextIOWrapper(binary_file, encoding="utf-8", newline="\n")
@@ -35,6 +40,10 @@ def export_shop(file: IO[bytes], *, now: datetime) -> dict[str, int]:
         for model in tables.tables():
             _write_csv(archive, model)
             _write_pictures(archive, model)
+        if signing is not None:
+            text, signature = head_lists.write(head_lists.heads(), signing, now.isoformat())
+            archive.writestr(HEADS, text)
+            archive.writestr(HEADS_SIGNATURE, signature)
     return counts
 
 

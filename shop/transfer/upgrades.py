@@ -12,7 +12,7 @@ from shop.jobs import identity
 Tables = dict[str, list[dict[str, Any]]]
 
 # The version that a bundle has today. Raised whenever a release changes a table or a column.
-VERSION = 4
+VERSION = 5
 # By version: the label of a table before it, and since.
 RENAMED_TABLES = {
     2: {
@@ -33,7 +33,10 @@ DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 ADDED_COLUMNS = {3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None))}
 _UNITS_SETTLED = 3
 # Tables that came; there was nothing in them.
-ADDED_TABLES = {4: ("preferences.settingchange",)}
+ADDED_TABLES = {
+    4: ("preferences.settingchange",),
+    5: ("jobs.shopkey", "jobs.headsignature"),
+}
 
 
 def upgrade(tables: Tables, version: int) -> Tables:

@@ -19,6 +19,8 @@ from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
 from shop.jobs import commands, queries
 from shop.jobs import comparison as readings
+from shop.jobs.models import HeadSignature, ShopKey
+from shop.lib.ed25519 import PublicKey
 from shop.lib.refusals import BadInput, Refused
 from shop.photos.models import Photo
 from shop.photos.services import PhotoSubject
@@ -108,6 +110,30 @@ def test_it_names_the_rules_it_was_released_by_not_those_of_today(released, monk
 
 def test_the_same_record_gives_the_same_bytes(released):
     assert printed(released, "release") == printed(released, "release")
+
+
+def test_the_signed_head_is_read_off_the_print_and_checked(released):
+    """Drawn, read by a reader of its own (ZXing), and held against the key by its public half."""
+    pages = pypdfium2.PdfDocument(printed(released, "release"))
+    codes = [
+        code.text
+        for page in pages
+        for code in zxingcpp.read_barcodes(page.render(scale=300 / 72).to_pil())
+    ]
+    [code] = [text for text in codes if text.startswith("benchtag head")]
+    message, key, signature = code.split("\n")
+    row = sheet_of(released).record.of_type("released")[-1]
+    assert message == f"benchtag head: job {released}, row {row.sequence}, sha256 {row.hash}"
+    public = PublicKey.read(ShopKey.objects.get().public_key)
+    assert key == f"key {public.fingerprint}"
+    assert public.signed(message.encode(), signature)
+    assert message in flat(printed(released, "release"))
+
+
+def test_an_unsigned_record_says_so(released):
+    HeadSignature.objects.all().delete()
+    text = flat(printed(released, "release"))
+    assert "The head of this record is not signed." in text
 
 
 @pytest.mark.parametrize("name", ["release", "handback"])

@@ -14,6 +14,7 @@ from urllib.parse import urlsplit
 import psycopg
 import pytest
 from django.conf import settings
+from django.core.management import CommandError, call_command
 
 from shop.site import backups
 
@@ -146,12 +147,19 @@ def test_what_is_no_backup_is_refused_and_leaves_the_place_empty(places, tmp_pat
 
 
 def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
-    monkeypatch.setattr(backups, "backup", lambda file: file.write_text("x"))
+    def write(file, *, now):
+        for each in (file, *backups.heads_of(file)):
+            each.write_text("x")
+        return True
+
+    monkeypatch.setattr(backups, "backup", write)
     (tmp_path / "benchtag-notes.txt").write_text("mine")
     now = datetime(2026, 11, 25, 3, tzinfo=UTC)
     for day in range(5):
-        newest = backups.backup_into(tmp_path, keep=3, now=now + timedelta(days=day))
+        newest, _ = backups.backup_into(tmp_path, keep=3, now=now + timedelta(days=day))
     names = sorted(f.name for f in tmp_path.iterdir())
+    assert len([name for name in names if ".heads" in name]) == 6
+    names = [name for name in names if ".heads" not in name]
     assert names == [
         "benchtag-20261127-030000.backup",
         "benchtag-20261128-030000.backup",
@@ -165,7 +173,8 @@ def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
         backups.backup_into(tmp_path / "none", keep=1, now=now)
 
 
-def test_the_command_wants_one_target(places):
-    answer = places[0].run("backup")
-    assert answer.returncode == 2
-    assert "Name a new FILE" in answer.stderr
+def test_the_command_wants_one_target():
+    for words in (("backup",), ("backup", "x", "--into", "y")):
+        with pytest.raises(CommandError, match="Name a new FILE") as caught:
+            call_command(*words)
+        assert caught.value.returncode == 2

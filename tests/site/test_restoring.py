@@ -15,7 +15,8 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from shop.jobs import database_guards
+from shop.jobs import database_guards, head_lists, shop_keys
+from shop.jobs.models import ShopKey
 from shop.site import backups, restoring, start
 from tests.helpers import amplifier
 from tests.site.test_backups import Place
@@ -29,7 +30,9 @@ ON_POSTGRESQL = pytest.mark.skipif(connection.vendor != "postgresql", reason="pg
 def backup(bench, tmp_path, transactional_db):
     """A backup of a shop with one unit on the limiter and one isolated."""
     bench.limited(bench.receive(facts=amplifier()))
-    bench.receive(make="Second", serial="S-2", reference="R-2")
+    bench.record(
+        bench.receive(make="Second", serial="S-2", reference="R-2"), "note_added", text="x"
+    )
     file = tmp_path / "shop.backup"
     with sqlite3.connect(connection.settings_dict["NAME"]) as live:
         copy = sqlite3.connect(file)
@@ -105,6 +108,37 @@ def test_what_the_record_does_not_give_is_told_and_kept_aside(backup, place, sta
     [kept] = place.iterdir()
     assert kept.name == "benchtag.sqlite3.damaged-20261127-030000"
     assert str(kept) in str(caught.value)
+
+
+@ON_SQLITE
+def test_a_backup_that_was_forged_anew_is_told_by_the_heads_beside_it(backup, place, tmp_path):
+    """A note taken off the end of a chain: every hash is right, and the row that was signed is gone."""
+    key, row = shop_keys.for_signing(NOW)
+    change(backup)
+    link = sqlite3.connect(backup)
+    columns = ", ".join(
+        field.column for field in ShopKey._meta.concrete_fields if field.name != "id"
+    )
+    values = (row.public_key, row.fingerprint, "2026-11-27", None, "", "")
+    link.execute(f"INSERT INTO jobs_shopkey ({columns}) VALUES (?, ?, ?, ?, ?, ?)", values)
+    heads = link.execute(head_lists._HEADS).fetchall()
+    link.commit()
+    link.close()
+    for file, content in zip(
+        backups.heads_of(backup), head_lists.write(heads, (key, row), "2026-11-27"), strict=True
+    ):
+        file.write_bytes(content)
+    assert restore(backup, place).jobs == 2
+    (place / "benchtag.sqlite3").unlink()
+
+    second = "(SELECT number FROM jobs_job WHERE reference = 'R-2')"
+    last = "(SELECT MAX(sequence) FROM jobs_ledgerrow WHERE job_id = job)"
+    last = last.replace("= job", f"= {second}")
+    gone = f"DELETE FROM jobs_ledgerrow WHERE job_id = {second} AND sequence = {last}"
+    change(backup, gone, f"UPDATE jobs_job SET head = head - 1 WHERE number = {second}")
+    with pytest.raises(restoring.Damaged) as caught:
+        restore(backup, place)
+    assert "was signed on 2026-11-27 and is gone" in caught.value.faults[0]
 
 
 @ON_SQLITE

@@ -16,7 +16,11 @@ def test_renamed_tables_are_read_under_their_old_labels():
 
 
 def test_a_table_that_came_later_is_empty_in_a_bundle_of_before():
-    assert upgrades.upgrade({}, 3) == {"preferences.settingchange": []}
+    assert upgrades.upgrade({}, 3) == {
+        "preferences.settingchange": [],
+        "jobs.shopkey": [],
+        "jobs.headsignature": [],
+    }
 
 
 def test_a_bundle_of_today_is_left_as_it_is():

@@ -12,7 +12,7 @@ from django.db import InterfaceError, OperationalError
 from checklists.engine import exposures
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.jobs import guards
+from shop.jobs import guards, head_signatures
 from shop.jobs.commands import postponing
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.closing import Closing
@@ -110,7 +110,7 @@ def set_stage(number: int, to: str, *, by: User, at: datetime) -> Job:
         if tx.job.stage != wanted:
             tx.write(StageChanged(came_from=str(tx.job.stage), to=wanted))
             if wanted in _CLOSING:
-                tx.write(_CLOSING[wanted]())
+                head_signatures.sign(tx.write(_CLOSING[wanted]()), at=at)
         return tx.job
 
 

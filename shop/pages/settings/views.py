@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
+from shop.jobs import shop_keys
 from shop.pages.settings.forms import SettingsForm
 from shop.preferences import changing, current
 from shop.preferences.models import SettingChange
@@ -26,7 +27,7 @@ def settings_page(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and _kept(request, form):
         return redirect("settings")
     history = SettingChange.objects.order_by("-id")[:LINES_OF_HISTORY]
-    context = {"form": form, "history": history}
+    context = {"form": form, "history": history, "key": shop_keys.state()}
     status = 422 if form.errors else 200
     return render(request, "pages/settings/settings.html", context, status=status)
 

@@ -28,11 +28,14 @@ class Command(BaseCommand):
         file, folder = options["file"], options["into"]
         if bool(file) == bool(folder):
             raise CommandError("Name a new FILE, or a folder with --into.", returncode=2)
+        now = timezone.now()
         try:
             if folder:
-                file = backups.backup_into(Path(folder), keep=options["keep"], now=timezone.now())
+                file, signed = backups.backup_into(Path(folder), keep=options["keep"], now=now)
             else:
-                backups.backup(Path(file))
+                signed = backups.backup(Path(file), now=now)
         except backups.BackupError as error:
             raise CommandError(str(error), returncode=2) from None
+        if not signed:
+            self.stderr.write("The heads of the ledgers are not signed; see `ledger key`.")
         self.stdout.write(f"Done: {file}. Verify with: manage.py ledger verify.")
