@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-search bench-forecast bench-peers lint screenshots pins clean
+.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -72,6 +72,9 @@ bench-search: $(VENV)/.developer ## search among 100,000 jobs
 
 bench-load: $(VENV)/.developer ## 200 people on the services of compose.yaml; JOBS=1000000 for the large shop
 	$(BIN)/python -m tests.benchmarks.load
+
+bench-mains: $(VENV)/.developer ## mains off while an import runs, the database is locked, the disk is full
+	$(BIN)/python -m tests.benchmarks.mains_off
 
 bench-forecast: $(VENV)/.developer ## coverage of the finish ranges on a real record, when it is there
 	$(BIN)/python -m tests.benchmarks.forecast
