@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from operator import itemgetter
 
+from checklists.engine.arming import PossibleHazards, armed
 from checklists.engine.cel import Bound, Outcome, condition, first_known
 from checklists.engine.checklist import (
     ListedAnswer,
@@ -21,7 +22,7 @@ from checklists.engine.checklist import (
     ListedStep,
     Reason,
 )
-from checklists.engine.hazards import Armed, Hazard, armed
+from checklists.engine.hazards import Armed
 from checklists.engine.history import Event, History
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
 from checklists.engine.prefilter import may_match, required_words
@@ -102,25 +103,12 @@ class DerivationCache:
         self._resolved: dict[Key, ResolvedStep] = {}
         self._units: dict[Key, tuple[ListedStep, ...]] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
-        self._possible: dict[Key, Outcome] = {}
+        self._possible = PossibleHazards(pack.hazards)
         self._raised: dict[Key, frozenset[str]] = {}
 
     def armed(self, evaluation: Evaluation, history: History) -> tuple[Armed, ...]:
         """Return the hazards of a unit of these facts and this history."""
-        hazards = self.pack.hazards
-        return armed(hazards, evaluation.facts, history, self._raised_by, self._is_possible)
-
-    def _is_possible(self, hazard: Hazard, facts: Mapping[str, Value]) -> Outcome:
-        names = sorted(hazard.possible.names)
-        values = [facts.get(name) for name in names]
-        key = (hazard.key, *(tuple(v) if isinstance(v, list) else v for v in values))
-        outcome = self._possible.get(key)
-        if outcome is None:
-            if len(self._possible) >= MOST_KEPT:
-                self._possible.clear()
-            read = {n: v for n, v in zip(names, values, strict=True) if v is not None}
-            outcome = self._possible[key] = hazard.possible.outcome(Bound(read))
-        return outcome
+        return armed(self._possible, evaluation.facts, history, self._raised_by)
 
     def _raised_by(self, event: Event) -> frozenset[str]:
         key = _narrowing(event)

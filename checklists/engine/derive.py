@@ -30,7 +30,7 @@ def derive(
     """
     cache, evaluation = cache_of(pack), Evaluation(facts)
     opened, armed = is_opened(facts, history), cache.armed(evaluation, history)
-    failed = history.failed.intersection(pack.steps)
+    failed = _failed(pack, history)
     unsigned = cache.steps_for(evaluation, armed, failed, opened=opened)
     checklist = Checklist(pack, unsigned, facts, opened, armed, failed)
     return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
@@ -43,8 +43,13 @@ def can_be_revalidated(
     if pack is not before.pack or facts != before.facts:
         return False
     same = is_opened(facts, history) is before.opened
-    same = same and history.failed.intersection(pack.steps) == before.failed
+    same = same and _failed(pack, history) == before.failed
     return same and cache_of(pack).armed(Evaluation(facts), history) == before.armed
+
+
+def _failed(pack: Pack, history: History) -> frozenset[str]:
+    # A set meets a table by walking all of the table.
+    return frozenset(key for key in history.failed if key in pack.steps)
 
 
 def cache_of(pack: Pack) -> DerivationCache:

@@ -6,13 +6,12 @@ what is possible only for a hazard that no event raised: what was once raised fa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from checklists.engine.cel import Condition, Outcome
-from checklists.engine.history import Event, History, Trigger
-from checklists.engine.vocabulary import VOCABULARY, Facts, Value
+from checklists.engine.cel import Condition
+from checklists.engine.history import Trigger
+from checklists.engine.vocabulary import VOCABULARY
 
 if TYPE_CHECKING:
     from checklists.engine.checklist import Checklist, ListedStep
@@ -67,58 +66,6 @@ class Armed:
     hazard: Hazard
     raised: bool
     certain: bool
-
-
-Possible = Callable[[Hazard, Mapping[str, Value]], Outcome]
-
-
-def armed(
-    hazards: tuple[Hazard, ...],
-    facts: Mapping[str, Value],
-    history: History,
-    raised_by: Callable[[Event], frozenset[str]],
-    possible: Possible,
-) -> tuple[Armed, ...]:
-    """Return the hazards that a unit of these facts and this history has, in the table's order.
-
-    `raised_by` gives the keys that an event raises; `possible` the outcome of a hazard's
-    condition on facts.
-    """
-    raisers: dict[str, list[Event]] = {}
-    for event in history.others:
-        for key in raised_by(event) | event.carried:
-            raisers.setdefault(key, []).append(event)
-    found = []
-    for hazard in hazards:
-        events = raisers.get(hazard.key, [])
-        if not (hazard.on_arrival or events):
-            continue
-        outcome = possible(hazard, facts)
-        sticks = outcome is Outcome.MISS and _sticks(hazard, events, facts, history, possible)
-        if outcome is not Outcome.MISS or sticks:
-            found.append(Armed(hazard, bool(events), bool(events) or outcome is Outcome.HIT))
-    return tuple(found)
-
-
-def _sticks(
-    hazard: Hazard,
-    events: list[Event],
-    facts: Mapping[str, Value],
-    history: History,
-    possible: Possible,
-) -> bool:
-    """Whether it was possible when an event raised it, whatever the facts say since."""
-    if hazard.follows_record:
-        return False
-    return any(
-        hazard.key in event.carried or possible(hazard, then) is not Outcome.MISS
-        for event in events
-        for then in [_then(hazard, event, facts, history)]
-    )
-
-
-def _then(hazard: Hazard, event: Event, facts: Mapping[str, Value], history: History) -> Facts:
-    return history.facts_at(event.sequence, hazard.possible.names, facts)
 
 
 def is_up(one: Armed, checklist: Checklist) -> bool:

@@ -41,6 +41,8 @@ def larger_pack(folder: Path) -> Path:
             continue
         text = file.read_text(encoding="utf-8")
         (folder / file.name).write_text(text, encoding="utf-8")
+        if "[[card]]" in text:
+            continue  # the copies of its steps go on its cards
         for copy in range(TIMES - 1):
             (folder / f"{file.stem}-{copy}.toml").write_text(
                 renamed(text, copy, others[copy % len(others)]), encoding="utf-8"
@@ -55,14 +57,17 @@ def renamed(text: str, copy: int, kind: str) -> str:
     text = re.sub(r"\[pack\]\nname.*\nversion.*\n", "", text)
     text = re.sub(r'^(id|key) = "(.+)"', rf'\1 = "\2-{copy}"', text, flags=re.M)
     text = re.sub(
-        r"^(require|after) = \[(.*)\]",
+        r"^(require|after|cleared_by|needs_steps|instead_of) = \[(.*)\]",
         lambda m: f"{m[1]} = [{KEY.sub(suffixed, m[2])}]",
         text,
         flags=re.M,
     )
     text = re.sub(r'step = "([a-z-]+)"', rf'step = "\1-{copy}"', text)
     return re.sub(
-        r"^when = '(.*)'", rf"""when = 'unit.kind == "{kind}" && (\1)'""", text, flags=re.M
+        r"^(when|possible) = '(.*)'",
+        rf"""\1 = 'unit.kind == "{kind}" && (\2)'""",
+        text,
+        flags=re.M,
     )
 
 
