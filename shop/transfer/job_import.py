@@ -127,9 +127,15 @@ def finish_stalled(*, now: datetime) -> int:
     rows = 0
     for kept in unfinished():
         if kept.written_at < now - _STALLED:
-            before = kept.written
-            _write(kept, ImportResult(), silent, most=_MOST_IN_A_ROUND)
-            log.warning("the import %s had stopped after %s rows and goes on", kept, before)
+            before, result = kept.written, ImportResult()
+            try:
+                _write(kept, result, silent, most=_MOST_IN_A_ROUND)
+            except Interrupted as error:
+                log.warning("%s", error)
+            else:
+                log.warning("An import that had stopped goes on: %s.", kept)
+            for note in result.notes:
+                log.warning("%s, %s", kept.name, note)
             rows += kept.written - before
     return rows
 

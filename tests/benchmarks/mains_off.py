@@ -48,6 +48,8 @@ class Shop:
             stderr=subprocess.DEVNULL,
         )
         while not self.ready():
+            if self.process.poll() is not None:
+                raise SystemExit("The shop did not start.")
             time.sleep(0.2)
         self.token, self.numbers = units_under_mains()
 
@@ -196,7 +198,7 @@ def under_crowds(shop: Shop) -> Iterator[Presses]:
             link.sendall(head)
         yield pressing(shop, f"{HALF_SENT} half-sent requests", times(PRESSES), every=0.1)
     crowd = [
-        threading.Thread(target=shop.ask, args=("POST", "/sign-in/", {"login": f"n{n}"}))
+        threading.Thread(target=shop.ask, args=("POST", "/sign-in/", {"username": f"n{n}"}))
         for n in range(SIGN_INS)
     ]
     for person in crowd:

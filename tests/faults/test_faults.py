@@ -26,12 +26,21 @@ on_postgresql = pytest.mark.skipif(
     "postgres" not in os.environ.get("BENCHTAG_DATABASE_URL", ""), reason="of PostgreSQL alone"
 )
 
+OTHER_WRITES = {
+    "/jobs/{}/cover/": {"to": "off"},
+    "/jobs/{}/stage/": {"to": "reproducing"},
+    "/jobs/{}/sign/visual-intake/": {"result": "pass"},
+    "/receive/": {"make": "Alder", "complaint": "hums"},
+}
+
 
 class Desk:
     """One person at the pages and by the API, who remembers what was acknowledged."""
 
     def __init__(self) -> None:
         self.people = TestPeople.make()
+        self.people.technician.set_password("the right one")
+        self.people.technician.save()
         self.bench = Bench(self.people.technician)
         self.number = self.bench.receive(facts=amplifier())
         self.pages = Client(raise_request_exception=False)
@@ -102,6 +111,15 @@ def test_a_locked_database_refuses_every_write_and_reads_go_on(desk):
         assert desk.api_note("two") == 503
         for path in ("/", f"/jobs/{desk.number}/", "/jobs/", "/search/?q=hums"):
             assert desk.pages.get(path).status_code == 200, path
+        for path, given in OTHER_WRITES.items():
+            refused(desk.pages.post(path.format(desk.number), given), "html")
+        stranger = Client(raise_request_exception=False)
+        right = {"username": "technician", "password": "the right one"}
+        signed_in = stranger.post("/sign-in/", right)
+        if connection.vendor == "sqlite":
+            refused(signed_in, "html")
+        else:
+            assert signed_in.status_code == 302, "that table is not locked"
     assert desk.page_note("three") == 302
     desk.check()
 

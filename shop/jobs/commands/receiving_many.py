@@ -90,7 +90,7 @@ def draft(
 def receive_many(drafts: Sequence[Draft]) -> list[Draft]:
     """Open the settled jobs of units that were never here; return those that have their number now.
 
-    Left out are those whose unit is known, or whose reference is taken. IntegrityError, and
+    Whether the person may was asked when the first of them was looked at. Left out are those whose unit is known, or whose reference is taken. IntegrityError, and
     nothing kept, when somebody else brought one of them in at the same moment.
     """
     fresh = _fresh(drafts)
