@@ -11,22 +11,25 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.db import DatabaseError, connection
 
 from shop.jobs import head_lists, shop_keys
+from shop.lib import age
 
 # Backups made under the project's old name count among those to be left.
-_DATED = re.compile(r"(?:benchtag|benchwarden)-\d{8}-\d{6}\.backup")
+_DATED = re.compile(r"(?:benchtag|benchwarden)-\d{8}-\d{6}\.backup(?:\.age)?")
 
 
 class BackupError(Exception):
     """A backup or restore that was not made; the message is a sentence."""
 
 
-def backup(file: Path, *, now: datetime) -> bool:
+def backup(file: Path, *, now: datetime, passphrase: str = "") -> bool:
     """Write the database to a new file, and the signed heads of its ledgers beside it.
 
-    Returns whether they could be signed. BackupError when the file is there already.
+    Returns whether they could be signed. With a passphrase the file is encrypted by it. BackupError
+    when the file is there already.
     """
     for each in (file, *heads_of(file)):
         if each.exists():
@@ -36,11 +39,12 @@ def backup(file: Path, *, now: datetime) -> bool:
     try:
         _require_shop()
         signed = write_heads(file, now=now)
-        _write(partial)
-    except BackupError:
-        for each in heads_of(file):
+        _write_encrypted(partial, passphrase) if passphrase else _write(partial)
+    except (BackupError, OSError) as error:
+        for each in (partial, *heads_of(file)):
             each.unlink(missing_ok=True)
-        partial.unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise BackupError(f"{file} cannot be written: {error.strerror}.") from None
         raise
     # The name appears only when the file is whole.
     partial.rename(file)
@@ -76,7 +80,23 @@ def _write(partial: Path) -> None:
         run("pg_dump", "--format=custom", "--no-owner", f"--file={partial}", database_name())
 
 
-def backup_into(folder: Path, *, keep: int, now: datetime) -> tuple[Path, bool]:
+def _write_encrypted(partial: Path, passphrase: str) -> None:
+    """Write a backup that is never in the clear outside the data folder."""
+    plain = Path(settings.DATA) / f"{partial.name}.{os.getpid()}.plain"
+    try:
+        _write(plain)
+        with plain.open("rb") as source, partial.open("xb") as target:
+            partial.chmod(0o600)
+            age.encrypt(source, target, passphrase)
+            target.flush()
+            os.fsync(target.fileno())
+    finally:
+        plain.unlink(missing_ok=True)
+
+
+def backup_into(
+    folder: Path, *, keep: int, now: datetime, passphrase: str = ""
+) -> tuple[Path, bool]:
     """Write a dated backup into a folder and leave the newest `keep` of them; returns the new file,
     and whether its heads were signed.
 
@@ -86,8 +106,9 @@ def backup_into(folder: Path, *, keep: int, now: datetime) -> tuple[Path, bool]:
         raise BackupError(f"keep is {keep}; it must be 1 or more.")
     if not folder.is_dir():
         raise BackupError(f"{folder} is no folder.")
-    file = folder / f"benchtag-{now:%Y%m%d-%H%M%S}.backup"
-    signed = backup(file, now=now)
+    ending = ".age" if passphrase else ""
+    file = folder / f"benchtag-{now:%Y%m%d-%H%M%S}.backup{ending}"
+    signed = backup(file, now=now, passphrase=passphrase)
     dated = sorted(
         (f for f in folder.iterdir() if _DATED.fullmatch(f.name)),
         key=lambda f: f.name.partition("-")[2],

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -17,6 +17,7 @@ from django.db import DEFAULT_DB_ALIAS, connection, connections
 
 from shop.jobs import database_guards, head_lists, head_signatures, queries
 from shop.jobs.models import Job, LedgerRow, ShopKey
+from shop.lib import age
 from shop.lib.ed25519 import PublicKey
 from shop.site.backups import BackupError, database_name, heads_of, run
 
@@ -36,6 +37,8 @@ class Restored:
     jobs: int
     rows: int
     missed: list[str] = field(default_factory=list)
+    # Whether it is of a release that signs heads.
+    signs: bool = False
 
 
 class Damaged(BackupError):
@@ -47,8 +50,10 @@ class Damaged(BackupError):
         super().__init__(f"The backup does not hold ({len(faults)} faults).{more}")
 
 
-def restore(file: Path, *, now: datetime) -> Restored:
+def restore(file: Path, *, now: datetime, passphrase: Callable[[], str] = lambda: "") -> Restored:
     """Put a backup into an empty place, whole and proved, or not at all.
+
+    `passphrase` is asked only when the file is encrypted.
 
     BackupError when there is anything to lose, or the file is no backup. Damaged when its record
     does not hold; it is then kept aside under a name that says so, and the place stays empty.
@@ -57,12 +62,39 @@ def restore(file: Path, *, now: datetime) -> Restored:
         raise BackupError(f"{file} is no file.")
     # What it has open is not what will be there.
     connection.close()
-    if connection.vendor == "sqlite":
-        return restore_sqlite(file, Path(str(settings.DATABASES["default"]["NAME"])), now=now)
-    return _restore_postgresql(file, now)
+    try:
+        with _in_the_clear(file, passphrase) as plain:
+            if connection.vendor == "sqlite":
+                target = Path(str(settings.DATABASES["default"]["NAME"]))
+                return restore_sqlite(plain, target, now=now, heads=heads_beside(file))
+            return _restore_postgresql(plain, now, heads_beside(file))
+    except OSError as error:
+        raise BackupError(f"{error.filename or file}: {error.strerror}.") from None
 
 
-def restore_sqlite(file: Path, target: Path, *, now: datetime) -> Restored:
+@contextmanager
+def _in_the_clear(file: Path, passphrase: Callable[[], str]) -> Iterator[Path]:
+    """Give the file itself, or what it holds when it is encrypted, for as long as it is needed."""
+    with file.open("rb") as source:
+        if not age.is_age(source.read(len(age.FIRST_LINE))):
+            yield file
+            return
+        source.seek(0)
+        plain = Path(settings.DATA) / f"{file.name}.{os.getpid()}.plain"
+        try:
+            with plain.open("xb") as target:
+                plain.chmod(0o600)
+                age.decrypt(source, target, passphrase())
+            yield plain
+        except age.AgeError as error:
+            raise BackupError(f"{file} cannot be opened. {error}") from None
+        finally:
+            plain.unlink(missing_ok=True)
+
+
+def restore_sqlite(
+    file: Path, target: Path, *, now: datetime, heads: SignedHeads | None = None
+) -> Restored:
     """Restore a backup of SQLite as a new file `target`."""
     if target.exists():
         raise BackupError(f"{target} is there already; restore into another data folder.")
@@ -71,15 +103,15 @@ def restore_sqlite(file: Path, target: Path, *, now: datetime) -> Restored:
     try:
         _require_shop(file)
         _copy(file, scratch)
-        restored = _proved(scratch, _heads_beside(file))
+        restored = _proved(scratch, heads)
     except Damaged as damaged:
         aside = target.with_name(f"{target.name}.damaged-{now:%Y%m%d-%H%M%S}")
         scratch.rename(aside)
         raise Damaged(damaged.faults, str(aside)) from None
     except BackupError:
         raise
-    except OSError as error:
-        raise BackupError(f"{error.filename or file}: {error.strerror}.") from None
+    except OSError:
+        raise
     except Exception as error:
         # Whatever a foreign file makes the reading of it fail with, the file is what is wrong.
         raise BackupError(f"{file} is no sound backup of Benchtag: {_told(error)}.") from None
@@ -141,7 +173,7 @@ def _judged(alias: str, heads: SignedHeads | None) -> Restored:
     missed = database_guards.faults(link)
     database_guards.install(link)
     jobs, rows = Job.objects.using(alias).count(), LedgerRow.objects.using(alias).count()
-    return Restored(jobs, rows, missed)
+    return Restored(jobs, rows, missed, "jobs_shopkey" in link.introspection.table_names())
 
 
 def _signed_otherwise(alias: str, heads: SignedHeads | None) -> Iterator[str]:
@@ -158,10 +190,12 @@ def _signed_otherwise(alias: str, heads: SignedHeads | None) -> Iterator[str]:
             yield str(error)
 
 
-def _heads_beside(file: Path) -> SignedHeads | None:
+def heads_beside(file: Path) -> SignedHeads | None:
     """Return the signed heads that lie beside a backup, when they do."""
     text, signature = heads_of(file)
-    return (text.read_bytes(), signature.read_bytes()) if text.exists() else None
+    if not text.exists():
+        return None
+    return text.read_bytes(), signature.read_bytes() if signature.exists() else b""
 
 
 @contextmanager
@@ -195,7 +229,7 @@ def _told(fault: object) -> str:
     return " ".join(str(fault).split())[:_LONGEST_FAULT].rstrip(".")
 
 
-def _restore_postgresql(file: Path, now: datetime) -> Restored:
+def _restore_postgresql(file: Path, now: datetime, heads: SignedHeads | None) -> Restored:
     """Restore in one transaction; until it is proved, a mark says that it is not finished."""
     if unfinished():
         _set_aside(f"unfinished_{now:%Y%m%d_%H%M%S}")
@@ -206,7 +240,7 @@ def _restore_postgresql(file: Path, now: datetime) -> Restored:
     try:
         whole = ("--single-transaction", "--exit-on-error")
         run("pg_restore", "--no-owner", *whole, f"--dbname={database_name()}", str(file))
-        restored = _judged(DEFAULT_DB_ALIAS, _heads_beside(file))
+        restored = _judged(DEFAULT_DB_ALIAS, heads)
     except Damaged as damaged:
         aside = f"damaged_{now:%Y%m%d_%H%M%S}"
         _set_aside(aside)

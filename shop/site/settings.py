@@ -17,6 +17,8 @@ SECRET_KEY = env.secret_key(DATA)
 SECRET_KEY_FALLBACKS = env.secret("OLD_SECRET_KEYS").split()
 # Signs heads of ledgers; without it, one is made in the data folder (shop.jobs.shop_keys).
 LEDGER_KEY = env.secret("LEDGER_KEY")
+# What backups are encrypted by, when asked for.
+BACKUP_PASSPHRASE = env.secret("BACKUP_PASSPHRASE")
 DEBUG = env.flag("DEBUG")
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.words("HOSTS")]
 CSRF_TRUSTED_ORIGINS = env.words("ORIGINS")

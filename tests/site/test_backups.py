@@ -147,7 +147,7 @@ def test_what_is_no_backup_is_refused_and_leaves_the_place_empty(places, tmp_pat
 
 
 def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
-    def write(file, *, now):
+    def write(file, *, now, passphrase):
         for each in (file, *backups.heads_of(file)):
             each.write_text("x")
         return True

@@ -146,4 +146,5 @@ def test_a_backup_is_of_the_shop_that_was_named(tmp_path):
     refused = run("backup", "other.backup")
     assert refused.returncode == 2
     assert f"There is no shop in {tmp_path / 'data'}" in refused.stderr
-    assert sorted(f.name for f in tmp_path.iterdir()) == ["bench", "shop.backup"]
+    made = sorted(f.name for f in tmp_path.iterdir())
+    assert made == ["bench", "shop.backup", "shop.backup.heads", "shop.backup.heads.sig"]

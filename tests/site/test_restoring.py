@@ -56,7 +56,8 @@ def change(file, *statements):
 
 
 def restore(file, folder):
-    return restoring.restore_sqlite(file, folder / "benchtag.sqlite3", now=NOW)
+    heads = restoring.heads_beside(file)
+    return restoring.restore_sqlite(file, folder / "benchtag.sqlite3", now=NOW, heads=heads)
 
 
 @pytest.fixture

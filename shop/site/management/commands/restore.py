@@ -8,8 +8,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from shop.jobs import shop_keys
 from shop.lib.phrases import counted
-from shop.site import backups, restoring
+from shop.site import backups, passphrases, restoring
 
 
 class Command(BaseCommand):
@@ -21,11 +22,16 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
         parser.add_argument("file", metavar="FILE")
+        parser.add_argument("--passphrase-file", metavar="FILE", help="the passphrase, in one line")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it and prove what came back; exit 2 with a sentence when it is not done."""
         try:
-            restored = restoring.restore(Path(options["file"]), now=timezone.now())
+            restored = restoring.restore(
+                Path(options["file"]),
+                now=timezone.now(),
+                passphrase=lambda: passphrases.known(options["passphrase_file"]),
+            )
         except restoring.Damaged as damaged:
             for fault in damaged.faults:
                 self.stderr.write(fault)
@@ -38,3 +44,6 @@ class Command(BaseCommand):
         self.stdout.write(
             f"Done: {restored.jobs} jobs, {restored.rows} ledger rows, every chain intact."
         )
+        state = shop_keys.state() if restored.signs else None
+        if state is not None and not state.can_sign:
+            self.stderr.write(state.sentence)
