@@ -76,6 +76,8 @@ def _is_true(hands: Hands, data: dict[str, Any]) -> bool:
     """Whether a tile says what is so: a cure of what is known to be wrong, a fact of the plate."""
     if data.get("from_outside") and data.get("work") not in hands.from_outside():
         return False
+    if "answer" in data:
+        return data["answer"] == hands.customer_says
     return data.get("work") in hands.cures() or data.get("name") in hands.unit.kind.facts
 
 

@@ -1,7 +1,8 @@
 """Followers: hands that do only what the next act says, each unit to its end.
 
 A unit ends released, handed back, or stuck: no end after `MOST_TURNS`. One that is cut short by
-the number of moves is only on the way and says nothing, so each goes on until then.
+the number of moves is only on the way and says nothing, so each goes on until then. Of one in
+four an estimate is sent on the way, and every second of those customers says no.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import statistics
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from random import Random
 from typing import Any, ClassVar
 
 from tests.twin.walk import Walk, in_a_shop
@@ -29,6 +31,8 @@ class Ends:
     released: list[int] = field(default_factory=list)
     handed_back: list[int] = field(default_factory=list)
     stuck: list[dict[str, Any]] = field(default_factory=list)
+    # Whose customer said no while the unit was here.
+    declined: int = 0
     # Faults that nobody found in what was released.
     left: Counter[str] = field(default_factory=Counter)
     harms: Counter[str] = field(default_factory=Counter)
@@ -58,7 +62,8 @@ class Ends:
         return cls(**{**given, **{name: Counter(given[name]) for name in _COUNTERS}})
 
     def __str__(self) -> str:
-        return f"{self.units} units, {len(self.released)} released, {len(self.stuck)} stuck"
+        ended = [len(one) for one in (self.released, self.handed_back, self.stuck)]
+        return "{} units: {} released, {} handed back, {} stuck".format(self.units, *ended)
 
     def table(self) -> str:
         """The figures as text."""
@@ -67,7 +72,7 @@ class Ends:
             f"units received {self.units:7,}",
             f"released       {len(self.released):7,}   acts of hands: median "
             f"{statistics.median(acts):g}, most {max(acts)}",
-            f"handed back    {len(self.handed_back):7,}",
+            f"handed back    {len(self.handed_back):7,}   declined {self.declined:,}",
             f"stuck          {len(self.stuck):7,}   no end after {MOST_TURNS} turns",
         ]
         counted = {"faults not found": self.left, "harms": self.harms, "refused": self.refused}
@@ -81,21 +86,28 @@ def followed(seed: int, units: int, *, tell: Callable[[str], None] = lambda line
     """Follow so many units of one seed to their ends; the database is left as it was."""
     ends = Ends()
     with in_a_shop(seed, follows=1.0, tell=tell) as walk:
+        # Customers have dice of their own, so that those of the units do not change with them.
+        chance = Random(seed)
         for _ in range(units):
-            _to_its_end(walk, ends)
+            _to_its_end(walk, ends, chance)
     ends.harms, ends.refused = walk.tally.harms, walk.tally.every_refusal
     return ends
 
 
-def _to_its_end(walk: Walk, ends: Ends) -> None:
+def _to_its_end(walk: Walk, ends: Ends, chance: Random) -> None:
     """Take one unit in and follow it; what is stuck is set aside, so that the next can come."""
     hands, tally = walk.hands, walk.tally
     walk.step()
     began, released = tally.tried, tally.released
-    for _ in range(MOST_TURNS):
+    asks_at, hands.customer_says = _customer(chance)
+    for turn in range(MOST_TURNS):
         if not hands.jobs:
             break
-        walk.step()
+        if turn == asks_at:
+            walk.take(hands.estimate())
+            ends.declined += hands.customer_says == "no"
+        else:
+            walk.step()
     acts = tally.tried - began
     if hands.jobs:
         ends.stuck.append(_story(walk))
@@ -105,6 +117,11 @@ def _to_its_end(walk: Walk, ends: Ends) -> None:
         ends.left.update(hands.unit.faults)
     else:
         ends.handed_back.append(acts)
+
+
+def _customer(chance: Random) -> tuple[int | None, str]:
+    """Return after how many turns an estimate is sent, if one is, and what the customer says."""
+    return (chance.randrange(60) if chance.random() < 0.25 else None), chance.choice(("yes", "no"))
 
 
 def _story(walk: Walk) -> dict[str, Any]:

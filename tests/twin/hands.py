@@ -27,6 +27,7 @@ class Hands(Ways):
         self.clock, self.count, self.minutes = OPENING_TIME, 0, 0.0
         self.jobs: list[int] = []
         self.unit: Unit | None = None
+        self.customer_says = "yes"
         self._new_job()
 
     def _new_job(self) -> None:
@@ -64,6 +65,12 @@ class Hands(Ways):
             if move is not None or way in ("wait", "quiet_work"):
                 return move
         return None
+
+    def estimate(self) -> Move:
+        """The desk sends the customer an estimate."""
+        move = self.record("estimate_sent")
+        move.number = self.jobs[-1]
+        return move
 
     def leave_it(self) -> None:
         """Set the unit aside for good: the next one is another."""

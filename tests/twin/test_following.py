@@ -21,20 +21,22 @@ def test_every_mendable_unit_that_follows_the_next_act_is_released(capsys):
         ends.add(followed(seed, UNITS))
     with capsys.disabled():
         print(f"\n{ends.table()}")
-    # The twin has no fault that cannot be mended, and no customer who says no.
+    # The twin has no fault that cannot be mended: what goes back was declined.
     assert ends.stuck == []
-    assert len(ends.released) == UNITS * len(SEEDS)
+    assert len(ends.handed_back) == ends.declined > 0
+    assert len(ends.released) == UNITS * len(SEEDS) - ends.declined
     assert max(ends.released) <= MOST_ACTS
     assert not ends.harms
     assert not ends.refused
 
 
-def test_a_follower_goes_from_the_counter_to_the_release_and_is_never_refused():
-    ends = followed(4, 1)
-    assert (ends.units, ends.stuck, ends.bad) == (1, [], False)
+@pytest.mark.parametrize(("seed", "end"), [(1, "released"), (4, "handed_back")])
+def test_a_follower_goes_from_the_counter_to_its_end_and_is_never_refused(seed, end):
+    ends = followed(seed, 1)
+    assert (ends.units, len(getattr(ends, end)), ends.bad) == (1, 1, False)
     assert not ends.refused
     assert Ends.from_dict(ends.as_dict()) == ends
-    assert "released             1" in ends.table()
+    assert f"{end.replace('_', ' '):15}      1" in ends.table()
 
 
 def test_a_unit_that_gets_no_further_is_counted_and_the_next_one_comes(monkeypatch):

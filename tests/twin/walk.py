@@ -103,10 +103,14 @@ class Walk:
 
     def step(self) -> None:
         """One move, or only time."""
+        self.clock.move_to(self.hands.clock)
+        self.take(self.hands.choose())
+
+    def take(self, move: Move | None) -> None:
+        """Try a move, if it is one, and let time pass."""
         hands = self.hands
-        self.clock.move_to(hands.clock)
-        move = hands.choose()
         if move is not None:
+            self.clock.move_to(hands.clock)
             hurts = harms.of(hands.unit, move)
             self._judge(move, self.door.do(move, hands.clock), hurts)
         hands.pass_time()
