@@ -36,6 +36,7 @@ from django.db.models.functions import Now
 from checklists.engine.figures import grouped
 from shop.accounts import roles
 from shop.intake import many
+from shop.jobs import commands
 from shop.lib.phrases import counted
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import busy_database
@@ -45,6 +46,8 @@ from shop.transfer.models import JobImport
 
 # Rows that are stored under one lock: some hundredths of a second.
 BATCH = 100
+# Rows of one moment: jobs that are alike share what is derived.
+_ALIKE = 1000
 _TRIES = 5
 # An import that has written nothing for so long is nobody's.
 _STALLED = timedelta(minutes=1)
@@ -146,22 +149,29 @@ def _write(
     """Write what is left of an import, or so many rows; Interrupted when the database takes no more."""
     given, done = spreadsheet.lines(bytes(kept.content)), 0
     end = kept.written + most
+    summaries = commands.Summaries()
     while done < end and (some := list(islice(given, BATCH))):
         start, done = done, done + len(some)
         if done > kept.written:
             try:
-                _write_batch(kept, start, some, result)
+                _write_batch(kept, start, some, result, summaries)
             except (OperationalError, InterfaceError) as error:
                 raise Interrupted(kept, busy_database.why(error)) from error
         progress("written", done, kept.rows)
+        if not done % _ALIKE:
+            summaries = commands.Summaries()
 
 
 def _write_batch(
-    kept: JobImport, start: int, rows: list[tuple[int, dict[str, str]]], result: ImportResult
+    kept: JobImport,
+    start: int,
+    rows: list[tuple[int, dict[str, str]]],
+    result: ImportResult,
+    summaries: commands.Summaries,
 ) -> None:
     for tries_left in reversed(range(_TRIES)):
         batch = ImportResult()
-        lines = list(_ready(kept, rows, batch))
+        lines = list(_ready(kept, rows, batch, summaries))
         try:
             kept.written = _stored(kept, start, start + len(rows), lines, batch)
         except IntegrityError:
@@ -175,7 +185,10 @@ def _write_batch(
 
 
 def _ready(
-    kept: JobImport, rows: list[tuple[int, dict[str, str]]], batch: ImportResult
+    kept: JobImport,
+    rows: list[tuple[int, dict[str, str]]],
+    batch: ImportResult,
+    summaries: commands.Summaries,
 ) -> Iterator[many.Line]:
     """Yield the lines with their checklists derived; under no lock."""
     for number, row in rows:
@@ -185,7 +198,7 @@ def _ready(
             # All were good when they were looked at; since then the rules have changed.
             batch.notes.append(f"line {number}: not taken in: {error}")
         else:
-            line.draft.settle()
+            summaries.settle(line.draft)
             yield line
 
 

@@ -14,7 +14,8 @@ from checklists.engine.words import HAND_BACK
 from shop.customers.models import Customer
 from shop.intake import many
 from shop.intake import services as intake_services
-from shop.jobs import queries
+from shop.jobs import commands, queries
+from shop.jobs.commands import transaction
 from shop.jobs.models import Job, LedgerRow, StageVisit
 from shop.reminders.periodic import PERIODIC_TASKS
 from shop.transfer import job_import
@@ -234,6 +235,27 @@ def test_a_job_of_many_is_the_job_that_one_intake_opens(people, now, unit):
     assert len(stays) == 2
     assert stays[0] == stays[1]
     assert list(queries.ledger_faults()) == []
+
+
+@pytest.mark.parametrize("facts", [{}, {"unit.kind": "mixer"}, {"findings": ["fuse-blown"]}])
+def test_what_is_alike_is_derived_once_and_is_what_each_would_derive(people, now, facts):
+    """But for the words of people, of which nothing is derived."""
+    summaries, kept = commands.Summaries(), transaction.KEPT_BY_EVERY_WRITE
+    texts = {"serial": "", "reference": ""}
+
+    def draft(words: str, **more):
+        given = {"make": words, "model": words, "complaint": words, "note": words}
+        return commands.draft(by=people.owner, at=now, facts=facts | more, **given, **texts)
+
+    first, other = draft("hums"), draft("clicks, and then no sound at all")
+    for one in (first, other):
+        summaries.settle(one)
+    apart = draft("clicks, and then no sound at all")
+    apart.settle()
+    assert {c: getattr(other.job, c) for c in kept} == {c: getattr(apart.job, c) for c in kept}
+    unlike = draft("hums", **{"unit.supply": "linear"})
+    summaries.settle(unlike)
+    assert unlike.job.head == first.job.head + 1
 
 
 def test_progress_is_shown_on_a_terminal_and_nowhere_else(people, file):

@@ -15,6 +15,7 @@ from shop.jobs.commands.postponing import notices as postponed_notices
 from shop.jobs.commands.receiving import receive
 from shop.jobs.commands.receiving_many import (
     Draft,
+    Summaries,
     draft,
     jobs_by_reference,
     open_jobs_by_identity,
@@ -29,6 +30,7 @@ from shop.jobs.commands.units import AlreadyHere
 __all__ = [
     "AlreadyHere",
     "Draft",
+    "Summaries",
     "add_photo",
     "correct_intake",
     "defer",

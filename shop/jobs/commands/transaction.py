@@ -22,7 +22,7 @@ from shop.lib.clock import after_working_hours
 from shop.lib.refusals import Refusal, Refused
 
 _LONGEST_TITLE = 200
-_KEPT_BY_EVERY_WRITE = (
+KEPT_BY_EVERY_WRITE = (
     "kind",
     "technician",
     "promised_on",
@@ -112,7 +112,7 @@ class JobTransaction:
         if self._written:
             projecting.follow(self, self._written)
         LedgerRow.objects.bulk_create(self.written_rows)
-        self.job.save(update_fields=sorted({*_KEPT_BY_EVERY_WRITE, *self._changed}))
+        self.job.save(update_fields=sorted({*KEPT_BY_EVERY_WRITE, *self._changed}))
 
     def settle(self) -> None:
         """Withdraw a permit that no longer stands, and bring the job up to its ledger; stores nothing."""
