@@ -46,8 +46,8 @@ class Damaged(BackupError):
 
     def __init__(self, faults: list[str], aside: str) -> None:
         self.faults = faults
-        more = f" Looked at more closely, it is kept as {aside}." if aside else ""
-        super().__init__(f"The backup does not hold ({len(faults)} faults).{more}")
+        kept = f" It is kept as {aside}." if aside else ""
+        super().__init__(f"The backup does not hold ({len(faults)} faults).{kept}")
 
 
 def restore(file: Path, *, now: datetime, passphrase: Callable[[], str] = lambda: "") -> Restored:

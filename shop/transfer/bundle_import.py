@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zipfile
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -31,8 +32,16 @@ from shop.transfer.bundle_reading import (
 BATCH = 500
 
 
-def import_shop(file: Path) -> dict[str, int]:
-    """Import a bundle into this empty shop and return the rows of each table.
+@dataclass(frozen=True)
+class Imported:
+    """The rows of each table that came, and the key that signed the heads of the ledgers, if any."""
+
+    counts: dict[str, int]
+    signed_by: str
+
+
+def import_shop(file: Path) -> Imported:
+    """Import a bundle into this empty shop, whole or not at all.
 
     BundleError when the shop has anything to lose, when the file is no bundle of this edition,
     when a picture is not what its row says, or when a ledger does not hold.
@@ -65,7 +74,7 @@ def _occupied() -> list[str]:
         ) from None
 
 
-def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[str, int]:
+def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> Imported:
     # The triggers guard single changes; a whole shop is checked at the end instead.
     database_guards.remove(connection)
     for model in tables.tables():
@@ -76,8 +85,8 @@ def _import(archive: zipfile.ZipFile, bundle_tables: upgrades.Tables) -> dict[st
     database_guards.install(connection)
     _reset_sequences()
     _require_sound()
-    _require_signed_as_it_is(archive)
-    return {name: len(rows) for name, rows in bundle_tables.items()}
+    signed_by = _require_signed_as_it_is(archive)
+    return Imported({name: len(rows) for name, rows in bundle_tables.items()}, signed_by)
 
 
 def _insert_rows(archive: zipfile.ZipFile, model: type[Model], rows: list[dict[str, Any]]) -> None:
@@ -126,14 +135,14 @@ def _require_sound() -> None:
             )
 
 
-def _require_signed_as_it_is(archive: zipfile.ZipFile) -> None:
-    """Raise BundleError when what is signed in the bundle is not what it holds."""
+def _require_signed_as_it_is(archive: zipfile.ZipFile) -> str:
+    """Return the key that signed the heads; BundleError when what is signed is not what it holds."""
     newest = ShopKey.objects.last()
     root = PublicKey.read(newest.public_key) if newest else None
     for fault in head_signatures.verify(root).faults if root else ():
         raise BundleError(f"What is signed in the bundle does not hold: {fault}")
     if export.HEADS not in archive.namelist():
-        return
+        return ""
     text = member(archive, export.HEADS, LARGEST_BUNDLE)
     signature = member(archive, export.HEADS_SIGNATURE, LARGEST_BUNDLE)
     signed = head_lists.read(text, signature)
@@ -141,3 +150,4 @@ def _require_signed_as_it_is(archive: zipfile.ZipFile) -> None:
         raise BundleError(f"What is signed in the bundle does not hold: {fault}")
     if len(signed.heads) != Job.objects.count():
         raise BundleError("The bundle holds other jobs than those whose heads are signed.")
+    return signed.fingerprint

@@ -82,6 +82,8 @@ def test_the_triggers_of_an_old_shop_are_those_of_a_new_one(shop, tmp_path):
 def test_the_data_folder_of_an_old_shop_opens_unchanged(shop, tmp_path):
     file = unpack(tmp_path / "benchwarden.sqlite3")
     before = chains(file)
+    assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify"), "before it is migrated"
+    shop("backup", str(tmp_path / "before.backup"))
     shop("migrate")
     assert f"{ROWS} rows, every chain intact" in shop("ledger", "verify")
     assert chains(file) == before

@@ -17,8 +17,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.accounts import roles as persons
-from shop.jobs import database_guards
-from shop.jobs.models import Job, LedgerRow
+from shop.jobs import database_guards, shop_keys
+from shop.jobs.models import Job, LedgerRow, ShopKey
 from shop.photos.models import PhotoImage
 from shop.transfer import bundle_import, export, tables
 from tests.helpers import Bench, amplifier
@@ -324,6 +324,38 @@ class TestPageAndCommands:
         call_command("import", str(file))
         assert "jobs.job" in capsys.readouterr().out
         assert Job.objects.get().number == job
+
+    def test_the_import_says_whose_signature_it_carries(self, bench, job, tmp_path):
+        raw, errors, out = exported(timezone.now()), io.StringIO(), io.StringIO()
+        fingerprint = ShopKey.objects.get().fingerprint
+        with zipfile.ZipFile(io.BytesIO(raw)) as whole:
+            bare = {n: whole.read(n) for n in whole.namelist() if not n.startswith("heads")}
+        empty()
+        (tmp_path / "x.zip").write_bytes(raw)
+        call_command("import", str(tmp_path / "x.zip"), stdout=out, stderr=errors)
+        assert f"Heads signed by {fingerprint}" in out.getvalue()
+        assert errors.getvalue() == ""
+        with zipfile.ZipFile(tmp_path / "y.zip", "w") as target:
+            for name, body in bare.items():
+                target.writestr(name, body)
+        empty()
+        shop_keys.key_file().unlink()
+        call_command("import", str(tmp_path / "y.zip"), stdout=out, stderr=errors)
+        assert "are not signed in this bundle" in errors.getvalue()
+        assert "is not on this machine" in errors.getvalue()
+
+    def test_a_chain_that_was_forged_anew_does_not_come_in(self, bench, job, tmp_path):
+        """Every hash of the bundle is right; the row that was signed is gone."""
+        raw = exported(timezone.now())
+
+        def forge(bundle):
+            rows = bundle["tables"]["jobs.ledgerrow"]
+            rows.remove(max(rows, key=lambda row: row["sequence"]))
+            bundle["tables"]["jobs.job"][0]["head"] -= 1
+
+        empty()
+        with pytest.raises(bundle_import.BundleError, match=r"signed on .* and is gone"):
+            imported(altered(raw, in_bundle(forge)), tmp_path)
 
     def test_the_former_command_answers_and_names_the_new_one(self, bench, job, tmp_path):
         file, errors = tmp_path / "out.zip", io.StringIO()

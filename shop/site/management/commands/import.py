@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from shop.jobs import shop_keys
 from shop.transfer import bundle_import
 
 
@@ -22,10 +23,21 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it; exit 2 with a sentence when nothing was imported."""
         try:
-            counts = bundle_import.import_shop(Path(options["file"]))
+            imported = bundle_import.import_shop(Path(options["file"]))
         except bundle_import.BundleError as error:
             raise CommandError(str(error), returncode=2) from None
-        for name, count in counts.items():
+        for name, count in imported.counts.items():
             if count:
                 self.stdout.write(f"{count:8,} {name}")
+        self._tell_keys(imported.signed_by)
         self.stdout.write("Done.")
+
+    def _tell_keys(self, signed_by: str) -> None:
+        """Say whose signature the heads carry, and whether this machine can sign."""
+        if signed_by:
+            self.stdout.write(f"Heads signed by {signed_by}; compare it with a release record.")
+        else:
+            self.stderr.write("The heads of the ledgers are not signed in this bundle.")
+        state = shop_keys.state()
+        if not state.can_sign:
+            self.stderr.write(state.sentence)
