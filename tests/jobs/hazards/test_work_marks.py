@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from shop.lib.refusals import UserFacingError
 from tests.jobs.hazards.hands import refused, steps
@@ -174,3 +176,16 @@ def test_a_unit_that_arrives_open_asks_for_shorts_before_mains(hands):
 
 def test_a_unit_arrives_closed_when_nobody_says_otherwise(hands, unit):
     assert hands.job(unit).cover == "on"
+
+
+def test_no_mark_of_an_earlier_work_is_chosen_for_the_next(hands, unit, client, people):
+    """A mark lets a hand go where it is not asked, so it is said each time, of this unit and now."""
+    work(hands, unit, "joints-reflowed", board_out=True)
+    again = hands.receive(facts=class_ab())
+    client.force_login(people.technician)
+    for number in (unit, again):
+        page = client.get(reverse("job", args=[number])).content.decode()
+        places = re.findall(r'<select name="where".*?</select>', page, flags=re.DOTALL)
+        assert places
+        assert all(re.findall(r'value="(\w*)" selected', one) in ([], [""]) for one in places)
+        refused(work, hands, number, "joints-reflowed")
