@@ -27,7 +27,7 @@ from hypothesis.stateful import (
 
 from checklists.engine.vocabulary import FINDINGS, WORK
 from checklists.engine.words import COVER_OFF, HANDS, LIMITED
-from shop.jobs import ledger
+from shop.jobs import ledger, replayed
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.jobs.stages import Stage
@@ -219,6 +219,15 @@ class Shop(RuleBasedStateMachine):
         if hasattr(self, "number"):
             live = [p.power for p in Permit.objects.filter(job=self.number, ended_at=None)]
             assert live == ([] if self.job.power == "isolated" else [self.job.power])
+
+    @invariant()
+    def what_the_row_says_the_ledger_gives(self):
+        if hasattr(self, "number"):
+            assert self.job_faults() == []
+
+    def job_faults(self):
+        live = Permit.objects.filter(job=self.number, ended_at=None).values_list("power", flat=True)
+        return replayed.faults(self.job, ledger.read(self.number), list(live))
 
     def teardown(self):
         if hasattr(self, "number"):

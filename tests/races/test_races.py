@@ -12,7 +12,7 @@ from django.utils import timezone
 from checklists import house
 from checklists.engine.words import LIMITED
 from checklists.models import HouseEdition
-from shop.jobs import ledger
+from shop.jobs import queries
 from shop.jobs.events.note_added import NoteAdded
 from shop.jobs.models import Job, LedgerRow, Permit
 from shop.lib.refusals import Refused
@@ -50,7 +50,7 @@ def together(*acts: Callable[[], object]) -> list[object]:
 
 def assert_intact(number):
     rows = list(LedgerRow.objects.filter(job=number).order_by("sequence"))
-    assert ledger.faults(rows, Job.objects.get(pk=number).head) == []
+    assert list(queries.ledger_faults()) == []
     return [row.event_type for row in rows]
 
 
