@@ -10,13 +10,15 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import wraps
 from typing import Any, NamedTuple, TypeVar
 
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import DatabaseError, transaction
+from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.utils import timezone
 from ninja import Status
@@ -24,6 +26,7 @@ from ninja import Status
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.api.models import KeyedRequest
+from shop.lib import waiting
 from shop.lib.refusals import Refused, UserFacingError, bad, refuse
 
 HEADER = "Idempotency-Key"
@@ -31,6 +34,7 @@ REPLAYED_HEADER = "Idempotency-Replayed"
 LONGEST_KEY = 200
 HOURS_KEPT = 24
 _FORGOTTEN_AT_ONCE = 1000
+_WAIT_MILLISECONDS = 200
 # The draft of the IETF has it in quotation marks; many programs send it without.
 _KEY = re.compile(rf'"([!#-~]{{1,{LONGEST_KEY}}})"|([!#-~]{{1,{LONGEST_KEY}}})')
 Endpoint = TypeVar("Endpoint", bound=Callable[..., Any])
@@ -70,24 +74,24 @@ class RefusedBefore(UserFacingError):
 class Once:
     """How an endpoint is replayed: what is kept of its answer, and what it answers again.
 
-    `unless`: requests that are carried out each time, whatever their key.
+    `at_once`: requests for which the key is written after them, so that it is in the way of none.
     """
 
     kept: Callable[[Any], Any]
     again: Callable[[Replay], Any]
-    unless: Callable[[dict[str, Any]], bool]
+    at_once: Callable[[dict[str, Any]], bool]
 
 
 def once(
     *,
     again: Callable[[Replay], Any],
     kept: Callable[[Any], Any] = lambda answer: answer,
-    unless: Callable[[dict[str, Any]], bool] = lambda given: False,
+    at_once: Callable[[dict[str, Any]], bool] = lambda given: False,
 ) -> Callable[[Endpoint], Endpoint]:
     """Say of an endpoint how it is replayed. `kept` returns plain values."""
 
     def mark(endpoint: Endpoint) -> Endpoint:
-        endpoint.once = Once(kept, again, unless)  # type: ignore[attr-defined]
+        endpoint.once = Once(kept, again, at_once)  # type: ignore[attr-defined]
         return endpoint
 
     return mark
@@ -102,10 +106,10 @@ def keyed(endpoint: Endpoint) -> Endpoint:
     @wraps(endpoint)
     def answering(request: HttpRequest, **given: Any) -> Any:
         key = _key_of(request)
-        if key is None or how.unless(given):
+        if key is None:
             return endpoint(request, **given)
-        _forget_what_is_old()
-        row, error, answer = _carried_out(request, key, how, lambda: endpoint(request, **given))
+        carried_out = _carried_out_at_once if how.at_once(given) else _carried_out
+        row, error, answer = carried_out(request, key, how, lambda: endpoint(request, **given))
         if error is not None:
             raise error
         return answer if row is None else _again(request, row, how, given)
@@ -134,6 +138,7 @@ def _carried_out(
 
     Whoever comes at the same moment waits here for the row of the first.
     """
+    _forget_what_is_old()
     with transaction.atomic():
         row, is_new = _claimed(request, key)
         if not is_new:
@@ -149,25 +154,54 @@ def _carried_out(
         return None, None, answer
 
 
-def _claimed(request: HttpRequest, key: str) -> tuple[KeyedRequest, bool]:
+def _carried_out_at_once(
+    request: HttpRequest, key: str, how: Once, act: Callable[[], Any]
+) -> tuple[KeyedRequest | None, Refused | None, Any]:
+    """The same for what waits for nobody: the key is read before and written after, if it can be."""
+    row = _of_the_key(request, key).filter(made_at__gt=_oldest_kept()).first()
+    if row is not None:
+        _require_same(request, row)
+        return row, None, None
+    answer = act()
+    with suppress(DatabaseError), waiting.at_most(_WAIT_MILLISECONDS), transaction.atomic():
+        row, _ = _claimed(request, key)
+        status, value = _parts(answer)
+        row.keep(status, how.kept(value))
+    return None, None, answer
+
+
+def _of_the_key(request: HttpRequest, key: str) -> QuerySet[KeyedRequest]:
     caller: User = request.auth  # type: ignore[attr-defined]
-    of_the_key = KeyedRequest.objects.filter(person=caller, key=key)
+    return KeyedRequest.objects.filter(person=caller, key=key)
+
+
+def _claimed(request: HttpRequest, key: str) -> tuple[KeyedRequest, bool]:
+    of_the_key = _of_the_key(request, key)
     of_the_key.filter(made_at__lte=_oldest_kept()).delete()
-    asked = {
+    row, is_new = KeyedRequest.objects.get_or_create(
+        person=request.auth,  # type: ignore[attr-defined]
+        key=key,
+        defaults={**_asked(request), "made_at": timezone.now()},
+    )
+    _require_same(request, row)
+    return row, is_new
+
+
+def _asked(request: HttpRequest) -> dict[str, Any]:
+    return {
         "method": request.method,
         "path": request.get_full_path(),
         "body_digest": hashlib.sha256(request.body).hexdigest(),
     }
-    row, is_new = KeyedRequest.objects.get_or_create(
-        person=caller, key=key, defaults={**asked, "made_at": timezone.now()}
-    )
-    if any(getattr(row, name) != value for name, value in asked.items()):
+
+
+def _require_same(request: HttpRequest, row: KeyedRequest) -> None:
+    if any(getattr(row, name) != value for name, value in _asked(request).items()):
         raise bad(
             HEADER,
-            f"{HEADER} is {quoted(key)}; it was spent on another request {_moment(row.made_at)}."
-            " Send a key of its own.",
+            f"{HEADER} is {quoted(row.key)}; it was spent on another request"
+            f" {_moment(row.made_at)}. Send a key of its own.",
         )
-    return row, is_new
 
 
 def _again(request: HttpRequest, row: KeyedRequest, how: Once, given: dict[str, Any]) -> Any:

@@ -21,7 +21,7 @@ router = Router(tags=["transitions"])
 _ANSWERS = {200: schemas.JobOut, **schemas.REFUSALS}
 
 
-def _once(word: str, unless: Callable[[dict[str, Any]], bool] = lambda given: False) -> Any:
+def _once(word: str, at_once: Callable[[dict[str, Any]], bool] = lambda given: False) -> Any:
     """A move is done once; its replay is refused when the job has moved on since."""
 
     def again(replay: Replay) -> Job:
@@ -31,11 +31,11 @@ def _once(word: str, unless: Callable[[dict[str, Any]], bool] = lambda given: Fa
             raise replay.overtaken(f"By now {word} is {now}, not {asked}. Nothing was done again.")
         return job
 
-    return once(kept=lambda job: job.number, again=again, unless=unless)
+    return once(kept=lambda job: job.number, again=again, at_once=at_once)
 
 
 def _takes_away(given: dict[str, Any]) -> bool:
-    """Mains off is recorded whenever it is said; no key is in its way."""
+    """Mains off waits for no key; one that is sent again says nothing of mains that came on since."""
     return bool(given["payload"].to == Power.ISOLATED)
 
 
@@ -45,7 +45,7 @@ def _transition(request: HttpRequest, number: int, to: str, command: Callable[..
 
 
 @router.post("jobs/{int:number}/power/", response=_ANSWERS)
-@_once("power", unless=_takes_away)
+@_once("power", at_once=_takes_away)
 def power(request: HttpRequest, number: int, payload: schemas.PowerIn) -> Job:
     """Apply limited or full power, or take mains off: that is never refused."""
     command = partial(commands.set_power, seen=payload.seen)

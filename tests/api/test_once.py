@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import pytest
 import time_machine
+from django.db import OperationalError
 from django.utils import timezone
 
 from shop.api import once
@@ -116,12 +117,43 @@ def test_mains_that_fell_since_is_never_told_as_on(send, api, bench, number):
     assert Job.objects.get(pk=number).power == "isolated"
 
 
-def test_mains_off_is_recorded_each_time_whatever_its_key(send, api, bench, number):
+def test_mains_off_sent_again_says_nothing_of_mains_that_came_on_since(send, api, bench, number):
     energised(bench, number)
-    for _ in range(2):
+    for key in ("first", "second"):
         assert api.post(f"jobs/{number}/power/", {"to": "limited"})[0] == 200
-        status, answer, replayed = send(f"jobs/{number}/power/", {"to": "isolated"})
+        status, answer, replayed = send(f"jobs/{number}/power/", {"to": "isolated"}, key=key)
         assert (status, answer["power"], replayed) == (200, "isolated", False)
+    status, answer, replayed = send(f"jobs/{number}/power/", {"to": "isolated"}, key="second")
+    assert (status, answer["power"], replayed) == (200, "isolated", True)
+
+    assert api.post(f"jobs/{number}/power/", {"to": "limited"})[0] == 200
+    status, answer, replayed = send(f"jobs/{number}/power/", {"to": "isolated"}, key="second")
+    assert (status, answer["codes"], replayed) == (409, ["replayed"], True)
+    assert "By now power is limited" in answer["reason"]
+    assert send(f"jobs/{number}/power/", {"to": "isolated"}, key="third")[1]["power"] == "isolated"
+
+
+def test_mains_off_sent_again_confirms_no_plug(send, api, bench, number):
+    energised(bench, number)
+    assert api.post(f"jobs/{number}/power/", {"to": "limited"})[0] == 200
+    assert send(f"jobs/{number}/power/", {"to": "isolated"})[0] == 200
+    assert api.post(f"jobs/{number}/power/", {"to": "limited"})[0] == 200
+    finding = {"kind": "finding_recorded", "data": {"finding": "insulation-damaged"}}
+    assert api.post(f"jobs/{number}/ledger/", finding)[0] == 201
+    status, answer, _ = send(f"jobs/{number}/power/", {"to": "isolated"})
+    assert (status, answer["unplug_due"]) == (200, True)
+
+
+def test_no_key_is_in_the_way_of_mains_off(send, api, bench, number, monkeypatch):
+    energised(bench, number)
+    assert api.post(f"jobs/{number}/power/", {"to": "limited"})[0] == 200
+
+    def busy(*_):
+        raise OperationalError("database is locked")
+
+    monkeypatch.setattr(once, "_claimed", busy)
+    status, answer, _ = send(f"jobs/{number}/power/", {"to": "isolated"})
+    assert (status, answer["power"]) == (200, "isolated")
     assert not KeyedRequest.objects.exists()
 
 
