@@ -68,7 +68,6 @@ DOING: dict[str, Doing] = {
     "bias-to-minimum": Doing(_OFF, "off", hands=True, does="bias_down"),
     **dict.fromkeys(
         [
-            "solvent-dried",
             "mains-wiring",
             "transformer-phasing",
             "connectors-back",
@@ -92,6 +91,8 @@ DOING: dict[str, Doing] = {
         ],
         _INSIDE,
     ),
+    # By warm air and the nose, at the vents when it was closed over it.
+    "solvent-dried": Doing(_OFF, minutes=30),
     # With mains on
     "negative-bias-present": Doing(("limited",), shows=("no-negative-bias",)),
     "limited-idle-current": Doing(
