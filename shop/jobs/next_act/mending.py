@@ -5,6 +5,7 @@ from __future__ import annotations
 from checklists.engine.acts import OUTSIDE_WORK
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import WORK
+from checklists.engine.words import ISOLATED
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act, Choice
 from shop.jobs.next_act.reaching import toward
@@ -30,6 +31,18 @@ def mend(at: Situation) -> Act | None:
     if _may_be_outside(at, failed):
         return _put_right(failed, why, [*_outside_work(), _it_is_inside()])
     return bring_hands_in(at, why) or _put_right(failed, why, [*inside_work(), _nothing_replaced()])
+
+
+def test_again(at: Situation) -> Act | None:
+    """Return the test that failed and can be done again with the plug out, before mains comes on.
+
+    That something was done since is no proof that it was the cause.
+    """
+    for step in at.to_do:
+        failed = step.state == "failed" and step.step.needs_power == (ISOLATED,)
+        if failed and not at.against(("sign", step.key)):
+            return at.act(("sign", step.key), "It failed: it is tested again before mains.")
+    return None
 
 
 def bring_hands_in(at: Situation, why: str) -> Act | None:

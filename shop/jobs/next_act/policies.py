@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from checklists.engine.checklist import Checklist
+from checklists.engine.words import ISOLATED
 from shop.jobs import events, guards, ledger, sheets
 from shop.jobs.models import Job
 from shop.jobs.next_act import acts, asking, inside, mending, running, waiting
@@ -29,7 +30,9 @@ def act_for(job: Job, record: Record, checklist: Checklist, now: datetime) -> Ac
     """Return the one thing to do, by a record and checklist that were read already."""
     at = Situation(job, record, checklist, now)
     found = (policy(at) for policy in _IN_ORDER)
-    return next((act for act in found if act is not None), None) or _look_at_the_list(at)
+    act = next((act for act in found if act is not None), None) or _look_at_the_list(at)
+    comes_on = act.act == "power" and act.to != ISOLATED
+    return (comes_on and mending.test_again(at)) or act
 
 
 def _closed(at: Situation) -> Act | None:

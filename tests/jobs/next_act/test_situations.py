@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from shop.jobs import commands
 from shop.jobs.models import Job
-from shop.jobs.next_act import next_act
+from shop.jobs.next_act import next_act, policies
 from tests.api.conftest import caller_for
 from tests.factories import JobFactory
 from tests.helpers import amplifier
@@ -78,6 +78,17 @@ def test_what_only_the_open_unit_shows_is_signed_before_it_is_closed(people, ben
     signed = [line for line in hands.story if "sign solvent-dried" in line]
     assert signed
     assert all("cover off" in line for line in signed)
+
+
+def test_what_failed_is_tested_again_before_mains_whatever_was_done_since(bench, job, monkeypatch):
+    bench.sign(job, "earth-continuity")
+    bench.sign(job, "insulation-resistance", result="fail")
+    bench.record(job, "work_done", work="fuse-replaced", from_outside=True)
+    mains_next = (lambda at: at.act(("power", "limited"), "It is ready."),)
+    monkeypatch.setattr(policies, "_IN_ORDER", mains_next)
+    assert act_of(job)["key"] == "insulation-resistance"
+    bench.sign(job, "insulation-resistance")
+    assert (act_of(job)["act"], act_of(job)["to"]) == ("power", "limited")
 
 
 def test_while_the_estimate_is_away_it_waits_and_then_asks(bench, job, clock):
