@@ -5,6 +5,7 @@ from django.urls import path
 from shop.jobs import views
 
 urlpatterns = [
+    path("live-units/", views.live_line, name="live-units"),
     path("jobs/", views.job_list, name="jobs"),
     path("jobs/<int:number>/ledger/", views.job_ledger, name="ledger"),
 ]

@@ -13,6 +13,7 @@ from django_tables2 import RequestConfig
 from shop.accounts.roles import needs
 from shop.jobs import ledger, queries
 from shop.jobs.decorators import job_page
+from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
 from shop.jobs.stages import OPEN, Power, Stage, Waiting
 from shop.jobs.tables import JobTable, LedgerTable
@@ -23,6 +24,15 @@ _FILTERS = {
     "power": [power.value for power in Power],
     "waiting": [word.value for word in Waiting],
 }
+
+
+@require_GET
+@needs("read")
+def live_line(request: HttpRequest) -> HttpResponse:
+    """The line of live units, or nothing when it is as the page has `seen` it."""
+    if request.GET.get("seen") == live_units().mark:
+        return HttpResponse(status=204)
+    return render(request, "live_line.html")
 
 
 @require_GET

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from django import template
 
-from checklists.engine.vocabulary import QUOTED_FACT
+from checklists.engine.vocabulary import QUOTED_FACT, Fact
 from shop.jobs import events
+from shop.jobs.facts import label
 from shop.jobs.ledger import AnyRow
 from shop.jobs.tables import WAITS
 from shop.lib.text import spaced
@@ -29,6 +30,12 @@ def waits(word: str) -> str:
 def told(row: AnyRow) -> list[str]:
     """Return what a ledger row says, as short parts."""
     return events.words(row)
+
+
+@register.filter
+def fact_label(fact: Fact) -> str:
+    """Return what a fact is called on pages."""
+    return label(fact)
 
 
 @register.filter

@@ -8,17 +8,22 @@ a template runs upward.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
-    """One link: its words, the name of its address, its place, and the ability it takes."""
+    """One link: its words, the name of its address, its place, and the ability it takes.
+
+    `more` puts it under More; one with an `icon` stands in the bar under the thumb on a phone.
+    """
 
     title: str
     url_name: str
     order: int
     ability: str = "read"
     more: bool = False
+    icon: str = ""
 
 
 class Registry:
@@ -27,11 +32,9 @@ class Registry:
     def __init__(self) -> None:
         self._entries: dict[str, Entry] = {}
 
-    def add(
-        self, title: str, url_name: str, *, order: int, ability: str = "read", more: bool = False
-    ) -> None:
-        """Offer a link to the page of that address name."""
-        entry = Entry(title=title, url_name=url_name, order=order, ability=ability, more=more)
+    def add(self, title: str, url_name: str, **how: Any) -> None:
+        """Offer a link to the page of that address name; `how` as in Entry."""
+        entry = Entry(title=title, url_name=url_name, **how)
         if self._entries.get(url_name, entry) != entry:
             raise ValueError(f"{url_name} is registered already, as {self._entries[url_name]}.")
         self._entries[url_name] = entry

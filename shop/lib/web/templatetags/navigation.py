@@ -2,34 +2,64 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django import template
 
 from shop.lib.web import navigation
+from shop.lib.web.navigation import Entry
 
 register = template.Library()
 
 
 @register.inclusion_tag("_menu.html", takes_context=True)
 def menu(context: dict[str, Any]) -> dict[str, Any]:
-    """Show the menu, the rarer pages under More."""
+    """Show the menu at the top of a wide page, the rarer pages under More."""
+    return _parted(context, lambda entry: not entry.more)
+
+
+@register.inclusion_tag("_thumb_bar.html", takes_context=True)
+def thumb_bar(context: dict[str, Any]) -> dict[str, Any]:
+    """Show the bar under the thumb of a phone: pages with an icon, all others under More."""
+    return _parted(context, lambda entry: bool(entry.icon))
+
+
+def _parted(context: dict[str, Any], is_first: Callable[[Entry], bool]) -> dict[str, Any]:
     entries = navigation.menu.allowed(context.get("may") or {})
     return {
-        "first": [entry for entry in entries if not entry.more],
-        "more": [entry for entry in entries if entry.more],
+        "first": [entry for entry in entries if is_first(entry)],
+        "more": [entry for entry in entries if not is_first(entry)],
+        "here": _here(context),
     }
+
+
+def _here(context: dict[str, Any]) -> str:
+    """Return the name of the address that is shown; empty on a page of an error."""
+    match = getattr(context.get("request"), "resolver_match", None)
+    return match.url_name if match else ""
 
 
 @register.inclusion_tag("_job_tabs.html", takes_context=True)
 def job_tabs(context: dict[str, Any], number: int, here: str = "") -> dict[str, Any]:
-    """Show the pages of one job; the one that is open is marked, `here` or as the address says."""
-    match = getattr(context.get("request"), "resolver_match", None)
+    """Show the pages of one job; the one that is open is marked, `here` or as the address says.
+
+    Those with an icon stand in the bar under the thumb on a phone, the others above the page.
+    """
+    tabs = navigation.job_tabs.allowed(context.get("may") or {})
     return {
-        "tabs": navigation.job_tabs.allowed(context.get("may") or {}),
+        "tabs": tabs,
+        "five": [tab for tab in tabs if tab.icon],
         "number": number,
-        "here": here or (match.url_name if match else ""),
+        "here": here or _here(context),
     }
+
+
+@register.inclusion_tag("_job_more.html", takes_context=True)
+def job_more(context: dict[str, Any], number: int) -> dict[str, Any]:
+    """Show the pages of one job that have no place in the bar under the thumb."""
+    tabs = navigation.job_tabs.allowed(context.get("may") or {})
+    return {"more": [tab for tab in tabs if not tab.icon], "number": number}
 
 
 @register.inclusion_tag("_account_links.html", takes_context=True)

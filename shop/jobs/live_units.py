@@ -1,0 +1,38 @@
+"""Which units have mains now, for the line at the top of every page."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+
+from django.db import DatabaseError
+from django.db.models import Q
+from django.utils import timezone
+
+from shop.jobs import queries
+from shop.jobs.models import Job
+from shop.jobs.stages import Power
+
+
+@dataclass(frozen=True)
+class LiveUnits:
+    """Jobs whose unit has mains, or whose plug has to come out; `unread` when nobody can tell."""
+
+    jobs: list[Job] = field(default_factory=list)
+    unread: bool = False
+
+    @property
+    def mark(self) -> str:
+        """A short mark of what is shown, to tell whether it has changed."""
+        shown = [(job.number, job.head, str(job.power), job.unplug_due) for job in self.jobs]
+        return hashlib.sha256(repr((shown, self.unread)).encode()).hexdigest()[:12]
+
+
+def live_units() -> LiveUnits:
+    """Return the units that are live; a database that does not answer is no unit off mains."""
+    live = ~Q(power=Power.ISOLATED.value) | Q(unplug_due=True)
+    try:
+        found = queries.jobs(timezone.now()).filter(live, closed_at=None).order_by("number")
+        return LiveUnits(list(found))
+    except DatabaseError:
+        return LiveUnits(unread=True)

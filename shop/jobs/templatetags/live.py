@@ -1,0 +1,19 @@
+"""The line of live units that every page carries."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+
+from shop.jobs.live_units import LiveUnits, live_units
+
+register = template.Library()
+
+
+@register.inclusion_tag("_live_units.html", takes_context=True)
+def live_line(context: dict[str, Any], *, swapped: bool = False) -> dict[str, Any]:
+    """Show each unit that has mains; `swapped` goes with the answer to a request of htmx."""
+    may = context.get("may") or {}
+    units = live_units() if may.get("read") else LiveUnits()
+    return {"units": units, "may": may, "swapped": swapped, "csrf_token": context["csrf_token"]}
