@@ -2,19 +2,26 @@
 
 from django.urls import path
 
-from shop.pages.job import earlier_views, proof_views, views
+from shop.pages.job import earlier_views, proof_views, views, writing_views
 
 urlpatterns = [
     path("jobs/<int:number>/trials/", proof_views.trials, name="trials"),
     path("jobs/<int:number>/soak/", proof_views.soak, name="soak"),
     path("jobs/<int:number>/earlier/", earlier_views.earlier, name="earlier"),
+    path("jobs/open/", views.open_jobs, name="open-jobs"),
     path("jobs/<int:number>/", views.show, name="job"),
+    path("jobs/<int:number>/step/<slug:key>/", views.step, name="step"),
+    path("jobs/<int:number>/list/", writing_views.checklist, name="job-list"),
+    path("jobs/<int:number>/write/", writing_views.write, name="job-write"),
+    path("jobs/<int:number>/unit/", writing_views.unit, name="job-unit"),
+    path("jobs/<int:number>/parts/", writing_views.parts, name="job-parts"),
+    path("jobs/<int:number>/causes/", writing_views.causes, name="causes"),
     path("jobs/<int:number>/sign/<slug:key>/", views.sign, name="sign"),
     path("jobs/<int:number>/waive/<slug:key>/", views.waive, name="waive"),
     path("jobs/<int:number>/power/", views.power, name="power"),
     path("jobs/<int:number>/cover/", views.cover, name="cover"),
     path("jobs/<int:number>/stage/", views.stage, name="stage"),
     path("jobs/<int:number>/join/", views.join, name="join"),
-    path("jobs/<int:number>/record/<slug:event_type>/", views.record, name="record"),
-    path("jobs/<int:number>/facts/", views.facts, name="facts"),
+    path("jobs/<int:number>/record/<slug:event_type>/", writing_views.record, name="record"),
+    path("jobs/<int:number>/facts/", writing_views.facts, name="facts"),
 ]

@@ -1,68 +1,85 @@
-"""The job's page, and what is done on it."""
+"""The job's page: the next act, a chosen step, signing, mains, cover and stage."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import redirect
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from checklists.engine.vocabulary import VOCABULARY
-from shop.accounts.roles import signed_in
-from shop.jobs import commands, events, forms, queries
+from shop.accounts.roles import needs, signed_in
+from shop.jobs import commands, forms, queries
 from shop.jobs.decorators import job_page
-from shop.jobs.facts import value_from_text
 from shop.jobs.models import Job
 from shop.jobs.stages import Power
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web import htmx
-from shop.lib.web.forms import cleaned
-from shop.pages.job.presenting import sheet
+from shop.lib.web.ways_back import way_back
+from shop.pages.job import rail
+from shop.pages.job.act_card import card, listed_step
+
+# Pages of a job that record something and are shown again afterwards.
+_PAGES = ("trials", "soak", "job-list", "job-write", "job-unit", "job-parts", "causes")
 
 
-def _page(
+def page(
     request: HttpRequest,
     job: Job,
     now: datetime,
     *,
     error: UserFacingError | None = None,
-    event_type: str = "",
+    key: str = "",
     **_: str,
 ) -> HttpResponse:
-    """Show the sheet; after an error with what was typed into the step or the form of the event."""
-    form_class = events.find(event_type).form if error else None
-    context = sheet(
-        queries.Traveller.of(job),
-        now,
-        typed=request.POST if error else QueryDict(),
-        form=form_class(request.POST) if form_class else None,
-    )
-    context["refused"] = str(error or "")
+    """Show the act, or the step of this key; after an error with what was typed into it."""
+    traveller = queries.Traveller.of(job)
+    context = card(traveller, now, key=key, typed=request.POST if error else None)
+    context["refused"] = error
     return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)
 
 
-def _done(request: HttpRequest, job: Job, now: datetime, sentence: str) -> HttpResponse:
-    """Say what was done, and show the sheet as it is after it."""
+def done(request: HttpRequest, job: Job, now: datetime, sentence: str) -> HttpResponse:
+    """Say what was done, and show the page that it was done on as it is after it."""
     messages.success(request, sentence)
     if htmx.wants_fragment(request):
-        return _page(request, queries.job(job.number, timezone.now()), now)
-    # The page it was typed on, out of the few that record for a job.
+        return page(request, queries.job(job.number, timezone.now()), now)
     after = request.POST.get("next", "")
-    return redirect(after if after in ("trials", "soak") else "job", job.number)
+    if after == "back" and (path := way_back(request)):
+        return redirect(path)
+    return redirect(after if after in _PAGES else "job", job.number)
 
 
 @require_GET
 @job_page("read")
 def show(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
-    return _page(request, job, now)
+    return page(request, job, now)
+
+
+@require_GET
+@job_page("read")
+def step(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpResponse:
+    """One step of the list, to be done now."""
+    traveller = queries.Traveller.of(job)
+    if listed_step(traveller.checklist, key) is None:
+        raise Http404(f"Job {job.number} has no step {key!r} on its list.")
+    context = card(traveller, now, key=key)
+    return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)
+
+
+@require_GET
+@needs("read")
+def open_jobs(request: HttpRequest) -> HttpResponse:
+    """The open jobs, for the left of a wide page."""
+    here = whole(request.GET.get("job", ""))
+    return render(request, "pages/job/_rail.html", rail.open_jobs(timezone.now()) | {"here": here})
 
 
 @require_POST
-@job_page("sign", on_error=_page)
+@job_page("sign", on_error=page)
 def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpResponse:
     signed = commands.sign(
         job.number,
@@ -80,75 +97,56 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
         outcome = "recorded as failed, a reading lies outside its limit"
     else:
         outcome = signed.state
-    return _done(request, job, now, f"{signed.step.title}: {outcome}.")
+    return done(request, job, now, f"{signed.step.title}: {outcome}.")
 
 
 @require_POST
-@job_page("sign", on_error=_page)
+@job_page("sign", on_error=page)
 def waive(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpResponse:
     reason = request.POST.get("reason", "")
     look = whole(request.POST.get("look", ""))
     waived = commands.waive(
         job.number, key, reason=reason, look=look, by=signed_in(request), at=now
     )
-    return _done(request, job, now, f"{waived.step.title}: waived.")
+    return done(request, job, now, f"{waived.step.title}: waived.")
 
 
 @require_POST
-@job_page("isolate", on_error=_page)
+@job_page("isolate", on_error=page)
 def power(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
     seen = whole(request.POST.get("seen", ""))
     moved = commands.set_power(job.number, to, by=signed_in(request), at=now, seen=seen)
-    off = moved.power == Power.ISOLATED
-    return _done(request, job, now, "Mains is off." if off else f"Mains is on: {moved.power}.")
+    if moved.power == Power.ISOLATED:
+        said = (
+            f"{job.number}: plug out, recorded. Charge may remain: discharge, then prove it dead."
+        )
+    else:
+        said = f"{job.number}: mains is on, {moved.power}."
+    return done(request, job, now, said)
 
 
 @require_POST
-@job_page("move", on_error=_page)
+@job_page("move", on_error=page)
 def cover(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
     moved = commands.set_cover(job.number, to, by=signed_in(request), at=now)
-    return _done(request, job, now, f"The cover is {moved.cover}.")
+    return done(request, job, now, f"The cover is {moved.cover}.")
 
 
 @require_POST
-@job_page("move", on_error=_page)
+@job_page("move", on_error=page)
 def stage(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
     moved = commands.set_stage(job.number, to, by=signed_in(request), at=now)
-    return _done(request, job, now, f"The job is {str(moved.stage).replace('_', ' ')}.")
+    return done(request, job, now, f"The job is {str(moved.stage).replace('_', ' ')}.")
 
 
 @require_POST
-@job_page("move", on_error=_page)
+@job_page("move", on_error=page)
 def join(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     other = whole(request.POST.get("job", ""))
     if other is None:
         raise bad("job", "job is missing; name the job of this unit that is to be closed.")
     commands.join(queries.job(other, now).number, job.number, by=signed_in(request), at=now)
-    return _done(request, job, now, f"Job {other} is closed; this one goes on.")
-
-
-@require_POST
-@job_page("note", on_error=_page)
-def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> HttpResponse:
-    form_class = events.find(event_type).form
-    form = form_class(request.POST) if form_class else None
-    if form:
-        cleaned(form)
-    data = form.data_for_row() if form else {}
-    commands.record(job.number, event_type, data, by=signed_in(request), at=now)
-    return _done(request, job, now, f"Recorded: {event_type.replace('_', ' ')}.")
-
-
-@require_POST
-@job_page("record", on_error=_page)
-def facts(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
-    name = request.POST.get("name", "")
-    typed = " ".join(request.POST.getlist("value"))
-    if name in VOCABULARY and not typed.strip():
-        raise bad(name, f"{name} is empty; choose or type a value.")
-    data = {"name": name, "value": value_from_text(name, typed)}
-    commands.record(job.number, "fact_recorded", data, by=signed_in(request), at=now)
-    return _done(request, job, now, f"Recorded: {name}.")
+    return done(request, job, now, f"Job {other} is closed; this one goes on.")

@@ -35,11 +35,12 @@ def ticks(page):
 
 
 def test_the_form_asks_and_an_answered_one_does_not(hands, unseen):
-    page = hands.get(f"/jobs/{unseen}/").content.decode()
+    step = reverse("step", args=[unseen, "visual-intake"])
+    page = hands.get(step).content.decode()
     ticked, offered = ticks(page)
     assert (ticked, offered[:2]) == ([], ["none", "dented"])
     look(hands, unseen, **{"answer-intake.damage": ["none"]})
-    assert "answer-intake.damage" not in hands.get(f"/jobs/{unseen}/").content.decode()
+    assert "answer-intake.damage" not in hands.get(step).content.decode()
 
 
 def test_several_ticks_are_one_answer_without_javascript(hands, bench, unseen):

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from tests.api.conftest import caller_for
 
-_OFF = re.compile(r'name="seen" value="(\d+)">\s*<button class="off"')
+_OFF = re.compile(r'name="seen" value="(\d+)">\s*<input type="hidden" name="next" value="back">')
 
 
 def seen_on(text: str) -> str:

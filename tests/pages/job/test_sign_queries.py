@@ -23,5 +23,5 @@ def test_a_sign_with_htmx_reads_job_and_ledger_no_more_than_it_must(client, peop
     of_job = [sql for sql in reads if 'FROM "jobs_job"' in sql]
     assert len(of_ledger) == 2, of_ledger
     # For the address, under the lock, for the page; for other jobs of the unit: by the next act
-    # that the write keeps, and twice by the page.
+    # that the write keeps, and by the page; and the line of live units.
     assert len(of_job) == 6, of_job

@@ -1,0 +1,82 @@
+"""The card in the middle of a job's page: the one thing to do now, or the step that was chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.http import QueryDict
+
+from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.vocabulary import VOCABULARY
+from shop.jobs.earlier_readings import strips
+from shop.jobs.next_act import Act
+from shop.jobs.queries import Traveller
+from shop.pages.job import stations
+from shop.pages.job.step_views import StepView, new_looks, step_view
+from shop.pages.job.unit_sheet import worth_asking
+
+
+def head(traveller: Traveller) -> dict[str, Any]:
+    """Return what every page of the job has: the bar, the line of stations, what is to be told."""
+    return {
+        "job": traveller.job,
+        "traveller": traveller,
+        "stations": (line := stations.stations(traveller)),
+        "next_gate": stations.next_gate(line),
+        "plug_seen": stations.plug_seen(traveller),
+    }
+
+
+def card(
+    traveller: Traveller, now: datetime, *, key: str = "", typed: QueryDict | None = None
+) -> dict[str, Any]:
+    """Return the card; `key` chooses a step in place of the next act, `typed` refills its fields."""
+    act = traveller.next_act(now)
+    listed = listed_step(traveller.checklist, key or act.key)
+    chosen = bool(key) and listed is not None and key != act.key
+    view = _view(traveller, listed, typed or QueryDict()) if listed else None
+    return head(traveller) | {
+        "act": None if chosen else act,
+        "next": view,
+        "progress": _progress(traveller.checklist, listed),
+        "charged": (charged := traveller.before_hands),
+        "charged_keys": [step.key for step in charged],
+        "twins": [] if traveller.job.closed else traveller.job.twins,
+        "choices": (choices := _choices(act)),
+        "asked": _asked(choices),
+    }
+
+
+def listed_step(checklist: Checklist, key: str) -> ListedStep | None:
+    """Return a step of the list by its key; None when the list has no such step."""
+    return checklist.by_key.get(key)
+
+
+def _view(traveller: Traveller, listed: ListedStep, typed: QueryDict) -> StepView:
+    unit = traveller.job.unit
+    asked = {reading.quantity for reading in listed.readings}
+    past = strips(unit.make, unit.model, asked, but=traveller.job.number) if asked else {}
+    return step_view(listed, typed, past, new_looks(traveller, listed.key))
+
+
+def _progress(checklist: Checklist, listed: ListedStep | None) -> tuple[int, int, str] | None:
+    """Return which hold step of its gate this is, of how many, and the gate."""
+    if listed is None or not listed.step.hold or not listed.gate:
+        return None
+    steps = checklist.gate(listed.gate)
+    return sum(1 for step in steps if step.stands) + 1, len(steps), listed.gate
+
+
+def _asked(choices: list[Mapping[str, Any]]) -> tuple[str, str, Any] | None:
+    """Return name, words and field of the fact that the act asks for."""
+    names = [one["data"].get("name", "") for one in choices if one["kind"] == "fact_recorded"]
+    return worth_asking([names[0]])[0] if names and names[0] in VOCABULARY else None
+
+
+def _choices(act: Act) -> list[Mapping[str, Any]]:
+    """Return what the act lets one write, each with `tap` when a tap is all that it needs."""
+    alone = [{"title": act.title, **act.more}] if act.more.get("kind") else []
+    choices = act.more.get("choices", alone)
+    return [{**one, "tap": not one["needs"]} for one in choices]

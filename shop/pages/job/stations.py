@@ -1,0 +1,62 @@
+"""The line of stations and gates, with a job's place on it, and what is known of its plug."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shop.jobs.queries import GateView, Traveller
+from shop.jobs.stages import Stage
+
+# The line of stations, each with the gates that stand before it.
+_LINE = (
+    (Stage.RECEIVED, ()),
+    (Stage.REPRODUCING, ("first-power",)),
+    (Stage.OPENED, ("open-up", "hands-in")),
+    (Stage.REASSEMBLED, ("limited-power", "full-power")),
+    (Stage.SOAKING, ("soak",)),
+    (Stage.RELEASED, ("release",)),
+)
+
+
+@dataclass(frozen=True)
+class Station:
+    """A stage on the line, with the gates before it."""
+
+    name: str
+    gates: list[GateView]
+    here: bool
+    passed: bool
+    beside: str = ""
+
+
+def stations(traveller: Traveller) -> list[Station]:
+    """Return the line of stations with this job's place on it."""
+    now = Stage(traveller.job.stage)
+    on_line = Stage.OPENED if now == Stage.AWAITING_PARTS else now
+    places = [stage for stage, _ in _LINE]
+    reached = places.index(on_line) if on_line in places else -1
+    gates = traveller.gates
+    return [
+        Station(
+            stage.value,
+            [gates[name] for name in names],
+            stage == on_line,
+            place < reached,
+            "awaiting parts" if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
+        )
+        for place, (stage, names) in enumerate(_LINE)
+    ]
+
+
+def next_gate(line: list[Station]) -> GateView | None:
+    """Return the first shut gate ahead of where the job is; None when nothing is in its way."""
+    ahead = [station for station in line if not station.passed]
+    return next((gate for station in ahead for gate in station.gates if not gate.open), None)
+
+
+def plug_seen(traveller: Traveller) -> bool:
+    """Whether somebody recorded where the plug of this unit is; else it is to be treated as live."""
+    if traveller.job.energised or traveller.record.of_type("power_removed"):
+        return True
+    step = traveller.checklist.by_key.get("unplugged-lead-in-sight")
+    return step is not None and step.stands

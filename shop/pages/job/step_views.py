@@ -1,0 +1,75 @@
+"""A step as it is shown: its plan worked out, its fields, and what was typed before a refusal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.forms.boundfield import BoundField
+from django.http import QueryDict
+
+from checklists.engine.checklist import ListedStep
+from checklists.engine.vocabulary import VOCABULARY
+from shop.bench import formatting, registry
+from shop.jobs import events, forms
+from shop.jobs.earlier_readings import Strip
+from shop.jobs.facts import label
+from shop.jobs.queries import Traveller
+
+
+@dataclass(frozen=True)
+class StepView:
+    """A step with its plan worked out and what was typed before a refusal."""
+
+    listed: ListedStep
+    plan: list[tuple[str, str]]
+    plan_missing: str
+    inputs: list[tuple[Any, str, Strip | None]]
+    answers: list[BoundField]
+    note: str = ""
+    # What a waiver of a step that failed may rest on: rows, and what they say. None: it did not fail.
+    looks: Sequence[tuple[int, str]] | None = None
+
+    @property
+    def key(self) -> str:
+        """The step's key."""
+        return self.listed.key
+
+
+def new_looks(traveller: Traveller, key: str) -> list[tuple[int, str]] | None:
+    """Return the rows of what was looked at since a step failed; None when it did not fail."""
+    history = traveller.record.history
+    if key not in history.unproved:
+        return None
+    said = {row.sequence: row for row in traveller.record.rows}
+    return [(n, "; ".join(events.words(said[n]))) for n in history.new_looks(key) if n in said]
+
+
+def step_view(
+    step: ListedStep,
+    typed: QueryDict,
+    past: dict[str, Strip] | None = None,
+    looks: Sequence[tuple[int, str]] | None = None,
+) -> StepView:
+    """Return a step ready to be shown; `typed` refills the form it came from."""
+    mine = typed if typed.get("step") == step.key else QueryDict()
+    inputs = [
+        (r, mine.get(f"reading-{r.quantity}", ""), (past or {}).get(r.quantity))
+        for r in step.readings
+    ]
+    answers = [forms.answer_field(VOCABULARY[one.fact], mine) for one in step.answers]
+    plan, missing = _plan(step)
+    return StepView(step, plan, missing, inputs, answers, mine.get("note", ""), looks)
+
+
+def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
+    if step.plan is None:
+        return [], ""
+    if step.plan.missing:
+        wanted = ", ".join(label(VOCABULARY[name]) for name in step.plan.missing)
+        return [], f"Record this first, then the plan is worked out here: {wanted}."
+    result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
+    if result is None:
+        return [], why_not
+    return [(line.name, line.amount) for line in formatting.lines(result)], ""

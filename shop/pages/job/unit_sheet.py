@@ -1,0 +1,60 @@
+"""What is known of the unit, what would be worth finding out, its findings and its suspects."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import QueryDict
+
+from checklists.engine.vocabulary import VOCABULARY, Value
+from shop.jobs import forms, suspecting
+from shop.jobs.facts import TYPED, label
+from shop.jobs.kits import spec_for
+from shop.jobs.queries import Traveller
+from shop.jobs.stages import Stage
+
+WORTH_FINDING_OUT = 5
+_SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PARTS)
+
+
+def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, Any]:
+    """Return what the page of the unit shows; `typed` refills what is worth finding out."""
+    known, checklist = traveller.record.facts, traveller.checklist
+    facts = [(label(fact), _in_words(known.get(fact.name))) for fact in TYPED]
+    return {
+        "facts": [(name, value) for name, value in facts if value not in ("", "no", "none")],
+        "without": [name for name, value in facts if value in ("no", "none")],
+        "all_facts": TYPED,
+        "worth": worth_asking(checklist.missing_facts, typed),
+        "findings": findings(known.get("findings")),
+    }
+
+
+def worth_asking(missing: list[str], typed: QueryDict | None = None) -> list[tuple[str, str, Any]]:
+    """Return name, words and field of the facts that are worth asking first."""
+    chosen = [VOCABULARY[name] for name in missing[:WORTH_FINDING_OUT]]
+    form = forms.FactsForm(typed, facts=tuple(chosen), auto_id="worth-%s")
+    return [(fact.name, label(fact), form[fact.name]) for fact in chosen]
+
+
+def search(traveller: Traveller) -> suspecting.Search | None:
+    """Return the suspects while there is a cause to be found; nothing once it is together again."""
+    if Stage(traveller.job.stage) not in _SEARCHING:
+        return None
+    return suspecting.search_of(traveller.record, traveller.checklist)
+
+
+def findings(value: Value | None) -> list[tuple[str, str]]:
+    """Return each finding with the part that it asks for."""
+    words = value if isinstance(value, list) else []
+    return [(word, spec_for(word)) for word in words]
+
+
+def _in_words(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(value) or "none"
+    return f"{value:g}" if isinstance(value, float) else str(value)

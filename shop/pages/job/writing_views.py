@@ -1,0 +1,162 @@
+"""Pages of a job to write on and to look things up: the list, entries, the unit, parts, causes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_GET, require_POST
+
+from checklists.engine.vocabulary import VOCABULARY
+from shop.accounts.roles import signed_in
+from shop.jobs import commands, events, queries
+from shop.jobs.decorators import job_page
+from shop.jobs.events.forms import EventForm
+from shop.jobs.facts import from_text, value_from_text
+from shop.jobs.forms import FactsForm
+from shop.jobs.models import Job
+from shop.lib.refusals import UserFacingError, bad
+from shop.lib.web import htmx
+from shop.lib.web.forms import cleaned
+from shop.pages.job import listing, part_views, unit_sheet, writing
+from shop.pages.job.act_card import head
+from shop.pages.job.views import done, page
+
+
+def _shown(request: HttpRequest, name: str, job: Job, context: dict[str, Any]) -> HttpResponse:
+    full, part = f"pages/job/{name}.html", f"pages/job/_{name}.html"
+    return htmx.page(request, full, part, context)
+
+
+@require_GET
+@job_page("read")
+def checklist(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """The steps of one phase, what the next gate asks, and the moves that can follow."""
+    traveller = queries.Traveller.of(job)
+    listed = listing.checklist(traveller, request.GET.get("phase", ""))
+    return _shown(request, "list", job, head(traveller) | listed)
+
+
+@require_GET
+@job_page("read")
+def write(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """A tile for each sort of entry, or the form of the one that was chosen."""
+    return _writing(request, job, request.GET.get("what", ""))
+
+
+def _writing(
+    request: HttpRequest,
+    job: Job,
+    kind: str,
+    *,
+    typed: EventForm | None = None,
+    error: UserFacingError | None = None,
+) -> HttpResponse:
+    traveller = queries.Traveller.of(job)
+    again = request.GET.get("again") == "yes"
+    form = writing.form(traveller, kind, again=again, typed=typed)
+    context = head(traveller) | writing.tiles(traveller) | form | {"refused": error}
+    return _shown(request, "write", job, context)
+
+
+@require_GET
+@job_page("read")
+def unit(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """What is known of the unit, and what would be worth finding out."""
+    return _unit(request, job, now)
+
+
+def _unit(
+    request: HttpRequest, job: Job, now: datetime, *, error: UserFacingError | None = None, **_: str
+) -> HttpResponse:
+    traveller = queries.Traveller.of(job)
+    context = head(traveller) | unit_sheet.unit(traveller, typed=request.POST if error else None)
+    return _shown(request, "unit", job, context | {"refused": error})
+
+
+@require_GET
+@job_page("read")
+def parts(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """The parts that the job needs, and how far each has come."""
+    return _parts(request, job)
+
+
+def _parts(
+    request: HttpRequest,
+    job: Job,
+    *,
+    typed: EventForm | None = None,
+    error: UserFacingError | None = None,
+) -> HttpResponse:
+    traveller = queries.Traveller.of(job)
+    needed = part_views.parts(traveller, typed)
+    return _shown(request, "parts", job, head(traveller) | needed | {"refused": error})
+
+
+@require_GET
+@job_page("read")
+def causes(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """What it could be, the test that finds it soonest first."""
+    traveller = queries.Traveller.of(job)
+    return _shown(
+        request, "causes", job, head(traveller) | {"search": unit_sheet.search(traveller)}
+    )
+
+
+def _back_to_the_form(
+    request: HttpRequest,
+    job: Job,
+    now: datetime,
+    *,
+    error: UserFacingError | None = None,
+    event_type: str = "",
+) -> HttpResponse:
+    """Show the page that an entry came from, with what was typed and why it was not taken."""
+    form_class = events.find(event_type).form
+    typed = form_class(request.POST) if form_class else None
+    if event_type.startswith("part_"):
+        return _parts(request, job, typed=typed, error=error)
+    if typed is not None and typed.title:
+        return _writing(request, job, event_type, typed=typed, error=error)
+    return page(request, job, now, error=error)
+
+
+@require_POST
+@job_page("note", on_error=_back_to_the_form)
+def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> HttpResponse:
+    form_class = events.find(event_type).form
+    form = form_class(request.POST) if form_class else None
+    if form:
+        cleaned(form)
+    data = form.data_for_row() if form else {}
+    commands.record(job.number, event_type, data, by=signed_in(request), at=now)
+    return done(request, job, now, f"Recorded: {event_type.replace('_', ' ')}.")
+
+
+@require_POST
+@job_page("record", on_error=_unit)
+def facts(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """Record one fact by its `name` and `value`, or every field of the page that was filled in."""
+    given = _one_fact(request) if "name" in request.POST else _all_facts(request)
+    for name, value in given.items():
+        data = {"name": name, "value": value}
+        commands.record(job.number, "fact_recorded", data, by=signed_in(request), at=now)
+    return done(request, job, now, f"Recorded: {', '.join(given)}.")
+
+
+def _one_fact(request: HttpRequest) -> dict[str, Any]:
+    name = request.POST.get("name", "")
+    typed = " ".join(request.POST.getlist("value"))
+    if name in VOCABULARY and not typed.strip():
+        raise bad(name, f"{name} is empty; choose or type a value.")
+    return {name: value_from_text(name, typed)}
+
+
+def _all_facts(request: HttpRequest) -> dict[str, Any]:
+    form = FactsForm(request.POST)
+    cleaned(form)
+    given = from_text(form.given())
+    if not given:
+        raise bad("facts", "No field is filled in; choose or type what you know.")
+    return given
