@@ -13,4 +13,4 @@ class IntakeConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Receive", "receive", order=30, ability="receive")
+        menu.add("Receive", "receive", order=30, ability="receive", icon="receive")

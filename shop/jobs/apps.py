@@ -15,5 +15,5 @@ class JobsConfig(AppConfig):
         """Offer its pages to the menu and to the job, and follow the settings of the shop."""
         from shop.jobs import receivers  # noqa: F401, PLC0415 - connects them
 
-        menu.add("Jobs", "jobs", order=20)
+        menu.add("Jobs", "jobs", order=20, icon="jobs")
         job_tabs.add("Ledger", "ledger", order=90)

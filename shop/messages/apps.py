@@ -17,7 +17,7 @@ class MessagesConfig(AppConfig):
         from shop.jobs.next_act import afterwards as left  # noqa: PLC0415
         from shop.messages import afterwards, receivers  # noqa: F401, PLC0415 - connects them
 
-        left.add("tell", afterwards.tell, order=10)
-        left.add("pack", afterwards.pack, order=20)
+        left.add("tell", afterwards.tell, order=10, title=afterwards.TELL, jobs=afterwards.to_tell)
+        left.add("pack", afterwards.pack, order=20, title=afterwards.PACK, jobs=afterwards.to_pack)
         menu.add("Messages", "outbox", order=120, ability="note", more=True)
-        job_tabs.add("Customer", "customer-side", order=20, ability="note")
+        job_tabs.add("Customer", "customer-side", order=20, ability="note", icon="person")

@@ -14,5 +14,5 @@ class SearchConfig(AppConfig):
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
         menu.add("Search", "search", order=40)
-        menu.add("Scan", "scan", order=50)
+        menu.add("Scan", "scan", order=50, icon="scan")
         job_tabs.add("Similar", "similar", order=80)

@@ -127,4 +127,4 @@ def shoot(request):
 
 def no_sideways_scrolling(page) -> None:
     wide = page.evaluate("document.documentElement.scrollWidth")
-    assert wide <= page.viewport_size["width"], f"the page is {wide} px wide"
+    assert wide <= page.viewport_size["width"], f"{page.url} is {wide} px wide"

@@ -95,13 +95,13 @@ def test_a_unit_is_released_and_shipped(face, signed_in, live_server, bench, qui
     page, number = signed_in, bench.receive(facts=amplifier())
     bench.soak(number)
     bench.power(number, "isolated")
-    page.goto(f"{live_server.url}/jobs/{number}/")
-    page.get_by_text("Move the job", exact=True).click()
+    page.goto(f"{live_server.url}/jobs/{number}/list/")
+    page.get_by_text("Mains, cover, stage", exact=True).click()
     page.get_by_role("button", name="released").click()
-    expect(page.locator("p.refused")).to_contain_text("Hold steps are not signed")
+    expect(page.locator(".refused")).to_contain_text("Hold steps are not signed")
     bench.leave_gates(number)
-    page.goto(f"{live_server.url}/jobs/{number}/")
-    page.get_by_text("Move the job", exact=True).click()
+    page.goto(f"{live_server.url}/jobs/{number}/list/")
+    page.get_by_text("Mains, cover, stage", exact=True).click()
     page.get_by_role("button", name="released").click()
     expect(page.locator(".said")).to_contain_text("The job is released.")
     assert Job.objects.get(pk=number).stage == "released"
@@ -173,7 +173,7 @@ def test_pictures_without_javascript(page, live_server, crew):
 
 
 def test_the_menu_opens_by_the_keyboard(signed_in, live_server):
-    more = signed_in.locator(".more summary")
+    more = signed_in.locator(".top-bar .more summary")
     more.focus()
     signed_in.keyboard.press("Enter")
     signed_in.keyboard.press("Tab")

@@ -28,9 +28,8 @@ def bench(crew):
 
 def test_a_note_tapped_twice_is_one_row(signed_in, live_server, bench):
     number = bench.receive(facts=amplifier())
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
-    form = signed_in.locator("form[action$='record/note_added/']").first
-    signed_in.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+    signed_in.goto(f"{live_server.url}/jobs/{number}/write/?what=note_added")
+    form = signed_in.locator("form[action$='record/note_added/']")
     form.locator("textarea").fill("Rang twice")
     form.get_by_role("button").dblclick()
     signed_in.wait_for_timeout(1500)

@@ -9,7 +9,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from shop.jobs.models import Job
 from shop.reminders import services as reminder_services
-from tests.browser.conftest import journey, no_sideways_scrolling
+from tests.browser.conftest import PHONE, journey, no_sideways_scrolling
 from tests.factories import OfferFactory
 from tests.helpers import Bench, amplifier
 
@@ -44,71 +44,103 @@ def fill_in(card: Locator) -> None:
 
 
 def sign_next(page: Page) -> None:
-    card = page.locator("section.next")
+    card = page.locator("section.act")
     fill_in(card)
     title = card.locator("h2").inner_text()
-    card.get_by_role("button", name="Sign: done").click()
+    card.get_by_role("button", name="Done").click()
     expect(page.locator(".said")).to_contain_text(title)
+
+
+def ask_for_limited_mains(page: Page, address: str) -> None:
+    """Ask for it by hand, whatever the next act is."""
+    page.goto(f"{address}list/")
+    page.get_by_text("Mains, cover, stage", exact=True).click()
+    page.get_by_role("button", name="Mains on: limited").click()
 
 
 @journey
 def test_mains_is_refused_then_granted_and_taken_off(face, signed_in, live_server, crew, quiet):
     number = Bench(crew.technician).receive(make="Halvenholt", facts=amplifier())
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
-
-    signed_in.get_by_role("button", name="Mains on: limited").click()
-    expect(signed_in.locator("p.refused")).to_contain_text("Hold steps are not signed")
+    address = f"{live_server.url}/jobs/{number}/"
+    ask_for_limited_mains(signed_in, address)
+    refused = signed_in.locator(".refused")
+    expect(refused).to_contain_text("Hold steps are not signed")
     assert Job.objects.get(pk=number).power == "isolated"
 
+    refused.get_by_role("link").first.click()
+    expect(signed_in.locator("section.act")).to_contain_text("hold point")
+    signed_in.goto(address)
     for _ in range(4):
         sign_next(signed_in)
-    signed_in.get_by_role("button", name="Mains on: limited").click()
-    expect(signed_in.locator("#mains-title")).to_have_text(re.compile("Mains on: limited"))
+    ask_for_limited_mains(signed_in, address)
+    strip = signed_in.locator(".live-units")
+    expect(strip).to_contain_text(re.compile("mains on: limited", re.IGNORECASE))
+    expect(signed_in.locator("#mains-title")).to_contain_text("mains on: limited")
     no_sideways_scrolling(signed_in)
 
-    signed_in.goto(f"{live_server.url}/")
-    expect(signed_in.locator(".energised")).to_contain_text("MAINS ON: LIMITED")
-    signed_in.get_by_role("button", name="Mains off").click()
-    expect(signed_in.locator("#mains-title")).to_have_text("Mains off")
+    signed_in.goto(f"{live_server.url}/jobs/")
+    strip.get_by_role("button", name=f"Record: plug of {number} is out, I see it").click()
+    expect(signed_in.locator(".live-units")).to_have_count(0)
+    expect(signed_in).to_have_url(f"{live_server.url}/jobs/")
     assert Job.objects.get(pk=number).power == "isolated"
 
 
-def on_the_list(page: Page, title: str) -> Locator:
-    """Unfold the list and return the line of one step."""
-    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
-    return page.locator("li.step").filter(has=page.locator(".step-title", has_text=title))
+def test_the_way_to_take_mains_off_is_in_sight_wherever_one_has_scrolled(
+    signed_in, live_server, crew
+):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    bench.limited(number)
+    signed_in.set_viewport_size(PHONE)
+    for path in ("/rules/", f"/jobs/{number}/unit/", "/calculators/"):
+        signed_in.goto(live_server.url + path)
+        signed_in.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+        button = signed_in.get_by_role("button", name=f"Record: plug of {number}")
+        expect(button).to_be_in_viewport(ratio=1)
+
+
+def test_a_unit_that_gets_mains_elsewhere_shows_on_a_page_that_stays_open(
+    signed_in, live_server, crew
+):
+    bench = Bench(crew.technician)
+    number = bench.receive(facts=amplifier())
+    signed_in.clock.install()
+    signed_in.goto(f"{live_server.url}/calculators/")
+    expect(signed_in.locator(".live-units")).to_have_count(0)
+    bench.limited(number)
+    signed_in.clock.run_for(16_000)
+    expect(signed_in.locator(".live-units")).to_contain_text(str(number))
+
+
+def at_the_idle_step(bench: Bench, page: Page, address: str) -> Locator:
+    """A unit on the limiter, and the card of the step that reads its idle current."""
+    number = bench.receive(facts=amplifier())
+    bench.pass_gate(number, "first-power")
+    bench.open_up(number)
+    bench.limited(number)
+    page.goto(f"{address}/jobs/{number}/step/limited-idle-current/")
+    return page.locator("section.act")
 
 
 def test_a_reading_outside_fails_the_step_and_takes_the_mains(signed_in, live_server, crew):
     bench = Bench(crew.technician)
-    number = bench.receive(facts=amplifier())
-    bench.pass_gate(number, "first-power")
-    bench.open_up(number)
-    bench.limited(number)
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
-    card = on_the_list(signed_in, IDLE)
+    card = at_the_idle_step(bench, signed_in, live_server.url)
     card.locator("[name=reading-limiter_percent]").fill("15")
     card.locator("[name=reading-rail_difference_percent]").fill("44")
-    card.get_by_role("button", name="Sign: done").click()
+    card.get_by_role("button", name="Done").click()
 
     expect(signed_in.locator(".said")).to_contain_text("a reading lies outside its limit")
-    assert bench.state(number, "limited-idle-current") == "failed"
+    assert bench.state(Job.objects.get().number, "limited-idle-current") == "failed"
 
 
 def test_what_was_typed_survives_a_bad_reading(signed_in, live_server, crew):
-    bench = Bench(crew.technician)
-    number = bench.receive(facts=amplifier())
-    bench.pass_gate(number, "first-power")
-    bench.open_up(number)
-    bench.limited(number)
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
-    card = on_the_list(signed_in, IDLE)
+    card = at_the_idle_step(Bench(crew.technician), signed_in, live_server.url)
     card.locator("[name=reading-rail_difference_percent]").fill("1.5.2")
+    card.get_by_text("Add a note", exact=True).click()
     card.locator("[name=note]").fill("left lower")
-    card.get_by_role("button", name="Sign: done").click()
+    card.get_by_role("button", name="Done").click()
 
-    expect(signed_in.locator("p.refused")).to_contain_text("is no number")
-    card = on_the_list(signed_in, IDLE)
+    expect(card.locator(".refused")).to_contain_text("is no number")
     expect(card.locator("[name=reading-rail_difference_percent]")).to_have_value("1.5.2")
     expect(card.locator("[name=note]")).to_have_value("left lower")
 
@@ -117,16 +149,18 @@ def test_work_written_down_brings_its_steps(signed_in, live_server, crew):
     bench = Bench(crew.technician)
     number = bench.receive(facts=amplifier())
     bench.open_up(number)
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
-    listed = signed_in.locator(".step-title", has_text="Each device's tab to the heat sink")
-    expect(listed).to_have_count(0)
+    of_the_work = f"/jobs/{number}/step/insulator-isolation/"
+    assert bench.traveller(number).checklist.by_key.get("insulator-isolation") is None
 
-    signed_in.get_by_text("Work done", exact=True).click()
+    signed_in.goto(f"{live_server.url}/jobs/{number}/write/")
+    signed_in.locator("main").get_by_role("link", name="Work", exact=True).click()
     form = signed_in.locator("form[action$='record/work_done/']")
     form.get_by_label("Work").select_option("thermal-interface-renewed")
     form.get_by_role("button", name="Record work done").click()
 
-    expect(listed).to_be_visible()
+    expect(signed_in.locator(".said")).to_contain_text("work done")
+    signed_in.goto(live_server.url + of_the_work)
+    expect(signed_in.locator("section.act h2")).to_contain_text("tab to the heat sink")
 
 
 @no_javascript
@@ -145,13 +179,14 @@ def test_the_core_journey_without_javascript(page, live_server, crew):
 
     page.goto(f"{live_server.url}/jobs/{number}/")
     for _ in range(4):
-        fill_in(page.locator("section.next"))
-        page.locator("section.next").get_by_role("button", name="Sign: done").click()
-    page.get_by_role("button", name="Mains on: limited").click()
+        fill_in(page.locator("section.act"))
+        page.locator("section.act").get_by_role("button", name="Done").click()
+    ask_for_limited_mains(page, f"{live_server.url}/jobs/{number}/")
     assert Job.objects.get(pk=number).power == "limited"
-    page.get_by_role("button", name="Mains off").click()
+    page.locator(".live-units").get_by_role("button").click()
     assert Job.objects.get(pk=number).power == "isolated"
-    page.get_by_text("A finding", exact=True).click()
+    page.goto(f"{live_server.url}/jobs/{number}/write/")
+    page.locator("main").get_by_role("link", name="Finding", exact=True).click()
     form = page.locator("form[action$='record/finding_recorded/']")
     form.locator("[name=finding]").select_option("joint-cracked")
     form.get_by_role("button").click()
@@ -174,7 +209,7 @@ def test_the_keyboard_alone_signs_a_step(signed_in, live_server, crew):
     bench = Bench(crew.technician)
     number = bench.receive(facts=amplifier())
     signed_in.goto(f"{live_server.url}/jobs/{number}/")
-    button = signed_in.locator("section.next").get_by_role("button", name="Sign: done")
+    button = signed_in.locator("section.act").get_by_role("button", name="Done")
     for _ in range(60):
         signed_in.keyboard.press("Tab")
         if button.evaluate("b => b === document.activeElement"):
@@ -221,10 +256,8 @@ def test_from_a_finding_to_a_basket_to_the_parcel(face, signed_in, live_server, 
     number = bench.receive(facts=amplifier())
     bench.open_up(number)
     bench.record(number, "finding_recorded", finding="relay-contacts-abraded")
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
-    signed_in.locator("li", has_text="relay contacts abraded").get_by_role(
-        "button", name="Needs a part"
-    ).click()
+    signed_in.goto(f"{live_server.url}/jobs/{number}/parts/")
+    signed_in.get_by_role("button", name="For relay contacts abraded").click()
     expect(signed_in.locator(".said")).to_contain_text("part needed")
     bench.stage(number, "awaiting_parts")
 
@@ -269,5 +302,5 @@ def test_a_reminder_is_put_off_with_a_reason(face, signed_in, live_server, crew)
 
 def test_the_finish_is_told_on_the_sheet(signed_in, live_server, crew):
     number = Bench(crew.technician).receive(facts=amplifier())
-    signed_in.goto(f"{live_server.url}/jobs/{number}/")
+    signed_in.goto(f"{live_server.url}/jobs/{number}/unit/")
     expect(signed_in.locator(".clip")).to_contain_text("Too few closed jobs to tell a date")

@@ -6,13 +6,15 @@ returns the act to open a page, or None when nothing of it is left.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from shop.jobs.next_act.acts import Act
 from shop.jobs.record import Record
 
 Left = Callable[[Record, datetime], Act | None]
+# The numbers of all closed jobs of which that act is left.
+Jobs = Callable[[], Iterable[int]]
 
 
 class Afterwards:
@@ -20,10 +22,20 @@ class Afterwards:
 
     def __init__(self) -> None:
         self._offers: dict[str, tuple[int, Left]] = {}
+        self._jobs: dict[str, tuple[int, str, Jobs]] = {}
 
-    def add(self, page: str, left: Left, *, order: int) -> None:
+    def add(self, page: str, left: Left, *, order: int, title: str, jobs: Jobs) -> None:
         """Offer what is left under the name of its page; a second offer of one takes its place."""
         self._offers[page] = (order, left)
+        self._jobs[page] = (order, title, jobs)
+
+    def of_all(self) -> dict[int, str]:
+        """Return the numbers of the closed jobs of which something is left, with what is first."""
+        found: dict[int, str] = {}
+        for _, title, jobs in sorted(self._jobs.values(), key=lambda offer: offer[0]):
+            for number in jobs():
+                found.setdefault(number, title)
+        return found
 
     def first(self, record: Record, now: datetime) -> Act | None:
         """Return the first act that is left; None when there is none."""

@@ -11,8 +11,10 @@ from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
 from shop.jobs import commands, queries
+from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
-from shop.jobs.stages import Power, Waiting
+from shop.jobs.next_act import afterwards
+from shop.jobs.stages import Waiting
 from shop.lib.web import htmx
 from shop.planning.next_actions import next_actions
 from shop.reminders.policy import TOPICS
@@ -32,19 +34,24 @@ def home(request: HttpRequest) -> HttpResponse:
 def _home(now: datetime) -> dict[str, Any]:
     # By closed_at, because the indexes of open jobs are built on it.
     jobs = queries.jobs(now).filter(closed_at=None)
-    # One query for each heading: each has its own order, and each is short.
-    energised = jobs.exclude(power=Power.ISOLATED.value)
-    unplug = jobs.filter(unplug_due=True)
-    waiting = jobs.filter(waiting_on__in=_FOR_OTHERS)
+    # What the customer asked is answered first: such a job stands under what hands can do.
+    waiting = jobs.filter(waiting_on__in=_FOR_OTHERS, customer_asked=False)
     return {
         "not_recorded": commands.postponed_notices(),
-        "energised": list(energised[:SHOWN]),
-        "unplug": list(unplug[:SHOWN]),
+        "live": live_units(),
         "next_actions": next_actions(now),
         "waiting": [_wait(job, now) for job in waiting.order_by("waiting_since")[:SHOWN]],
+        "ready": _ready(now),
         "reminders": open_reminders(now)[:SHOWN],
         "topics": TOPICS,
     }
+
+
+def _ready(now: datetime) -> list[tuple[Job, str]]:
+    """Return the closed jobs of which something is left, with what it is."""
+    left = afterwards.of_all()
+    found = queries.jobs(now).filter(pk__in=list(left)[:SHOWN]).order_by("closed_at")
+    return [(job, left[job.number]) for job in found]
 
 
 def _wait(job: Job, now: datetime) -> dict[str, Any]:
