@@ -34,8 +34,8 @@ PAGES = {
             "First time here?",
             (
                 "This page says what has mains on it, in red at the top; what your hands can do next; who waits on what.",
-                "A unit comes in under Receive. From then on its own sheet tells the next step.",
-                "Mains off is always allowed, by anybody, from here too.",
+                "A unit comes in under Receive. From then on its own page says what to do next.",
+                "A unit with mains stands at the top of every page. Pull its plug by hand, then record it there; anybody may.",
             ),
         ),
         Tour(
@@ -43,7 +43,7 @@ PAGES = {
             "This is the sheet of one unit",
             (
                 "The line of stations shows where it is; the gates between them hold it until their steps are signed.",
-                "The next step stands large, with a field for its reading. Sign it, and the next one comes up.",
+                "The card says the one thing to do now, with a field for its reading. Press Done, and the next one comes up.",
                 "Mains is refused until every hold step of its gate stands. What you write down later can end a signature; the step then says why.",
             ),
         ),
