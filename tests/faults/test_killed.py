@@ -9,6 +9,7 @@ import os
 import random
 import signal
 import time
+import traceback
 from collections import Counter
 from collections.abc import Callable
 from functools import partial
@@ -46,6 +47,7 @@ def forked(act: Callable[[], None]) -> int:
             apart()
             act()
         except BaseException:
+            traceback.print_exc()
             os._exit(3)
         os._exit(0)
     return child

@@ -139,7 +139,7 @@ def test_closed_jobs_of_this_kind_move_the_chances_and_it_is_said(bench, client,
     assert (one.times, found.learnt_from) == (2, 2)
     assert one.chance == pytest.approx((10 * before["cracked-joint"] + 2) / 12)
     client.force_login(people.technician)
-    page = flat(client.get(f"/jobs/{number}/").content.decode())
+    page = flat(client.get(f"/jobs/{number}/causes/").content.decode())
     assert "2 earlier jobs of this kind moved the chances" in page
     assert "if it is one fault" in page
 
@@ -167,8 +167,8 @@ def test_ruled_out_by_one_tap(client, people, bench, number):
 
 def test_the_search_is_over_once_the_unit_is_together_again(client, people, bench, number):
     client.force_login(people.technician)
-    assert "Test next:" in client.get(f"/jobs/{number}/").content.decode()
+    assert "Test next:" in client.get(f"/jobs/{number}/causes/").content.decode()
     bench.open_up(number)
     bench.cover(number, "on")
     bench.stage(number, "reassembled")
-    assert "Test next:" not in client.get(f"/jobs/{number}/").content.decode()
+    assert "Test next:" not in client.get(f"/jobs/{number}/causes/").content.decode()

@@ -111,7 +111,7 @@ class TestPast:
         assert len(strip.limits) == 1
         number = bench.receive(make="Nordlicht", model="A 20", facts=amplifier())
         client.force_login(people.technician)
-        page = flat(client.get(f"/jobs/{number}/").content.decode())
+        page = flat(client.get(f"/jobs/{number}/step/earth-continuity/").content.decode())
         assert "3 earlier of this model: 0.1 to 0.6, middle 0.2 ohm" in page
 
     def test_the_job_itself_is_not_its_own_past(self, bench):

@@ -142,14 +142,14 @@ def test_one_tap_from_a_finding_and_from_the_kit(hands, bench):
     number = bench.receive(facts=amplifier(), **unit)
     bench.record(number, "finding_recorded", finding="belt-perished")
 
-    page = hands.get(f"/jobs/{number}/").content.decode()
+    page = hands.get(f"/jobs/{number}/parts/").content.decode()
     assert "Last time this model took" in page
     assert "Belt: inner length and section to be measured" in page
     body = {"spec": "Belt 214 mm", "quantity": "2", "required": "on"}
     hands.post(reverse("record", args=[number, "part_needed"]), body)
     need = bench.traveller(number).record.needs[0]
     assert (need.spec, need.quantity) == ("Belt 214 mm", 2)
-    assert "Last time this model took" not in hands.get(f"/jobs/{number}/").content.decode()
+    assert "Last time this model took" not in hands.get(f"/jobs/{number}/parts/").content.decode()
 
 
 def test_a_unit_without_a_name_has_no_kit(hands, bench):
@@ -159,7 +159,7 @@ def test_a_unit_without_a_name_has_no_kit(hands, bench):
         bench.record(number, "part_arrived")
         bench.record_late(number, "part_fitted")
     other = bench.receive(facts=amplifier(), make="", model="", serial="")
-    assert "Last time" not in hands.get(f"/jobs/{other}/").content.decode()
+    assert "Last time" not in hands.get(f"/jobs/{other}/parts/").content.decode()
 
 
 @pytest.mark.parametrize(

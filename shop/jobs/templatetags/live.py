@@ -16,4 +16,9 @@ def live_line(context: dict[str, Any], *, swapped: bool = False) -> dict[str, An
     """Show each unit that has mains; `swapped` goes with the answer to a request of htmx."""
     may = context.get("may") or {}
     units = live_units() if may.get("read") else LiveUnits()
-    return {"units": units, "may": may, "swapped": swapped, "csrf_token": context["csrf_token"]}
+    return {
+        "units": units,
+        "may": may,
+        "swapped": swapped,
+        "csrf_token": context.get("csrf_token", ""),
+    }

@@ -25,7 +25,8 @@ def head(traveller: Traveller) -> dict[str, Any]:
         "traveller": traveller,
         "stations": (line := stations.stations(traveller)),
         "next_gate": stations.next_gate(line),
-        "plug_seen": stations.plug_seen(traveller),
+        "plug_seen": (seen := stations.plug_seen(traveller)),
+        "power_shown": stations.power_shown(traveller.job, plug_seen=seen),
     }
 
 
@@ -42,11 +43,18 @@ def card(
         "next": view,
         "progress": _progress(traveller.checklist, listed),
         "charged": (charged := traveller.before_hands),
-        "charged_keys": [step.key for step in charged],
+        "charged_keys": (keys := [step.key for step in charged]),
+        "heading": _heading(listed, keys, chosen=chosen),
         "twins": [] if traveller.job.closed else traveller.job.twins,
         "choices": (choices := _choices(act)),
         "asked": _asked(choices),
     }
+
+
+def _heading(listed: ListedStep | None, charged: list[str], *, chosen: bool) -> str:
+    if listed is not None and listed.key in charged:
+        return "Treat as charged: prove it dead"
+    return "From the list" if chosen else "Do now"
 
 
 def listed_step(checklist: Checklist, key: str) -> ListedStep | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shop.jobs.models import Job
 from shop.jobs.queries import GateView, Traveller
 from shop.jobs.stages import Stage
 
@@ -52,6 +53,13 @@ def next_gate(line: list[Station]) -> GateView | None:
     """Return the first shut gate ahead of where the job is; None when nothing is in its way."""
     ahead = [station for station in line if not station.passed]
     return next((gate for station in ahead for gate in station.gates if not gate.open), None)
+
+
+def power_shown(job: Job, *, plug_seen: bool) -> str:
+    """Return isolated, limited or full; unplug when its plug is due, unknown when nobody saw it."""
+    if job.unplug_due:
+        return "unplug"
+    return str(job.power) if plug_seen else "unknown"
 
 
 def plug_seen(traveller: Traveller) -> bool:

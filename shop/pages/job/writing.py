@@ -6,21 +6,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from shop.jobs import events, forms
+from shop.jobs.events.base import Event
 from shop.jobs.events.forms import EventForm
 from shop.jobs.queries import Traveller
 from shop.lib.text import spaced
 
-# What hands write most, first; each with the name on its tile.
-_TILES = {
-    "finding_recorded": "Finding",
+# What hands write most stands first; a sort of entry that nobody named here follows.
+_FIRST = ("finding_recorded", "work_done", "trial_run", "note_added")
+_SHORT = {
     "work_done": "Work",
-    "trial_run": "Trial",
-    "note_added": "Note",
-    "soak_reading": "Soak reading",
     "suspect_changed": "Cause",
-    "promise_made": "Promised day",
     "entry_withdrawn": "Wrong entry",
 }
+# On the page of parts.
+_ELSEWHERE = ("part_needed",)
 # Sorts of things, never a measured value, are offered again.
 _REPEATED = {"finding_recorded": ("finding", "section"), "work_done": ("work", "section")}
 
@@ -35,13 +34,25 @@ class Tile:
 
 
 def tiles(traveller: Traveller) -> dict[str, Any]:
-    """Return the tiles, most used first."""
-    return {"tiles": [_tile(traveller, kind, title) for kind, title in _TILES.items()]}
+    """Return the tiles, most used first: one for every event whose form has a title."""
+    offered = [
+        event
+        for event in events.EVENTS
+        if event.form and event.form.title and event.event_type not in _ELSEWHERE
+    ]
+    return {"tiles": [_tile(traveller, event) for event in sorted(offered, key=_place)]}
 
 
-def _tile(traveller: Traveller, kind: str, title: str) -> Tile:
+def _place(event: type[Event]) -> int:
+    return _FIRST.index(event.event_type) if event.event_type in _FIRST else len(_FIRST)
+
+
+def _tile(traveller: Traveller, event: type[Event]) -> Tile:
+    kind = event.event_type
+    title = event.form.title if event.form else ""
+    short = title.removeprefix("A ").removeprefix("An ")
     words = [spaced(str(value)) for value in _last(traveller, kind).values() if value]
-    return Tile(kind, title, ", ".join(words))
+    return Tile(kind, _SHORT.get(kind) or short[:1].upper() + short[1:], ", ".join(words))
 
 
 def _last(traveller: Traveller, kind: str) -> dict[str, Any]:

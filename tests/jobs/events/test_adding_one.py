@@ -49,8 +49,9 @@ def hands(client, people):
 @pytest.mark.usefixtures("lamp_replaced")
 class TestTheWalk:
     def test_the_page_has_its_form_and_takes_it(self, hands, bench, job):
-        page = hands.get(reverse("job", args=[job])).content.decode()
-        assert "<summary>A lamp replaced</summary>" in page
+        write = reverse("job-write", args=[job])
+        assert f'{write}?what=lamp_replaced">Lamp replaced</a>' in hands.get(write).content.decode()
+        page = hands.get(write, {"what": "lamp_replaced"}).content.decode()
         assert reverse("record", args=[job, "lamp_replaced"]) in page
 
         answer = hands.post(reverse("record", args=[job, "lamp_replaced"]), GOOD)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
-from shop.jobs import events, queries
+from shop.jobs import events
 from shop.jobs.models import Job, JobCause, JobReading
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.helpers import Bench, amplifier
@@ -219,5 +220,5 @@ def test_a_stored_withdrawal_without_its_row_ends_what_was_signed():
 
 def test_the_page_offers_it(client, people, bench, job):
     client.force_login(people.technician)
-    page = client.get(queries.job(job, bench.job(job).received_at).get_absolute_url())
+    page = client.get(reverse("job-write", args=[job]), {"what": "entry_withdrawn"})
     assert "An entry that was wrong" in page.content.decode()

@@ -61,7 +61,7 @@ def test_a_waiver_falls_with_the_look_that_it_rests_on(hands, people, failed):
 
 def test_the_page_offers_what_was_looked_at_since(hands, people, failed, client):
     client.force_login(people.owner)
-    path = f"/jobs/{failed}/"
+    path = f"/jobs/{failed}/step/{STEP}/"
     assert "so a waiver needs a new look" in flat(client.get(path).content.decode())
     look = hands.record(failed, "reading_taken", quantity="smoke seen", value=0, unit="")
     assert f'<option value="{look.sequence}">' in client.get(path).content.decode()

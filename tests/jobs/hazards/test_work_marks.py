@@ -184,7 +184,8 @@ def test_no_mark_of_an_earlier_work_is_chosen_for_the_next(hands, unit, client, 
     again = hands.receive(facts=class_ab())
     client.force_login(people.technician)
     for number in (unit, again):
-        page = client.get(reverse("job", args=[number])).content.decode()
+        form = {"what": "work_done", "again": "yes"}
+        page = client.get(reverse("job-write", args=[number]), form).content.decode()
         places = re.findall(r'<select name="where".*?</select>', page, flags=re.DOTALL)
         assert places
         assert all(re.findall(r'value="(\w*)" selected', one) in ([], [""]) for one in places)
