@@ -115,7 +115,8 @@ class Follower:
 
     def _read(self, reading: dict[str, Any], *, fails: bool) -> float:
         bounds = Bounds(reading["min"], reading["max"])
-        bounded = bounds.low is not None or bounds.high is not None
+        # No magnitude lies below a floor of nought.
+        bounded = bounds.high is not None or bool(bounds.low)
         return reading_outside(bounds) if fails and bounded else reading_within(bounds)
 
     def _power(self, act: dict[str, Any], at: datetime) -> None:
