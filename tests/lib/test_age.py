@@ -43,7 +43,8 @@ def test_what_goes_in_comes_out(size):
     plain = random.Random(size).randbytes(size)
     raw = encrypted(plain)
     assert age.is_age(raw)
-    assert plain[:64] not in raw or not plain
+    # A few bytes stand anywhere by chance.
+    assert len(plain) < 16 or plain[:64] not in raw
     assert decrypted(raw) == plain
     assert encrypted(plain) != raw, "salt and key are drawn anew"
 
