@@ -35,7 +35,7 @@ def card(
 ) -> dict[str, Any]:
     """Return the card; `key` chooses a step in place of the next act, `typed` refills its fields."""
     act = traveller.next_act(now)
-    listed = listed_step(traveller.checklist, key or act.key)
+    listed = traveller.checklist.by_key.get(key or act.key)
     chosen = bool(key) and listed is not None and key != act.key
     view = _view(traveller, listed, typed or QueryDict()) if listed else None
     return head(traveller) | {
@@ -55,11 +55,6 @@ def _heading(listed: ListedStep | None, charged: list[str], *, chosen: bool) -> 
     if listed is not None and listed.key in charged:
         return "Treat as charged: prove it dead"
     return "From the list" if chosen else "Do now"
-
-
-def listed_step(checklist: Checklist, key: str) -> ListedStep | None:
-    """Return a step of the list by its key; None when the list has no such step."""
-    return checklist.by_key.get(key)
 
 
 def _view(traveller: Traveller, listed: ListedStep, typed: QueryDict) -> StepView:

@@ -26,14 +26,10 @@ def checklist(traveller: Traveller, phase: str) -> dict[str, Any]:
         "phases": phases,
         "chosen": chosen,
         "ask": None if traveller.job.closed else _ask(listed),
-        "undecided": [(label(VOCABULARY[n]), steps) for n, steps in _undecided(listed)],
+        "undecided": [(label(VOCABULARY[n]), steps) for n, steps in listed.undecided.items()],
         "absent": [step for key, step in listed.pack.steps.items() if key not in listed.by_key],
         "pack": listed.pack,
     }
-
-
-def _undecided(listed: Checklist) -> list[tuple[str, Any]]:
-    return list(listed.undecided.items())
 
 
 def _phases(job: Job, listed: Checklist) -> list[dict[str, Any]]:

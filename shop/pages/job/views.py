@@ -20,7 +20,7 @@ from shop.lib.text import whole
 from shop.lib.web import htmx
 from shop.lib.web.ways_back import way_back
 from shop.pages.job import rail
-from shop.pages.job.act_card import card, listed_step
+from shop.pages.job.act_card import card
 
 # Pages of a job that record something and are shown again afterwards.
 _PAGES = ("trials", "soak", "job-list", "job-write", "job-unit", "job-parts", "causes")
@@ -64,7 +64,7 @@ def show(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def step(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpResponse:
     """One step of the list, to be done now."""
     traveller = queries.Traveller.of(job)
-    if listed_step(traveller.checklist, key) is None:
+    if key not in traveller.checklist.by_key:
         raise Http404(f"Job {job.number} has no step {key!r} on its list.")
     context = card(traveller, now, key=key)
     return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)

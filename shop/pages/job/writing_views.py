@@ -24,9 +24,10 @@ from shop.pages.job.act_card import head
 from shop.pages.job.views import done, page
 
 
-def _shown(request: HttpRequest, name: str, job: Job, context: dict[str, Any]) -> HttpResponse:
-    full, part = f"pages/job/{name}.html", f"pages/job/_{name}.html"
-    return htmx.page(request, full, part, context)
+def _shown(request: HttpRequest, name: str, context: dict[str, Any]) -> HttpResponse:
+    part = f"pages/job/_{name}.html"
+    shown = context | {"title": name.capitalize(), "part": part}
+    return htmx.page(request, "pages/job/beside.html", part, shown)
 
 
 @require_GET
@@ -35,7 +36,7 @@ def checklist(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """The steps of one phase, what the next gate asks, and the moves that can follow."""
     traveller = queries.Traveller.of(job)
     listed = listing.checklist(traveller, request.GET.get("phase", ""))
-    return _shown(request, "list", job, head(traveller) | listed)
+    return _shown(request, "list", head(traveller) | listed)
 
 
 @require_GET
@@ -57,7 +58,7 @@ def _writing(
     again = request.GET.get("again") == "yes"
     form = writing.form(traveller, kind, again=again, typed=typed)
     context = head(traveller) | writing.tiles(traveller) | form | {"refused": error}
-    return _shown(request, "write", job, context)
+    return _shown(request, "write", context)
 
 
 @require_GET
@@ -72,7 +73,7 @@ def _unit(
 ) -> HttpResponse:
     traveller = queries.Traveller.of(job)
     context = head(traveller) | unit_sheet.unit(traveller, typed=request.POST if error else None)
-    return _shown(request, "unit", job, context | {"refused": error})
+    return _shown(request, "unit", context | {"refused": error})
 
 
 @require_GET
@@ -91,7 +92,7 @@ def _parts(
 ) -> HttpResponse:
     traveller = queries.Traveller.of(job)
     needed = part_views.parts(traveller, typed)
-    return _shown(request, "parts", job, head(traveller) | needed | {"refused": error})
+    return _shown(request, "parts", head(traveller) | needed | {"refused": error})
 
 
 @require_GET
@@ -99,9 +100,7 @@ def _parts(
 def causes(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """What it could be, the test that finds it soonest first."""
     traveller = queries.Traveller.of(job)
-    return _shown(
-        request, "causes", job, head(traveller) | {"search": unit_sheet.search(traveller)}
-    )
+    return _shown(request, "causes", head(traveller) | {"search": unit_sheet.search(traveller)})
 
 
 def _back_to_the_form(
