@@ -5,7 +5,7 @@ from __future__ import annotations
 import django_tables2 as tables
 from django.utils.timesince import timesince
 
-from shop.jobs.models import Job, LedgerRow
+from shop.jobs.models import Job
 from shop.jobs.stages import Waiting
 
 WAITS: dict[str, str] = {
@@ -45,27 +45,3 @@ class JobTable(tables.Table):
 
     def render_stage_since(self, record: Job) -> str:
         return timesince(record.stage_since, depth=1)
-
-
-class LedgerTable(tables.Table):
-    """All rows of one job."""
-
-    sequence = tables.Column(verbose_name="Row")
-    at = tables.DateTimeColumn(format="Y-m-d H:i:s")
-    event_type = tables.Column(verbose_name="Event")
-    by_name = tables.Column(verbose_name="By")
-    body = tables.TemplateColumn(
-        template_name="jobs/_row_data.html", orderable=False, verbose_name="What"
-    )
-    hash = tables.Column(orderable=False, verbose_name="Hash")
-
-    class Meta:
-        model = LedgerRow
-        fields = ("sequence", "at", "event_type", "by_name", "body", "hash")
-        empty_text = "Nothing on record."
-
-    def render_event_type(self, value: str) -> str:
-        return value.replace("_", " ")
-
-    def render_hash(self, value: str) -> str:
-        return value[:12]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -11,14 +12,15 @@ from django.views.decorators.http import require_GET
 from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs
-from shop.jobs import ledger, queries
+from shop.jobs import events, ledger, ledger_words, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
 from shop.jobs.stages import OPEN, Power, Stage, Waiting
-from shop.jobs.tables import JobTable, LedgerTable
+from shop.jobs.tables import JobTable
 from shop.lib.web import htmx
 
+ROWS_PER_PAGE = 100
 _FILTERS = {
     "stage": [stage.value for stage in Stage],
     "power": [power.value for power in Power],
@@ -51,8 +53,15 @@ def job_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 @job_page("read")
 def job_ledger(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """Every row, newest first; with `hashes=yes` also what it is checked by."""
     rows = queries.rows_of(job)
-    table = LedgerTable(rows, order_by="-sequence")
-    RequestConfig(request, paginate={"per_page": 100}).configure(table)
-    context = {"job": job, "table": table, "faults": ledger.faults(rows, job.head)}
+    page = Paginator(rows[::-1], ROWS_PER_PAGE).get_page(request.GET.get("page"))
+    record = events.reduce(job, rows, now=now)
+    context = {
+        "job": job,
+        "page": page,
+        "entries": ledger_words.entries(page.object_list, record),
+        "faults": ledger.faults(rows, job.head),
+        "hashes": request.GET.get("hashes") == "yes",
+    }
     return render(request, "jobs/ledger.html", context)

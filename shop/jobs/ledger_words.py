@@ -1,0 +1,215 @@
+"""A ledger as people read it: a heading for each row, what it says, by whom and when."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils import timezone
+
+from checklists.engine.vocabulary import VOCABULARY
+from shop.bench.units import spoken
+from shop.jobs import events
+from shop.jobs.events import stored
+from shop.jobs.facts import label
+from shop.jobs.ledger import AnyRow
+from shop.jobs.record import Record
+from shop.lib.text import plain, spaced
+
+# What the name of a type does not say well; the others are told by their names.
+_HEADINGS = {
+    "received": "Received",
+    "complaint_recorded": "Complaint",
+    "fact_recorded": "Fact",
+    "finding_recorded": "Found",
+    "trial_run": "Trial",
+    "step_signed": "Signed",
+    "step_waived": "Waived",
+    "stage_changed": "Moved",
+    "permit_granted": "Mains permitted",
+    "power_applied": "Mains on",
+    "power_removed": "Mains off",
+    "cover_removed": "Cover off",
+    "cover_fitted": "Cover on",
+    "soak_started": "Soak started",
+    "suspect_changed": "Cause",
+    "photo_added": "Picture",
+    "note_added": "Note",
+    "reading_taken": "Reading",
+    "limit_agreed": "Price limit",
+    "promise_made": "Promised",
+    "owner_told": "Customer told",
+    "question_asked": "Customer asked",
+    "question_replied": "Answered",
+    "estimate_answered": "Customer's answer",
+    "entry_withdrawn": "Entry withdrawn",
+    "part_specified": "Part changed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One row of a ledger as a page shows it."""
+
+    row: AnyRow
+    heading: str
+    words: str
+    # Whether a later row took it back; it stays readable.
+    withdrawn: bool
+
+    @property
+    def day(self) -> date:
+        """The day on the shop's clock."""
+        return timezone.localtime(self.row.at).date()
+
+
+def entries(rows: Sequence[AnyRow], record: Record) -> list[Entry]:
+    """Return rows as people read them, in the order given; `record` is that of their job."""
+    return [
+        Entry(row, _heading(row), _words(row, record), row.sequence in record.withdrawn)
+        for row in rows
+    ]
+
+
+def _heading(row: AnyRow) -> str:
+    return _HEADINGS.get(row.event_type) or spaced(row.event_type).capitalize()
+
+
+def _words(row: AnyRow, record: Record) -> str:
+    tell = _TELL.get(row.event_type)
+    try:
+        if tell is not None:
+            return "; ".join(part for part in tell(row.data, record) if part)
+    except stored.ODD:
+        pass
+    return events.line(row, record)
+
+
+_Parts = Sequence[str]
+_Tell = Callable[[stored.Data, Record], _Parts]
+
+
+def _texts(*names: str) -> _Tell:
+    """Return what tells these fields, one after the other, keys as words."""
+
+    def tell(data: stored.Data, record: Record) -> _Parts:
+        return [
+            text if " " in (text := stored.text(data, name)) else spaced(text) for name in names
+        ]
+
+    return tell
+
+
+def _note(data: stored.Data) -> str:
+    return stored.text(data, "note")
+
+
+def _received(data: stored.Data, record: Record) -> _Parts:
+    back = data.get("returned_from")
+    serial = stored.text(data, "serial")
+    unit = f"{data['make']} {data['model']}".strip()
+    return [unit, serial and f"serial {serial}", f"came back from job {back}" if back else ""]
+
+
+def _fact(data: stored.Data, record: Record) -> _Parts:
+    fact, value = VOCABULARY.get(data["name"]), data["value"]
+    name = label(fact) if fact else spaced(data["name"])
+    said = spaced(plain(value)) if isinstance(value, str | list) else plain(value)
+    return [f"{name}: {said}", stored.text(data, "source")]
+
+
+def _moved(data: stored.Data, record: Record) -> _Parts:
+    return [f"{spaced(data['from'])} to {spaced(data['to'])}"]
+
+
+def _permitted(data: stored.Data, record: Record) -> _Parts:
+    gates = ", ".join(spaced(gate) for gate in stored.texts(data, "gates"))
+    return [data["power"], f"gates passed: {gates}"]
+
+
+def _trial(data: stored.Data, record: Record) -> _Parts:
+    outcome = "no fault" if data["fault"] is False else "the fault showed"
+    conditions = ", ".join(spaced(word) for word in stored.texts(data, "conditions"))
+    return [outcome, conditions, _note(data)]
+
+
+def _reading(data: stored.Data, record: Record) -> _Parts:
+    unit = stored.text(data, "unit")
+    figure = f"{spoken(data['quantity'])} {stored.number(data, 'value'):g} {unit}".strip()
+    return [figure, stored.text(data, "source"), _note(data)]
+
+
+def _soak_ended(data: stored.Data, record: Record) -> _Parts:
+    return [data["result"], " ".join(stored.texts(data, "reasons")), _note(data)]
+
+
+def _part(data: stored.Data, record: Record) -> _Parts:
+    need = record.needs_by_row.get(stored.whole(data, "need") or 0)
+    spec = stored.text(data, "spec") or (need.spec if need else "a part")
+    pieces, order = stored.whole(data, "quantity"), stored.whole(data, "order")
+    return [
+        f"{pieces} pc {spec}" if pieces else spec,
+        spaced(stored.text(data, "section")),
+        f"order {order}" if order else "",
+        spaced(stored.text(data, "why")),
+        stored.text(data, "new_spec"),
+        _note(data),
+    ]
+
+
+def _limit(data: stored.Data, record: Record) -> _Parts:
+    return [f"the customer is asked above {data['amount']}, tax included", _note(data)]
+
+
+def _sent(data: stored.Data, record: Record) -> _Parts:
+    return [f"version {data['version']}, {data['total']} in all", _note(data)]
+
+
+def _answered(data: stored.Data, record: Record) -> _Parts:
+    return [f"{data['answer']}, to version {data['version']}", f"by {data['way']}", _note(data)]
+
+
+def _promised(data: stored.Data, record: Record) -> _Parts:
+    return [f"{date.fromisoformat(data['on']):%-d %B %Y}", _note(data)]
+
+
+def _told(data: stored.Data, record: Record) -> _Parts:
+    return [spaced(data["about"]), f"by {spaced(data['way'])}"]
+
+
+def _nothing(data: stored.Data, record: Record) -> _Parts:
+    return []
+
+
+_TELL: dict[str, _Tell] = {
+    "received": _received,
+    "complaint_recorded": _texts("text"),
+    "fact_recorded": _fact,
+    "stage_changed": _moved,
+    "permit_granted": _permitted,
+    "power_applied": _texts("power"),
+    "power_removed": _texts("because"),
+    "trial_run": _trial,
+    "reading_taken": _reading,
+    "soak_reading": _reading,
+    "soak_ended": _soak_ended,
+    "suspect_changed": _texts("suspect", "change", "section", "evidence"),
+    "photo_added": _texts("caption", "of"),
+    "note_added": _texts("text"),
+    "question_asked": _texts("text"),
+    "question_replied": _texts("text"),
+    "limit_agreed": _limit,
+    "estimate_sent": _sent,
+    "estimate_answered": _answered,
+    "promise_made": _promised,
+    "owner_told": _told,
+    "shipped": _texts("carrier", "tracking", "note"),
+    "released": _nothing,
+    "withdrawn": _nothing,
+    "part_needed": _part,
+    "part_ordered": _part,
+    "part_arrived": _part,
+    "part_lost": _part,
+    "part_specified": _part,
+}
