@@ -28,7 +28,7 @@ about amount answer arrived_open asked because bin caption carried carrier chang
 conditions evidence fault from from_stock gates instead into make minutes model need needs new_spec
 note of off_minutes on on_minutes order pack part photo proof proved quantity readings reason reasons
 required returned_from round serial sha256 source spec substance suspect text title total tracking
-unit version was way why
+trials unit version was way why
 """
 BESIDE = frozenset(_BESIDE.split())
 _NEEDED = {

@@ -1,10 +1,11 @@
-"""One try to see the fault, with its conditions and its outcome."""
+"""One try to see the fault, or a run of clean ones in one go, with conditions and outcome."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
 from django import forms
+from pydantic import Field, Strict, model_validator
 
 from checklists.engine.vocabulary import CONDITIONS
 from shop.jobs.events import fields, stored
@@ -12,6 +13,9 @@ from shop.jobs.events.base import Event
 from shop.jobs.events.forms import EventForm, choices, minutes, note
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record, RecordedTrial
+from shop.lib.refusals import bad
+
+MOST_IN_ONE_GO = 200
 
 
 class TrialForm(EventForm):
@@ -22,6 +26,13 @@ class TrialForm(EventForm):
         label="Outcome",
         choices=(("no", "no fault this time"), ("yes", "the fault showed")),
         widget=forms.RadioSelect,
+    )
+    trials = forms.IntegerField(
+        label="Clean trials in one go",
+        min_value=1,
+        max_value=MOST_IN_ONE_GO,
+        required=False,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric", "placeholder": "1"}),
     )
     conditions = forms.MultipleChoiceField(
         label="Conditions",
@@ -34,13 +45,15 @@ class TrialForm(EventForm):
     note = note()
 
     def data_for_row(self) -> dict[str, Any]:
-        """Return the data of the event, the outcome as a flag."""
+        """Return the data of the event, the outcome as a flag; one trial says no number."""
         data = super().data_for_row()
+        if data.get("trials") == 1:
+            del data["trials"]
         return data | {"fault": data["fault"] == "yes"}
 
 
 class TrialRun(Event):
-    """One try to see the fault."""
+    """One try to see the fault; `trials` says how many clean ones, where they ran in one go."""
 
     event_type = "trial_run"
     by_hands = True
@@ -51,27 +64,47 @@ class TrialRun(Event):
     off_minutes: fields.Minutes | None = None
     on_minutes: fields.Minutes | None = None
     fault: fields.Flag
+    trials: (
+        Annotated[
+            int,
+            Strict(),
+            Field(ge=1, le=MOST_IN_ONE_GO, description="Clean trials in one go; left out: one."),
+            fields.Wanted(f"it must be a whole number from 1 to {MOST_IN_ONE_GO}"),
+        ]
+        | None
+    ) = None
     note: fields.Note = ""
+
+    @model_validator(mode="after")
+    def _a_fault_stands_alone(self) -> Self:
+        if self.fault and (self.trials or 1) > 1:
+            raise bad(
+                "trials",
+                f"trials is {self.trials}; a trial that showed the fault is written down alone,"
+                " after the clean ones before it.",
+            )
+        return self
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:
         """Count it; only a genuine `false` is a trial without the fault."""
-        trial = _trial(row)
-        record.clean_trials_run = 0 if trial.fault else record.clean_trials_run + 1
-        record.trials.append(trial)
+        trials = _trials(row)
+        record.clean_trials_run = 0 if trials[0].fault else record.clean_trials_run + len(trials)
+        record.trials.extend(trials)
 
     @classmethod
     def reduce_withdrawn(cls, record: Record, row: AnyRow) -> None:
         """Count from here all the same when it showed the fault, and keep what it asked for."""
-        trial = _trial(row)
-        record.withdrawn_trials.append(trial)
-        if trial.fault:
+        trials = _trials(row)
+        record.withdrawn_trials.extend(trials)
+        if trials[0].fault:
             record.clean_trials_run = 0
 
 
-def _trial(row: AnyRow) -> RecordedTrial:
+def _trials(row: AnyRow) -> list[RecordedTrial]:
+    """Return each trial of a row; a number that cannot be read, or beside a fault, counts as one."""
     data = row.data
-    return RecordedTrial(
+    trial = RecordedTrial(
         sequence=row.sequence,
         at=row.at,
         fault=data.get("fault") is not False,
@@ -80,3 +113,5 @@ def _trial(row: AnyRow) -> RecordedTrial:
         on_minutes=stored.minutes(data, "on_minutes"),
         note=stored.text(data, "note"),
     )
+    times = stored.whole(data, "trials") or 1
+    return [trial] if trial.fault else [trial] * min(max(times, 1), MOST_IN_ONE_GO)
