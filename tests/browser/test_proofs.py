@@ -24,16 +24,16 @@ def bench(crew):
 def test_trials_are_written_down_and_counted(signed_in, live_server, bench, quiet):
     number = bench.receive(facts=amplifier(complaint__intermittent=True))
     signed_in.goto(f"{live_server.url}/jobs/{number}/trials/")
-    for outcome in ("the fault showed", "the fault showed", "no fault this time"):
-        form = signed_in.locator("form[action$='record/trial_run/']")
-        form.get_by_label(outcome).check()
-        form.get_by_label("warm", exact=True).check()
-        form.get_by_role("button", name="Record the trial").click()
-        expect(signed_in.locator("h1")).to_have_text("Does it still do it?")
+    signed_in.get_by_text("Conditions:").click()
+    signed_in.get_by_label("warm", exact=True).check()
+    form = signed_in.locator("form.series")
+    for button, shown in (("The fault showed", 1), ("The fault showed", 2), ("Clean", 3)):
+        form.get_by_role("button", name=button).click()
+        expect(signed_in.locator("ol.trials li")).to_have_count(shown)
+        expect(signed_in.locator(".htmx-settling, .htmx-request")).to_have_count(0)
 
-    assert LedgerRow.objects.filter(job_id=number, event_type="trial_run").count() == 3
+    assert [trial.conditions for trial in bench.traveller(number).record.trials] == [("warm",)] * 3
     expect(signed_in.locator(".lead").first).to_contain_text("67 %")
-    expect(signed_in.locator("ol.trials li")).to_have_count(3)
     expect(signed_in.locator("svg.chart")).to_be_visible()
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.cache import patch_vary_headers
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -24,6 +24,13 @@ def page(
     chosen = fragment if wants_fragment(request) else full
     response = render(request, chosen, context, status=status)
     patch_vary_headers(response, ["HX-Request"])
+    return response
+
+
+def see_other(url_name: str, *args: object) -> HttpResponse:
+    """Send htmx on to another page, of which it is given the part; 302 would load it whole."""
+    response = redirect(url_name, *args)
+    response.status_code = 303
     return response
 
 

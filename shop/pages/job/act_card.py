@@ -11,10 +11,13 @@ from django.http import QueryDict
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.vocabulary import VOCABULARY
 from shop.jobs.earlier_readings import strips
+from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.next_act import Act
 from shop.jobs.queries import Traveller
+from shop.jobs.recorded_readings import recorded_readings
 from shop.pages.job import stations
 from shop.pages.job.step_views import StepView, new_looks, step_view
+from shop.pages.job.trial_series import series
 from shop.pages.job.unit_sheet import worth_asking
 
 
@@ -48,7 +51,12 @@ def card(
         "twins": [] if traveller.job.closed else traveller.job.twins,
         "choices": (choices := _choices(act)),
         "asked": _asked(choices),
+        "series": series(traveller, typed) if _tries(choices) else None,
     }
+
+
+def _tries(choices: list[Mapping[str, Any]]) -> bool:
+    return any(one["kind"] == TrialRun.event_type for one in choices)
 
 
 def _heading(listed: ListedStep | None, charged: list[str], *, chosen: bool) -> str:
@@ -61,7 +69,8 @@ def _view(traveller: Traveller, listed: ListedStep, typed: QueryDict) -> StepVie
     unit = traveller.job.unit
     asked = {reading.quantity for reading in listed.readings}
     past = strips(unit.make, unit.model, asked, but=traveller.job.number) if asked else {}
-    return step_view(listed, typed, past, new_looks(traveller, listed.key))
+    recorded = recorded_readings(traveller.record, listed)
+    return step_view(listed, typed, past, new_looks(traveller, listed.key), recorded)
 
 
 def _progress(checklist: Checklist, listed: ListedStep | None) -> tuple[int, int, str] | None:

@@ -5,30 +5,41 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from shop.jobs import charts, queries, soaking
 from shop.jobs.decorators import job_page
 from shop.jobs.events.soak_reading import SoakReadingForm
-from shop.jobs.events.trial_run import TrialForm
 from shop.jobs.models import Job
-from shop.jobs.trials import trials_of
+from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
+from shop.pages.job.act_card import head
+from shop.pages.job.trial_series import series
 
 
 @require_GET
 @job_page("read")
 def trials(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Every trial, how often the fault shows, which condition matters, and what the clean ones prove."""
-    on_record = trials_of(queries.record_of(job))
-    context = {
-        "job": job,
-        "trials": on_record,
-        "chart": charts.trial_chart(on_record),
-        "form": TrialForm(auto_id="trial_run-%s"),
+    return trials_page(request, job)
+
+
+def trials_page(
+    request: HttpRequest, job: Job, *, error: UserFacingError | None = None
+) -> HttpResponse:
+    """Show it; after a refusal with what was typed."""
+    traveller = queries.Traveller.of(job)
+    found = series(traveller, typed=request.POST if error else None)
+    part = "pages/job/_trials.html"
+    context = head(traveller) | {
+        "series": found,
+        "trials": found.trials,
+        "chart": charts.trial_chart(found.trials),
+        "refused": error,
+        "title": "Trials",
+        "part": part,
     }
-    return render(request, "pages/job/trials.html", context)
+    return htmx.page(request, "pages/job/trials.html", part, context)
 
 
 @require_GET

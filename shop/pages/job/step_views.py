@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,11 +51,20 @@ def step_view(
     typed: QueryDict,
     past: dict[str, Strip] | None = None,
     looks: Sequence[tuple[int, str]] | None = None,
+    recorded: Mapping[str, float] | None = None,
 ) -> StepView:
-    """Return a step ready to be shown; `typed` refills the form it came from."""
+    """Return a step ready to be shown; `typed` refills the form it came from.
+
+    Hours and counts that the record knows (`recorded`) stand in their fields already.
+    """
     mine = typed if typed.get("step") == step.key else QueryDict()
+    known = {name: f"{value:g}" for name, value in (recorded or {}).items()}
     inputs = [
-        (r, mine.get(f"reading-{r.quantity}", ""), (past or {}).get(r.quantity))
+        (
+            r,
+            mine.get(f"reading-{r.quantity}", known.get(r.quantity, "")),
+            (past or {}).get(r.quantity),
+        )
         for r in step.readings
     ]
     answers = [forms.answer_field(VOCABULARY[one.fact], mine) for one in step.answers]

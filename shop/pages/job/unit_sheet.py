@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import QueryDict
 
+from checklists.engine.roles import StepRole
 from checklists.engine.vocabulary import VOCABULARY, Value
 from shop.jobs import forms, suspecting
 from shop.jobs.facts import TYPED, label
@@ -27,6 +28,8 @@ def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, A
         "all_facts": TYPED,
         "worth": worth_asking(checklist.missing_facts, typed),
         "findings": findings(known.get("findings")),
+        "trials_asked": not traveller.job.closed
+        and checklist.with_role(StepRole.CLEAN_TRIALS) is not None,
     }
 
 

@@ -45,9 +45,11 @@ def page(
 def done(request: HttpRequest, job: Job, now: datetime, sentence: str) -> HttpResponse:
     """Say what was done, and show the page that it was done on as it is after it."""
     messages.success(request, sentence)
-    if htmx.wants_fragment(request):
-        return page(request, queries.job(job.number, timezone.now()), now)
     after = request.POST.get("next", "")
+    if htmx.wants_fragment(request):
+        if after in _PAGES:
+            return htmx.see_other(after, job.number)
+        return page(request, queries.job(job.number, timezone.now()), now)
     if after == "back" and (path := way_back(request)):
         return redirect(path)
     return redirect(after if after in _PAGES else "job", job.number)

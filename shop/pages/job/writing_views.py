@@ -13,13 +13,14 @@ from shop.accounts.roles import signed_in
 from shop.jobs import commands, events, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.events.forms import EventForm
+from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.facts import from_text, value_from_text
 from shop.jobs.forms import FactsForm
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web import htmx
 from shop.lib.web.forms import cleaned
-from shop.pages.job import listing, part_views, unit_sheet, writing
+from shop.pages.job import listing, part_views, proof_views, trial_series, unit_sheet, writing
 from shop.pages.job.act_card import head
 from shop.pages.job.views import done, page
 
@@ -114,10 +115,20 @@ def _back_to_the_form(
     """Show the page that an entry came from, with what was typed and why it was not taken."""
     form_class = events.find(event_type).form
     typed = form_class(request.POST) if form_class else None
+    if event_type == TrialRun.event_type and request.POST.get("next") in ("act", "trials"):
+        return _trial_again(request, job, now, error)
     if event_type.startswith("part_"):
         return _parts(request, job, typed=typed, error=error)
     if typed is not None and typed.title:
         return _writing(request, job, event_type, typed=typed, error=error)
+    return page(request, job, now, error=error)
+
+
+def _trial_again(
+    request: HttpRequest, job: Job, now: datetime, error: UserFacingError | None
+) -> HttpResponse:
+    if request.POST["next"] == "trials":
+        return proof_views.trials_page(request, job, error=error)
     return page(request, job, now, error=error)
 
 
@@ -130,7 +141,13 @@ def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> Ht
         cleaned(form)
     data = form.data_for_row() if form else {}
     commands.record(job.number, event_type, data, by=signed_in(request), at=now)
-    return done(request, job, now, f"Recorded: {event_type.replace('_', ' ')}.")
+    return done(request, job, now, _said(job, event_type, data))
+
+
+def _said(job: Job, event_type: str, data: dict[str, Any]) -> str:
+    if event_type == TrialRun.event_type:
+        return trial_series.said(queries.record_of(job), data)
+    return f"Recorded: {event_type.replace('_', ' ')}."
 
 
 @require_POST

@@ -10,7 +10,7 @@ from django.utils import timezone
 from shop.jobs import commands, soaking
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import BadInput, Refused
-from tests.helpers import amplifier
+from tests.helpers import amplifier, flat
 
 pytestmark = pytest.mark.django_db
 
@@ -93,7 +93,7 @@ class TestTrials:
         tried(bench, number, False, conditions=["cold"])
         page = hands.get(f"/jobs/{number}/trials/").content.decode()
         needed = bench.traveller(number).record.clean_trials_needed
-        assert f"1 of {needed} clean trials" in page
+        assert f"<b>1</b> of {needed} clean" in page
         assert "3 conditions were compared" in page
         assert "<svg" in page
 
@@ -111,6 +111,106 @@ class TestTrials:
             "off_minutes": 12.5,
             "note": "",
         }
+
+
+class TestASeriesOfTrials:
+    @pytest.fixture
+    def mended(self, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        tried(bench, number, True, True, False, conditions=["warm"])
+        bench.record_late(number, "work_done", work="joints-reflowed")
+        return number
+
+    def clean(self, hands, number, trials="", **more):
+        data = {"fault": "no", "trials": trials, "next": "trials", **more}
+        return hands.post(f"/jobs/{number}/record/trial_run/", data)
+
+    def test_a_run_in_one_go_gives_the_numbers_of_as_many_rows(self, bench):
+        one_by_one, at_once = (bench.receive(facts=amplifier()) for _ in range(2))
+        for number in (one_by_one, at_once):
+            tried(bench, number, True, True, False, conditions=["warm"], on_minutes=12)
+        tried(bench, one_by_one, *[False] * 7, conditions=["cold"])
+        bench.record(at_once, "trial_run", fault=False, trials=7, conditions=["cold"])
+        for number in (one_by_one, at_once):
+            bench.record_late(number, "work_done", work="joints-reflowed")
+        tried(bench, one_by_one, *[False] * 9)
+        bench.record(at_once, "trial_run", fault=False, trials=9)
+        first, second = (
+            trials_of(bench.traveller(number).record) for number in (one_by_one, at_once)
+        )
+
+        assert (second.rate, second.conditions) == (first.rate, first.conditions)
+        assert (second.needed, second.clean, second.proof) == (
+            first.needed,
+            first.clean,
+            first.proof,
+        )
+
+    def test_a_tap_adds_one_and_a_number_as_many(self, hands, bench, mended):
+        self.clean(hands, mended)
+        self.clean(hands, mended, "12")
+        record = bench.traveller(mended).record
+        assert record.clean_trials_run == 13
+        assert [row.data.get("trials") for row in record.of_type("trial_run")[-2:]] == [None, 12]
+        page = flat(hands.get(f"/jobs/{mended}/trials/").content.decode())
+        assert f"Clean trials: 13 of {record.clean_trials_needed}." in page
+        assert "<b>12 clean</b>" in page
+
+    def test_the_conditions_of_the_last_one_are_carried_and_its_minutes_are_not(
+        self, hands, bench, mended
+    ):
+        bench.record(mended, "trial_run", fault=False, conditions=["knocked"], on_minutes=25)
+        page = flat(hands.get(f"/jobs/{mended}/trials/").content.decode())
+        assert "Conditions: knocked" in page
+        assert "checked" in page.split('value="knocked"')[1].split(">")[0]
+        assert 'value="25' not in page
+
+    def test_a_fault_ends_the_series_and_is_never_one_of_many(self, hands, bench, mended):
+        self.clean(hands, mended, "5")
+        refused = self.clean(hands, mended, "3", fault="yes")
+        assert refused.status_code == 422
+        assert "written down alone" in refused.content.decode()
+        assert bench.traveller(mended).record.clean_trials_run == 5
+        self.clean(hands, mended, fault="yes")
+        assert bench.traveller(mended).record.clean_trials_run == 0
+
+    @pytest.mark.parametrize("trials", ["0", "201", "-3", "two"])
+    def test_a_number_that_cannot_be_is_refused_on_the_page_it_came_from(
+        self, hands, bench, mended, trials
+    ):
+        answer = self.clean(hands, mended, trials)
+        assert answer.status_code == 422
+        assert "Does it still do it?" in answer.content.decode()
+        assert bench.traveller(mended).record.clean_trials_run == 0
+
+    def test_a_withdrawn_run_counts_no_more(self, bench, mended):
+        row = bench.record(mended, "trial_run", fault=False, trials=40)
+        bench.record(mended, "entry_withdrawn", row=row.sequence, reason="wrong unit")
+        assert bench.traveller(mended).record.clean_trials_run == 0
+
+    def test_what_is_on_record_stands_in_the_field_of_the_step(self, hands, mended):
+        self.clean(hands, mended, "6")
+        page = hands.get(f"/jobs/{mended}/step/clean-trials/").content.decode()
+        assert 'name="reading-clean_trials" value="6"' in page
+
+    def test_a_list_without_the_step_asks_for_no_trials(self, hands, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=False))
+        tried(bench, number, True)
+        page = flat(hands.get(f"/jobs/{number}/trials/").content.decode())
+        assert "before it may go" not in page
+        assert (
+            "0 without the fault since the last work or fault. The list asks for no more." in page
+        )
+
+    def test_htmx_is_given_the_part_of_the_page_it_came_from(self, hands, mended):
+        answer = hands.post(
+            f"/jobs/{mended}/record/trial_run/",
+            {"fault": "no", "next": "trials"},
+            headers={"HX-Request": "true"},
+            follow=True,
+        )
+        assert answer.redirect_chain
+        assert "Clean trials: 1 of" in answer.content.decode()
 
 
 @pytest.fixture
