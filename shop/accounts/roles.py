@@ -110,8 +110,12 @@ def make_user(name: str, role: str, password: str | None = None) -> User:
 
 
 def shop_name(request: HttpRequest) -> dict[str, str]:
-    """Give templates the name of the shop."""
-    return {"shop_name": preferences.value("shop_name")}
+    """Give templates the letterhead of the shop; what is not set is empty."""
+    return {
+        "shop_name": preferences.value("shop_name"),
+        "shop_postal_address": preferences.value("postal_address"),
+        "shop_telephone": preferences.value("telephone"),
+    }
 
 
 def for_templates(request: HttpRequest) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from shop.customers.models import Intake
-from shop.documents.common import UNREPAIRED, common_fields, when
+from shop.documents.common import UNREPAIRED, answered, common_fields, day
 from shop.estimates import services as estimate_services
 from shop.estimates.models import EstimateLine
 from shop.estimates.services import SentEstimate
@@ -20,6 +20,9 @@ ROUNDING = (
     "Each line is rounded half up to the smallest coin. Tax is reckoned once for each rate, on the "
     "sum of its lines, and rounded the same way."
 )
+
+_ANSWERS = {"yes": "Agreed", "no": "Declined", "question": "A question was asked"}
+_SHIPMENT = ("carrier", "tracking", "note")
 
 
 def estimate_document(traveller: Traveller) -> dict[str, Any]:
@@ -51,7 +54,7 @@ def invoice_figures(traveller: Traveller) -> dict[str, Any]:
     content = _estimate_content(agreed_versions[0])
     if traveller.job.stage == "released":
         content["notes"].append(
-            f"The repair is warranted until {warranted_until(traveller.job):%Y-%m-%d}."
+            f"The repair is warranted until {day(warranted_until(traveller.job))}."
         )
     return common_fields(traveller, "Invoice figures") | content
 
@@ -73,6 +76,8 @@ def _estimate_content(sent: SentEstimate) -> dict[str, Any]:
         "sums": [["Without tax", price(totals.net, estimate.currency)], *taxes],
         "total": price(totals.gross, estimate.currency),
         "answer": _answer(sent),
+        # An answer can be written on the paper while there is none.
+        "asks": sent.answer in ("sent", "question"),
         "notes": [ROUNDING],
     }
 
@@ -88,13 +93,13 @@ def _line_cells(line: EstimateLine) -> list[str]:
 
 
 def _answer(sent_estimate: SentEstimate) -> str:
-    sent_words = f"Sent {when(sent_estimate.estimate.sent_at)}."
+    sent_at = sent_estimate.estimate.sent_at
+    sent_words = f"Sent on {day(sent_at)}." if sent_at else ""
     if sent_estimate.row is None:
-        return f"{sent_words} No answer yet."
-    way = (
-        f" by {spaced(sent_estimate.row.data['way'])}" if sent_estimate.row.data.get("way") else ""
-    )
-    return f"{sent_words} Answer: {sent_estimate.answer}{way}, {when(sent_estimate.row.at)}."
+        return sent_words
+    way = answered(sent_estimate.row.data.get("way"))
+    words = _ANSWERS.get(sent_estimate.answer, spaced(sent_estimate.answer))
+    return f"{sent_words} {words}{way}, {day(sent_estimate.row.at)}."
 
 
 def packing_list(traveller: Traveller) -> dict[str, Any]:
@@ -110,7 +115,10 @@ def packing_list(traveller: Traveller) -> dict[str, Any]:
     papers = ["release record"] if traveller.job.stage == "released" else ["hand-back note"]
     return common_fields(traveller, "Packing list") | {
         "things": [*things, *papers, "parts taken out, if the customer wants them"],
-        "address": intake.customer.address if intake and intake.customer else "",
         "warning": "" if traveller.job.stage == "released" else UNREPAIRED,
-        "carried": "; ".join(str(v) for v in shipments[-1].data.values() if v) if shipments else "",
+        "carried": [
+            str(shipments[-1].data[name])
+            for name in _SHIPMENT
+            if shipments and shipments[-1].data.get(name)
+        ],
     }

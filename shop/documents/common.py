@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from typing import Any
 
 from django.conf import settings
 from django.utils import timezone
+from django.utils.dateformat import format as formatted
 
+from shop.customers import stations
 from shop.customers.models import Intake
-from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.preferences import current as preferences
 
@@ -17,32 +19,66 @@ UNREPAIRED = (
     "Local codes and licensed practice come first."
 )
 
+# How an answer to an estimate came, as papers say it.
+ANSWERED = {
+    "link": "on the customer's page",
+    "telephone": "by telephone",
+    "letter": "by letter",
+    "counter": "at the counter",
+    "within-limit": "within the limit agreed before",
+}
+
 
 def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
     """Return what every document says about the unit and the shop."""
     job = traveller.job
-    return {
+    intake = Intake.objects.select_related("customer").filter(job=job).first()
+    customer = intake.customer if intake else None
+    return letterhead() | {
         "title": title,
-        "shop": preferences.value("shop_name"),
         "fonts": [settings.FONT] if settings.FONT else [],
         "number": str(job.number),
         "unit": str(job.unit),
         "serial": job.unit.serial,
-        "customer": _customer_name(job),
-        "received": when(job.received_at),
+        "customer": str(customer or ""),
+        "customer_address": customer.address if customer else "",
+        "received": day(job.received_at),
         "complaint": job.complaint or "Nothing was said.",
-        "pack": f"{traveller.checklist.pack.name} {traveller.checklist.pack.version}, "
-        f"digest {traveller.checklist.pack.digest}",
-        "head": str(job.head),
-        "hash": traveller.record.rows[-1].hash,
+        "line": customers_line(traveller),
+        "record": f"Record at printing: row {job.head}, SHA-256 {traveller.record.rows[-1].hash}",
     }
 
 
-def when(at: Any) -> str:
-    """Return a moment in the shop's time."""
+def letterhead() -> dict[str, str]:
+    """Return name, address and telephone of the shop; empty what is not set."""
+    names = {"shop": "shop_name", "shop_address": "postal_address", "telephone": "telephone"}
+    return {field: preferences.value(name) for field, name in names.items()}
+
+
+def customers_line(traveller: Traveller) -> list[dict[str, Any]]:
+    """Return the stations as the customer's page draws them, each without gates."""
+    way = stations.stations(traveller.job, traveller.record)
+    return [
+        {
+            "title": one.title,
+            "state": one.state,
+            "day": day(one.day) if one.day else "",
+            "gates": [],
+        }
+        for one in way
+    ]
+
+
+def when(at: datetime) -> str:
+    """Return a moment of the record in the shop's time."""
     return f"{timezone.localtime(at):%Y-%m-%d %H:%M}"
 
 
-def _customer_name(job: Job) -> str:
-    intake = Intake.objects.select_related("customer").filter(job=job).first()
-    return str(intake.customer) if intake and intake.customer else ""
+def day(at: datetime | date) -> str:
+    """Return a day in words, as the pages say it: '3 March 2031'."""
+    return formatted(timezone.localdate(at) if isinstance(at, datetime) else at, "j F Y")
+
+
+def answered(way: object) -> str:
+    """Return ', by telephone' for the way that an answer came; nothing where none is recorded."""
+    return f", {ANSWERED[way]}" if isinstance(way, str) and way in ANSWERED else ""

@@ -51,7 +51,9 @@ def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
     if name == "label":
         return _label(traveller, size)
     data = CONTENT_OF[name](traveller) | {"paper": _known_size(size, typesetting.SIZES)}
-    pictures = {"qr.svg": _qr_code(_address_for(traveller, name))}
+    code = _address_for(traveller, name)
+    data["by_link"] = code != address(traveller)
+    pictures = {"qr.svg": _qr_code(code)}
     if name == "release":
         data["charts"], chart_files = _soak_charts(traveller)
         data["pairs"], photo_files = _photo_pairs(traveller)
@@ -109,7 +111,7 @@ def _soak_charts(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, 
         for number, chart in enumerate(soak_charts)
     }
     captions = [
-        {"file": file, "title": f"{chart.quantity} ({chart.unit}) over the hours"}
+        {"file": file, "title": f"{chart.quantity.capitalize()} ({chart.unit}) over the hours"}
         for file, chart in zip(files, soak_charts, strict=True)
     ]
     return captions, files

@@ -12,6 +12,7 @@ from shop.bench.units import spoken, unit_of
 from shop.jobs.soaking import Soak
 from shop.jobs.trials import Trials
 from shop.lib.charts import Scale, percent, polyline
+from shop.lib.signs import unit_sign
 
 WIDTH, HEIGHT, LEFT, BOTTOM = 420.0, 190.0, 38.0, 24.0
 _ROW = 38.0
@@ -53,7 +54,7 @@ def _chart(run: Soak, name: str, readings: list[soak.Reading], end: float) -> So
     curve, band = _fitted(readings, x, y, end) if name == soak.SINK else ("", "")
     return SoakChart(
         spoken(name),
-        unit_of(name),
+        unit_sign(unit_of(name)),
         [(x.at(r.minutes), y.at(r.value), r.minutes, r.value) for r in readings],
         [(bound, y.at(bound)) for bound in bounds],
         curve,

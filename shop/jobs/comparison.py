@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from shop.jobs import events
 from shop.jobs.events.stored import Data
 from shop.jobs.ledger import AnyRow
-from shop.lib.text import spaced
 
 
 @dataclass(frozen=True)
@@ -18,18 +17,6 @@ class Compared:
     quantity: str
     first: Data | None
     last: Data
-
-    @property
-    def cells(self) -> list[str]:
-        """The cells of its line: name, first, last, limit, verdict, source."""
-        return [
-            spaced(self.quantity),
-            amount(self.first) if self.first else "",
-            amount(self.last),
-            limit(self.last.get("min"), self.last.get("max")),
-            _verdict(self.last),
-            str(self.last.get("source", "")),
-        ]
 
 
 def first_and_last(rows: Sequence[AnyRow]) -> list[Compared]:
@@ -46,12 +33,6 @@ def first_and_last(rows: Sequence[AnyRow]) -> list[Compared]:
 def amount(reading: Data) -> str:
     """Return '4.5 mV'."""
     return f"{reading['value']:g} {reading['unit']}"
-
-
-def _verdict(reading: Data) -> str:
-    if "passed" not in reading:
-        return "not judged"
-    return "within" if reading["passed"] else "OUTSIDE"
 
 
 def limit(low: float | None, high: float | None, unit: str = "") -> str:

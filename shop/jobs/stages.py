@@ -44,6 +44,15 @@ class Waiting(StrEnum):
     NOBODY = "nobody"
 
 
+# The line of stations that pages and papers draw, each with the gates that stand before it.
+LINE: tuple[tuple[Stage, tuple[str, ...]], ...] = (
+    (Stage.RECEIVED, ()),
+    (Stage.REPRODUCING, ("first-power",)),
+    (Stage.OPENED, ("open-up", "hands-in")),
+    (Stage.REASSEMBLED, ("limited-power", "full-power")),
+    (Stage.SOAKING, ("soak",)),
+    (Stage.RELEASED, ("release",)),
+)
 CLOSED = (Stage.RELEASED, Stage.WITHDRAWN)
 OPEN = tuple(stage for stage in Stage if stage not in CLOSED)
 

@@ -43,6 +43,8 @@ GROUPS = {
 
 SETTINGS = (
     Setting(name="shop_name", title="Name of the shop", group="shop", kind=kinds.TEXT, default="Repair bench", about="Stands on papers, messages and pages."),
+    Setting(name="postal_address", title="Postal address of the shop", group="shop", kind=kinds.TEXT, default="", about="Stands at the head of papers and of the customer's page."),
+    Setting(name="telephone", title="Telephone of the shop", group="shop", kind=kinds.TEXT, default="", about="The same; customers can ring it from their page."),
     Setting(name="address", title="Address of the pages", group="shop", kind=kinds.ADDRESS, default="http://127.0.0.1:8000", about="Where the pages are reached: links in messages and labels lead there."),
     Setting(name="email_from", title="Sender of e-mails", group="shop", kind=kinds.TEXT, default="Benchtag <benchtag@localhost>"),
     Setting(name="workdays", title="Working days", group="hours", kind=kinds.WEEKDAYS_OPEN, default="mon tue wed thu fri"),

@@ -13,12 +13,12 @@ import zxingcpp
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.documents import pdf_documents, technical_documents, typesetting
+from shop.documents import common, pdf_documents, technical_documents, typesetting
+from shop.documents.reading_table import range_words, reading_table
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
 from shop.jobs import commands, queries
-from shop.jobs import comparison as readings
 from shop.jobs.models import HeadSignature, ShopKey
 from shop.lib.ed25519 import PublicKey
 from shop.lib.refusals import BadInput, Refused
@@ -75,11 +75,14 @@ def test_the_release_record_says_what_was_found_done_read_and_signed(released):
     sheet = sheet_of(released)
     text = flat(printed(released, "release"))
     for words in (
-        "Corvenby A-9, serial K-77",
+        "Corvenby A-9 Serial number K-77",
         "Hums",
         "joint cracked; left output",
         "joints reflowed; 25 min; all of the board",
-        "insulation megohms",
+        "Lowest insulation resistance of all touchable parts",
+        "at least 1 MΩ",
+        "limit 80 °C",
+        "9 h 0 min with mains on: passed",
         "over the hours",
         "Touch current of every exposed metal part",
         "technician",
@@ -87,6 +90,41 @@ def test_the_release_record_says_what_was_found_done_read_and_signed(released):
         sheet.record.rows[-1].hash,
     ):
         assert words in text, words
+
+
+def test_the_release_record_says_no_word_of_the_machine(released):
+    text = flat(printed(released, "release"))
+    told, check = text.split("Rules it was released by")
+    for words in ("asked", "residual", "megohms", "ohm ", "(fact", "_", "SHA-256"):
+        assert words not in told, words
+    assert "Signature, date" in told
+    assert "SHA-256" in check
+
+
+@pytest.mark.parametrize("size", typesetting.SIZES)
+def test_papers_are_set_in_the_faces_of_the_pages(bench, size):
+    pages = pypdf.PdfReader(io.BytesIO(printed(bench.receive(), "traveller", size))).pages
+    faces = {str(font["/BaseFont"]) for page in pages for font in _fonts(page)}
+    for face in (
+        "AtkinsonHyperlegibleNext-Regular",
+        "AtkinsonHyperlegibleNext-Bold",
+        "BarlowCondensed",
+    ):
+        assert any(face in name for name in faces), (face, faces)
+
+
+def _fonts(page):
+    return [font.get_object() for font in page["/Resources"]["/Font"].values()]
+
+
+def test_the_letterhead_has_what_is_set_and_leaves_out_what_is_not(bench, settings):
+    number = bench.receive()
+    assert "·" not in flat(printed(number, "traveller"))
+    settings.SHOP_NAME, settings.TELEPHONE = "Tin Lane Audio", "0555 0142"
+    text = flat(printed(number, "traveller"))
+    assert text.startswith("Tin Lane Audio 0555 0142 Traveller")
+    settings.POSTAL_ADDRESS = "4 Tin Lane"
+    assert "4 Tin Lane · 0555 0142" in flat(printed(number, "traveller"))
 
 
 def test_the_soak_is_drawn_into_it(released):
@@ -105,7 +143,7 @@ def test_it_names_the_rules_it_was_released_by_not_those_of_today(released, monk
     sheet = sheet_of(released)
     then = sheet.checklist.pack.digest
     monkeypatch.setattr(type(sheet.checklist.pack), "digest", "a later edition")
-    assert technical_documents.release_record(sheet)["pack"] == f"digest {then}"
+    assert technical_documents.release_record(sheet)["pack"].endswith(then)
 
 
 def test_the_same_record_gives_the_same_bytes(released):
@@ -153,12 +191,43 @@ def test_a_unit_that_goes_back_carries_the_warning_and_what_is_open(bench):
     assert sheet_of(number).record.rows[-1].hash in text
 
 
-def test_the_traveller_shows_limits_and_state(bench):
+def test_what_may_not_be_in_the_unit_is_not_said_to_be_untested(bench):
+    """What the shop asks because it does not know is no word about the unit of a customer."""
+    number = bench.receive(facts={"unit.kind": "cassette-deck"})
+    sheet = sheet_of(number)
+    unsure = {one.step.title for one in sheet.checklist.steps if one.undetermined}
+    said = set(technical_documents.not_tested(sheet))
+    assert said
+    assert any("hantom" in title for title in unsure)
+    assert not said & unsure
+
+
+def test_the_traveller_has_limits_state_and_room_for_a_pen(bench):
     number = bench.receive(facts=amplifier())
+    bench.open_up(number)
     text = flat(printed(number, "traveller"))
-    assert "Look, smell, shake" in text
-    assert "☐" in text
-    assert "Isolate, lock, discharge by the plan" in text
+    for words in (
+        "Look, smell, shake",
+        "Isolate, lock, discharge by the plan",
+        "Highest earth resistance: at most 0.3 Ω",
+        "10\u00a0000\u00a0µF",
+        "Answered with no: offset adjustable",
+        "BY HAND",
+    ):
+        assert words in text.replace("10 000 µF", "10\u00a0000\u00a0µF"), words
+    steps = [
+        one
+        for gate in technical_documents.traveller_document(sheet_of(number))["gates"]
+        for one in gate["steps"]
+    ]
+    assert {(one["by"], bool(one["day"])) for one in steps} == {("", False), ("technician", True)}
+
+
+def test_limits_are_written_out_with_three_digits():
+    assert range_words(None, 0.163043, "A") == "at most 0.163\u00a0A"
+    assert range_words(207.0, 264.0, "V") == "207 to 264\u00a0V"
+    assert range_words(2000.0, None, "ohm") == "at least 2\u00a0000\u00a0Ω"
+    assert range_words(None, None, "V") == ""
 
 
 @pytest.mark.parametrize(
@@ -232,13 +301,15 @@ def test_readings_are_compared_first_to_last(bench):
     number = bench.receive()
     for value in (48.0, 30.0, 12.0):
         bench.record(number, "reading_taken", quantity="offset_millivolts", value=value, unit="mV")
-    bench.record(number, "reading_taken", quantity="level_volts", value=2.0, unit="V")
-    pairs = readings.first_and_last(sheet_of(number).record.rows)
-    assert [pair.cells[:3] for pair in pairs] == [
-        ["offset millivolts", "48 mV", "12 mV"],
-        ["level volts", "", "2 V"],
-    ]
-    assert pairs[0].cells[4] == "not judged"
+    bench.record(
+        number, "reading_taken", quantity="level_volts", value=2.0, unit="V", source="meter"
+    )
+    table = reading_table(sheet_of(number))
+    said = [[one["title"], one["first"], one["last"]] for one in table["readings"]]
+    assert said[0][1:] == ["48\u00a0mV", "12\u00a0mV"]
+    assert said[1] == ["Level", "", "2\u00a0V"]
+    assert table["sources"] == ["meter"]
+    assert not any(one["outside"] for one in table["readings"])
 
 
 @pytest.mark.parametrize("size", typesetting.LABELS)
@@ -279,7 +350,7 @@ class TestCommercialDocuments:
         for words in ("version 1", "Plain words.", "Ремонт", "1.5 h", "90.00 EUR", "107.10 EUR"):
             assert words in text, words
         assert "VAT 19 % on 90.00 EUR" in text
-        assert "No answer yet" in text
+        assert "Yes, do it for 107.10 EUR." in text
         assert "rounded half up" in text
 
     def test_the_figures_need_an_agreed_estimate_and_a_unit_that_left(self, bench, job, now):
@@ -293,7 +364,8 @@ class TestCommercialDocuments:
         bench.stage(job, "withdrawn")
         text = flat(printed(job, "figures", "us-letter"))
         assert "107.10 EUR" in text
-        assert "by telephone" in text
+        assert "Agreed, by telephone" in text
+        assert "Yes, do it" not in text
         assert "warranted" not in text
 
     def test_the_release_says_what_was_agreed_and_until_when_it_is_warranted(
@@ -307,7 +379,7 @@ class TestCommercialDocuments:
         bench.leave_gates(number)
         bench.stage(number, "released")
         assert "version 1, 107.10 EUR: yes" in flat(printed(number, "release"))
-        today = timezone.localdate(bench.job(number).closed_at)
+        today = common.day(bench.job(number).closed_at)
         assert f"warranted until {today}" in flat(printed(number, "figures"))
 
     def test_pictures_before_and_after_stand_side_by_side(self, released, bench, people):
@@ -316,7 +388,7 @@ class TestCommercialDocuments:
         hidden = snap(released, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="A label"))
         snap(released, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="A label", before=hidden))
         text = flat(printed(released, "release"))
-        assert "Before and after" in text
+        assert "BEFORE AND AFTER" in text
         assert "The joint" in text
         assert "A label" not in text
 

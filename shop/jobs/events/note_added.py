@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from shop.jobs.events import fields
+from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event
 from shop.jobs.events.forms import EventForm
 
@@ -26,3 +26,8 @@ class NoteAdded(Event):
     on_paper = True
 
     text: fields.Words
+
+    @classmethod
+    def words(cls, data: stored.Data) -> list[str]:
+        """Say what was written."""
+        return [stored.needed_text(data, "text")]

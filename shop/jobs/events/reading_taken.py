@@ -25,3 +25,8 @@ class ReadingTaken(Event):
     def measured(cls, data: stored.Data) -> list[stored.Data]:
         """Return it."""
         return [data]
+
+    @classmethod
+    def words(cls, data: stored.Data) -> list[str]:
+        """Say what was read, where it is from, and the note."""
+        return stored.reading_words(data)

@@ -7,7 +7,7 @@ from typing import Annotated
 from django import forms
 
 from shop.jobs import guards, soaking
-from shop.jobs.events import fields
+from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event, Transaction
 from shop.jobs.events.forms import NoteForm, choices
 from shop.jobs.ledger import AnyRow
@@ -55,3 +55,10 @@ class SoakEnded(Event):
         if record.soak_run is not None:
             passed = row.data.get("result") == "pass"
             record.soak_run.end("passed" if passed else "failed", row.at)
+
+    @classmethod
+    def words(cls, data: stored.Data) -> list[str]:
+        """Say how it ended, why, and the note."""
+        ended = "passed" if stored.needed_text(data, "result") == "pass" else "failed"
+        said = [ended, *stored.texts(data, "reasons"), stored.text(data, "note")]
+        return list(filter(None, said))

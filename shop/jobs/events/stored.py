@@ -62,6 +62,12 @@ def is_reading(reading: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
+def reading_words(data: Data) -> list[str]:
+    """Return a reading as short parts: 'sink celsius 36.2 C', where it is from, and the note."""
+    read = f"{spaced(needed_text(data, 'quantity'))} {number(data, 'value'):g} {text(data, 'unit')}"
+    return [read.rstrip(), *filter(None, [text(data, "source"), text(data, "note")])]
+
+
 def words(data: Data) -> list[str]:
     """Return all that is worth saying, each field by its name."""
     return [f"{spaced(name)}: {plain(value)}" for name, value in data.items() if _worth(value)]

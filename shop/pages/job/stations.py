@@ -6,17 +6,7 @@ from dataclasses import dataclass
 
 from shop.jobs.models import Job
 from shop.jobs.queries import GateView, Traveller
-from shop.jobs.stages import Stage
-
-# The line of stations, each with the gates that stand before it.
-_LINE = (
-    (Stage.RECEIVED, ()),
-    (Stage.REPRODUCING, ("first-power",)),
-    (Stage.OPENED, ("open-up", "hands-in")),
-    (Stage.REASSEMBLED, ("limited-power", "full-power")),
-    (Stage.SOAKING, ("soak",)),
-    (Stage.RELEASED, ("release",)),
-)
+from shop.jobs.stages import LINE, Stage
 
 
 @dataclass(frozen=True)
@@ -34,7 +24,7 @@ def stations(traveller: Traveller) -> list[Station]:
     """Return the line of stations with this job's place on it."""
     now = Stage(traveller.job.stage)
     on_line = Stage.OPENED if now == Stage.AWAITING_PARTS else now
-    places = [stage for stage, _ in _LINE]
+    places = [stage for stage, _ in LINE]
     reached = places.index(on_line) if on_line in places else -1
     gates = traveller.gates
     return [
@@ -45,7 +35,7 @@ def stations(traveller: Traveller) -> list[Station]:
             place < reached,
             "awaiting parts" if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
         )
-        for place, (stage, names) in enumerate(_LINE)
+        for place, (stage, names) in enumerate(LINE)
     ]
 
 

@@ -1,0 +1,64 @@
+"""The readings of the release record: first and last, the limit, and where the limit is from."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from checklists.engine.figures import THIN_SPACE, grouped, shown
+from shop.bench.units import spoken
+from shop.jobs.comparison import first_and_last
+from shop.jobs.events.stored import Data
+from shop.jobs.queries import Traveller
+from shop.lib.signs import typeset, with_unit
+
+# Sources of limits name facts as the rules do; on paper the name says nothing.
+_FACT_NAMED = re.compile(r" \(fact [\w.]+\)|fact [\w.]+, ")
+
+
+def reading_table(traveller: Traveller) -> dict[str, Any]:
+    """Return its rows, and the sources that the numbers beside the limits name."""
+    titles = _titles(traveller)
+    sources: dict[str, int] = {}
+    rows = []
+    for pair in first_and_last(traveller.record.rows):
+        source = _FACT_NAMED.sub("", typeset(str(pair.last.get("source") or "")))
+        note = str(sources.setdefault(source, len(sources) + 1)) if source else ""
+        rows.append(
+            {
+                "title": titles.get(pair.quantity, spoken(pair.quantity).capitalize()),
+                "first": _amount(pair.first) if pair.first else "",
+                "last": _amount(pair.last),
+                "limit": range_words(pair.last.get("min"), pair.last.get("max"), pair.last["unit"]),
+                "note": note,
+                "outside": pair.last.get("passed") is False,
+            }
+        )
+    return {"readings": rows, "sources": list(sources)}
+
+
+def range_words(low: float | None, high: float | None, unit: str) -> str:
+    """Return '207 to 264 V', 'at most 30 V', 'at least 2 MΩ'; empty where nothing limits."""
+    if low is not None and high is not None:
+        return f"{figure(low)} to {with_unit(figure(high), unit)}"
+    if high is not None:
+        return f"at most {with_unit(figure(high), unit)}"
+    return f"at least {with_unit(figure(low), unit)}" if low is not None else ""
+
+
+def figure(value: float, digits: int = 3) -> str:
+    """Return a number with so many digits, written out."""
+    if abs(value) >= 10**digits:
+        return grouped(round(value)).replace(THIN_SPACE, "\u00a0")
+    return shown(value, digits)
+
+
+def _amount(reading: Data) -> str:
+    """Return a reading with at most the four digits that a meter shows."""
+    return with_unit(figure(float(reading["value"]), 4), str(reading.get("unit", "")))
+
+
+def _titles(traveller: Traveller) -> dict[str, str]:
+    """Return what the steps of this unit call their readings."""
+    steps = traveller.checklist.steps
+    return {one.quantity: typeset(one.title) for step in steps for one in step.readings}
