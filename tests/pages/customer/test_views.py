@@ -91,11 +91,29 @@ class TestKeys:
 class TestPage:
     def test_it_says_where_the_unit_is_in_plain_words(self, customer, bench, job, link):
         text = page(customer, link)
-        assert "It has not been on the bench yet" in text
-        assert "It waits for its turn at the bench" in text
+        assert "It is here, and waits for its turn at the bench" in text
         assert "We cannot tell yet when it will be ready" in text
         bench.open_up(job)
-        assert "It is open on the bench" in page(customer, link)
+        text = page(customer, link)
+        assert "It is open on the bench" in text
+        assert "waits for its turn" not in text
+
+    def test_the_letterhead_has_what_is_set(self, customer, link, settings):
+        assert "tel:" not in page(customer, link)
+        settings.SHOP_NAME, settings.TELEPHONE = "Tin Lane Audio", "+49 (0) 555-0142"
+        settings.POSTAL_ADDRESS = "4 Tin Lane"
+        text = page(customer, link)
+        for words in ("Tin Lane Audio", "4 Tin Lane", 'href="tel:+4905550142"', "+49 (0) 555-0142"):
+            assert words in text
+
+    def test_it_says_with_whom_the_parcel_went(self, customer, bench, job, link):
+        bench.pass_gate(job, "hand-back")
+        bench.stage(job, "withdrawn")
+        assert "It left us" not in page(customer, link)
+        bench.record(job, "shipped", carrier="North Post", tracking="NP 77")
+        text = page(customer, link)
+        assert "with North Post" in text
+        assert "NP 77" in text
 
     def test_nothing_of_the_bench_or_of_anybody_else_is_shown(
         self, customer, people, bench, job, link
@@ -140,7 +158,7 @@ class TestPage:
         bench.stage(job, "awaiting_parts")
         told = shown(bench.job(job), now)
         assert [one.title for one in told.stations if one.state == "here"] == ["Waiting for parts"]
-        assert told.waits == "It waits for parts."
+        assert told.words == "It is on the shelf until its parts are here."
 
 
 class TestPictures:

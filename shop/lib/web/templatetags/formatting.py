@@ -47,6 +47,13 @@ def brief(number: Decimal) -> str:
 
 
 @register.filter
+def dialled(number: str) -> str:
+    """Return a telephone number as a link dials it: figures, and a plus in front."""
+    figures = "".join(sign for sign in number if sign.isascii() and sign.isdigit())
+    return f"+{figures}" if number.strip().startswith("+") else figures
+
+
+@register.filter
 def nth(number: int) -> str:
     """Return 2nd, 3rd, 4th."""
     ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th") if number // 10 != 1 else "th"
