@@ -314,13 +314,13 @@ class Checklist:
             "next_gate": asking.next_gate(self),
             "asks": [ask.as_dict() for ask in self.asks],
             "steps": [step.as_dict() for step in self.steps],
-            "hazards": [_hazard_as_dict(one) for one in self.up],
+            "hazards": [_hazard_as_dict(one, self) for one in self.up],
         }
 
 
-def _hazard_as_dict(one: Armed) -> dict[str, Any]:
-    hazard = one.hazard
-    meets = [exposure for exposure in EXPOSURES if exposure in hazard.meets]
+def _hazard_as_dict(one: Armed, checklist: Checklist) -> dict[str, Any]:
+    hazard, met = one.hazard, hazards.met(one, checklist)
+    meets = [exposure for exposure in EXPOSURES if exposure in met]
     return {
         "key": hazard.key,
         "title": hazard.title,

@@ -111,7 +111,7 @@ def _cleared_otherwise(step: ListedStep, checklist: Checklist) -> bool:
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:
     """Return the open steps of every hazard that is up and meets the exposure."""
-    up = [one for one in checklist.up if exposure in one.hazard.meets]
+    up = [one for one in checklist.up if exposure in hazards.met(one, checklist)]
     if exposure == HAND_BACK:
         up = _not_made_unusable(up, checklist)
     return [Hindrance(step, one) for one in up for step in hazards.clearing(one, checklist)]

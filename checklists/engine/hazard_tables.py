@@ -58,6 +58,9 @@ class TriggerTable(Table):
 Triggers = list[Annotated[TriggerTable, BeforeValidator(_named)]]
 
 
+Exposure = Annotated[str, one_of(tuple(EXPOSURES))]
+
+
 class HazardTable(Builds[Hazard]):
     """`[[hazard]]`: what can hurt, from what raises it to what clears it."""
 
@@ -70,7 +73,8 @@ class HazardTable(Builds[Hazard]):
     raised_by: Triggers = []
     cleared_by: Annotated[list[Name], Field(min_length=1)]
     any_clears: bool = False
-    meets: Annotated[list[Annotated[str, one_of(tuple(EXPOSURES))]], Field(min_length=1)]
+    meets: Annotated[list[Exposure], Field(min_length=1)]
+    meets_failed: list[Exposure] = []
 
     @model_validator(mode="after")
     def _comes_up_somehow(self) -> HazardTable:
@@ -92,4 +96,5 @@ class HazardTable(Builds[Hazard]):
             cleared_by=tuple(self.cleared_by),
             any_clears=self.any_clears,
             meets=frozenset(self.meets),
+            meets_failed=frozenset(self.meets_failed),
         )

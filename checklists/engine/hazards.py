@@ -24,7 +24,8 @@ class Hazard:
 
     It is up on arrival or by an event of `raised_by`, while it is possible; it falls when all
     (or, with `any_clears`, one) of the steps stand, and every one of `also`, a shop's own steps,
-    that is on the list. `meets` are the exposures in which it hurts.
+    that is on the list. `meets` are the exposures in which it hurts, `meets_failed` those in which
+    it hurts as well once a step that clears it has failed: then it is no doubt, but known.
     """
 
     key: str
@@ -38,6 +39,7 @@ class Hazard:
     cleared_by: tuple[str, ...]
     any_clears: bool
     meets: frozenset[str]
+    meets_failed: frozenset[str] = frozenset()
     also: tuple[str, ...] = ()
 
     @property
@@ -75,6 +77,13 @@ def is_up(one: Armed, checklist: Checklist) -> bool:
     none_failed = checklist.failed.isdisjoint(hazard.cleared_by)
     cleared = any(stand) and none_failed if hazard.any_clears else all(stand)
     return not cleared or any(not listed[key].stands for key in hazard.also if key in listed)
+
+
+def met(one: Armed, checklist: Checklist) -> frozenset[str]:
+    """Return the exposures in which it hurts as it stands: more once a clearing step has failed."""
+    if checklist.failed.isdisjoint(one.hazard.cleared_by):
+        return one.hazard.meets
+    return one.hazard.meets | one.hazard.meets_failed
 
 
 def clearing(one: Armed, checklist: Checklist) -> list[ListedStep]:

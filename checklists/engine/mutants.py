@@ -63,6 +63,9 @@ def _changes(hazard: Hazard) -> Iterator[Change]:
         yield "not on arrival", {"on_arrival": False}, False
     for exposure in sorted(hazard.meets):
         yield f"meets no {exposure}", {"meets": hazard.meets - {exposure}}, False
+    for exposure in sorted(hazard.meets_failed):
+        fewer = {"meets_failed": hazard.meets_failed - {exposure}}
+        yield f"failed, meets no {exposure}", fewer, False
     for key in hazard.cleared_by if len(hazard.cleared_by) > 1 else ():
         left = tuple(other for other in hazard.cleared_by if other != key)
         yield f"not cleared by {key}", {"cleared_by": left}, hazard.any_clears

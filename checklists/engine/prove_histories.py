@@ -54,6 +54,8 @@ class HistoryProver:
             yield self.raised(hazard)
             yield from self.listed(hazard)
             yield self.asked(hazard)
+            if hazard.meets_failed:
+                yield self.asked_when_failed(hazard)
             yield self.falls(hazard)
 
     def raised(self, hazard: Hazard) -> Proof:
@@ -98,6 +100,22 @@ class HistoryProver:
                         return _refuted(
                             name, says, f"{exposure} does not ask for {keys[0]}", witness
                         )
+        return _proved(name, says)
+
+    def asked_when_failed(self, hazard: Hazard) -> Proof:
+        """Prove that a failed step that clears it is asked for where only a fail is met."""
+        name = f"asked-when-failed/{hazard.key}"
+        says = (
+            f"Once what clears {hazard.key} has failed, {_listed(hazard.meets_failed)} ask for it."
+        )
+        for key in hazard.cleared_by:
+            failed = Happening(kind=SIGNED, step=key, result="fail")
+            unit = _unit(self.pack, None)
+            _sign_all_but(unit, (key,))
+            unit.write(failed)
+            for exposure in sorted(hazard.meets_failed):
+                if key not in {h.step.key for h in exposures.against(exposure, unit.checklist)}:
+                    return _refuted(name, says, f"{exposure} does not ask for {key}", [failed])
         return _proved(name, says)
 
     def falls(self, hazard: Hazard) -> Proof:
@@ -154,6 +172,10 @@ def _sign_all_but(unit: Walked, keys: Iterable[str]) -> None:
 def _asking(hazard: Hazard, *, raised: bool) -> Iterable[str]:
     """What nobody raised goes back to the customer as it came."""
     return sorted(hazard.meets if raised else hazard.meets - {HAND_BACK})
+
+
+def _listed(exposed: Iterable[str]) -> str:
+    return " and ".join(sorted(exposed))
 
 
 def _lasting(hazard: Hazard) -> Iterable[str]:

@@ -9,9 +9,9 @@ from ninja import Schema
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, create_model
 from pydantic_core import CoreSchema, core_schema
 
-from checklists.engine import judging
+from checklists.engine import hazards, judging
 from checklists.engine.checklist import Checklist, ListedStep
-from checklists.engine.hazards import Hazard
+from checklists.engine.hazards import Armed
 from checklists.engine.words import EXPOSURES
 from shop.api import words
 from shop.bench import registry
@@ -294,11 +294,12 @@ class JobWithFacts(JobOut):
     def resolve_hazards(job: Job) -> list[dict[str, Any]]:
         """Return what is up, in the order of the pack's table."""
         checklist = queries.Traveller.of(job).checklist
-        return [_hazard_out(one.hazard) for one in checklist.up]
+        return [_hazard_out(one, checklist) for one in checklist.up]
 
 
-def _hazard_out(hazard: Hazard) -> dict[str, Any]:
-    meets = [exposure for exposure in EXPOSURES if exposure in hazard.meets]
+def _hazard_out(one: Armed, checklist: Checklist) -> dict[str, Any]:
+    hazard, met = one.hazard, hazards.met(one, checklist)
+    meets = [exposure for exposure in EXPOSURES if exposure in met]
     return {"key": hazard.key, "title": hazard.title, "meets": meets}
 
 

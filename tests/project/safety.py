@@ -42,6 +42,8 @@ def _hazard(hazard: Hazard) -> str:
     joint = " or " if hazard.any_clears else ", "
     cleared = joint.join(f"`{key}`" for key in hazard.cleared_by)
     meets = ", ".join(name for name in EXPOSURES if name in hazard.meets)
+    more = ", ".join(name for name in EXPOSURES if name in hazard.meets_failed)
+    meets += f"; once failed {more}" if more else ""
     return f"| `{hazard.key}` | {hazard.title} | {'; '.join(raised)} | {cleared} | {meets} |"
 
 

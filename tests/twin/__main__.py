@@ -1,7 +1,8 @@
 """Random but honest hands on a shop in memory: `python -m tests.twin --seeds 0-200 --moves 400`.
 
 Prints what was accepted, what of it would have hurt, and which harmless moves were refused.
-`--follow --units 3`: hands that only do the next act, so many units of each seed to their ends.
+`--follow --units 3`: hands that only do the next act, so many units of each seed to their ends;
+with `--wander 40` they do any moves before.
 With `--out` each seed is kept as a line of JSON, and seeds on record are not walked again.
 Ends with 1 when anything would have hurt, or a unit got stuck.
 """
@@ -44,6 +45,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--follow", action="store_true", help="hands that only do the next act")
     parser.add_argument("--units", type=int, default=3, help="with --follow: units of each seed")
+    parser.add_argument("--wander", type=int, default=0, help="with --follow: any moves before")
     parser.add_argument("--stop-at-first", action="store_true", help="stop at the first harm")
     parser.add_argument("--stories", type=int, default=2, help="how many harms are told")
     parser.add_argument("--tell", type=int, help="walk this one seed aloud")
@@ -57,7 +59,8 @@ def _tell(given: argparse.Namespace) -> int:
 
 
 def _how(given: argparse.Namespace) -> dict[str, Any]:
-    return {"units": given.units} if given.follow else {"moves": given.moves}
+    follow = {"units": given.units, "wander": given.wander}
+    return follow if given.follow else {"moves": given.moves}
 
 
 def _run(given: argparse.Namespace, folder: Path) -> Any:

@@ -3,6 +3,7 @@
 A unit ends released, handed back, or stuck: no end after `MOST_TURNS`. One that is cut short by
 the number of moves is only on the way and says nothing, so each goes on until then. Of one in
 four an estimate is sent on the way, and every second of those customers says no.
+With `wander` the hands first do what comes to mind, so many moves with each unit.
 """
 
 from __future__ import annotations
@@ -82,21 +83,33 @@ class Ends:
         return "\n".join(lines)
 
 
-def followed(seed: int, units: int, *, tell: Callable[[str], None] = lambda line: None) -> Ends:
+def followed(
+    seed: int, units: int, *, wander: int = 0, tell: Callable[[str], None] = lambda line: None
+) -> Ends:
     """Follow so many units of one seed to their ends; the database is left as it was."""
     ends = Ends()
     with in_a_shop(seed, follows=1.0, tell=tell) as walk:
         # Customers have dice of their own, so that those of the units do not change with them.
         chance = Random(seed)
         for _ in range(units):
+            _wander(walk, wander)
             _to_its_end(walk, ends, chance)
-    ends.harms, ends.refused = walk.tally.harms, walk.tally.every_refusal
+    ends.harms = walk.tally.harms
     return ends
 
 
+def _wander(walk: Walk, moves: int) -> None:
+    """Take one unit in and do what comes to mind; on the way it may leave by itself, or come back."""
+    walk.hands.follows = 0.0
+    for _ in range(moves):
+        walk.step()
+    walk.hands.follows = 1.0
+
+
 def _to_its_end(walk: Walk, ends: Ends, chance: Random) -> None:
-    """Take one unit in and follow it; what is stuck is set aside, so that the next can come."""
+    """Follow the unit that is here, or the next; what is stuck is set aside for the one after."""
     hands, tally = walk.hands, walk.tally
+    before = tally.every_refusal
     walk.step()
     began, released = tally.tried, tally.released
     asks_at, hands.customer_says = _customer(chance)
@@ -109,6 +122,7 @@ def _to_its_end(walk: Walk, ends: Ends, chance: Random) -> None:
         else:
             walk.step()
     acts = tally.tried - began
+    ends.refused += tally.every_refusal - before
     if hands.jobs:
         ends.stuck.append(_story(walk))
         hands.leave_it()

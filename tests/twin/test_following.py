@@ -39,6 +39,13 @@ def test_a_follower_goes_from_the_counter_to_its_end_and_is_never_refused(seed, 
     assert f"{end.replace('_', ' '):15}      1" in ends.table()
 
 
+def test_hands_that_wandered_first_still_come_to_an_end():
+    ends = followed(62, 2, wander=25)
+    assert (ends.units, ends.stuck) == (2, [])
+    assert not ends.harms
+    assert not ends.refused
+
+
 def test_a_unit_that_gets_no_further_is_counted_and_the_next_one_comes(monkeypatch):
     monkeypatch.setattr(following, "MOST_TURNS", 3)
     monkeypatch.setattr(Door, "next_act", lambda self, number: {"act": "open", "title": "Look"})

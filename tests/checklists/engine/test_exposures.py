@@ -84,6 +84,24 @@ def test_each_exposure_asks_the_hazards_that_meet_it(tmp_path, exposure):
     assert exposures.by_hazards(exposure, cleared) == []
 
 
+@pytest.mark.parametrize("exposure", ["limited", "full"])
+def test_some_hazards_meet_more_once_a_step_that_clears_them_has_failed(tmp_path, exposure):
+    more = 'on_arrival = true\nmeets_failed = ["limited"]'
+    pack = load(
+        tmp_path,
+        rule("r", "true", "a", "b"),
+        hold("a", "release"),
+        hold("b", "release"),
+        hazard("earth", '["a", "b"]', "leave", more=more),
+    )
+    failed = Event(sequence=2, event_type="step_signed", step="a", result="fail")
+    assert met(pack, exposure) == []
+    asked = ["a", "b"] if exposure == "limited" else []
+    assert met(pack, exposure, History.of([failed])) == asked
+    once_more = signed(pack, "a", "b", history=History.of([failed]))
+    assert met(pack, exposure, once_more) == []
+
+
 def test_a_step_that_gate_and_hazard_ask_is_told_once_with_its_hazard(tmp_path):
     pack = load(
         tmp_path,

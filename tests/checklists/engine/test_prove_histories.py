@@ -79,6 +79,19 @@ def test_one_step_is_enough_where_any_clears(tmp_path):
     assert verdicts(pack_with(tmp_path, hazard)) == {}
 
 
+def test_what_only_a_fail_meets_is_proved_too_and_found_when_it_is_not_asked(tmp_path, monkeypatch):
+    hazard = HAZARD.replace(
+        'meets = ["limited"]', 'meets = ["leave"]\n    meets_failed = ["limited"]'
+    )
+    pack = pack_with(tmp_path, hazard, gate="release")
+    assert "asked-when-failed/laser" in {proof.id for proof in HistoryProver(pack).check()}
+    assert verdicts(pack) == {}
+    monkeypatch.setattr("checklists.engine.hazards.met", lambda one, _: one.hazard.meets)
+    proof = verdicts(pack)["asked-when-failed/laser"]
+    assert proof.why == "limited does not ask for look"
+    assert [event["result"] for event in proof.events] == ["fail"]
+
+
 def test_a_step_that_clears_nothing_is_not_asked(tmp_path, monkeypatch):
     pack = pack_with(tmp_path)
     monkeypatch.setattr("checklists.engine.exposures.by_hazards", lambda *_: [])

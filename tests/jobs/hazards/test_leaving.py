@@ -126,10 +126,32 @@ def test_touch_current_comes_after_insulation(hands, unit):
     assert hands.sign(unit, "touch-current").state == "signed"
 
 
-def test_a_failed_earth_keeps_touch_current_from_being_measured(hands, unit):
-    hands.sign(unit, "earth-continuity", readings=[("earth_ohms", 4.0)])
-    hands.on_full(unit, without=("earth-continuity", "touch-current"))
-    refused(hands.sign, unit, "touch-current")
+FAILS = [
+    ("earth-continuity", ("earth_ohms", 4.0), 0.1),
+    ("insulation-resistance", ("insulation_megohms", 0.2), 50.0),
+]
+
+
+@pytest.mark.parametrize(("key", "bad", "good"), FAILS)
+@pytest.mark.parametrize("power", ["limited", "full"])
+def test_a_failed_earth_or_insulation_keeps_mains_off_until_it_passes(
+    hands, unit, key, bad, good, power
+):
+    hands.on_full(unit)
+    hands.power(unit, "isolated")
+    hands.sign_all(unit)
+    assert hands.sign(unit, key, readings=[bad]).state == "failed"
+    assert steps(refused(hands.power, unit, power)) == {key}
+    hands.sign_all(unit, without=(key,))
+    assert steps(refused(hands.power, unit, power)) == {key}
+    assert hands.sign(unit, key, readings=[(bad[0], good)]).state == "signed"
+    assert hands.power(unit, power).power == power
+
+
+@pytest.mark.parametrize("key", [key for key, _, _ in FAILS])
+def test_mains_for_a_trial_does_not_wait_for_tests_that_nobody_has_made(hands, unit, key):
+    hands.sign_all(unit, without=(key, "touch-current"))
+    assert hands.power(unit, "limited").power == "limited"
 
 
 @pytest.mark.parametrize(
