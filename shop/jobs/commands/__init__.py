@@ -25,6 +25,7 @@ from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, follow_settings, refresh
 from shop.jobs.commands.signing import sign, waive
 from shop.jobs.commands.transitions import set_cover, set_power, set_stage
+from shop.jobs.commands.undoing import undo, undoable
 from shop.jobs.commands.units import AlreadyHere
 
 __all__ = [
@@ -51,5 +52,7 @@ __all__ = [
     "set_power",
     "set_stage",
     "sign",
+    "undo",
+    "undoable",
     "waive",
 ]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from shop.pages.job import earlier_views, proof_views, views, writing_views
+from shop.pages.job import earlier_views, proof_views, undo_views, views, writing_views
 
 urlpatterns = [
     path("jobs/<int:number>/trials/", proof_views.trials, name="trials"),
@@ -17,6 +17,7 @@ urlpatterns = [
     path("jobs/<int:number>/parts/", writing_views.parts, name="job-parts"),
     path("jobs/<int:number>/causes/", writing_views.causes, name="causes"),
     path("jobs/<int:number>/sign/<slug:key>/", views.sign, name="sign"),
+    path("jobs/<int:number>/undo/<int:row>/", undo_views.undo, name="undo"),
     path("jobs/<int:number>/waive/<slug:key>/", views.waive, name="waive"),
     path("jobs/<int:number>/power/", views.power, name="power"),
     path("jobs/<int:number>/cover/", views.cover, name="cover"),

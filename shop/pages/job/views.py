@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -33,23 +34,38 @@ def page(
     *,
     error: UserFacingError | None = None,
     key: str = "",
+    late_row: int = 0,
     **_: str,
 ) -> HttpResponse:
-    """Show the act, or the step of this key; after an error with what was typed into it."""
+    """Show the act, or the step of this key; after an error with what was typed into it.
+
+    `late_row` is a row that it is too late to undo.
+    """
     traveller = queries.Traveller.of(job)
     context = card(traveller, now, key=key, typed=request.POST if error else None)
-    context["refused"] = error
+    return _shown(request, traveller, now, context | {"refused": error, "late_row": late_row})
+
+
+def _shown(
+    request: HttpRequest, traveller: queries.Traveller, now: datetime, context: dict[str, Any]
+) -> HttpResponse:
+    undo = commands.undoable(traveller.record, by=signed_in(request), at=now)
+    context = context | {"undo": undo}
     return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)
 
 
-def done(request: HttpRequest, job: Job, now: datetime, sentence: str) -> HttpResponse:
-    """Say what was done, and show the page that it was done on as it is after it."""
+def done(
+    request: HttpRequest, job: Job, now: datetime, sentence: str, *, key: str = ""
+) -> HttpResponse:
+    """Say what was done, and show the page that it was done on as it is after it, or a step."""
     messages.success(request, sentence)
     after = request.POST.get("next", "")
     if htmx.wants_fragment(request):
         if after in _PAGES:
             return htmx.see_other(after, job.number)
-        return page(request, queries.job(job.number, timezone.now()), now)
+        return page(request, queries.job(job.number, timezone.now()), now, key=key)
+    if key:
+        return redirect("step", job.number, key)
     if after == "back" and (path := way_back(request)):
         return redirect(path)
     return redirect(after if after in _PAGES else "job", job.number)
@@ -68,8 +84,7 @@ def step(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
     traveller = queries.Traveller.of(job)
     if key not in traveller.checklist.by_key:
         raise Http404(f"Job {job.number} has no step {key!r} on its list.")
-    context = card(traveller, now, key=key)
-    return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)
+    return _shown(request, traveller, now, card(traveller, now, key=key))
 
 
 @require_GET
