@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 from django_tables2 import RequestConfig
@@ -14,7 +15,8 @@ from shop.customers import services as keeping
 from shop.customers.forms import CustomerForm
 from shop.customers.models import Customer
 from shop.customers.tables import CustomerTable
-from shop.lib.refusals import BadInput, UserFacingError, bad
+from shop.lib.refusals import BadInput, UserFacingError
+from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems
 
@@ -66,6 +68,22 @@ def data(request: HttpRequest, key: int) -> HttpResponse:
     return answer
 
 
+def _erasing(known: Customer) -> Question:
+    here = keeping.jobs_of(known).filter(closed_at=None).values_list("number", flat=True)
+    units = f"Still here: {', '.join(f'job {number}' for number in here)}." if here else ""
+    return Question(
+        title=f"Erase {known}?",
+        follows=[
+            "Name, addresses, telephone, consent, messages and pictures of parcels are taken away."
+            " This cannot be undone.",
+            "The record of the work stays, without the person.",
+            units or "No unit of theirs is here. Check that nothing is owed.",
+        ],
+        button="Yes, erase this person",
+        back=reverse("customer", args=[known.pk]),
+    )
+
+
 def _back(request: HttpRequest, key: int, *, error: UserFacingError) -> HttpResponse:
     messages.warning(request, str(error))
     return redirect("customer", key)
@@ -77,8 +95,8 @@ def _back(request: HttpRequest, key: int, *, error: UserFacingError) -> HttpResp
 def erase(request: HttpRequest, key: int) -> HttpResponse:
     """Take away everything personal, once the box is ticked."""
     known = get_object_or_404(Customer, pk=key)
-    if request.POST.get("sure") != "yes":
-        raise bad("sure", "Nothing is erased yet: tick the box beside the button first.")
+    if asked := unless_sure(request, _erasing(known)):
+        return asked
     keeping.erase(known, by=signed_in(request), at=timezone.now())
     messages.success(request, "Erased. The jobs keep the facts of the work.")
     return redirect("customer", key)

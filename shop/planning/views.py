@@ -20,6 +20,7 @@ from shop.jobs.decorators import job_page
 from shop.jobs.models import Job, JobPart
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
+from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
 from shop.parts.models import Allocation, Offer, Order, OrderLine, Part
@@ -204,11 +205,28 @@ def parcel(request: HttpRequest, number: int) -> HttpResponse:
     if act == "arrived":
         jobs = ordering.arrive(number, counts, by=by, at=at, place=data["bin"])
         sentence = "Taken in" + (f" for {_named(jobs)}." if jobs else "; nobody waits for it.")
+    elif asked := unless_sure(request, _giving_up(opened, counts, act)):
+        return asked
     else:
         jobs = ordering.give_up(number, counts, why=act, by=by, at=at)
         sentence = f"Noted as {act}." + (f" {_named(jobs)}: to be ordered anew." if jobs else "")
     messages.success(request, sentence)
     return redirect("parcel", number)
+
+
+def _giving_up(order: Order, counts: dict[int, int], why: str) -> Question:
+    pieces = [
+        f"{counts[line.pk]} x {line.part}" for line in order.lines.all() if counts.get(line.pk)
+    ]
+    return Question(
+        title=f"{order}: give up as {why}?",
+        follows=[
+            f"{', '.join(pieces) or 'No piece'} of this order: nobody waits for them any more.",
+            "Jobs that need them have to order anew.",
+        ],
+        button=f"Yes, {why}",
+        back=reverse("parcel", args=[order.pk]),
+    )
 
 
 def _named(jobs: list[int]) -> str:

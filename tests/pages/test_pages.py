@@ -129,6 +129,7 @@ VIEWS = {
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
+    "undo": (None, HANDS, {}),
     "power": (None, ALL, {"to": "isolated"}),
     "cover": (None, HANDS, {"to": "on"}),
     # Into itself: who may join is told so.
@@ -181,6 +182,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, keys[name]])
     if name == "record":
         return reverse(name, args=[number, "note_added"])
+    if name == "undo":
+        return reverse(name, args=[number, 1])
     if name == "paper":
         return reverse(name, args=[number, "label", "62x29"])
     if name == "earlier":  # of the unit that came back
@@ -272,6 +275,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "photo-add": 422,
             "customer-shipped": 409,
             "join": 409,
+            "undo": 422,
             "make-token": 200,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":

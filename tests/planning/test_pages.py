@@ -128,7 +128,10 @@ def test_a_parcel_is_unpacked_and_nothing_typed_is_lost(hands, bench, market):
     done = hands.post(path, {"act": "arrived", line.field: "2", "bin": "A 7"}, follow=True)
     assert f"Taken in for job {need[0]}." in done.content.decode()
     assert (Stock.objects.get().on_hand, str(Stock.objects.get().bin)) == (2, "A 7")
-    lost = hands.post(path, {"act": "lost", line.field: "1"}, follow=True)
+    asked = hands.post(path, {"act": "lost", line.field: "1"}).content.decode()
+    assert "give up as lost?" in asked
+    assert f'name="{line.field}" value="1"' in asked
+    lost = hands.post(path, {"act": "lost", line.field: "1", "sure": "yes"}, follow=True)
     assert "Noted as lost." in lost.content.decode()
     assert "Done " in lost.content.decode()
 

@@ -15,12 +15,13 @@ from shop.accounts.roles import needs, signed_in
 from shop.jobs import commands, forms, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
-from shop.jobs.stages import Power
+from shop.jobs.stages import CLOSED, Power
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web import htmx
+from shop.lib.web.confirming import unless_sure
 from shop.lib.web.ways_back import way_back
-from shop.pages.job import rail
+from shop.pages.job import last_moves, rail, refusing
 from shop.pages.job.act_card import card
 
 # Pages of a job that record something and are shown again afterwards.
@@ -43,7 +44,7 @@ def page(
     """
     traveller = queries.Traveller.of(job)
     context = card(traveller, now, key=key, typed=request.POST if error else None)
-    return _shown(request, traveller, now, context | {"refused": error, "late_row": late_row})
+    return _shown(request, traveller, now, context | {"refused": refusing.shown(error), "late_row": late_row})
 
 
 def _shown(
@@ -98,6 +99,9 @@ def open_jobs(request: HttpRequest) -> HttpResponse:
 @require_POST
 @job_page("sign", on_error=page)
 def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpResponse:
+    question = last_moves.signing(job, key, request.POST.get("result", ""))
+    if question and (asked := unless_sure(request, question)):
+        return asked
     signed = commands.sign(
         job.number,
         key,
@@ -155,6 +159,9 @@ def cover(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 @job_page("move", on_error=page)
 def stage(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
+    question = last_moves.into_stage(queries.Traveller.of(job), to) if to in CLOSED else None
+    if question and (asked := unless_sure(request, question)):
+        return asked
     moved = commands.set_stage(job.number, to, by=signed_in(request), at=now)
     return done(request, job, now, f"The job is {str(moved.stage).replace('_', ' ')}.")
 
@@ -165,5 +172,8 @@ def join(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     other = whole(request.POST.get("job", ""))
     if other is None:
         raise bad("job", "job is missing; name the job of this unit that is to be closed.")
-    commands.join(queries.job(other, now).number, job.number, by=signed_in(request), at=now)
+    gone = queries.job(other, now)
+    if other in job.twins and (asked := unless_sure(request, last_moves.joining(job, gone))):
+        return asked
+    commands.join(gone.number, job.number, by=signed_in(request), at=now)
     return done(request, job, now, f"Job {other} is closed; this one goes on.")

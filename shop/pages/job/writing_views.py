@@ -19,8 +19,18 @@ from shop.jobs.forms import FactsForm
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web import htmx
+from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.forms import cleaned
-from shop.pages.job import listing, part_views, proof_views, trial_series, unit_sheet, writing
+from shop.pages.job import (
+    last_moves,
+    listing,
+    part_views,
+    proof_views,
+    refusing,
+    trial_series,
+    unit_sheet,
+    writing,
+)
 from shop.pages.job.act_card import head
 from shop.pages.job.views import done, page
 
@@ -58,7 +68,7 @@ def _writing(
     traveller = queries.Traveller.of(job)
     again = request.GET.get("again") == "yes"
     form = writing.form(traveller, kind, again=again, typed=typed)
-    context = head(traveller) | writing.tiles(traveller) | form | {"refused": error}
+    context = head(traveller) | writing.tiles(traveller) | form | {"refused": refusing.shown(error)}
     return _shown(request, "write", context)
 
 
@@ -74,7 +84,7 @@ def _unit(
 ) -> HttpResponse:
     traveller = queries.Traveller.of(job)
     context = head(traveller) | unit_sheet.unit(traveller, typed=request.POST if error else None)
-    return _shown(request, "unit", context | {"refused": error})
+    return _shown(request, "unit", context | {"refused": refusing.shown(error)})
 
 
 @require_GET
@@ -93,7 +103,7 @@ def _parts(
 ) -> HttpResponse:
     traveller = queries.Traveller.of(job)
     needed = part_views.parts(traveller, typed)
-    return _shown(request, "parts", head(traveller) | needed | {"refused": error})
+    return _shown(request, "parts", head(traveller) | needed | {"refused": refusing.shown(error)})
 
 
 @require_GET
@@ -140,6 +150,8 @@ def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> Ht
     if form:
         cleaned(form)
     data = form.data_for_row() if form else {}
+    if event_type == "part_lost" and (asked := unless_sure(request, _lost(job, data))):
+        return asked
     commands.record(job.number, event_type, data, by=signed_in(request), at=now)
     return done(request, job, now, _said(job, event_type, data))
 
@@ -148,6 +160,11 @@ def _said(job: Job, event_type: str, data: dict[str, Any]) -> str:
     if event_type == TrialRun.event_type:
         return trial_series.said(queries.record_of(job), data)
     return f"Recorded: {event_type.replace('_', ' ')}."
+
+
+def _lost(job: Job, data: dict[str, Any]) -> Question:
+    need = next((n for n in queries.record_of(job).needs if n.sequence == data.get("need")), None)
+    return last_moves.losing_a_part(job, need.spec if need else "The part", str(data.get("why")))
 
 
 @require_POST

@@ -35,7 +35,11 @@ def test_each_leads_to_the_other_and_to_one(hands, bench, job, twin):
     assert LINE in page(hands, job)
     assert f"Close job {job} and go on here" in page(hands, twin)
 
-    answer = hands.post(reverse("join", args=[job]), {"job": twin}, follow=True)
+    asked = flat(hands.post(reverse("join", args=[job]), {"job": twin}).content.decode())
+    assert f"Close job {twin} and go on in {job}" in asked
+    assert not bench.job(twin).closed
+    sure = {"job": twin, "sure": "yes"}
+    answer = hands.post(reverse("join", args=[job]), sure, follow=True)
 
     assert f"Job {twin} is closed; this one goes on." in flat(answer.content.decode())
     assert (bench.job(twin).closed, bench.job(job).closed) == (True, False)
