@@ -8,6 +8,7 @@ from datetime import date
 
 from django.utils import timezone
 
+from checklists.engine.history import WITHDRAWABLE
 from checklists.engine.vocabulary import VOCABULARY
 from shop.bench.units import spoken
 from shop.jobs import events
@@ -59,6 +60,11 @@ class Entry:
     withdrawn: bool
 
     @property
+    def can_be_withdrawn(self) -> bool:
+        """Whether it is of a sort that a correction may withdraw, and counts still."""
+        return self.row.event_type in WITHDRAWABLE and not self.withdrawn
+
+    @property
     def day(self) -> date:
         """The day on the shop's clock."""
         return timezone.localtime(self.row.at).date()
@@ -70,6 +76,11 @@ def entries(rows: Sequence[AnyRow], record: Record) -> list[Entry]:
         Entry(row, _heading(row), _words(row, record), row.sequence in record.withdrawn)
         for row in rows
     ]
+
+
+def withdrawable(record: Record, *, most: int) -> list[Entry]:
+    """Return the newest entries that can be withdrawn, newest first."""
+    return [one for one in entries(record.rows[::-1], record) if one.can_be_withdrawn][:most]
 
 
 def _heading(row: AnyRow) -> str:

@@ -130,6 +130,8 @@ VIEWS = {
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
     "undo": (None, HANDS, {}),
+    # The row of the unit that came in cannot be withdrawn: who may is told so.
+    "withdraw-entry": (HANDS, HANDS, {"reason": "wrong"}),
     "power": (None, ALL, {"to": "isolated"}),
     "cover": (None, HANDS, {"to": "on"}),
     # Into itself: who may join is told so.
@@ -182,7 +184,7 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, keys[name]])
     if name == "record":
         return reverse(name, args=[number, "note_added"])
-    if name == "undo":
+    if name in ("undo", "withdraw-entry"):
         return reverse(name, args=[number, 1])
     if name == "paper":
         return reverse(name, args=[number, "label", "62x29"])
@@ -276,6 +278,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "customer-shipped": 409,
             "join": 409,
             "undo": 422,
+            "withdraw-entry": 409,
             "make-token": 200,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
@@ -341,10 +344,9 @@ def test_signing_with_htmx_answers_with_the_sheet_alone(hands, number):
 def test_a_refused_power_shows_the_reason_and_status(hands, bench, number):
     answer = hands.post(address("power", number), {"to": "limited"})
     assert answer.status_code == 409
-    assert (
-        "Hold steps are not signed or no longer stand: Look, smell, shake"
-        in answer.content.decode()
-    )
+    card = answer.content.decode().split('<section class="act"')[1].split("</section>")[0]
+    assert "Hold steps are not signed or no longer stand:" in card
+    assert f'<a href="/jobs/{number}/step/visual-intake/">Look, smell, shake</a>' in card
     assert bench.job(number).power == "isolated"
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from django.http import QueryDict
 
 from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.history import Event
 from checklists.engine.vocabulary import VOCABULARY
 from shop.jobs.earlier_readings import strips
 from shop.jobs.events.trial_run import TrialRun
@@ -50,6 +51,7 @@ def card(
         "heading": _heading(listed, keys, chosen=chosen),
         "twins": [] if traveller.job.closed else traveller.job.twins,
         "choices": (choices := _choices(act)),
+        "signature": _signature(traveller, listed),
         "asked": _asked(choices),
         "series": series(traveller, typed) if _tries(choices) else None,
     }
@@ -71,6 +73,12 @@ def _view(traveller: Traveller, listed: ListedStep, typed: QueryDict) -> StepVie
     past = strips(unit.make, unit.model, asked, but=traveller.job.number) if asked else {}
     recorded = recorded_readings(traveller.record, listed)
     return step_view(listed, typed, past, new_looks(traveller, listed.key), recorded)
+
+
+def _signature(traveller: Traveller, listed: ListedStep | None) -> Event | None:
+    """Return the last sign-off of the step; None when there is none that counts."""
+    signed = traveller.record.history.signoffs.get(listed.key) if listed else None
+    return signed[-1] if signed else None
 
 
 def _progress(checklist: Checklist, listed: ListedStep | None) -> tuple[int, int, str] | None:

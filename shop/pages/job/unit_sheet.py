@@ -8,13 +8,14 @@ from django.http import QueryDict
 
 from checklists.engine.roles import StepRole
 from checklists.engine.vocabulary import VOCABULARY, Value
-from shop.jobs import forms, suspecting
+from shop.jobs import forms, ledger_words, suspecting
 from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.queries import Traveller
 from shop.jobs.stages import Stage
 
 WORTH_FINDING_OUT = 5
+_ENTRIES = 20
 _SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PARTS)
 
 
@@ -30,6 +31,7 @@ def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, A
         "findings": findings(known.get("findings")),
         "trials_asked": not traveller.job.closed
         and checklist.with_role(StepRole.CLEAN_TRIALS) is not None,
+        "entries": ledger_words.withdrawable(traveller.record, most=_ENTRIES),
     }
 
 

@@ -44,7 +44,9 @@ def page(
     """
     traveller = queries.Traveller.of(job)
     context = card(traveller, now, key=key, typed=request.POST if error else None)
-    return _shown(request, traveller, now, context | {"refused": refusing.shown(error), "late_row": late_row})
+    return _shown(
+        request, traveller, now, context | {"refused": refusing.shown(error), "late_row": late_row}
+    )
 
 
 def _shown(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from shop.jobs import events, forms
+from shop.jobs import events, forms, ledger_words
 from shop.jobs.events.base import Event
 from shop.jobs.events.forms import EventForm
 from shop.jobs.queries import Traveller
@@ -16,10 +16,10 @@ _FIRST = ("finding_recorded", "work_done", "trial_run", "note_added")
 _SHORT = {
     "work_done": "Work",
     "suspect_changed": "Cause",
-    "entry_withdrawn": "Wrong entry",
 }
-# On the page of parts.
-_ELSEWHERE = ("part_needed",)
+# On the page of parts; and at the entry itself, where it is seen.
+_ELSEWHERE = ("part_needed", "entry_withdrawn")
+_ENTRIES = 6
 # Sorts of things, never a measured value, are offered again.
 _REPEATED = {"finding_recorded": ("finding", "section"), "work_done": ("work", "section")}
 
@@ -40,7 +40,10 @@ def tiles(traveller: Traveller) -> dict[str, Any]:
         for event in events.EVENTS
         if event.form and event.form.title and event.event_type not in _ELSEWHERE
     ]
-    return {"tiles": [_tile(traveller, event) for event in sorted(offered, key=_place)]}
+    return {
+        "tiles": [_tile(traveller, event) for event in sorted(offered, key=_place)],
+        "entries": ledger_words.withdrawable(traveller.record, most=_ENTRIES),
+    }
 
 
 def _place(event: type[Event]) -> int:
