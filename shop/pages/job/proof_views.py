@@ -13,6 +13,7 @@ from shop.jobs.events.soak_reading import SoakReadingForm
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
+from shop.pages.job import refusing
 from shop.pages.job.act_card import head
 from shop.pages.job.trial_series import series
 
@@ -35,7 +36,7 @@ def trials_page(
         "series": found,
         "trials": found.trials,
         "chart": charts.trial_chart(found.trials),
-        "refused": error,
+        "refused": refusing.shown(error),
         "title": "Trials",
         "part": part,
     }
