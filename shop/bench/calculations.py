@@ -11,7 +11,8 @@ from functools import cached_property
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from shop.bench.units import spoken, unit_of
+from shop.bench.titles import WORDS, Words
+from shop.bench.units import spoken, typeset, unit_of
 
 _SECTION = re.compile(r"^(Formula|Caution|Source): (.*?)(?=^\w+: |\Z)", re.DOTALL | re.MULTILINE)
 
@@ -34,8 +35,9 @@ class Input:
     @property
     def label(self) -> str:
         """What a form calls it."""
-        name = spoken(self.name).capitalize()
-        return f"{name} ({self.unit})" if self.unit else name
+        name = spoken(self.name)
+        name = name[:1].upper() + name[1:]
+        return f"{name} ({typeset(self.unit)})" if self.unit else name
 
     @property
     def many(self) -> bool:
@@ -68,20 +70,26 @@ class Calculation:
         return {asked.name: asked for asked in self.own_inputs or _inputs_of(self.function)}
 
     @property
+    def words(self) -> Words:
+        """What it is called and what it gives; one without words is told by its docstring."""
+        plain = self.about.removeprefix("Return ").replace("`", "")
+        by_name = self.name.replace("-", " ").capitalize()
+        return WORDS.get(self.name) or Words(by_name, plain[:1].upper() + plain[1:], ())
+
+    @property
     def title(self) -> str:
-        """The name with blanks."""
-        return self.name.replace("-", " ").capitalize()
+        """What people call it."""
+        return self.words.title
+
+    @property
+    def does(self) -> str:
+        """What it gives, in a sentence."""
+        return self.words.gives
 
     @property
     def about(self) -> str:
         """The first line of the docstring."""
-        return self._words.get("about", "")
-
-    @property
-    def does(self) -> str:
-        """The first line, said of the page rather than of the function."""
-        does = self.about.removeprefix("Return ").replace("`", "")
-        return does[:1].upper() + does[1:]
+        return self._docstring.get("about", "")
 
     @property
     def warns(self) -> dict[str, str]:
@@ -92,20 +100,20 @@ class Calculation:
     @property
     def formula(self) -> str:
         """How it is worked out."""
-        return self._words.get("Formula", "")
+        return self._docstring.get("Formula", "")
 
     @property
     def caution(self) -> str:
         """What to mind, with a signal word of ANSI Z535."""
-        return self._words.get("Caution", "")
+        return self._docstring.get("Caution", "")
 
     @property
     def source(self) -> str:
         """Where formula and limits come from."""
-        return self._words.get("Source", "")
+        return self._docstring.get("Source", "")
 
     @cached_property
-    def _words(self) -> dict[str, str]:
+    def _docstring(self) -> dict[str, str]:
         text = inspect.getdoc(self.function) or ""
         sections = {name: " ".join(body.split()) for name, body in _SECTION.findall(text)}
         about = text.splitlines()[0] if text else ""

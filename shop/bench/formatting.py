@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from checklists.engine.figures import grouped
-from shop.bench.units import spoken, unit_of
+from shop.bench.units import spoken, typeset, unit_of
 
 _WORDS = {True: "yes", False: "no", None: "not known"}
 
@@ -20,6 +20,16 @@ class Line:
     name: str
     amount: str
     value: Any
+
+    @property
+    def figure(self) -> str:
+        """The amount without its unit."""
+        return self.amount.removesuffix(unit_of(self.key)).strip() if self.unit else self.amount
+
+    @property
+    def unit(self) -> str:
+        """Its unit with its own sign."""
+        return typeset(unit_of(self.key)) if _has_unit(self.value) else ""
 
 
 def lines(result: Mapping[str, Any]) -> list[Line]:
@@ -38,6 +48,12 @@ def _amount(key: str, value: Any) -> str:
         )
     figure = _figure(value)
     return f"{figure} {unit_of(key)}".strip() if isinstance(value, float | int) else figure
+
+
+def _has_unit(value: Any) -> bool:
+    """Whether it is a number, or several."""
+    first = value[0] if isinstance(value, list | tuple) and value else value
+    return isinstance(first, int | float) and not isinstance(first, bool)
 
 
 def _figure(value: Any) -> str:

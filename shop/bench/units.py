@@ -51,6 +51,71 @@ _QUANTITIES = {
     "dB": "level", "K/W": "thermal resistance", "m": "length", "kg": "mass", "uC": "charge",
 }  # fmt: skip
 
+# What a figure is called where its name alone says too little.
+_NAMES = {
+    "seconds": "time", "pulse_watts": "power at the first instant",
+    "mean_pulse_watts": "mean power in the first time constant", "start_amps": "current at the start",
+    "left_j": "energy left", "recovery_volts": "may come back by itself",
+    "energy_class": "energy class", "dc_class": "energy class", "time_constant_s": "time constant",
+    "largest_ohms": "at most", "preferred_ohms": "next preferred value",
+    "continuous_watts": "burns all the time", "body_milliamps": "current through a body",
+    "next_limit_volts": "next limit", "doubled_volts": "behind a doubler",
+    "bus_volts": "bus voltage", "peak_volts": "peak voltage", "rms_volts": "r.m.s. voltage",
+    "dc_volts": "d.c. voltage", "rms_amps": "r.m.s. current", "peak_amps": "peak current",
+    "ceiling_amps": "current into a dead short", "hot_ohms": "lamp hot", "cold_ohms": "lamp cold",
+    "unit_volts": "a healthy unit is left with", "idle_watts": "idle power",
+    "limit_milliamps": "current limit", "charging_seconds": "charging takes",
+    "fault_watts": "power into a short", "earliest_seconds": "opens at the earliest",
+    "latest_seconds": "opens at the latest", "steady_amps": "steady current",
+    "least_amps": "at least", "most_amps": "at most", "reading_millivolts": "reading to set",
+    "lowest_millivolts": "lowest", "highest_millivolts": "highest",
+    "share_percent": "share", "pair_watts": "heat in one pair", "supply_watts": "from the supply",
+    "worst_pair_watts": "most heat in one pair", "worst_at_peak_volts": "most heat at a peak of",
+    "largest_output_watts": "largest output", "junction_celsius": "junction temperature",
+    "case_celsius": "case temperature", "sink_celsius": "sink temperature",
+    "final_celsius": "final temperature", "start_celsius": "temperature at the start",
+    "half_width_kelvin": "give or take", "settled_minutes": "settled after",
+    "residual_kelvin": "scatter of the readings", "sink_kelvin_per_watt": "heat sink",
+    "before_kelvin_per_watt": "before", "after_kelvin_per_watt": "after",
+    "likely_kelvin": "hotter by", "lowest_kelvin": "at least", "highest_kelvin": "at most",
+    "off_percent": "off by", "core_celsius": "core temperature", "years_in_use": "life in use",
+    "continuous_years": "life when never off", "left_years": "life left",
+    "equivalent_celsius": "as at a steady", "mean_celsius": "mean temperature",
+    "shorted_milliamps": "current when shorted", "resistor_watts": "power in the resistor",
+    "start_volts": "first step", "step_volts": "each step", "hold_hours": "hold for",
+    "leakage_limit_milliamps": "leakage limit", "series_ohms": "series resistor",
+    "least_microfarads": "at least", "change_percent": "change",
+    "impulse_volts": "impulse test voltage", "limit_milliohms": "limit",
+    "pull_in_percent": "pulls in at", "release_percent": "lets go at", "limit_ohms": "limit",
+    "drop_volts": "voltage drop", "limit_megohms": "limit", "test_volts": "test voltage",
+    "floating_verdict": "with floating metal", "earthed_verdict": "with earthed metal",
+    "strap_verdict": "wrist strap", "mat_verdict": "bench mat", "needed": "clean trials needed",
+    "rate": "fault rate", "low": "lowest", "high": "highest", "rate_low": "lowest fault rate",
+    "reliability": "reliability shown", "missed": "chance that it only hid",
+    "p_value": "chance by luck alone", "rate_before": "rate before", "rate_after": "rate after",
+    "highest_after": "highest rate after", "expected_minutes": "time on average",
+    "as_given_minutes": "time in the order given", "eighth_volts": "voltage at an eighth",
+    "third_volts": "voltage at a third", "thd_f_percent": "THD by the fundamental (F)",
+    "thd_r_percent": "THD by the total (R)", "thd_f_decibels": "THD (F)",
+    "thd_n_percent": "THD + N", "rss_percent": "root of squares", "clip_percent": "clipped at",
+    "overdrive_decibels": "overdrive", "full_scale_volts": "full scale",
+    "stay_days": "stay of a unit", "median_days": "half are here in", "mean_days": "on average",
+    "p85_days": "85 of 100 are here in", "p95_days": "95 of 100 are here in",
+    "chance_percent": "chance", "says": "in words", "voltage_ratio": "voltage, times",
+    "power_ratio": "power, times", "made_for_volts": "made for", "supplied_volts": "supplied with",
+    "u2_volts": "U2", "esr_ratio": "series resistance, times the usual",
+    "plate_watts": "plate dissipation", "plate_milliamps": "plate current",
+}  # fmt: skip
+_SIGNS = {
+    "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "mohm": "mΩ", "uF": "µF", "uC": "µC", "C": "°C",
+    "mm2": "mm²",
+}  # fmt: skip
+
+
+def typeset(unit: str) -> str:
+    """Return a unit with its own sign: 'Ω' for 'ohm'."""
+    return _SIGNS.get(unit, unit)
+
 
 def unit_of(name: str) -> str:
     """Return the unit that a name ends with, or an empty text."""
@@ -62,6 +127,8 @@ def unit_of(name: str) -> str:
 
 def spoken(name: str) -> str:
     """Return a name as words, its unit taken off the end where something is left."""
+    if name in _NAMES:
+        return _NAMES[name]
     for ending in _BY_LENGTH:
         bare = name.removesuffix(ending).rstrip("_")
         if bare == name or not unit_of(name):

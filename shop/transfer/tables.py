@@ -1,7 +1,7 @@
 """Which tables are exported, and each row as plain values and back.
 
-Not exported is what the new place makes itself (the index of the search, sessions), and what must
-not leave (passwords, second factors, tokens of the API).
+Not exported is what the new place makes itself (the index of the search, sessions,
+how often a calculator is used), and what must not leave (passwords, second factors, tokens of the API).
 """
 
 from __future__ import annotations

@@ -40,5 +40,5 @@ def test_reasons_have_a_table_of_their_own():
 
 def test_a_note_says_what_came_out_and_from_what():
     assert note("mains-peak", {"rms_volts": 230.0}, {"peak_volts": 325.27}) == (
-        "Mains peak: peak 325 V. From rms 230 V."
+        "Mains peak: peak voltage 325 V. From r.m.s. voltage 230 V."
     )

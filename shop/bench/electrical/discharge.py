@@ -45,7 +45,7 @@ def discharge(
     ValueError with a sentence when an input is outside its range.
     Formula: V(t) = V0 exp(-t/RC); t = RC ln(V0/Vt); E = C V0^2 / 2; P0 = V0^2 / R.
     Caution: DANGER. Insulated probes, one hand, never a screwdriver; wait a minute and measure again.
-    Source: decay law and energy as in a resistor maker's design tool (W2.1).
+    Source: exponential decay of an RC circuit and the energy of a capacitor, textbook physics (W2.1).
     """
     within("volts", volts, 0.1, 5000, "V")
     within("microfarads", microfarads, 0.001, 1e7, "uF")

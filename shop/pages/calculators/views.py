@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
-from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
 
@@ -15,21 +15,35 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, require, signed_in
 from shop.bench import formatting, registry
+from shop.bench.alarms import alarm_of
 from shop.bench.calculations import Calculation
 from shop.bench.inputs import Doubtful
 from shop.bench.units import unit_of
 from shop.jobs import commands, queries
 from shop.lib.refusals import UserFacingError, bad
+from shop.lib.web import htmx
 from shop.lib.web.errors import on_error
+from shop.pages.calculators import catalogue
 from shop.pages.calculators.forms import CalculationForm, ToJobForm
+
+LONGEST = 100
+_GOOD = {"pass", "fits", "good", "plausible", "right", "proved", "will-settle", "within"}
 
 
 @require_GET
 @needs("read")
 def calculators(request: HttpRequest) -> HttpResponse:
-    offered = [known for known in registry.CALCULATIONS.values() if not known.shell_only]
-    groups = [(name, list(group)) for name, group in groupby(offered, lambda known: known.group)]
-    return render(request, "pages/calculators/calculators.html", {"groups": groups})
+    """The index, or what has the words typed."""
+    typed = request.GET.get("q", "").strip()[:LONGEST]
+    context: dict[str, Any] = {"typed": typed}
+    if typed:
+        context["found"] = catalogue.found(typed)
+    else:
+        context["areas"] = catalogue.by_area(catalogue.offered())
+        context["most_used"] = catalogue.most_used()
+    return htmx.page(
+        request, "pages/calculators/calculators.html", "pages/calculators/_index.html", context
+    )
 
 
 def _page(request: HttpRequest, name: str, *, error: UserFacingError | None = None) -> HttpResponse:
@@ -40,6 +54,8 @@ def _page(request: HttpRequest, name: str, *, error: UserFacingError | None = No
     outcome = _calculate(calculation, form) if asked else {}
     to_job = ToJobForm(request.POST or None, initial={"job": request.GET.get("job", "")})
     context = {"calculation": calculation, "form": form, "to_job": to_job, **outcome}
+    if "result" in outcome and request.method == "GET":
+        catalogue.count_use(name)
     if error:
         context["refused"] = str(error)
     status = 422 if outcome.get("refused") else 200
@@ -79,10 +95,29 @@ def _calculate(calculation: Calculation, form: CalculationForm) -> dict[str, Any
     return {
         "arguments": arguments,
         "result": result,
-        "lines": formatting.lines(result),
         "given": formatting.lines(arguments),
         "reasons": reasons,
+        "cautions": _cautions(calculation, alarm_of(calculation.name, arguments, result)),
+        "verdict_is_good": result.get("verdict") in _GOOD,
+        **_lines(calculation, result),
     }
+
+
+def _lines(calculation: Calculation, result: dict[str, Any]) -> dict[str, Any]:
+    """Return the figures: those that were asked for first, the others, and the sentence."""
+    lines, named = formatting.lines(result), calculation.words.first_by_key
+    by_key = {line.key: line for line in lines}
+    first = [replace(by_key[key], name=name or by_key[key].name) for key, name in named.items()]
+    rest = [line for line in lines if line.key not in named and line.key != "says"]
+    return {"lines": lines, "first": first, "rest": rest, "says": result.get("says", "")}
+
+
+def _cautions(calculation: Calculation, alarm: dict[str, str]) -> list[dict[str, str]]:
+    """Return what the result warns of before what always holds; one box for one signal word."""
+    always = calculation.warns
+    if alarm and alarm["signal_word"] == always.get("signal_word"):
+        return [alarm | {"text": f"{alarm['text']} {always['text']}"}]
+    return [caution for caution in (alarm, always) if caution]
 
 
 def _write(request: HttpRequest, calculation: Calculation, now: datetime) -> HttpResponse:

@@ -1,10 +1,13 @@
 from __future__ import annotations
 
 import pytest
+from django.db import OperationalError
 from django.urls import reverse
 
 from shop.bench import registry
 from shop.jobs.models import LedgerRow
+from shop.pages.calculators import catalogue
+from shop.pages.models import CalculationUse
 from tests.bench.test_every_calculation import EXAMPLES
 
 pytestmark = pytest.mark.django_db
@@ -99,7 +102,7 @@ class TestIntoAJob:
         row = self.last(number)
         assert row.event_type == "note_added"
         assert row.data["text"] == (
-            "Emitter bias: current 118 mA; idle not known."
+            "Emitter bias: current 118 mA; idle power not known."
             " From voltage 26 mV; emitter resistance 0.22 ohm."
         )
 
@@ -138,3 +141,53 @@ class TestIntoAJob:
         )
         assert answer.status_code == 422
         assert bench.job(number).head == before
+
+
+class TestIndex:
+    def page(self, hands, query="", **headers):
+        return hands.get("/calculators/" + query, headers=headers).content.decode()
+
+    def test_words_find_a_calculator_by_title_sum_and_other_names(self, hands):
+        for typed, name in (
+            ("series lamp", "lamp-limiter"),
+            ("tube", "valve-idle"),
+            ("thd square", "thd-of-shape"),
+            ("emitter-bias", "emitter-bias"),
+        ):
+            page = self.page(hands, f"?q={typed}")
+            assert path(name) in page
+            assert path("cheapest-order") not in page
+
+    def test_nothing_found_says_so(self, hands):
+        assert "No calculator for “zzz”" in self.page(hands, "?q=zzz")
+
+    def test_typing_asks_for_the_list_alone(self, hands):
+        part = self.page(hands, "?q=fuse", **{"HX-Request": "true"})
+        assert "<html" not in part
+        assert path("fuse-times") in part
+
+    def test_what_the_shop_uses_comes_first(self, hands):
+        assert catalogue.most_used()[0].name == catalogue.USUAL[0]
+        for _ in range(2):
+            hands.get(path("decibels"), {"value": "10", "reference": "1"})
+        hands.get(path("damping"), {"unloaded_volts": "20", "loaded_volts": "19"})
+        hands.get(path("damping"), {"unloaded_volts": "nonsense", "loaded_volts": "19"})
+        assert [one.name for one in catalogue.most_used()][:2] == ["decibels", "damping"]
+        assert CalculationUse.objects.get(name="damping").times == 1
+        assert len(catalogue.most_used()) == catalogue.MOST_SHOWN
+
+    def test_a_result_comes_although_its_use_cannot_be_counted(self, hands, monkeypatch):
+        def full(*args, **kwargs):
+            raise OperationalError("disk is full")
+
+        monkeypatch.setattr(CalculationUse.objects, "filter", full)
+        answer = hands.get(path("decibels"), {"value": "10", "reference": "1"})
+        assert answer.status_code == 200
+        assert "20" in answer.content.decode()
+
+
+def test_a_lethal_charge_is_said_beside_the_result(hands):
+    page = hands.get(path("discharge"), {"volts": "420", "microfarads": "100"}).content.decode()
+    assert "ES3: this voltage can kill. It holds 8.82 J." in page
+    harmless = hands.get(path("discharge"), {"volts": "12", "microfarads": "100"}).content.decode()
+    assert "ES3" not in harmless

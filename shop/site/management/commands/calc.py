@@ -10,6 +10,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from shop.bench import registry
+from shop.bench.alarms import alarm_of
 from shop.bench.calculations import Calculation, Input
 from shop.bench.units import unit_of
 from shop.lib import typed_numbers
@@ -29,8 +30,8 @@ class Command(BaseCommand):
             below = names.add_parser(
                 name,
                 # argparse fills in what follows a per cent sign.
-                help=calculation.about.replace("%", "%%"),
-                description=calculation.about,
+                help=calculation.does.replace("%", "%%"),
+                description=f"{calculation.title}. {calculation.does}",
                 epilog=_epilog(calculation),
                 formatter_class=argparse.RawDescriptionHelpFormatter,
             )
@@ -43,7 +44,7 @@ class Command(BaseCommand):
         name = options["name"]
         if name is None:
             for known in registry.CALCULATIONS.values():
-                self.stdout.write(f"{known.name:32} {known.about}")
+                self.stdout.write(f"{known.name:32} {known.title}. {known.does}")
             return
         asked = registry.CALCULATIONS[name].inputs
         given = {key: options[key] for key in asked if options.get(key) is not None}
@@ -54,6 +55,8 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(result))
             return
+        if said := alarm_of(name, given, result):
+            self.stdout.write(f"{said['signal_word']}: {said['text']}")
         for line in _lines(result):
             self.stdout.write(line)
 
