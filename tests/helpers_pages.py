@@ -31,6 +31,7 @@ PAGES = {
     "unit": "/jobs/3/unit/",
     "parts-of-job": "/jobs/3/parts/",
     "causes": "/jobs/1/causes/",
+    "look-up": "/jobs/3/look-up/",
     "ledger": "/jobs/1/ledger/",
     "rules": "/rules/",
     "rule": "/rules/touch-current/",

@@ -48,6 +48,7 @@ VIEWS = {
     "job-unit": (ALL, None, {}),
     "job-parts": (ALL, None, {}),
     "causes": (ALL, None, {}),
+    "job-look-up": (ALL, None, {}),
     "open-jobs": (ALL, None, {}),
     "live-units": (ALL, None, {}),
     "ledger": (ALL, None, {}),

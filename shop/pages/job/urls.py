@@ -12,6 +12,7 @@ urlpatterns = [
     path("jobs/<int:number>/", views.show, name="job"),
     path("jobs/<int:number>/step/<slug:key>/", views.step, name="step"),
     path("jobs/<int:number>/list/", writing_views.checklist, name="job-list"),
+    path("jobs/<int:number>/look-up/", writing_views.beside, name="job-look-up"),
     path("jobs/<int:number>/write/", writing_views.write, name="job-write"),
     path("jobs/<int:number>/unit/", writing_views.unit, name="job-unit"),
     path("jobs/<int:number>/parts/", writing_views.parts, name="job-parts"),

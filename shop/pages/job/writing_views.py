@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_GET, require_POST
 
 from checklists.engine.vocabulary import VOCABULARY
-from shop.accounts.roles import signed_in
+from shop.accounts.roles import may, signed_in
 from shop.jobs import commands, events, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.events.forms import EventForm
@@ -24,6 +24,7 @@ from shop.lib.web.forms import cleaned
 from shop.pages.job import (
     last_moves,
     listing,
+    look_up,
     part_views,
     proof_views,
     refusing,
@@ -37,7 +38,7 @@ from shop.pages.job.views import done, page
 
 def _shown(request: HttpRequest, name: str, context: dict[str, Any]) -> HttpResponse:
     part = f"pages/job/_{name}.html"
-    shown = context | {"title": name.capitalize(), "part": part}
+    shown = context | {"title": name.replace("_", " ").capitalize(), "part": part}
     return htmx.page(request, "pages/job/beside.html", part, shown)
 
 
@@ -48,6 +49,15 @@ def checklist(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     traveller = queries.Traveller.of(job)
     listed = listing.checklist(traveller, request.GET.get("phase", ""))
     return _shown(request, "list", head(traveller) | listed)
+
+
+@require_GET
+@job_page("read")
+def beside(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """What one looks up during an act, for the right of a wide page."""
+    traveller = queries.Traveller.of(job)
+    shown = look_up.summary(traveller, customer=may(request.user, "note"))
+    return _shown(request, "look_up", head(traveller) | shown)
 
 
 @require_GET
