@@ -23,22 +23,29 @@ CUSTOMER_FIELDS = (
     "customer_address",
 )
 
-FIRST_FACTS = (
-    "unit.kind",
-    "unit.supply",
-    "unit.protective_class",
+KIND_FACTS = ("unit.kind", "unit.supply", "unit.protective_class")
+COMPLAINT_FACTS = (
     "complaint.symptoms",
     "complaint.intermittent",
     "complaint.when",
     "intake.damage",
 )
+FIRST_FACTS = (*KIND_FACTS, *COMPLAINT_FACTS)
 
 
 class ReceiveForm(FactsForm):
     """A unit, its complaint, its customer and what is known of it."""
 
-    make = forms.CharField(max_length=120, required=False)
-    model = forms.CharField(max_length=120, required=False)
+    make = forms.CharField(
+        max_length=120,
+        required=False,
+        widget=forms.TextInput(attrs={"list": "makes", "autocomplete": "off"}),
+    )
+    model = forms.CharField(
+        max_length=120,
+        required=False,
+        widget=forms.TextInput(attrs={"list": "models", "autocomplete": "off"}),
+    )
     serial = forms.CharField(label="Serial number", max_length=120, required=False)
     complaint = forms.CharField(
         label="What the customer says", required=False, widget=forms.Textarea(attrs={"rows": 3})
@@ -95,9 +102,18 @@ class ReceiveForm(FactsForm):
             self[name] for name in ("customer_came_by", "customer_parcel", "customer_accessories")
         ]
 
-    def first_facts(self) -> list[Any]:
-        """The facts to ask at the counter."""
-        return [self[name] for name in FIRST_FACTS]
+    def kind_facts(self) -> list[Any]:
+        """What sort of unit it is."""
+        return [self[name] for name in KIND_FACTS]
+
+    def complaint_facts(self) -> list[Any]:
+        """What is wrong with it, and marks that it came with."""
+        return [self[name] for name in COMPLAINT_FACTS]
+
+    def mistakes(self) -> list[tuple[str, str, str]]:
+        """Return the place on the page, the label and the sentence of each field that is wrong."""
+        wrong = [self[name] for name in self.errors if name in self.fields]
+        return [(field.auto_id, field.label, " ".join(field.errors)) for field in wrong]
 
     def more_facts(self) -> list[Any]:
         """The facts that the rating plate and the service sheet give."""

@@ -7,4 +7,6 @@ from shop.intake import views
 urlpatterns = [
     path("receive/", views.receive, name="receive"),
     path("receive/hints/", views.hints, name="receive-hints"),
+    path("receive/models/", views.models, name="receive-models"),
+    path("receive/pictures/<int:key>/", views.draft, name="picture-draft"),
 ]

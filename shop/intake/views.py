@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, signed_in
-from shop.intake import duplicates, photos, services
+from shop.intake import duplicates, photos, picture_drafts, services, suggestions
 from shop.intake.forms import ReceiveForm
+from shop.intake.models import PictureDraft
 from shop.jobs import facts
 from shop.jobs.commands.units import AlreadyHere
 from shop.jobs.models import Job
@@ -57,7 +58,18 @@ def _joins(request: HttpRequest) -> bool:
 def _form_page(
     request: HttpRequest, form: ReceiveForm, status: int, *, here: AlreadyHere | None = None
 ) -> HttpResponse:
-    return render(request, "intake/receive.html", {"form": form, "here": here}, status=status)
+    """Show the form; a refused one with its pictures, which no browser sends again."""
+    refused = picture_drafts.keep(request, timezone.now()) if request.method == "POST" else []
+    context = {
+        "form": form,
+        "here": here,
+        "mistakes": form.mistakes(),
+        "makes": suggestions.makes(),
+        "models": suggestions.models_of(request.POST.get("make", "")),
+        "kept": picture_drafts.drafts_of(request),
+        "not_kept": refused,
+    }
+    return render(request, "intake/receive.html", context, status=status)
 
 
 def _greet(request: HttpRequest, job: Job) -> None:
@@ -78,6 +90,24 @@ def hints(request: HttpRequest) -> HttpResponse:
         request.GET.get("serial", "").strip(), request.GET.get("customer_email", "").strip()
     )
     return render(request, "intake/_hints.html", {"earlier": earlier})
+
+
+@require_GET
+@needs("receive")
+def models(request: HttpRequest) -> HttpResponse:
+    """Suggest the models of a make, as it is typed."""
+    found = suggestions.models_of(request.GET.get("make", ""))
+    return render(request, "intake/_options.html", {"options": found})
+
+
+@require_GET
+@needs("receive")
+def draft(request: HttpRequest, key: int) -> HttpResponse:
+    """Show a picture that a refused form left, to who sent it."""
+    kept = get_object_or_404(PictureDraft, pk=key, by=signed_in(request))
+    answer = HttpResponse(bytes(kept.small), content_type="image/jpeg")
+    answer["Cache-Control"] = "private, no-store"
+    return answer
 
 
 def _form_field(field: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from django.http import HttpRequest
@@ -11,6 +12,7 @@ from shop.accounts.roles import signed_in
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import uploads
 from shop.photos import processing, services
+from shop.photos.processing import DecodedPhoto
 from shop.photos.services import PhotoSubject
 
 
@@ -24,6 +26,15 @@ class UploadResult:
 
 def save_uploads(request: HttpRequest, number: int, subject: PhotoSubject) -> UploadResult:
     """Keep the pictures of a form, in its files under `photo`, for a job."""
+
+    def save(name: str, photo: DecodedPhoto) -> None:
+        services.add_photo(number, photo, subject, by=signed_in(request), at=timezone.now())
+
+    return each_upload(request, save)
+
+
+def each_upload(request: HttpRequest, save: Callable[[str, DecodedPhoto], None]) -> UploadResult:
+    """Decode each picture of a form and hand it to `save` with the name of its file."""
     result = UploadResult(
         refused=[str(processing.too_large(name)) for name in uploads.dropped(request)]
     )
@@ -32,8 +43,7 @@ def save_uploads(request: HttpRequest, number: int, subject: PhotoSubject) -> Up
         try:
             if (file.size or 0) > processing.LARGEST_FILE:
                 raise processing.too_large(name)
-            decoded = processing.decode_photo(name, file.read())
-            services.add_photo(number, decoded, subject, by=signed_in(request), at=timezone.now())
+            save(name, processing.decode_photo(name, file.read()))
             result.kept += 1
         except UserFacingError as error:
             result.refused.append(str(error))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from shop.accounts import sign_in_log
+from shop.intake import picture_drafts
 from shop.messages import composing, sending
 from shop.reminders import customer_notices, emails, rule_updates, services
 from shop.reminders.further_tasks import FURTHER_TASKS
@@ -20,5 +21,6 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "send-messages": sending.deliver,
     "update-index": indexing.index_changed_jobs,
     "purge-sign-ins": sign_in_log.purge,
+    "purge-picture-drafts": picture_drafts.purge,
     **FURTHER_TASKS,
 }

@@ -231,6 +231,7 @@ CELERY_BEAT_SCHEDULE = {
         "send-messages",
         "update-index",
         "purge-sign-ins",
+        "purge-picture-drafts",
         "finish-imports",
     )
 }

@@ -12,7 +12,7 @@ from shop.customers.links.models import CustomerLink
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.photos.models import Photo
-from tests.browser.conftest import faults_of, journey
+from tests.browser.conftest import PHONE, faults_of, journey
 from tests.helpers import Bench, amplifier
 from tests.photos.pictures import from_a_telephone, picture
 
@@ -148,14 +148,14 @@ def test_a_picture_that_is_none_is_named_and_the_other_is_kept(
     assert faults_of(page) == []
 
 
-def test_a_call_is_taken_down_from_the_first_two_sheets(signed_in, live_server, quiet):
+def test_a_call_is_taken_down_without_the_rest(signed_in, live_server, quiet):
     page = signed_in
     page.goto(f"{live_server.url}/receive/")
     page.get_by_label("Make").fill("Corvenby")
     page.get_by_label("What the customer says").fill("No sound on the left")
     page.get_by_label("Customer", exact=True).fill("Ada")
     page.get_by_label("Telephone").fill("0815")
-    page.get_by_role("button", name="That is enough").click()
+    page.get_by_role("button", name="Receive it").click()
     expect(page.locator(".said")).to_contain_text("is open.")
     assert Job.objects.get().intake.customer.phone == "0815"
 
@@ -187,3 +187,42 @@ def test_a_search_finds_while_it_is_typed(signed_in, live_server, bench, quiet):
     signed_in.keyboard.type("korvenby")
     expect(signed_in.locator("#found")).to_contain_text("stands nowhere")
     expect(signed_in.locator("#found")).to_contain_text("Corvenby")
+
+
+@journey
+def test_a_unit_comes_in_part_by_part(face, signed_in, live_server, quiet, shoot):
+    page = signed_in
+    page.goto(f"{live_server.url}/receive/")
+    narrow = page.viewport_size == PHONE
+    for title in ("Complaint and marks", "Customer", "Arrival and pictures"):
+        assert page.get_by_role("heading", name=title, exact=True).is_visible() != narrow
+    page.get_by_label("Make").fill("Corvenby")
+    page.get_by_text("From the rating plate", exact=False).click()
+    page.get_by_label("year", exact=False).first.fill("19x4")
+    if narrow:
+        page.get_by_role("button", name="Next: complaint").click()
+        expect(page.get_by_role("heading", name="Complaint and marks")).to_be_focused()
+        page.get_by_role("button", name="Next: customer").click()
+        page.get_by_role("button", name="Next: arrival").click()
+    page.locator("#photo").set_input_files(files(("a.jpg", picture())))
+    page.get_by_role("button", name="Receive it").click()
+    expect(page.locator(".refused")).to_contain_text("Nothing you typed is lost")
+    page.locator(".refused a").click()
+    expect(page.locator("[aria-invalid=true]")).to_be_focused()
+    shoot(page, "receive-refused")
+    page.locator("[aria-invalid=true]").fill("1984")
+    page.get_by_role("button", name="Receive it").click()
+    expect(page.locator(".said")).to_contain_text("is open.")
+    assert Photo.objects.count() == 1
+
+
+@no_javascript
+def test_without_javascript_all_parts_stand_on_one_page(page, live_server, crew):
+    page.set_viewport_size(PHONE)
+    page.goto(f"{live_server.url}/sign-in/?next=/receive/")
+    page.fill("[name=username]", "technician")
+    page.fill("[name=password]", "bench-in-test")
+    page.click("button.go")
+    for title in ("Unit", "Complaint and marks", "Customer", "Arrival and pictures"):
+        expect(page.get_by_role("heading", name=title, exact=True)).to_be_visible()
+    assert page.locator("form.receive .hands button:visible").all_inner_texts() == ["Receive it"]

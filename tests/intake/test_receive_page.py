@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-import pytest
-from django.urls import reverse
+from datetime import timedelta
 
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from django.utils import timezone
+
+from shop.intake import picture_drafts
+from shop.intake.models import PictureDraft
 from shop.jobs.models import Job
+from shop.photos.models import Photo
+from tests.helpers import flat
+from tests.photos.pictures import picture
 
 BODY = {"make": "Corvenby", "model": "Spool 3", "serial": "K-1", "complaint": "Σφυρίζει"}
 
@@ -48,3 +57,86 @@ def test_a_unit_arrives_open(desk):
     assert "It arrived open, cover off" in desk.get(reverse("receive")).content.decode()
     desk.post(reverse("receive"), BODY | {"arrived_open": "on"})
     assert Job.objects.get().cover == "off"
+
+
+def test_a_mistake_is_named_above_with_a_link_to_its_field(desk):
+    answer = desk.post(reverse("receive"), BODY | {"unit.year": "19x4"})
+    page = flat(answer.content.decode())
+    assert answer.status_code == 422
+    assert '<a href="#id_unit.year">' in page
+    assert 'value="19x4"' in page
+
+
+def test_makes_and_models_of_earlier_units_are_suggested(desk, bench):
+    for model in ("Spool 3", "Spool 3", "Reel 9"):
+        bench.receive(make="Corvenby", model=model, serial="")
+    bench.receive(make="Ravelund", model="Court 70")
+    page = desk.get(reverse("receive")).content.decode()
+    assert page.index('<option value="Corvenby">') < page.index('<option value="Ravelund">')
+    of_one = desk.get(reverse("receive-models"), {"make": "corvenby"}).content.decode()
+    assert "Reel 9" in of_one
+    assert "Court 70" not in of_one
+
+
+class TestPicturesOfARefusedForm:
+    BAD = BODY | {"unit.year": "no year"}
+
+    def send(self, client, body, *names, **more):
+        files = [SimpleUploadedFile(name, picture()) for name in names]
+        return client.post(reverse("receive"), body | {"photo": files} | more)
+
+    def test_they_are_kept_shown_and_handed_to_the_job(self, desk):
+        page = self.send(desk, self.BAD, "front.jpg", "back.jpg").content.decode()
+        first, second = PictureDraft.objects.all()
+        assert f'name="kept" value="{first.pk}" checked' in page
+        assert desk.get(reverse("picture-draft", args=[first.pk])).status_code == 200
+
+        self.send(desk, BODY, "plug.jpg", kept=[first.pk, second.pk])
+        assert Photo.objects.filter(job=Job.objects.get()).count() == 3
+        assert not PictureDraft.objects.exists()
+
+    def test_a_second_refusal_keeps_those_of_the_first(self, desk):
+        self.send(desk, self.BAD, "front.jpg")
+        key = PictureDraft.objects.get().pk
+        page = self.send(desk, self.BAD, "back.jpg", kept=[key]).content.decode()
+        assert page.count('name="kept"') == 2
+
+    def test_one_that_was_unticked_does_not_go_along(self, desk):
+        self.send(desk, self.BAD, "front.jpg")
+        self.send(desk, BODY)
+        assert not Photo.objects.exists()
+
+    def test_a_unit_that_is_here_already_keeps_them_too(self, desk, here):
+        answer = self.send(desk, BODY, "front.jpg")
+        assert answer.status_code == 409
+        key = PictureDraft.objects.get().pk
+        self.send(desk, BODY | {"join": "yes", "kept": [key]})
+        assert Photo.objects.get().job_id == here
+
+    def test_nobody_else_sees_or_takes_them(self, desk, people):
+        self.send(desk, self.BAD, "front.jpg")
+        key = PictureDraft.objects.get().pk
+        desk.force_login(people.technician)
+        assert desk.get(reverse("picture-draft", args=[key])).status_code == 404
+        self.send(desk, BODY, kept=[key])
+        assert not Photo.objects.exists()
+        desk.force_login(people.viewer)
+        assert desk.get(reverse("picture-draft", args=[key])).status_code == 403
+
+    def test_a_file_that_is_no_picture_is_named(self, desk):
+        broken = SimpleUploadedFile("x.svg", b"<svg/>")
+        page = desk.post(reverse("receive"), self.BAD | {"photo": [broken]}).content.decode()
+        assert "x.svg" in page
+        assert not PictureDraft.objects.exists()
+
+    def test_more_than_a_person_may_keep_are_refused(self, desk, monkeypatch):
+        monkeypatch.setattr(picture_drafts, "MOST_OF_A_PERSON", 1)
+        page = self.send(desk, self.BAD, "a.jpg", "b.jpg").content.decode()
+        assert "send b.jpg again later" in page
+        assert PictureDraft.objects.count() == 1
+
+    def test_after_a_day_they_are_gone(self, desk):
+        self.send(desk, self.BAD, "front.jpg")
+        now = timezone.now()
+        assert picture_drafts.purge(now=now + timedelta(hours=23)) == 0
+        assert picture_drafts.purge(now=now + timedelta(hours=25)) == 1
