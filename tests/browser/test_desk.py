@@ -103,6 +103,7 @@ def test_a_unit_is_released_and_shipped(face, signed_in, live_server, bench, qui
     page.goto(f"{live_server.url}/jobs/{number}/list/")
     page.get_by_text("Mains, cover, stage", exact=True).click()
     page.get_by_role("button", name="released").click()
+    page.locator("button[name=sure]").click()
     expect(page.locator(".said")).to_contain_text("The job is released.")
     assert Job.objects.get(pk=number).stage == "released"
 
