@@ -42,7 +42,7 @@ PAGES = {
     "need": "/backlog/needs/{job}/{need}/",
     "trials": "/jobs/3/trials/",
     "soak": "/jobs/4/soak/",
-    "search": "/search/?q=kestrl",
+    "search": "/search/?q=ravelnd",
     "similar": "/jobs/1/similar/",
     "account": "/account/",
     "second-factor": "/account/second-factor/",

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import django_tables2 as tables
+from django.urls import reverse_lazy
 
 from shop.customers.models import Customer
+from shop.lib.web.tables import FIGURE, WHOLE_ROW
 
 
 class CustomerTable(tables.Table):
     """Customers with how many units of theirs were here."""
+
+    empty_link, empty_action = reverse_lazy("receive"), "Receive a unit"
 
     who = tables.Column(
         accessor="pk",
         verbose_name="Customer",
         order_by=("name",),
         linkify=("customer", {"key": tables.A("pk")}),
+        attrs=WHOLE_ROW,
     )
     phone = tables.Column(verbose_name="Telephone", default="")
     email = tables.Column(verbose_name="E-mail", default="")
-    units = tables.Column(verbose_name="Units")
-    last = tables.DateColumn(format="Y-m-d", verbose_name="Last here")
+    units = tables.Column(verbose_name="Units", attrs=FIGURE)
+    last = tables.DateColumn(format="j M Y", verbose_name="Last here")
 
     class Meta:
         model = Customer

@@ -48,6 +48,21 @@ def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
     `size` is one of typesetting.SIZES, or of typesetting.LABELS for the label. BadInput for another size
     and for text that no font can set; Refused where the job is not so far.
     """
+    template, data, pictures = _content(name, traveller, size)
+    at = traveller.job.received_at if name == "label" else traveller.record.rows[-1].at
+    return typesetting.compile_pdf(template, data, at=at, pictures=pictures)
+
+
+def render_preview(name: str, traveller: Traveller, size: str) -> bytes:
+    """Return the first page of the same document as PNG; refused as `render_pdf` is."""
+    template, data, pictures = _content(name, traveller, size)
+    return typesetting.compile_preview(template, data, pictures=pictures)
+
+
+def _content(
+    name: str, traveller: Traveller, size: str
+) -> tuple[str, dict[str, Any], dict[str, str]]:
+    """Return template, data and pictures of a document."""
     if name == "label":
         return _label(traveller, size)
     data = CONTENT_OF[name](traveller) | {"paper": _known_size(size, typesetting.SIZES)}
@@ -61,15 +76,13 @@ def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
         if data["signed_head"]:
             pictures["head.svg"] = _qr_code("\n".join(data["signed_head"]))
         pictures |= chart_files | photo_files
-    at = traveller.record.rows[-1].at
-    return typesetting.compile_pdf(_TEMPLATES.get(name, name), data, at=at, pictures=pictures)
+    return _TEMPLATES.get(name, name), data, pictures
 
 
-def _label(traveller: Traveller, size: str) -> bytes:
+def _label(traveller: Traveller, size: str) -> tuple[str, dict[str, Any], dict[str, str]]:
     wide, high = typesetting.LABELS[_known_size(size, typesetting.LABELS)]
     data = common.common_fields(traveller, "Label") | {"wide": wide, "high": high}
-    pictures = {"qr.svg": _qr_code(address(traveller))}
-    return typesetting.compile_pdf("label", data, at=traveller.job.received_at, pictures=pictures)
+    return "label", data, {"qr.svg": _qr_code(address(traveller))}
 
 
 def _known_size(size: str, known: dict[str, Any]) -> str:

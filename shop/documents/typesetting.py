@@ -20,6 +20,7 @@ TEMPLATES = HERE / "typst"
 # ISO 216 A4 and US Letter by the names typst has for them; label stock in mm, common sizes
 # from memory.
 SIZES = {"a4": "A4", "us-letter": "US Letter"}
+PREVIEW_PPI = 96.0
 LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
 
 
@@ -31,6 +32,27 @@ def compile_pdf(
     `at` is the date inside the file, so that the same record gives the same bytes. BadInput names
     the first text that no font can set.
     """
+    # Archival PDF must show every letter: what the fonts lack is an error, not an empty box.
+    archival = {"format": "pdf", "pdf_standards": "a-2b", "timestamp": int(at.timestamp())}
+    pdf: bytes = _compile(name, data, pictures, archival)
+    return pdf
+
+
+def compile_preview(
+    name: str, data: Mapping[str, Any], *, pictures: Mapping[str, str] | None = None
+) -> bytes:
+    """Return the first page of a template as PNG, for a look on the screen."""
+    pages = _compile(name, data, pictures, {"format": "png", "ppi": PREVIEW_PPI})
+    first: bytes = pages[0] if isinstance(pages, list) else pages
+    return first
+
+
+def _compile(
+    name: str,
+    data: Mapping[str, Any],
+    pictures: Mapping[str, str] | None,
+    output: Mapping[str, Any],
+) -> Any:
     # Several files in memory are taken, though the library's types do not say so.
     files: Any = {
         f"{template.stem}.typ": template.read_bytes() for template in TEMPLATES.glob("*.typ")
@@ -38,14 +60,11 @@ def compile_pdf(
     files["main"] = files.pop(f"{name}.typ")
     files |= {file: svg.encode() for file, svg in (pictures or {}).items()}
     try:
-        # Archival PDF must show every letter: what the fonts lack is an error, not an empty box.
         return typst.compile(
             files,
-            format="pdf",
             font_paths=_fonts(),
             sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-            pdf_standards="a-2b",
-            timestamp=int(at.timestamp()),
+            **output,
         )
     except typst.TypstError as error:
         raise _missing_glyph_error(str(error)) from None

@@ -7,4 +7,9 @@ from shop.documents import views
 urlpatterns = [
     path("jobs/<int:number>/papers/", views.papers, name="papers"),
     path("jobs/<int:number>/papers/<slug:name>/<slug:size>/", views.paper, name="paper"),
+    path(
+        "jobs/<int:number>/papers/<slug:name>/<slug:size>/preview/",
+        views.preview,
+        name="paper-preview",
+    ),
 ]

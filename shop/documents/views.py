@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -13,6 +14,7 @@ from shop.estimates import services as estimate_services
 from shop.jobs import queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
+from shop.jobs.stages import Stage
 from shop.lib.refusals import UserFacingError
 
 
@@ -27,15 +29,65 @@ def _page(
     answers = [
         version.answer for version in estimate_services.sent_estimates(queries.record_of(job))
     ]
-    context = {
-        "job": job,
-        "sent": bool(answers),
-        "agreed": "yes" in answers,
-        "sizes": typesetting.SIZES,
-        "labels": typesetting.LABELS,
-        "refused": str(error or ""),
-    }
+    listed = _listed(job, sent=bool(answers), agreed="yes" in answers)
+    chosen = next((one for one in listed if one.name == request.GET.get("show")), listed[0])
+    context = {"job": job, "papers": listed, "chosen": chosen, "refused": str(error or "")}
     return render(request, "documents/papers.html", context)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A paper as the page offers it; `not_yet` says when it can be had, empty: now."""
+
+    name: str
+    about: str
+    not_yet: str = ""
+
+    @property
+    def title(self) -> str:
+        """What it is called."""
+        return pdf_documents.TITLES[self.name]
+
+    @property
+    def sizes(self) -> list[tuple[str, str]]:
+        """The sizes it comes in, each with what people call it."""
+        if self.name == "label":
+            return [(size, f"{size} mm") for size in typesetting.LABELS]
+        return list(typesetting.SIZES.items())
+
+
+def _listed(job: Job, *, sent: bool, agreed: bool) -> list[Paper]:
+    """Return every paper of a job, the one that goes with the unit first."""
+    released, withdrawn = job.stage == Stage.RELEASED, job.stage == Stage.WITHDRAWN
+    return [
+        Paper("traveller", "Goes with the unit: facts, steps with limits, what was said and done."),
+        Paper("label", "The number, the unit, and a code that opens this job on a phone."),
+        Paper(
+            "estimate",
+            "The version sent last, with its figures and the answer.",
+            "" if sent else "Once an estimate is sent.",
+        ),
+        Paper(
+            "release",
+            "Complaint, findings, work, parts, readings before and after, soak, trials, signatures.",
+            "" if released else "Once the unit is released.",
+        ),
+        Paper(
+            "handback",
+            "For a unit that goes back unrepaired: what was found, what is open, the warning.",
+            "" if withdrawn else "Once the unit is withdrawn.",
+        ),
+        Paper(
+            "figures",
+            "What was agreed and is to be paid, for the invoice; with the warranty.",
+            "" if agreed and job.closed else "Once an estimate is agreed and the unit has left.",
+        ),
+        Paper(
+            "packing",
+            "What came with the unit and goes back, and what to look at before the parcel is closed.",
+            "" if job.closed else "Once the unit leaves.",
+        ),
+    ]
 
 
 @require_GET
@@ -53,3 +105,13 @@ def paper(request: HttpRequest, job: Job, now: datetime, name: str, size: str) -
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}-{job.number}.pdf"'
     return answer
+
+
+@require_GET
+@job_page("read")
+def preview(request: HttpRequest, job: Job, now: datetime, name: str, size: str) -> HttpResponse:
+    """The first page of a paper as a picture, for the screen beside the list."""
+    if name not in pdf_documents.TITLES:
+        raise Http404
+    picture = pdf_documents.render_preview(name, queries.Traveller.of(job), size)
+    return HttpResponse(picture, content_type="image/png")

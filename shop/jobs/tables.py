@@ -7,6 +7,7 @@ from django.utils.timesince import timesince
 
 from shop.jobs.models import Job
 from shop.jobs.stages import Waiting
+from shop.lib.web.tables import WHOLE_ROW
 
 WAITS: dict[str, str] = {
     Waiting.HANDS: "hands",
@@ -21,7 +22,9 @@ WAITS: dict[str, str] = {
 class JobTable(tables.Table):
     """Jobs with where they are and what they wait on."""
 
-    number = tables.Column(verbose_name="Job", linkify=("job", {"number": tables.A("number")}))
+    number = tables.Column(
+        verbose_name="Job", linkify=("job", {"number": tables.A("number")}), attrs=WHOLE_ROW
+    )
     unit = tables.Column(order_by=("unit__make", "unit__model"))
     stage = tables.Column()
     power = tables.Column(verbose_name="Mains")

@@ -60,7 +60,7 @@ def job_ledger(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     context = {
         "job": job,
         "page": page,
-        "entries": ledger_words.entries(page.object_list, record),
+        "entries": ledger_words.entries(list(page.object_list), record),
         "faults": ledger.faults(rows, job.head),
         "hashes": request.GET.get("hashes") == "yes",
     }

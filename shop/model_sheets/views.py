@@ -18,11 +18,11 @@ from shop.jobs.earlier_readings import strips
 from shop.jobs.facts import label, value_from_text
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
+from shop.lib.web import htmx
 from shop.lib.web.errors import on_error
-from shop.model_sheets import services
+from shop.model_sheets import queries, services
 from shop.model_sheets.models import Figure, ModelSheet
 
-MOST_LISTED = 500
 ABOUT_UNITS = [fact for fact in VOCABULARY.values() if fact.name.startswith("unit.")]
 
 
@@ -47,12 +47,15 @@ class FigureForm(forms.Form):
 
 def _list_page(request: HttpRequest, *, error: UserFacingError | None = None) -> HttpResponse:
     given = {name: request.GET[name] for name in ("make", "model") if request.GET.get(name)}
+    typed = request.GET.get("q", "").replace("\0", " ").strip()[:120]
     context = {
-        "sheets": ModelSheet.objects.all()[:MOST_LISTED],
+        "models": queries.known_models(typed),
+        "typed": typed,
         "form": SheetForm(request.POST or None, initial=given),
+        "asked": bool(given) or request.method == "POST",
         "refused": str(error or ""),
     }
-    return render(request, "model_sheets/models.html", context)
+    return htmx.page(request, "model_sheets/models.html", "model_sheets/_models.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -83,6 +86,9 @@ def _sheet_page(
         "sheet": sheet,
         "figures": [_figure(figure) for figure in sheet.figures.select_related("by")],
         "strips": strips(sheet.make, sheet.model).values(),
+        "counted": queries.counted(sheet.make, sheet.model),
+        "causes": queries.usual_causes(sheet.make, sheet.model),
+        "parts": queries.usual_parts(sheet.make, sheet.model),
         "jobs": of_model.select_related("unit").order_by("-number")[:20],
         "form": FigureForm(request.POST or None),
         "facts": ABOUT_UNITS,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -33,7 +34,7 @@ class SupplierForm(forms.ModelForm):
         labels = {
             "postage": "Postage of an order",
             "free_above": "Free from an order of",
-            "minimum": "Least order",
+            "minimum": "Smallest order",
             "usual_days": "Usual days until it is here",
         }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
@@ -46,7 +47,8 @@ _BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d[\d., ]{0,14})\s*$", re.ASCII)
 class OfferForm(forms.Form):
     """A supplier's prices for a part, one break a line: `1: 2.40`, `10: 1.95`."""
 
-    supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose")
+    supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose", required=False)
+    new_supplier = forms.CharField(label="Or a new supplier", max_length=120, required=False)
     code = forms.CharField(label="Their number", max_length=120, required=False)
     days = forms.IntegerField(
         label="Days, if not their usual", min_value=0, max_value=999, required=False
@@ -66,12 +68,22 @@ class OfferForm(forms.Form):
             raise ValidationError("Write at least one line like '1: 2.40', from 1 piece on.")
         return price_by_quantity
 
+    def clean(self) -> dict[str, Any]:
+        """Ask for a supplier, chosen or named; one that is known by the name is taken."""
+        given = super().clean() or {}
+        if not given.get("supplier") and not given.get("new_supplier") and not self.errors:
+            self.add_error("supplier", "Choose a supplier, or write the name of a new one.")
+        return given
+
     def save(self, part: Part) -> Offer:
-        """Write the offer, its former prices replaced."""
+        """Write the offer, its former prices replaced, and the supplier when it is new."""
         data = self.cleaned_data
+        supplier = data["supplier"]
+        if supplier is None:
+            supplier, _ = Supplier.objects.get_or_create(name=data["new_supplier"])
         offer, _ = Offer.objects.update_or_create(
             part=part,
-            supplier=data["supplier"],
+            supplier=supplier,
             defaults={"code": data["code"], "days": data["days"]},
         )
         offer.breaks.all().delete()

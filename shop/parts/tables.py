@@ -4,32 +4,37 @@ from __future__ import annotations
 
 import django_tables2 as tables
 
+from shop.lib.web.tables import FIGURE, WHOLE_ROW
 from shop.parts.models import Movement, Part, Supplier
 
 
 class PartTable(tables.Table):
     """Parts and where they stand."""
 
-    spec = tables.Column(verbose_name="Part", linkify=("part", {"number": tables.A("pk")}))
-    number = tables.Column(verbose_name="Maker's number")
-    stock_on_hand = tables.Column(verbose_name="In the bins")
-    stock_free = tables.Column(verbose_name="Free")
-    on_order = tables.Column(verbose_name="On order")
+    empty_link, empty_action = "#new", "Add a part"
+
+    spec = tables.Column(
+        verbose_name="Part", linkify=("part", {"number": tables.A("pk")}), attrs=WHOLE_ROW
+    )
+    number = tables.Column(verbose_name="Maker's number", default="")
+    stock_on_hand = tables.Column(verbose_name="In the bins", attrs=FIGURE)
+    stock_free = tables.Column(verbose_name="Free", attrs=FIGURE)
+    on_order = tables.Column(verbose_name="On order", attrs=FIGURE)
 
     class Meta:
         model = Part
         fields = ("spec", "number", "stock_on_hand", "stock_free", "on_order")
-        empty_text = "No part fits. Take words away, or write a new part down below."
+        empty_text = "No part fits. Take words away, or add the part."
 
 
 class MovementTable(tables.Table):
     """What went in and out."""
 
-    at = tables.DateTimeColumn(format="Y-m-d H:i")
-    change = tables.Column(verbose_name="Pieces")
+    at = tables.DateTimeColumn(format="j M Y, H:i", verbose_name="When")
+    change = tables.Column(verbose_name="Pieces", attrs=FIGURE)
     why = tables.Column()
     bin = tables.Column(accessor="stock__bin", verbose_name="Bin", orderable=False)
-    balance = tables.Column(verbose_name="Then there")
+    balance = tables.Column(verbose_name="Then there", attrs=FIGURE)
     job = tables.Column(linkify=("job", {"number": tables.A("job")}))
     by = tables.Column()
     note = tables.Column(orderable=False)
@@ -46,12 +51,15 @@ class MovementTable(tables.Table):
 class SupplierTable(tables.Table):
     """Suppliers and their terms."""
 
-    name = tables.Column(linkify=("supplier", {"number": tables.A("pk")}))
-    usual_days = tables.Column(verbose_name="Days")
-    free_above = tables.Column(verbose_name="Free from")
-    minimum = tables.Column(verbose_name="Least order")
+    empty_link, empty_action = "#new", "Add a supplier"
+
+    name = tables.Column(linkify=("supplier", {"number": tables.A("pk")}), attrs=WHOLE_ROW)
+    postage = tables.Column(attrs=FIGURE)
+    free_above = tables.Column(verbose_name="Free from", attrs=FIGURE)
+    minimum = tables.Column(verbose_name="Smallest order", attrs=FIGURE)
+    usual_days = tables.Column(verbose_name="Days", attrs=FIGURE)
 
     class Meta:
         model = Supplier
         fields = ("name", "postage", "free_above", "minimum", "usual_days")
-        empty_text = "No supplier yet. Write one down below: baskets need their terms."
+        empty_text = "No supplier yet. An order needs one, with its terms."

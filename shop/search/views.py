@@ -33,7 +33,9 @@ def search(request: HttpRequest) -> HttpResponse:
         context |= {"result": search_queries.search_jobs(typed), "scanned": jobs_for(typed)[:SHOWN]}
         context["parts"] = _parts(typed)
         if may(request.user, "note"):
-            context["customers"] = customer_services.listed(typed)[:SHOWN]
+            found = list(customer_services.listed(typed)[:SHOWN])
+            jobs = customer_services.jobs_by_customer(found)
+            context["customers"] = [(one, jobs.get(one.pk, [])) for one in found]
     return htmx.page(request, "search/search.html", "search/_found.html", context)
 
 

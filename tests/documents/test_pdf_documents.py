@@ -412,3 +412,13 @@ class TestCommercialDocuments:
         link = keys.link_for(bench.job(job), now=now)
         assert pdf_documents._address_for(sheet, "estimate") == keys.address(link)
         assert pdf_documents._address_for(sheet, "traveller") == pdf_documents.address(sheet)
+
+
+def test_the_page_shows_the_first_page_of_a_paper_as_a_picture(job, client, people):
+    client.force_login(people.technician)
+    page = client.get(f"/jobs/{job}/papers/?show=label").content.decode()
+    assert f"/jobs/{job}/papers/label/62x29/preview/" in page
+    answer = client.get(f"/jobs/{job}/papers/traveller/a4/preview/")
+    assert answer["Content-Type"] == "image/png"
+    assert answer.content.startswith(b"\x89PNG")
+    assert client.get(f"/jobs/{job}/papers/nothing/a4/preview/").status_code == 404

@@ -327,7 +327,7 @@ class TestPages:
         page = client.get(reverse("outbox")).content.decode()
         assert "0815" in page
         client.post(reverse("message-done", args=[Message.objects.get().pk]))
-        assert "Nobody waits for a call" in client.get(reverse("outbox")).content.decode()
+        assert "Nobody is waiting for a call" in client.get(reverse("outbox")).content.decode()
         assert (
             "told 25 November"
             in client.get(reverse("customer-side", args=[number])).content.decode()

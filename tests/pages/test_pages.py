@@ -101,6 +101,7 @@ VIEWS = {
     "wording": (ORDER, ORDER, {"subject": "{unit}", "text": "Hello", "act": "keep"}),
     "papers": (ALL, None, {}),
     "paper": (ALL, None, {}),
+    "paper-preview": (ALL, None, {}),
     "calculators": (ALL, None, {}),
     "calculator": (ALL, ORDER, {"volts": "75", "microfarads": "10000", "job": "1"}),
     "parts": (ALL, ORDER, {"spec": "A belt"}),
@@ -187,7 +188,7 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, "note_added"])
     if name in ("undo", "withdraw-entry"):
         return reverse(name, args=[number, 1])
-    if name == "paper":
+    if name in ("paper", "paper-preview"):
         return reverse(name, args=[number, "label", "62x29"])
     if name == "earlier":  # of the unit that came back
         back = Job.objects.filter(returned_from=number if number < 10**6 else 0).first()

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checklists.engine.words import HAND_BACK
+from shop.customers.models import Customer, Intake
 from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
 from shop.search import backends, indexing
@@ -221,7 +222,7 @@ class TestPages:
     def test_the_slip_is_told(self, client, people, jobs):
         client.force_login(people.viewer)
         page = client.get(reverse("search"), {"q": "corvneby"}).content.decode()
-        assert "stands nowhere" in page
+        assert "No entry has “corvneby”" in page
         assert "Corvenby" in page
 
     def test_nothing_found_says_what_to_do(self, client, people, jobs):
@@ -259,3 +260,15 @@ def test_a_search_writes_nothing(client, people, bench, django_assert_max_num_qu
         assert "hums" in client.get("/search/", {"q": "hums"}).content.decode()
     sent = [query["sql"].split()[0].upper() for query in seen.captured_queries]
     assert set(sent) == {"SELECT"}
+
+
+def test_the_name_of_a_customer_leads_to_their_jobs(client, people, bench):
+    customer = Customer.objects.create(name="Mirela Dobson")
+    mine, other = bench.receive(complaint="hums"), bench.receive(complaint="crackles")
+    Intake.objects.update_or_create(job_id=mine, defaults={"customer": customer})
+    client.force_login(people.technician)
+    page = client.get("/search/", {"q": "dobson"}).content.decode()
+    assert reverse("job", args=[mine]) in page
+    assert reverse("job", args=[other]) not in page
+    client.force_login(people.viewer)
+    assert "Dobson" not in client.get("/search/", {"q": "dobson"}).content.decode()

@@ -50,7 +50,7 @@ def test_a_serial_number_opens_its_one_job_whatever_the_case(scan, bench):
 def test_a_serial_number_seen_twice_lists_newest_first(scan, bench):
     first, second = bench.receive(serial="KV-1"), bench.receive(serial="KV-1", make="Other")
     page = scan("kv-1").content.decode()
-    assert page.index(f"Job {second}:") < page.index(f"Job {first}:")
+    assert page.index(f"/jobs/{second}/") < page.index(f"/jobs/{first}/")
 
 
 def test_a_number_that_is_also_a_serial_lists_both(bench):

@@ -19,22 +19,40 @@ from shop.accounts.roles import needs
 from shop.jobs import queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
+from shop.lib.web import htmx
 
 PAGE_TIMEOUT_MS = 2000
+
+
+LONGEST = 100
 
 
 @require_GET
 @needs("read")
 def pack_page(request: HttpRequest) -> HttpResponse:
-    pack = published.current()
+    """Every step by phase; `q` and `gate` leave those that fit, `keys=yes` shows their names in files."""
+    pack, typed = published.current(), request.GET.get("q", "").strip()[:LONGEST]
+    gate = request.GET.get("gate", "") if request.GET.get("gate") in GATES else ""
     ranked = sorted(pack.steps.values(), key=lambda step: pack.rank[step.key])
-    phases = [(phase, [s for s in ranked if s.phase == phase]) for phase in PHASES]
-    gates = [(name, meaning, _held(ranked, name)) for name, meaning in GATES.items()]
-    return render(
-        request,
-        "pages/rules/pack.html",
-        {"pack": pack, "phases": [(p, ss) for p, ss in phases if ss], "gates": gates},
-    )
+    fitting = [step for step in ranked if _fits(step, typed, gate)]
+    phases = [(phase, [s for s in fitting if s.phase == phase]) for phase in PHASES]
+    context = {
+        "pack": pack,
+        "phases": [(phase, steps) for phase, steps in phases if steps],
+        "gates": [(name, len(_held(ranked, name))) for name in GATES],
+        "gate": gate,
+        "meaning": GATES.get(gate, ""),
+        "typed": typed,
+        "keys": request.GET.get("keys") == "yes",
+    }
+    return htmx.page(request, "pages/rules/pack.html", "pages/rules/_pack_steps.html", context)
+
+
+def _fits(step: Step, typed: str, gate: str) -> bool:
+    """Whether a step stands at the gate, when one is chosen, and has all words typed."""
+    told = f"{step.title} {step.key} {step.instruction} {step.gate}".lower().replace("-", " ")
+    at_gate = not gate or gate in (step.gate, step.gate_once_opened)
+    return at_gate and all(word in told for word in typed.lower().replace("-", " ").split())
 
 
 @require_GET

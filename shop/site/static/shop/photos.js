@@ -48,7 +48,32 @@ async function sendAll(form) {
   input.value = "";
 }
 
+function takeDrops(form) {
+  const area = form.querySelector(".drop");
+  const input = form.querySelector("input[type=file]");
+  const said = form.querySelector(".going");
+  const mark = (over) => area.classList.toggle("over", over);
+  for (const name of ["dragenter", "dragover"]) {
+    area.addEventListener(name, (event) => {
+      event.preventDefault();
+      mark(true);
+    });
+  }
+  area.addEventListener("dragleave", () => mark(false));
+  area.addEventListener("drop", (event) => {
+    event.preventDefault();
+    mark(false);
+    if (event.dataTransfer.files.length) input.files = event.dataTransfer.files;
+    input.dispatchEvent(new Event("change"));
+  });
+  input.addEventListener("change", () => {
+    said.hidden = false;
+    said.textContent = `Chosen: ${[...input.files].map((file) => file.name).join(", ")}`;
+  });
+}
+
 for (const form of document.querySelectorAll(".add-photos")) {
+  takeDrops(form);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     sendAll(form);

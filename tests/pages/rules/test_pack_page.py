@@ -1,0 +1,39 @@
+"""The page of all rules: words and gates leave the steps that fit, names in files on request."""
+
+from __future__ import annotations
+
+import pytest
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def page(client, people):
+    client.force_login(people.viewer)
+    return lambda query="", **headers: client.get(
+        f"/rules/{query}", headers=headers
+    ).content.decode()
+
+
+def test_words_leave_the_steps_that_have_them(page):
+    whole, found = page(), page("?q=discharge reservoirs")
+    assert "/rules/discharge-reservoirs/" in found
+    assert "/rules/fuse-check/" in whole
+    assert "/rules/fuse-check/" not in found
+    assert "No step has these words" in page("?q=zzzz")
+
+
+def test_a_gate_leaves_its_steps_and_says_what_it_is(page):
+    found = page("?gate=first-power")
+    assert "/rules/fuse-check/" in found
+    assert "/rules/discharge-reservoirs/" not in found
+    assert "/rules/fuse-check/" in page("?gate=nonsense")
+
+
+def test_names_in_files_stand_there_when_asked_for(page):
+    assert "<code>fuse-check</code>" not in page()
+    assert "<code>fuse-check</code>" in page("?keys=yes")
+
+
+def test_typing_asks_for_the_steps_alone(page):
+    assert "<html" not in page("?q=fuse", **{"HX-Request": "true"})
