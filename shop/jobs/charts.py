@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -31,8 +31,16 @@ class SoakChart:
     x_ticks: list[tuple[float, float]]
     y_ticks: list[tuple[float, float]]
     drift: soak.Drift | None
+    # While it runs: the place of now, and of each reading that is still to come.
+    now: float | None = None
+    due: list[float] = field(default_factory=list)
     width: float = WIDTH
     height: float = HEIGHT
+
+    @property
+    def right(self) -> float:
+        """How wide what is still to come is on the drawing."""
+        return 0.0 if self.now is None else self.width - 10 - self.now
 
 
 def soak_charts(run: Soak, now: datetime) -> list[SoakChart]:
@@ -40,7 +48,18 @@ def soak_charts(run: Soak, now: datetime) -> list[SoakChart]:
     by_quantity = soak.grouped(run.readings)
     names = sorted(by_quantity, key=lambda name: (name != soak.SINK, name))
     end = max(run.plan.hours * 60, run.run_minutes(now), 1.0)
-    return [_chart(run, name, by_quantity[name], end) for name in names if name != soak.TRIPS]
+    minutes = run.run_minutes(now) if run.state == "running" else None
+    charts = [_chart(run, name, by_quantity[name], end) for name in names if name != soak.TRIPS]
+    return [_with_future(chart, run, end, minutes) for chart in charts]
+
+
+def _with_future(chart: SoakChart, run: Soak, end: float, minutes: float | None) -> SoakChart:
+    """Return a chart with what is still to come; one that ended has nothing to come."""
+    if minutes is None:
+        return chart
+    x = Scale(0, end, LEFT, WIDTH - 10)
+    due = [x.at(minute) for minute in run.plan.reading_minutes if minute > minutes]
+    return replace(chart, now=x.at(minutes), due=due)
 
 
 def _chart(run: Soak, name: str, readings: list[soak.Reading], end: float) -> SoakChart:

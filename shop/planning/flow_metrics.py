@@ -13,13 +13,14 @@ from django.utils import timezone
 from shop.bench.statistics import flow
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import OPEN, Stage
-from shop.lib.charts import Scale, polyline
+from shop.lib.charts import Scale
 
 WEEKS = 12
 MOST_STAYS = 500
 MOST_DOTS = 400
 _DAY = timedelta(days=1)
 _WIDTH, _LEFT, _ROW = 420.0, 10.0, 40.0
+_AXIS = 30.0
 
 
 @dataclass(frozen=True)
@@ -102,25 +103,35 @@ def _per_week(column: str, since: datetime, more: Q | None = None) -> Counter[da
     return Counter({row["week"]: row["n"] for row in counted})
 
 
+@dataclass(frozen=True)
+class Bar:
+    """One bar of the drawing: what it counts, its place and size, and the count."""
+
+    name: str
+    x: float
+    y: float
+    width: float
+    height: float
+    count: int
+
+
 def _chart(rows: list[dict[str, object]]) -> dict[str, object]:
     most = max(4, *(int(str(row[name])) for row in rows for name in ("came", "left")))
-    x = Scale(0, WEEKS - 1, 30, _WIDTH - 14)
+    slot = (_WIDTH - 10 - _AXIS) / WEEKS
     y = Scale(0, most, 170, 12)
-    xs = [x.at(place) for place in range(WEEKS)]
-    lines = {
-        name: polyline(xs, [y.at(float(str(row[name]))) for row in rows])
-        for name in ("came", "left")
-    }
-    marks = [
-        (xs[place], y.at(float(str(rows[place][name]))), name)
-        for name in ("came", "left")
-        for place in range(WEEKS)
+    bars = [
+        Bar(
+            name, _AXIS + slot * (place + shift), y.at(count), slot * 0.36, 170 - y.at(count), count
+        )
+        for place, row in enumerate(rows)
+        for name, shift in (("came", 0.12), ("left", 0.52))
+        if (count := int(str(row[name])))
     ]
+    middles = [round(_AXIS + slot * (place + 0.5), 2) for place in range(WEEKS)]
     return {
-        "lines": lines,
-        "marks": marks,
+        "bars": bars,
         "ticks": [tick for tick in y.ticks(4) if tick[0] == int(tick[0])],
-        "labels": [(xs[n], rows[n]["week"]) for n in range(0, WEEKS, 3)],
+        "labels": [(middles[n], rows[n]["week"]) for n in range(0, WEEKS, 3)],
         "width": _WIDTH,
         "height": 198,
     }

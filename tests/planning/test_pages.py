@@ -222,3 +222,10 @@ def test_an_empty_shop_has_pages_that_say_what_to_do(hands):
     assert "No part fits" in hands.get("/parts/").content.decode()
     assert "No unit has been here" in hands.get("/flow/").content.decode()
     assert "No supplier yet" in hands.get("/suppliers/").content.decode()
+
+
+def test_the_flow_draws_a_bar_for_what_came_and_none_for_nothing(hands, bench):
+    bench.receive()
+    page = hands.get("/flow/").content.decode()
+    assert page.count('<rect class="c-came"') == 1
+    assert '<rect class="c-left"' not in page
