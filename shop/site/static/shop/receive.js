@@ -4,9 +4,7 @@
   const form = document.querySelector("form.receive");
   const parts = [...form.querySelectorAll(".part")];
   const links = [...document.querySelectorAll(".part-line a")];
-  const [next, send, back] = ["next", "send", "back"].map((name) =>
-    form.querySelector(`[data-${name}]`),
-  );
+  const [next, send, back] = ["next", "send", "back"].map((name) => form.querySelector(`[data-${name}]`));
   const narrow = window.matchMedia("(max-width: 59.99rem)");
   const wrong = parts.findIndex((part) => part.querySelector("[aria-invalid=true], .wrong"));
   let here = Math.max(0, wrong);
