@@ -31,7 +31,7 @@ class Reason:
     @property
     def text(self) -> str:
         """The rule's sentence with its facts filled in."""
-        sentence = QUOTED_FACT.sub(lambda m: _in_words(m[1], self.facts), self.rule.because)
+        sentence = filled_in(self.rule.because, self.facts)
         if self.outcome is Outcome.BROKEN:
             return f"{sentence} (The rule could not be decided, so the step stays.)"
         if self.missing:
@@ -337,6 +337,11 @@ def is_opened(facts: Mapping[str, Value], history: History) -> bool:
     """
     told = not history.events and bool(facts.get("work"))
     return told or history.touched or facts.get("job.cover") == "off"
+
+
+def filled_in(sentence: str, facts: Mapping[str, Value]) -> str:
+    """Return a rule's sentence with its facts in the places for them; what is not known says so."""
+    return QUOTED_FACT.sub(lambda m: _in_words(m[1], facts), sentence)
 
 
 def _in_words(name: str, facts: Mapping[str, Value]) -> str:

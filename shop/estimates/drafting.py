@@ -9,7 +9,7 @@ from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import JobPart
 from shop.jobs.record import Record
 from shop.lib.text import spaced
-from shop.parts.models import PriceBreak
+from shop.parts.models import OrderLine, PriceBreak
 from shop.preferences import current as preferences
 
 HOUR = 60
@@ -21,7 +21,7 @@ def lines_for(estimate: Estimate, record: Record, last: Estimate | None) -> list
     """Return the unsaved lines of a draft: those of the last version, and what has come up since.
 
     Labour is in hours at the shop's rate; a part is priced at the cheapest offer for its
-    quantity plus the shop's mark-up, and at 0 where nobody's price is known.
+    quantity plus the shop's mark-up, else as it was bought last, and at 0 where no price is known.
     """
     carried_over = [_copied(line) for line in last.lines.all()] if last else []
     covered_needs = {line.need for line in carried_over}
@@ -62,11 +62,16 @@ def _price(need: JobPart) -> Decimal:
     if need.part is None:
         return Decimal(0)
     breaks = PriceBreak.objects.filter(offer__part=need.part, quantity__lte=need.quantity)
-    cheapest = breaks.order_by("price").first()
-    if cheapest is None:
-        return Decimal(0)
-    marked_up = cheapest.price * (100 + preferences.value("parts_markup")) / 100
+    cheapest = breaks.order_by("price").values_list("price", flat=True).first()
+    price = _last_paid(need) if cheapest is None else cheapest
+    marked_up = price * (100 + preferences.value("parts_markup")) / 100
     return marked_up.quantize(_CENT, ROUND_HALF_UP)
+
+
+def _last_paid(need: JobPart) -> Decimal:
+    """Return the price of the newest order of the part; 0 where it never had one."""
+    lines = OrderLine.objects.filter(part=need.part, price__gt=0).order_by("-pk")
+    return lines.values_list("price", flat=True).first() or Decimal(0)
 
 
 def _minutes_by_work(record: Record) -> dict[str, Decimal]:

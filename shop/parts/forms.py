@@ -44,11 +44,29 @@ class SupplierForm(forms.ModelForm):
 _BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d[\d., ]{0,14})\s*$", re.ASCII)
 
 
-class OfferForm(forms.Form):
-    """A supplier's prices for a part, one break a line: `1: 2.40`, `10: 1.95`."""
+class SupplierChoice(forms.Form):
+    """A supplier out of the list, or the name of a new one."""
 
     supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose", required=False)
     new_supplier = forms.CharField(label="Or a new supplier", max_length=120, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for a supplier, chosen or named; one that is known by the name is taken."""
+        given = super().clean() or {}
+        if not given.get("supplier") and not given.get("new_supplier") and not self.errors:
+            self.add_error("supplier", "Choose a supplier, or write the name of a new one.")
+        return given
+
+
+def supplier_from(data: dict[str, Any]) -> Supplier:
+    """Return the supplier of a `SupplierChoice`, added when it is new."""
+    chosen: Supplier | None = data["supplier"]
+    return chosen or Supplier.objects.get_or_create(name=data["new_supplier"])[0]
+
+
+class OfferForm(SupplierChoice):
+    """A supplier's prices for a part, one break a line: `1: 2.40`, `10: 1.95`."""
+
     code = forms.CharField(label="Their number", max_length=120, required=False)
     days = forms.IntegerField(
         label="Days, if not their usual", min_value=0, max_value=999, required=False
@@ -68,22 +86,12 @@ class OfferForm(forms.Form):
             raise ValidationError("Write at least one line like '1: 2.40', from 1 piece on.")
         return price_by_quantity
 
-    def clean(self) -> dict[str, Any]:
-        """Ask for a supplier, chosen or named; one that is known by the name is taken."""
-        given = super().clean() or {}
-        if not given.get("supplier") and not given.get("new_supplier") and not self.errors:
-            self.add_error("supplier", "Choose a supplier, or write the name of a new one.")
-        return given
-
     def save(self, part: Part) -> Offer:
         """Write the offer, its former prices replaced, and the supplier when it is new."""
         data = self.cleaned_data
-        supplier = data["supplier"]
-        if supplier is None:
-            supplier, _ = Supplier.objects.get_or_create(name=data["new_supplier"])
         offer, _ = Offer.objects.update_or_create(
             part=part,
-            supplier=supplier,
+            supplier=supplier_from(data),
             defaults={"code": data["code"], "days": data["days"]},
         )
         offer.breaks.all().delete()

@@ -14,7 +14,8 @@ from shop.jobs.models import JobPart
 from shop.lib.refusals import bad
 from shop.lib.text import quoted, whole
 from shop.lib.web.number_fields import TypedDecimalField
-from shop.parts.models import Order, Part, Supplier
+from shop.parts.forms import SupplierChoice
+from shop.parts.models import Order, Part
 from shop.planning.basket_proposals import MOST_NEEDS
 from shop.preferences import current as preferences
 
@@ -23,7 +24,7 @@ class BasketForm(forms.Form):
     """Which needs to order, and what a day of waiting is worth."""
 
     per_day = TypedDecimalField(
-        label="A day that a unit waits is worth",
+        label="What a day of waiting costs",
         min_value=0,
         max_value=1000,
         decimal_places=2,
@@ -36,7 +37,7 @@ class BasketForm(forms.Form):
         self.fields["per_day"].initial = preferences.value("waiting_costs")
         self.fields[
             "per_day"
-        ].label = f"A day that a unit waits is worth ({preferences.value('currency')})"
+        ].label = f"What a day of waiting costs ({preferences.value('currency')})"
         self.fields["needs"] = forms.MultipleChoiceField(
             choices=[(str(need.pk), need.spec) for need in needs], required=False
         )
@@ -59,10 +60,9 @@ class BasketForm(forms.Form):
         )
 
 
-class OneOrderForm(forms.Form):
+class OneOrderForm(SupplierChoice):
     """One part from one supplier, without a basket: what is bought over a counter or a telephone."""
 
-    supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose")
     price = TypedDecimalField(
         label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
     )

@@ -23,6 +23,7 @@ from shop.lib.web import htmx
 from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
+from shop.parts.forms import supplier_from
 from shop.parts.models import Allocation, Offer, Order, OrderLine, Part
 from shop.parts.orders import LineToOrder
 from shop.parts.substitute_views import substitutes_of
@@ -135,7 +136,7 @@ def need_page(request: HttpRequest, job: Job, now: datetime, need: int) -> HttpR
     part = wanted.part or _name_part(wanted, None, by=by, at=now)
     for_need = ((job.number, wanted.need), min(wanted.missing, data["quantity"]))
     made = ordering.place(
-        data["supplier"],
+        supplier_from(data),
         [LineToOrder(part, data["quantity"], data["price"], (for_need,))],
         by=by,
         at=now,

@@ -12,7 +12,8 @@ from shop.estimates import services as estimate_services
 from shop.estimates.models import Estimate, EstimateLine
 from shop.jobs import commands, queries
 from shop.lib.refusals import BadInput, Forbidden, Refused
-from tests.factories import OfferFactory, PartFactory
+from shop.parts.models import Order, OrderLine
+from tests.factories import OfferFactory, PartFactory, SupplierFactory
 from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db
@@ -339,3 +340,15 @@ class TestPage:
         assert "lots" in page.content.decode()
         client.post(reverse("estimate-limit", args=[job]), {"amount": "150"})
         assert "150.00 EUR" in client.get(reverse("estimate", args=[job])).content.decode()
+
+
+def test_a_part_that_nobody_offers_is_drafted_as_it_was_bought_last(bench, job, now):
+    part = PartFactory(spec="Relay 24 V")
+    order = Order.objects.create(
+        supplier=SupplierFactory(), placed_by=bench.by, placed_at=now, expected_on=now.date()
+    )
+    for price in ("5.10", "6.40", "0"):
+        OrderLine.objects.create(order=order, part=part, quantity=1, price=Decimal(price))
+    bench.record(job, "part_needed", spec="Relay 24 V", part=part.pk)
+    draft = estimate_services.get_or_create_draft(job, by=bench.by, at=now)
+    assert draft.lines.get(need__isnull=False).price == Decimal("6.40")

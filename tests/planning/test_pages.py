@@ -56,7 +56,7 @@ def test_a_parcel_says_whom_it_frees_and_whom_it_only_helps(bench, market):
 def test_the_basket_is_proposed_seen_and_placed(hands, bench, market):
     first, second = needing(bench, market), needing(bench, market)
     page = hands.get("/backlog/order/").content.decode()
-    assert "proved that no basket costs less" in page
+    assert "this is the cheapest basket" in page
     needs = [need.pk for need in JobPart.objects.all()]
     body = {"needs": needs, "per_day": "0", "digest": "0" * 16}
     assert hands.post("/backlog/order/", body).status_code == 409
@@ -229,3 +229,17 @@ def test_the_flow_draws_a_bar_for_what_came_and_none_for_nothing(hands, bench):
     page = hands.get("/flow/").content.decode()
     assert page.count('<rect class="c-came"') == 1
     assert '<rect class="c-left"' not in page
+
+
+def test_a_first_order_names_its_supplier_there_and_then(hands, bench):
+    number = bench.receive()
+    bench.record(number, "part_needed", spec="relay 24 V")
+    need = JobPart.objects.get(job_id=number).need
+    path = reverse("need", args=[number, need])
+    assert (
+        "write the name of a new one"
+        in hands.post(path, {"price": "6.40", "quantity": "1"}).content.decode()
+    )
+    sent = {"new_supplier": "North Parts", "price": "6.40", "quantity": "1"}
+    assert hands.post(path, sent).status_code == 302
+    assert Order.objects.get().supplier.name == "North Parts"

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from django import template
 
-from checklists.engine.vocabulary import QUOTED_FACT, Fact
+from checklists.engine.checklist import filled_in
+from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Fact, Value
 from shop.jobs import events
 from shop.jobs.facts import label
 from shop.jobs.ledger import AnyRow
@@ -18,6 +21,19 @@ register = template.Library()
 def unfilled(sentence: str) -> str:
     """Return a rule's sentence with its places for facts in words: '[rail volts]'."""
     return QUOTED_FACT.sub(lambda m: f"[{spaced(m[1].split('.')[-1])}]", sentence)
+
+
+@register.filter
+def filled(sentence: str, facts: Mapping[str, Value]) -> str:
+    """Return a rule's sentence with the facts of a unit in it."""
+    return filled_in(sentence, facts)
+
+
+@register.filter
+def fact_name(name: str) -> str:
+    """Return what pages call a fact by its name in files: 'Highest rail (V)'."""
+    fact = VOCABULARY.get(name)
+    return label(fact) if fact else spaced(name.split(".")[-1])
 
 
 @register.filter

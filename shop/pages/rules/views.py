@@ -82,7 +82,14 @@ def why_page(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
                 checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_TIMEOUT_MS
             )
     traces = explain.why(checklist.pack, checklist.facts, step.key)
-    context = {"job": job, "step": step, "listed": listed, "traces": traces, "smallest": smallest}
+    context = {
+        "job": job,
+        "step": step,
+        "listed": listed,
+        "facts": checklist.facts,
+        "traces": traces,
+        "smallest": smallest,
+    }
     return render(request, "pages/rules/why.html", context)
 
 

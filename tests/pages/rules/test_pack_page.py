@@ -37,3 +37,11 @@ def test_names_in_files_stand_there_when_asked_for(page):
 
 def test_typing_asks_for_the_steps_alone(page):
     assert "<html" not in page("?q=fuse", **{"HX-Request": "true"})
+
+
+def test_why_a_step_is_there_is_told_with_the_facts_of_the_unit(client, people, bench):
+    client.force_login(people.viewer)
+    number = bench.receive(facts={"unit.rail_volts": 42.0})
+    page = client.get(f"/jobs/{number}/why/?step=discharge-reservoirs").content.decode()
+    assert "A rail of 42 V" in page
+    assert "[rail volts]" not in page
