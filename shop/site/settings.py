@@ -51,6 +51,7 @@ INSTALLED_APPS = [
     "shop.model_sheets",
     "shop.planning",
     "shop.photos",
+    "shop.timers",
     "shop.customers",
     "shop.customers.links",
     "shop.intake",

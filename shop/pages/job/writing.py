@@ -67,11 +67,20 @@ def _last(traveller: Traveller, kind: str) -> dict[str, Any]:
 
 
 def form(
-    traveller: Traveller, kind: str, *, again: bool = False, typed: EventForm | None = None
+    traveller: Traveller,
+    kind: str,
+    *,
+    again: bool = False,
+    typed: EventForm | None = None,
+    minutes: int | None = None,
 ) -> dict[str, Any]:
-    """Return the form of one sort of entry, as it was typed, or with the last kind filled in."""
+    """Return the form of one sort of entry, as it was typed, or with the last kind filled in.
+
+    `minutes` are those of the labour clock.
+    """
     form_class = events.find(kind).form
     if form_class is None or not form_class.title:
         return {}
-    shown = typed or form_class(initial=_last(traveller, kind) if again else {})
+    last = _last(traveller, kind) if again else {}
+    shown = typed or form_class(initial={"minutes": minutes} | last)
     return {"form": shown, "event_type": kind, "sections": forms.SECTIONS}

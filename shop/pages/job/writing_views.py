@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from checklists.engine.vocabulary import VOCABULARY
@@ -14,6 +15,7 @@ from shop.jobs import commands, events, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.events.forms import EventForm
 from shop.jobs.events.trial_run import TrialRun
+from shop.jobs.events.work_done import WorkDone
 from shop.jobs.facts import from_text, value_from_text
 from shop.jobs.forms import FactsForm
 from shop.jobs.models import Job
@@ -34,6 +36,7 @@ from shop.pages.job import (
 )
 from shop.pages.job.act_card import head
 from shop.pages.job.views import done, page
+from shop.timers.queries import labour_minutes
 
 
 def _shown(request: HttpRequest, name: str, context: dict[str, Any]) -> HttpResponse:
@@ -77,7 +80,10 @@ def _writing(
 ) -> HttpResponse:
     traveller = queries.Traveller.of(job)
     again = request.GET.get("again") == "yes"
-    form = writing.form(traveller, kind, again=again, typed=typed)
+    minutes = None
+    if kind == WorkDone.event_type:
+        minutes = labour_minutes(job, signed_in(request), timezone.now())
+    form = writing.form(traveller, kind, again=again, typed=typed, minutes=minutes)
     context = head(traveller) | writing.tiles(traveller) | form | {"refused": refusing.shown(error)}
     return _shown(request, "write", context)
 

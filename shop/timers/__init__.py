@@ -1,0 +1,1 @@
+"""Clocks that run on the server: trial, warm-up, wait after discharge, and labour by start and stop."""
