@@ -266,7 +266,8 @@ class Hands(Ways):
         elif data.get("before"):
             self.told_before = True
         elif kind == "work_done":
-            self.unit.worked_on(data["work"], self.rng)
+            outside = bool(data.get("from_outside"))
+            self.unit.worked_on(data["work"], self.rng, outside=outside)
         elif kind == "part_fitted":
             self.unit.untried = True
         elif kind == "soak_started":

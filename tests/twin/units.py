@@ -15,6 +15,19 @@ from random import Random
 TOUCHABLE_VOLTS = 60.0
 # What a dielectric gives back after a discharge, as a share: a few per cent, common practice.
 GIVEN_BACK = 0.03
+# Work on what carries no current, done without opening: the unit draws what it drew before.
+NO_CURRENT_THERE = frozenset(
+    [
+        "belt-replaced",
+        "controls-cleaned",
+        "firmware-updated",
+        "idler-replaced",
+        "pinch-roller-replaced",
+        "head-aligned",
+        "cleaned",
+        "lithium-cell-replaced",
+    ]
+)
 ANY_MAINS, UNLIMITED, LEAVING = "limited", "full", "leave"
 
 
@@ -298,9 +311,10 @@ class Unit:
         if self.kind.facts["unit.protective_class"] == "I" and rng.random() < 0.05:
             self.faults.add("earth-left-off")
 
-    def worked_on(self, work: str, rng: Random) -> None:
+    def worked_on(self, work: str, rng: Random, *, outside: bool = False) -> None:
         """Work cures what it cures, wants a trial on the limiter, and slips now and then."""
-        self.untried, self.unusable = True, False
+        self.untried |= not (outside and work in NO_CURRENT_THERE)
+        self.unusable = False
         self.rid_of(f for f in set(self.faults) if work in FAULTS[f].cures)
         if work in ("output-devices-replaced", "bias-parts-replaced"):
             self.bias_wild = bool(self.kind.facts["unit.bias_adjustable"])
