@@ -38,7 +38,7 @@ def draft_and_send(page, live_server, number):
     page.locator("[name=line-0-words]").fill("Renew the relay")
     page.locator("[name=line-0-quantity]").fill("1.5")
     page.locator("[name=line-0-price]").fill("60")
-    page.get_by_role("button", name=re.compile("Keep and send")).click()
+    page.get_by_role("button", name=re.compile("Save and send")).click()
     expect(page.locator(".said")).to_contain_text("Version 1 is sent")
 
 
