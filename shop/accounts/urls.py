@@ -4,9 +4,10 @@ from allauth.account import views as library
 from django.urls import include, path
 from django.views.generic import RedirectView
 
-from shop.accounts import first_visit, views
+from shop.accounts import first_visit, single_keys, views
 
 urlpatterns = [
+    path("keys/", single_keys.keys, name="keys"),
     path("sign-in/", library.login, name="sign-in"),
     path("sign-out/", library.logout, name="sign-out"),
     path("account/", views.account, name="account"),

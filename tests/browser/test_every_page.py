@@ -95,3 +95,18 @@ def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, 
         no_sideways_scrolling(page)
         assert page.locator("h1").count() == 1, path
         assert faults_of(page) == [], path
+
+
+# Two screens of a phone.
+MOST_PIXELS = 1688
+
+
+def test_no_open_job_is_taller_than_two_screens(signed_in, live_server, shop):
+    signed_in.set_viewport_size(PHONE)
+    heights = {}
+    for number in Job.objects.filter(closed_at=None).values_list("pk", flat=True):
+        signed_in.goto(f"{live_server.url}/jobs/{number}/")
+        signed_in.wait_for_load_state("networkidle")
+        heights[number] = signed_in.evaluate("document.documentElement.scrollHeight")
+    assert len(heights) >= 5
+    assert max(heights.values()) <= MOST_PIXELS, heights

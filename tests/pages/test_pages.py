@@ -128,6 +128,8 @@ VIEWS = {
     "customer-change": (None, ORDER, {"name": "Mirela"}),
     "customer-data": (ORDER, None, {}),
     "customer-erase": (None, {"owner"}, {"sure": "yes"}),
+    "keys": (ALL, ALL, {"keys": "off"}),
+    "correct-intake": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "Corvenby"}),
     "receive": (HANDS | {"desk"}, HANDS | {"desk"}, {"make": "M"}),
     "sign": (None, HANDS, {"result": "pass"}),
     "waive": (None, {"owner"}, {"reason": "seen dry inside"}),
@@ -155,7 +157,7 @@ OF_NOTHING |= {
     "account",
     "sign-ins",
 }
-OF_NOTHING |= {"tour", "settings", "tokens", "make-token", "open-jobs", "live-units"}
+OF_NOTHING |= {"tour", "keys", "settings", "tokens", "make-token", "open-jobs", "live-units"}
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}

@@ -44,9 +44,7 @@ def page(
     """
     traveller = queries.Traveller.of(job)
     context = card(traveller, now, key=key, typed=request.POST if error else None)
-    return _shown(
-        request, traveller, now, context | {"refused": refusing.shown(error), "late_row": late_row}
-    )
+    return _shown(request, traveller, now, context | _told(request, error, late_row))
 
 
 def _shown(
@@ -55,6 +53,12 @@ def _shown(
     undo = commands.undoable(traveller.record, by=signed_in(request), at=now)
     context = context | {"undo": undo}
     return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)
+
+
+def _told(request: HttpRequest, error: UserFacingError | None, late_row: int) -> dict[str, Any]:
+    """Return what the card says of an error, with the reason of a waiver as it was typed."""
+    waiver = request.POST.get("reason", "") if error else ""
+    return {"refused": refusing.shown(error), "late_row": late_row, "waiver": waiver}
 
 
 def done(
