@@ -66,6 +66,14 @@ def unplug(state: State) -> list[Reason]:
     return [Reason("unplug-first", UNPLUG)] if state.treat_as_live else []
 
 
+def known_live(state: State) -> list[Reason]:
+    """Return the reason against saying that the plug may be in: the record says so already."""
+    if not (state.energised or state.treat_as_live):
+        return []
+    sentence = "The record has this unit as live already. Pull the plug, then record it as out."
+    return [Reason("live-already", sentence)]
+
+
 def tried(checklist: Checklist) -> bool:
     """Whether the unit passed what is measured on the limiter, and nothing was done since."""
     measured = [s for s in checklist.gate("full-power") if s.step.needs_power == (LIMITED,)]

@@ -18,6 +18,9 @@ FITTED = "part_fitted"
 NIGHT = "night_passed"
 STARTED = "soak_started"
 WITHDRAWN = "entry_withdrawn"
+MAINS_ON = "power_applied"
+# The plug may have been in: what mains on raises and ends, this does too.
+DOUBTED = "plug_doubted"
 WORKED = frozenset({WORK, FITTED})
 # What a waiver after a fail may rest on, besides another try at the step itself.
 LOOKS = frozenset({FACT, "reading_taken"})
@@ -103,6 +106,8 @@ class Trigger:
     def applies_to(self, event: Event) -> bool:
         """Tell whether this event is one of those."""
         if event.unreadable:
+            return True
+        if event.event_type == DOUBTED and self.event_type == MAINS_ON:
             return True
         if event.event_type != self.event_type or (self.inside and event.from_outside):
             return False

@@ -17,7 +17,7 @@ from checklists.engine.doing import State
 from checklists.engine.every_event import every_event
 from checklists.engine.happenings import STARTS_AT, Happening
 from checklists.engine.hazards import Hazard
-from checklists.engine.history import SIGNED, Event, History
+from checklists.engine.history import DOUBTED, SIGNED, Event, History
 from checklists.engine.pack import Pack
 from checklists.engine.prove import Proof, Prover, Verdict
 from checklists.engine.roles import StepRole
@@ -26,7 +26,7 @@ from checklists.engine.words import FULL, HAND_BACK, HANDS, LIMITED, LIVE, UNATT
 
 # Events that change the state by themselves, and are refused while mains is on.
 _OF_STATE = frozenset(
-    {"power_applied", "power_removed", "cover_removed", "cover_fitted", "soak_started"}
+    {"power_applied", "power_removed", "cover_removed", "cover_fitted", "soak_started", DOUBTED}
 )
 _OPEN = frozenset({HANDS, LIVE})
 _STATE_OF = {

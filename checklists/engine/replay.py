@@ -14,7 +14,7 @@ from checklists.engine import acts, doing, happenings
 from checklists.engine.checklist import ListedStep
 from checklists.engine.doing import Reason
 from checklists.engine.happenings import SIGN_ALL, Happening
-from checklists.engine.history import WITHDRAWABLE, WORKED, History
+from checklists.engine.history import DOUBTED, WITHDRAWABLE, WORKED, History
 from checklists.engine.honest import NOBODY, Honest
 from checklists.engine.pack import Pack
 from checklists.engine.roles import ReadingRole, StepRole
@@ -171,6 +171,10 @@ class Walk:
         """Against leaving unrepaired."""
         return acts.against_hand_back(self.unit.state, self.unit.checklist)
 
+    def doubting(self, event: Happening) -> list[Reason]:
+        """Against saying that the plug may be in."""
+        return doing.known_live(self.unit.state)
+
     def withdrawing(self, event: Happening) -> list[Reason]:
         """Against withdrawing a row."""
         place = self.unit.rows.get(event.row)
@@ -240,4 +244,5 @@ _GUARDS: dict[str, Callable[[Walk, Happening], list[Reason]]] = {
     "released": Walk.release,
     "withdrawn": Walk.hand_back,
     "entry_withdrawn": Walk.withdrawing,
+    DOUBTED: Walk.doubting,
 }

@@ -14,6 +14,7 @@ from checklists.engine.doing import State
 from checklists.engine.exposures import Hindrance
 from checklists.engine.happenings import STARTS_AT, Happening
 from checklists.engine.history import (
+    DOUBTED,
     FACT,
     FINDING,
     SIGNED,
@@ -150,6 +151,8 @@ class Walked:
         """Follow an event with power and cover."""
         if event.kind == "power_applied":
             self.state = replace(self.state, power=event.power)
+        elif event.kind == DOUBTED:
+            self.state = replace(self.state, treat_as_live=True)
         elif event.kind == "power_removed":
             self.state = State(cover=self.state.cover)
         elif event.kind == "cover_removed" or event.open:

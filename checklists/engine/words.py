@@ -72,6 +72,7 @@ EVENTS = (
     "round_finished",
     "intake_corrected",
     "jobs_joined",
+    "plug_doubted",
 )
 
 # ANSI Z535.4 signal words, gravest first.

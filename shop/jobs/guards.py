@@ -10,6 +10,7 @@ from django.utils import timezone
 from checklists.engine import acts, doing, exposures
 from checklists.engine.acts import Work
 from checklists.engine.doing import Reason, State
+from checklists.engine.history import DOUBTED, MAINS_ON
 from checklists.engine.roles import ReadingRole, StepRole
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal
@@ -86,7 +87,7 @@ def _mains_came_on(record: Record) -> AnyRow | None:
     """Return the row with which the mains of now, or of the plug that is due, came on."""
     on, was_off = None, True
     for row in record.rows:
-        if row.event_type == "power_applied":
+        if row.event_type in (MAINS_ON, DOUBTED):
             on = row if was_off else on
             was_off = False
         elif row.event_type == "power_removed":
@@ -134,6 +135,11 @@ def against_work(job: Job, checklist: Checklist, work: Work) -> list[Refusal]:
 def against_correcting(job: Job) -> list[Refusal]:
     """Reasons against withdrawing an entry: the plug comes first when it may still be in."""
     return _told(doing.unplug(state_of(job)))
+
+
+def against_doubting(job: Job) -> list[Refusal]:
+    """Reasons against saying that the plug may be in after all."""
+    return _told(doing.known_live(state_of(job)))
 
 
 def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> list[Refusal]:

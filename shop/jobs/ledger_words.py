@@ -31,6 +31,7 @@ _HEADINGS = {
     "permit_granted": "Mains permitted",
     "power_applied": "Mains on",
     "power_removed": "Mains off",
+    "plug_doubted": "Treat as live",
     "cover_removed": "Cover off",
     "cover_fitted": "Cover on",
     "soak_started": "Soak started",

@@ -14,6 +14,7 @@ from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
 from shop.jobs.events.jobs_joined import JobsJoined
 from shop.jobs.events.permit_granted import PermitGranted
+from shop.jobs.events.plug_doubted import PlugDoubted
 from shop.jobs.events.power_applied import PowerApplied
 from shop.jobs.events.power_removed import PowerRemoved
 from shop.jobs.events.stage_changed import StageChanged
@@ -114,6 +115,10 @@ def _power_off(state: Replayed, row: AnyRow) -> None:
     state.become(power=Power.ISOLATED.value, permit="", unplug_due=due)
 
 
+def _doubted(state: Replayed, row: AnyRow) -> None:
+    state.become(unplug_due=True)
+
+
 def _joined(state: Replayed, row: AnyRow) -> None:
     if stored.whole(row.data, "into") is not None:
         state.become(stage=Stage.WITHDRAWN.value, unplug_due=False)
@@ -135,6 +140,7 @@ _PLAYED: dict[str, Callable[[Replayed, AnyRow], None]] = {
     PermitGranted.event_type: _permit,
     PowerApplied.event_type: _power_on,
     PowerRemoved.event_type: _power_off,
+    PlugDoubted.event_type: _doubted,
     JobsJoined.event_type: _joined,
     CoverRemoved.event_type: _cover_off,
     CoverFitted.event_type: _cover_on,

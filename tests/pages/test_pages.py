@@ -137,6 +137,7 @@ VIEWS = {
     # The row of the unit that came in cannot be withdrawn: who may is told so.
     "withdraw-entry": (HANDS, HANDS, {"reason": "wrong"}),
     "power": (None, ALL, {"to": "isolated"}),
+    "plug": (None, ALL, {}),
     "cover": (None, HANDS, {"to": "on"}),
     # Into itself: who may join is told so.
     "join": (None, HANDS, {}),

@@ -24,7 +24,7 @@ from shop.jobs.commands.receiving_many import (
 from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, follow_settings, refresh
 from shop.jobs.commands.signing import sign, waive
-from shop.jobs.commands.transitions import set_cover, set_power, set_stage
+from shop.jobs.commands.transitions import doubt_plug, set_cover, set_power, set_stage
 from shop.jobs.commands.undoing import undo, undoable
 from shop.jobs.commands.units import AlreadyHere
 
@@ -35,6 +35,7 @@ __all__ = [
     "add_photo",
     "correct_intake",
     "defer",
+    "doubt_plug",
     "draft",
     "follow_settings",
     "jobs_by_reference",

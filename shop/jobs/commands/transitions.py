@@ -19,6 +19,7 @@ from shop.jobs.events.closing import Closing
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
 from shop.jobs.events.permit_granted import PermitGranted
+from shop.jobs.events.plug_doubted import PlugDoubted
 from shop.jobs.events.power_applied import PowerApplied
 from shop.jobs.events.power_removed import PowerRemoved
 from shop.jobs.events.released import Released
@@ -82,6 +83,18 @@ def _isolate(tx: JobTransaction, seen: int | None) -> None:
         tx.take_mains_off(because="plug confirmed out")
     if job.unplug_due:
         job.unplug_due = False
+
+
+def doubt_plug(number: int, *, by: User, at: datetime) -> Job:
+    """Record that a plug that was said to be out is in, or that nobody is sure, and return the job.
+
+    The unit is live until mains off is said again, and all that mains on ends has ended. Refused
+    when the record has it as live already.
+    """
+    roles.require(by, PlugDoubted.ability)
+    with job_transaction(number, by=by, at=at) as tx:
+        tx.write(PlugDoubted())
+        return tx.job
 
 
 def _energise(tx: JobTransaction, to: Power) -> None:

@@ -36,6 +36,7 @@ from shop.jobs.events.part_ordered import PartOrdered
 from shop.jobs.events.part_specified import PartSpecified
 from shop.jobs.events.permit_granted import PermitGranted
 from shop.jobs.events.photo_added import PhotoAdded
+from shop.jobs.events.plug_doubted import PlugDoubted
 from shop.jobs.events.power_applied import PowerApplied
 from shop.jobs.events.power_removed import PowerRemoved
 from shop.jobs.events.promise_made import PromiseMade
@@ -89,6 +90,7 @@ EVENTS: list[type[Event]] = [
     Shipped,
     NoteAdded,
     EntryWithdrawn,
+    PlugDoubted,
     Received,
     StageChanged,
     StepSigned,

@@ -52,6 +52,13 @@ def power_shown(job: Job, *, plug_seen: bool) -> str:
     return str(job.power) if plug_seen else "unknown"
 
 
+def just_out(traveller: Traveller) -> bool:
+    """Whether the last that was recorded is that mains is off: a slip would be seen now."""
+    rows = traveller.record.rows
+    said = bool(rows) and rows[-1].event_type == "power_removed"
+    return said and not (traveller.job.energised or traveller.job.unplug_due)
+
+
 def plug_seen(traveller: Traveller) -> bool:
     """Whether somebody recorded where the plug of this unit is; else it is to be treated as live."""
     if traveller.job.energised or traveller.record.of_type("power_removed"):

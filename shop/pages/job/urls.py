@@ -21,6 +21,7 @@ urlpatterns = [
     path("jobs/<int:number>/undo/<int:row>/", undo_views.undo, name="undo"),
     path("jobs/<int:number>/waive/<slug:key>/", views.waive, name="waive"),
     path("jobs/<int:number>/power/", views.power, name="power"),
+    path("jobs/<int:number>/plug/", views.plug, name="plug"),
     path("jobs/<int:number>/cover/", views.cover, name="cover"),
     path("jobs/<int:number>/stage/", views.stage, name="stage"),
     path("jobs/<int:number>/join/", views.join, name="join"),

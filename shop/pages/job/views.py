@@ -154,6 +154,15 @@ def power(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
 
 @require_POST
+@job_page("isolate", on_error=page)
+def plug(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """The plug that was recorded as out is in, or nobody is sure: the unit is live."""
+    commands.doubt_plug(job.number, by=signed_in(request), at=now)
+    said = f"{job.number}: treat it as live. Pull its plug, then record it as out."
+    return done(request, job, now, said)
+
+
+@require_POST
 @job_page("move", on_error=page)
 def cover(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")

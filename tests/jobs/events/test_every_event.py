@@ -227,6 +227,11 @@ COMMANDED = {
     "power_removed": Commanded(
         lambda b, n: b.power(n, "isolated"), lambda b, n: b.power(n, "off"), limited, "nobody"
     ),
+    "plug_doubted": Commanded(
+        lambda b, n: commands.doubt_plug(n, by=b.by, at=timezone.now()),
+        lambda b, n: b.power(n, "in"),
+        may_not="nobody",
+    ),
     "cover_removed": Commanded(
         lambda b, n: b.cover(n, "off"), lambda b, n: b.cover(n, "ajar"), shut
     ),

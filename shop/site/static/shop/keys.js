@@ -19,7 +19,7 @@
     const dialog = document.createElement("dialog");
     dialog.className = "sheet keys-dialog";
     dialog.setAttribute("aria-labelledby", "keys-title");
-    dialog.innerHTML = `${await answer.text()}<form method="dialog"><button class="go">Close</button></form>`;
+    dialog.innerHTML = `${await answer.text()}<form method="dialog"><button class="go" autofocus>Close</button></form>`;
     dialog.addEventListener("close", () => dialog.remove());
     document.body.append(dialog);
     dialog.showModal();
