@@ -37,6 +37,7 @@ def waiting_on(job: Job, record: Record) -> str:
         return Waiting.SOAK_CLOCK
     if record.estimate == "sent":
         return Waiting.CUSTOMER
-    if job.stage == Stage.AWAITING_PARTS and record.outstanding_required:
+    declined = record.estimate == "no"
+    if job.stage == Stage.AWAITING_PARTS and record.outstanding_required and not declined:
         return Waiting.PARTS
     return Waiting.HANDS

@@ -95,7 +95,7 @@ def _of_job(job: Job, now: datetime) -> Action:
         return Action(
             "Pull the plug and confirm it", where, 1, ["a permit fell under mains"], 9, job=job
         )
-    if job.stage == Stage.AWAITING_PARTS:
+    if job.stage == Stage.AWAITING_PARTS and job.ready_since:
         what = f"Back on the bench: {PARTS_HERE}"
         frees, minutes = 1, 5
     else:

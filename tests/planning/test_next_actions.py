@@ -106,3 +106,35 @@ def test_a_stalled_job_says_so(bench):
 def test_an_empty_shop_has_nothing_to_do(db, now):
     actions = next_actions(now)
     assert (actions.quick, actions.bench) == ([], [])
+
+
+def test_a_decline_is_seen_at_the_bench_at_once(bench):
+    """No part is ordered for a unit that goes back; what is next is the hand-back."""
+    number = bench.receive(facts=amplifier())
+    bench.record(number, "part_needed", spec="Relay 24 V")
+    bench.record(number, "estimate_sent")
+    assert "Order 1 part" in whats(next_actions(timezone.now()).bench)
+    bench.record(number, "estimate_answered", answer="no")
+    actions = next_actions(timezone.now())
+    assert not any("Order" in what for what in whats([*actions.quick, *actions.bench]))
+    assert number in [
+        action.job.number for action in [*actions.quick, *actions.bench] if action.job
+    ]
+    bench.record(number, "estimate_answered", answer="yes")
+    assert "Order 1 part" in whats(next_actions(timezone.now()).bench)
+
+
+def test_a_decline_brings_a_unit_back_from_the_shelf(bench):
+    number = bench.receive(facts=amplifier())
+    bench.record(number, "part_needed", spec="Relay 24 V")
+    bench.record(number, "part_ordered")
+    bench.stage(number, "reproducing")
+    bench.open_up(number)
+    bench.cover(number, "on")
+    bench.stage(number, "awaiting_parts")
+    assert bench.job(number).waiting_on == "parts"
+    bench.record(number, "estimate_sent")
+    bench.record(number, "estimate_answered", answer="no")
+    assert bench.job(number).waiting_on == "hands"
+    [action] = [a for a in next_actions(timezone.now()).bench if a.job]
+    assert "parts are here" not in action.what

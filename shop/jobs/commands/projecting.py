@@ -38,7 +38,8 @@ def _parts(tx: Transaction, written: Sequence[LedgerRow]) -> None:
     known = {part.need: part for part in JobPart.objects.filter(job=tx.job)}
     for need in tx.record.needs:
         part = known.get(need.sequence) or JobPart(job=tx.job, need=need.sequence, needed_at=tx.at)
-        _take(part, need, closed=tx.job.closed)
+        # A unit that leaves unrepaired waits for no part.
+        _take(part, need, closed=tx.job.closed or tx.record.estimate == "no")
         part.save()
 
 

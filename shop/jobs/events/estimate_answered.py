@@ -6,7 +6,7 @@ from typing import Annotated
 
 from shop.jobs.agreed import Question
 from shop.jobs.events import fields, stored
-from shop.jobs.events.base import Event
+from shop.jobs.events.base import Event, Follower
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
 
@@ -20,6 +20,7 @@ class EstimateAnswered(Event):
 
     event_type = "estimate_answered"
     ability = "note"
+    followers = frozenset({Follower.PARTS})
 
     answer: Annotated[str, fields.OneOf(ANSWERS)]
     version: fields.Version | None = None

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from checklists.engine.vocabulary import WORK
 from shop.jobs.events import fields
-from shop.jobs.events.base import Event
+from shop.jobs.events.base import Event, Follower
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
 
@@ -16,6 +16,7 @@ class EstimateSent(Event):
 
     event_type = "estimate_sent"
     ability = "note"
+    followers = frozenset({Follower.PARTS})
 
     note: fields.Note = ""
     version: fields.Version | None = None
