@@ -110,7 +110,7 @@ def test_no_module_leads_to_a_room_above():
 
 def test_the_frame_names_no_room():
     text = Path(settings.ROOT, "templates", "base.html").read_text()
-    assert set(re.findall(r"{% url '([\w-]+)'", text)) <= {"home", "account", "sign-out"}
+    assert set(re.findall(r"{% url '([\w-]+)'", text)) <= {"home", "account", "keys", "sign-out"}
 
 
 def test_every_entry_is_an_address():
