@@ -89,6 +89,7 @@ class TestKeys:
         expect(signed_in.locator("#act-title")).to_be_focused()
 
     def test_n_w_and_search_lead_on(self, signed_in, job, live_server):
+        signed_in.goto(f"{live_server.url}/jobs/{job}/")
         signed_in.locator("#side #write-title").wait_for()
         signed_in.keyboard.press("w")
         expect(signed_in.locator("#side #write-title")).to_be_focused()
