@@ -158,6 +158,26 @@ def test_mains_and_cover_are_not_withdrawn(pack):
     assert last(pack, OPEN, {"kind": "entry_withdrawn", "row": 7}) == ["no-row"]
 
 
+DOUBT = {"kind": "plug_doubted"}
+
+
+def test_a_plug_in_doubt_is_live_until_it_is_out_and_charged_after(pack):
+    assert last(pack, OPEN, SIGN, WORK) == []
+    assert "unplug-first" in last(pack, OPEN, SIGN, DOUBT, ON)
+    # It is charged again: what proved it dead has ended.
+    assert last(pack, OPEN, SIGN, DOUBT, OFF, WORK) == ["hold"]
+    assert last(pack, OPEN, SIGN, DOUBT, OFF, SIGN, WORK) == []
+
+
+def test_a_plug_in_doubt_raises_nothing_that_mains_does_not(pack):
+    assert last(pack, BURNT, SIGN, DOUBT, OFF, ON) == []
+
+
+def test_a_unit_that_is_live_on_the_record_is_not_doubted(pack):
+    assert last(pack, ON, DOUBT) == ["live-already"]
+    assert last(pack, DOUBT, DOUBT) == ["live-already"]
+
+
 def test_a_soak_that_ran_is_not_withdrawn(pack):
     ran = [{"kind": "soak_started"}, {"kind": "soak_ended", "result": "fail"}]
     for row in (4, 5):
