@@ -63,7 +63,7 @@ class ReceiveForm(FactsForm):
         label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
     )
     customer_ring_above = forms.CharField(
-        label="Ring above this price, tax included",
+        label="Call before going over this price, tax included",
         max_length=20,
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),

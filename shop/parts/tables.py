@@ -17,7 +17,7 @@ class PartTable(tables.Table):
         verbose_name="Part", linkify=("part", {"number": tables.A("pk")}), attrs=WHOLE_ROW
     )
     number = tables.Column(verbose_name="Maker's number", default="")
-    stock_on_hand = tables.Column(verbose_name="In the bins", attrs=FIGURE)
+    stock_on_hand = tables.Column(verbose_name="In stock", attrs=FIGURE)
     stock_free = tables.Column(verbose_name="Free", attrs=FIGURE)
     on_order = tables.Column(verbose_name="On order", attrs=FIGURE)
 

@@ -155,7 +155,7 @@ def _from_stock() -> Iterable[Action]:
     for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
         if need.part_id is not None and free[need.part_id] >= need.missing:
             where = reverse("job", args=[need.job_id]) + "#parts"
-            why = [f"{free[need.part_id]} lie in the bins"]
+            why = [f"{free[need.part_id]} in stock"]
             yield Action(
                 f"Take from stock: {need.spec}",
                 where,

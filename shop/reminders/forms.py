@@ -14,7 +14,7 @@ class SnoozeForm(forms.Form):
     """For how long, and why."""
 
     days = forms.TypedChoiceField(
-        label="Put off for",
+        label="Snooze for",
         coerce=float,
         choices=(
             (0.125, "three hours"),

@@ -115,7 +115,7 @@ def snooze(
     if known is None:
         raise bad("topic", f"topic is {topic!r}; it must be one of {', '.join(TOPICS)}.")
     if known.urgent:
-        raise refuse("urgent", f"{known.title} cannot be put off: take mains off.")
+        raise refuse("urgent", f"{known.title} cannot be snoozed: take mains off.")
     if not at < until <= at + LONGEST_SNOOZE:
         raise bad("until", f"until is {until:%Y-%m-%d %H:%M}; it must lie within the next 60 days.")
     kept_reason = text.take("reason", reason, 400, needed=True)

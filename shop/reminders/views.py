@@ -1,4 +1,4 @@
-"""Pages of the reminders: what is open, what is put off, and how mail is wanted."""
+"""Pages of the reminders: what is open, what is snoozed, and how mail is wanted."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def _page(
         ),
         "stuck": StaffEmail.objects.exclude(given_up_at=None).count(),
         "topics": TOPICS,
-        "refused": f"{'Not put off' if job else 'Not noted'}: {error}" if error else "",
+        "refused": f"{'Not snoozed' if job else 'Not noted'}: {error}" if error else "",
     }
     return render(request, "reminders/reminders.html", context)
 
@@ -71,7 +71,7 @@ def snooze(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         at=now,
     )
     until = timezone.localtime(snoozed.until)
-    messages.success(request, f"Job {job.number} is put off until {until:%-d %B, %H:%M}.")
+    messages.success(request, f"Job {job.number} is snoozed until {until:%-d %B, %H:%M}.")
     return redirect("reminders")
 
 

@@ -514,7 +514,7 @@ def test_the_bench_shows_mains_first_and_stalled_jobs(hands, bench, number, now)
     other = bench.receive(facts=amplifier())
     bench.limited(other)
     page = flat(hands.get("/").content.decode())
-    assert page.index("Mains on: limited") < page.index("Hands can do now")
+    assert page.index("Mains on: limited") < page.index("Do now")
 
     bench.sign(other, "fuse-check", result="fail")
     assert "Pull the plug" in hands.get("/").content.decode()

@@ -207,7 +207,7 @@ def test_the_page_puts_off_and_says_what_is_wrong(client, people, energised):
         assert "limited mains since 10:00" in page
         body = {"topic": "permit-long", "days": "1", "reason": "burn-in"}
         bad = client.post(f"/reminders/{energised}/snooze/", body | {"reason": ""}, follow=True)
-        assert "Not put off: Because: This field is required." in bad.content.decode()
+        assert "Not snoozed: Because: This field is required." in bad.content.decode()
         good = client.post(f"/reminders/{energised}/snooze/", body, follow=True)
-        assert "is put off until 26 November, 14:01" in good.content.decode()
+        assert "is snoozed until 26 November, 14:01" in good.content.decode()
         assert "burn-in" in good.content.decode()
