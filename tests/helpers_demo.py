@@ -16,14 +16,10 @@ from django.core.management.color import no_style
 from django.db import connection, models, transaction
 
 from shop.demo import units
-from shop.jobs import power_triggers
-from shop.parts import append_only_triggers
+from shop.jobs import database_guards
 
 # Made by `migrate` in every database, and never the shop's.
 OF_DJANGO = (ContentType, Permission)
-# The triggers speak of commands; rows that are put in whole come by none.
-TRIGGERS = (power_triggers, append_only_triggers)
-
 Rows = dict[str, tuple[list[str], list[tuple[Any, ...]]]]
 
 
@@ -76,9 +72,10 @@ def put_in(rows: Rows) -> None:
 
 @contextmanager
 def without_triggers() -> Iterator[None]:
-    """Take the triggers away for a while, as no code of the shop may."""
-    for triggers in TRIGGERS:
-        triggers.remove(connection)
+    """Take the triggers away for a while, as no code of the shop may.
+
+    They speak of commands; rows that are put in whole come by none.
+    """
+    database_guards.remove(connection)
     yield
-    for triggers in TRIGGERS:
-        triggers.install(connection)
+    database_guards.install(connection)

@@ -23,7 +23,7 @@ ROLES = ("owner", "technician", "desk", "viewer")
 # `isolate` is everybody's: taking power away never asks anything.
 ABILITIES: dict[str, frozenset[str]] = {
     "viewer": frozenset({"read", "isolate"}),
-    "desk": frozenset({"read", "isolate", "receive", "note", "import", "order"}),
+    "desk": frozenset({"read", "isolate", "receive", "note", "import", "order", "bill"}),
     "technician": frozenset(
         {"read", "isolate", "receive", "note", "record", "sign", "move", "order"}
     ),
@@ -38,6 +38,7 @@ ABILITIES: dict[str, frozenset[str]] = {
             "move",
             "import",
             "order",
+            "bill",
             "rules",
             # What the shop decides about itself.
             "settings",

@@ -29,7 +29,7 @@ def lines_for(estimate: Estimate, record: Record, last: Estimate | None) -> list
     parts = [_part_line(need) for need in _uncovered_uncovered_needs(record, covered_needs)]
     labour = [
         _work_line(work, minutes)
-        for work, minutes in _minutes_by_work(record).items()
+        for work, minutes in minutes_by_work(record).items()
         if work not in covered_work
     ]
     if not carried_over and not labour:
@@ -52,13 +52,14 @@ def _part_line(need: JobPart) -> EstimateLine:
         sort=EstimateLine.PART,
         words=need.spec,
         quantity=Decimal(need.quantity),
-        price=_price(need),
+        price=price_of(need),
         tax_rate=preferences.value("tax_rate"),
         need=need.need,
     )
 
 
-def _price(need: JobPart) -> Decimal:
+def price_of(need: JobPart) -> Decimal:
+    """Return the price of one piece: the cheapest offer with the mark-up, 0 where none is known."""
     if need.part is None:
         return Decimal(0)
     breaks = PriceBreak.objects.filter(offer__part=need.part, quantity__lte=need.quantity)
@@ -74,7 +75,7 @@ def _last_paid(need: JobPart) -> Decimal:
     return lines.values_list("price", flat=True).first() or Decimal(0)
 
 
-def _minutes_by_work(record: Record) -> dict[str, Decimal]:
+def minutes_by_work(record: Record) -> dict[str, Decimal]:
     """Return the minutes on record for each kind of work."""
     minutes: dict[str, Decimal] = {}
     for row in record.of_type(WorkDone.event_type):
@@ -84,8 +85,12 @@ def _minutes_by_work(record: Record) -> dict[str, Decimal]:
 
 
 def _work_line(work: str, minutes: Decimal) -> EstimateLine:
-    hours = (minutes / HOUR).quantize(_CENT, ROUND_HALF_UP)
-    return _labour_line(spaced(work).capitalize(), hours, work)
+    return _labour_line(spaced(work).capitalize(), hours_of(minutes), work)
+
+
+def hours_of(minutes: Decimal) -> Decimal:
+    """Return minutes as hours, half up to a hundredth."""
+    return (minutes / HOUR).quantize(_CENT, ROUND_HALF_UP)
 
 
 def _labour_line(

@@ -15,7 +15,10 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import holidays
+from babel import Locale
 from babel.numbers import is_currency
+from stdnum import iban
+from stdnum.exceptions import ValidationError
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST = 2000
@@ -90,6 +93,28 @@ def _currency(raw: str) -> str:
     return raw
 
 
+def _country(raw: str) -> str:
+    code = raw.upper()
+    if raw and not (len(code) == 2 and code.isalpha() and code in Locale("en").territories):
+        raise BadText("a country by its two letters (ISO 3166): DE")
+    return code
+
+
+def _iban(raw: str) -> str:
+    """Read the number of an account (ISO 13616), its check digits included; empty while not set."""
+    try:
+        return iban.validate(raw) if raw else ""
+    except ValidationError:
+        raise BadText("an IBAN as the bank gives it; a letter or figure is wrong") from None
+
+
+def _email(raw: str) -> str:
+    name, _, place = raw.rpartition("@")
+    if raw and (not name or "." not in place or any(sign.isspace() for sign in raw)):
+        raise BadText("one address, like bench@example.org")
+    return raw
+
+
 def _weekdays(raw: str) -> frozenset[int]:
     given = raw.lower().replace(",", " ").split()
     if not given or any(word not in WEEKDAYS for word in given):
@@ -150,6 +175,9 @@ def _sockets(raw: str) -> int:
 SOCKETS = Kind("volts", _sockets)
 FLAG = Kind("bool", _flag, ("yes", "no"))
 TEXT = Kind("text", _text)
+COUNTRY = Kind("country", _country)
+IBAN = Kind("iban", _iban)
+EMAIL = Kind("email", _email)
 CURRENCY = Kind("currency", _currency)
 WEEKDAYS_OPEN = Kind("weekdays", _weekdays)
 DAYS = Kind("days", _days)

@@ -59,6 +59,7 @@ INSTALLED_APPS = [
     "shop.search",
     "shop.messages",
     "shop.documents",
+    "shop.bills",
     "shop.reminders",
     "shop.transfer",
     "shop.api",

@@ -13,6 +13,7 @@ from typing import IO, Any
 from django.db.models import Model
 
 from shop.jobs import head_lists, shop_keys
+from shop.lib.csv_cells import safe_cell
 from shop.lib.snapshots import snapshot
 from shop.transfer import tables, upgrades
 
@@ -21,8 +22,6 @@ OLD_FORMAT = "benchwarden-bundle"
 BUNDLE = "bundle.json"
 # The heads of all ledgers, and their signature by the key of the shop.
 HEADS, HEADS_SIGNATURE = "heads.txt", "heads.sig"
-# A spreadsheet takes a cell that begins so for a formula, and runs it: OWASP, CSV injection.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def export_shop(file: IO[bytes], *, now: datetime) -> dict[str, int]:
@@ -77,15 +76,6 @@ def _write_csv(archive: zipfile.ZipFile, model: type[Model]) -> None:
             writer.writerow([safe_cell(values[name]) for name in columns])
         text_file.flush()
         text_file.detach()
-
-
-def safe_cell(value: object) -> object:
-    """Return a value as a cell that no spreadsheet takes for a formula."""
-    if isinstance(value, dict | list):
-        value = json.dumps(value, ensure_ascii=False)
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return "'" + value
-    return value
 
 
 def _write_pictures(archive: zipfile.ZipFile, model: type[Model]) -> None:

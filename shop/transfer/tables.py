@@ -33,6 +33,7 @@ EXPORTED_APPS = (
     "photos",
     "desk",
     "estimates",
+    "bills",
     "link",
     "post",
     "watch",

@@ -12,7 +12,7 @@ from shop.jobs import identity
 Tables = dict[str, list[dict[str, Any]]]
 
 # The version that a bundle has today. Raised whenever a release changes a table or a column.
-VERSION = 5
+VERSION = 6
 # By version: the label of a table before it, and since.
 RENAMED_TABLES = {
     2: {
@@ -36,6 +36,13 @@ _UNITS_SETTLED = 3
 ADDED_TABLES = {
     4: ("preferences.settingchange",),
     5: ("jobs.shopkey", "jobs.headsignature"),
+    6: (
+        "bills.numberseries",
+        "bills.bill",
+        "bills.billline",
+        "bills.payment",
+        "bills.nothingtobill",
+    ),
 }
 
 

@@ -19,6 +19,7 @@ from django.utils import timezone
 from shop.accounts import roles as persons
 from shop.jobs import database_guards, shop_keys
 from shop.jobs.models import Job, LedgerRow, ShopKey
+from shop.lib.csv_cells import safe_cell
 from shop.photos.models import PhotoImage
 from shop.transfer import bundle_import, export, tables
 from tests.helpers import Bench, amplifier
@@ -241,7 +242,7 @@ def test_what_is_no_zip_is_a_sentence(db, tmp_path, raw):
 )
 def test_no_cell_is_a_formula(value, wanted):
     """OWASP, CSV injection: cells that begin with = + - @ tab or carriage return."""
-    assert export.safe_cell(value) == wanted
+    assert safe_cell(value) == wanted
 
 
 def test_the_csv_holds_the_rows_and_runs_nothing(bench, now):

@@ -1,0 +1,126 @@
+"""Issuing: a draft gets the next number of its year, and seller, buyer and sums are written down."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Sum
+from django.utils import timezone
+
+from shop.accounts import roles
+from shop.bills import queries, services
+from shop.bills.comparing import compare
+from shop.bills.models import Bill, NumberSeries
+from shop.bills.seller import missing, seller
+from shop.customers.models import Intake
+from shop.lib.money import formatted
+from shop.lib.refusals import Refusal, Refused
+
+
+@transaction.atomic
+def issue(number: int, *, by: User, at: datetime, seen: str | None = None) -> Bill:
+    """Issue the draft of a job, and return it. Nothing of it changes any more.
+
+    Refused, with every reason, for a unit that is on the bench, for settings or a buyer that are
+    missing, for a sum of nothing, and for one that is not the agreed one without saying why.
+    """
+    roles.require(by, "bill")
+    job = services.locked(number)
+    bill = services.draft_of_job(job)
+    if bill is None:
+        raise services.no_draft()
+    if seen is not None and seen != services.digest(bill):
+        raise Refused([Refusal("changed", "Somebody changed the draft since: look at it again.")])
+    _name_the_buyer(bill)
+    reasons = against(bill)
+    if reasons:
+        raise Refused(reasons)
+    _close(bill, by, at)
+    return bill
+
+
+def against(bill: Bill) -> list[Refusal]:
+    """Return every reason not to issue a draft."""
+    gross = bill.totals().gross
+    reasons = [*_of_the_shop(), *_of_the_job(bill)]
+    if not gross:
+        reasons.append(Refusal("no-price", "It comes to nothing; give its lines a price."))
+    if bill.is_credit:
+        return [*reasons, *_of_a_credit(bill, gross)]
+    if not bill.differs_because and not compare(bill).agrees:
+        sentence = "The sum is not what was agreed to: write down why."
+        reasons.append(Refusal("differs", sentence))
+    return reasons
+
+
+def _of_the_shop() -> list[Refusal]:
+    names = missing()
+    if not names:
+        return []
+    return [Refusal("settings", f"Settings are missing: {'; '.join(names)}.")]
+
+
+def _of_the_job(bill: Bill) -> list[Refusal]:
+    reasons = []
+    if not bill.job.closed:
+        sentence = "The unit is on the bench: the bill follows when it leaves."
+        reasons.append(Refusal("not-closed", sentence))
+    if not bill.buyer_name and not buyer_of(bill)[0]:
+        reasons.append(Refusal("buyer", "Nobody is on record as the customer: write a name."))
+    return reasons
+
+
+def _of_a_credit(bill: Bill, gross: Decimal) -> list[Refusal]:
+    reasons = []
+    if not bill.words:
+        reasons.append(Refusal("reason", "Write down why it is credited."))
+    left = queries.remaining(bill.corrects) if bill.corrects else Decimal(0)
+    if gross > left:
+        sentence = f"Only {formatted(left, bill.currency)} of the bill is not credited yet."
+        reasons.append(Refusal("too-much", sentence))
+    return reasons
+
+
+def buyer_of(bill: Bill) -> tuple[str, str]:
+    """Return name and address of whom a draft is for: as typed on it, else the customer."""
+    if bill.buyer_name:
+        return bill.buyer_name, bill.buyer_address
+    intake = Intake.objects.select_related("customer").filter(job=bill.job_id).first()
+    customer = intake.customer if intake else None
+    if customer is None or customer.erased_at:
+        return "", bill.buyer_address
+    return customer.name, bill.buyer_address or customer.address
+
+
+def _name_the_buyer(bill: Bill) -> None:
+    bill.buyer_name, bill.buyer_address = buyer_of(bill)
+
+
+def _close(bill: Bill, by: User, at: datetime) -> None:
+    """Write down what a bill says for good, with its number last of all."""
+    totals, day = bill.totals(), timezone.localdate(at)
+    for name, value in asdict(seller()).items():
+        setattr(bill, name, value)
+    bill.buyer_country = bill.buyer_country or bill.seller_country
+    bill.net, bill.gross = totals.net, totals.gross
+    bill.deposit = bill.payments.aggregate(sum=Sum("amount"))["sum"] or Decimal(0)
+    bill.issued_on, bill.issued_at, bill.issued_by = day, at, by
+    bill.due_on = day + timedelta(days=bill.terms_days)
+    bill.year, bill.place = day.year, _next_number(day.year)
+    bill.save()
+
+
+def _next_number(year: int) -> int:
+    """Take the next number of a year; the row is locked until the transaction ends.
+
+    So whoever issues at the same moment waits, and what is rolled back leaves no gap.
+    """
+    NumberSeries.objects.get_or_create(year=year)
+    series = NumberSeries.objects.select_for_update().get(year=year)
+    series.last += 1
+    series.save(update_fields=["last"])
+    return series.last

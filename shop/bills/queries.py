@@ -1,0 +1,187 @@
+"""Reads about bills: what is paid and owed, what is overdue and for how long, what nobody billed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db import DEFAULT_DB_ALIAS
+from django.db.models import (
+    DecimalField,
+    Exists,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+)
+from django.db.models.functions import Coalesce
+
+from shop.bills.models import Bill, NothingToBill, NumberSeries, Payment
+from shop.jobs.models import Job, LedgerRow
+from shop.jobs.stages import Stage
+from shop.lib.money import rounded
+from shop.preferences import current as preferences
+
+_MONEY: DecimalField = DecimalField(max_digits=15, decimal_places=3)
+# Sums of SQLite are binary: less than this is nothing.
+_LEAST = Decimal("0.0005")
+AGES = ("not due", "0 to 30", "31 to 60", "61 to 90", "more than 90")
+_LAST_DAYS = (30, 60, 90)
+
+
+def _sum(rows: QuerySet, column: str) -> Coalesce:
+    grouped = rows.order_by().values("of").annotate(total=Sum(column)).values("total")
+    nothing = Value(Decimal(0), output_field=_MONEY)
+    return Coalesce(Subquery(grouped, output_field=_MONEY), nothing)
+
+
+def bills() -> QuerySet[Bill]:
+    """Return bills and credit notes with `paid`, `credited` and `owed`; a draft owes nothing."""
+    paid = Payment.objects.filter(bill=OuterRef("pk")).annotate(of=F("bill"))
+    taken_back = Bill.objects.filter(corrects=OuterRef("pk"), place__isnull=False)
+    nothing = Value(Decimal(0), output_field=_MONEY)
+    return (
+        Bill.objects.select_related("job__unit", "corrects")
+        .annotate(
+            paid=_sum(paid, "amount"),
+            credited=_sum(taken_back.annotate(of=F("corrects")), "gross"),
+        )
+        .annotate(owed=Coalesce(F("gross"), nothing) - F("credited") - F("paid"))
+    )
+
+
+def of_job(job: Job) -> list[Bill]:
+    """Return the bills and credit notes of a job, newest first, with what is paid and owed."""
+    return list(bills().filter(job=job).prefetch_related("lines", "payments").order_by("-pk"))
+
+
+def outstanding() -> QuerySet[Bill]:
+    """Return issued bills that are not paid in full, the oldest due first."""
+    issued = bills().filter(sort=Bill.BILL, place__isnull=False)
+    # By an expression: the types know no annotation that came through a function.
+    return issued.filter(Q(owed__gte=_LEAST)).order_by("due_on", "pk")
+
+
+def overdue(today: date) -> QuerySet[Bill]:
+    """Return issued bills whose day has passed, and that are not paid in full."""
+    return outstanding().filter(due_on__lt=today)
+
+
+def state(bill: Bill, today: date) -> str:
+    """Return how a bill of `bills()` stands, in a word or two."""
+    if not bill.issued:
+        return "draft"
+    if bill.is_credit:
+        return "credit note"
+    owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
+    if owed < 0:
+        return "to be given back"
+    if owed == 0:
+        return "credited" if bill.credited and not bill.paid else "paid"  # type: ignore[attr-defined]
+    if bill.due_on is not None and bill.due_on < today:
+        return "overdue"
+    return "part paid" if bill.paid else "open"  # type: ignore[attr-defined]
+
+
+@dataclass(frozen=True)
+class Aged:
+    """An outstanding bill with its age: the place in AGES."""
+
+    bill: Bill
+    owed: Decimal
+    age: int
+    days: int
+
+    @property
+    def words(self) -> str:
+        """Since when it is due."""
+        if self.days < 0:
+            return f"due in {-self.days} d"
+        return f"due for {self.days} d" if self.days else "due today"
+
+
+@dataclass(frozen=True)
+class Ageing:
+    """What is owed on a day in one currency: the bills, the sums by age, and all of it."""
+
+    currency: str
+    bills: list[Aged]
+
+    @property
+    def by_age(self) -> list[tuple[str, Decimal]]:
+        """The sum of each age, in the order of AGES."""
+        return [
+            (name, sum((one.owed for one in self.bills if one.age == place), Decimal(0)))
+            for place, name in enumerate(AGES)
+        ]
+
+    @property
+    def total(self) -> Decimal:
+        """The sum of all."""
+        return sum((one.owed for one in self.bills), Decimal(0))
+
+
+def ageing(today: date) -> list[Ageing]:
+    """Return what is owed by days since it was due, one for each currency."""
+    aged = [_aged(bill, today) for bill in outstanding()]
+    return [
+        Ageing(currency, [one for one in aged if one.bill.currency == currency])
+        for currency in sorted({one.bill.currency for one in aged})
+    ]
+
+
+def _aged(bill: Bill, today: date) -> Aged:
+    days = (today - bill.due_on).days if bill.due_on else -1
+    age = 0 if days < 0 else 1 + sum(days > last for last in _LAST_DAYS)
+    return Aged(bill, rounded(bill.owed, bill.currency), age, days)  # type: ignore[attr-defined]
+
+
+def to_bill(since: date | None = None) -> QuerySet[Job]:
+    """Return closed jobs that nobody billed, those that left first at the head.
+
+    A unit that was handed back unrepaired counts when the shop takes a fee, or when an estimate was
+    agreed to. `since` leaves out what left before that day.
+    """
+    issued = Bill.objects.filter(job=OuterRef("pk"), place__isnull=False)
+    agreed = LedgerRow.objects.filter(
+        job=OuterRef("pk"), event_type="estimate_answered", body__contains='"answer":"yes"'
+    )
+    left = Job.objects.filter(closed_at__isnull=False, joined_into=None).filter(
+        ~Exists(issued), ~Exists(NothingToBill.objects.filter(job=OuterRef("pk")))
+    )
+    if not preferences.value("inspection_fee"):
+        left = left.filter(Q(stage=Stage.RELEASED) | Exists(agreed))
+    if since is not None:
+        left = left.filter(closed_at__date__gte=since)
+    return left.select_related("unit").order_by("closed_at")
+
+
+def remaining(bill: Bill) -> Decimal:
+    """Return how much of an issued bill no credit note has taken back."""
+    taken = bill.credits.filter(place__isnull=False).aggregate(sum=Sum("gross"))["sum"]
+    return (bill.gross or Decimal(0)) - rounded(taken or Decimal(0), bill.currency)
+
+
+def series_faults(using: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
+    """Yield a sentence for each year whose numbers have a gap, or whose count is another."""
+    told = dict(NumberSeries.objects.using(using).values_list("year", "last"))
+    places: dict[int, list[int]] = {year: [] for year in told}
+    issued = Bill.objects.using(using).filter(place__isnull=False)
+    for year, place in issued.order_by("year", "place").values_list("year", "place"):
+        places.setdefault(year or 0, []).append(place or 0)
+    for year, given in sorted(places.items()):
+        if given != list(range(1, told.get(year, 0) + 1)):
+            yield (
+                f"Bills of {year}: {len(given)} are there, the last number is "
+                f"{max(given, default=0)}, and {told.get(year, 0)} were given out."
+            )
+
+
+def recent(today: date, days: int) -> date:
+    """Return the day so many days before."""
+    return today - timedelta(days=days)
