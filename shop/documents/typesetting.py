@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import typst
 from django.conf import settings
@@ -25,16 +25,23 @@ LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
 
 
 def compile_pdf(
-    name: str, data: Mapping[str, Any], *, at: datetime, pictures: Mapping[str, str] | None = None
+    name: str,
+    data: Mapping[str, Any],
+    *,
+    at: datetime,
+    pictures: Mapping[str, str] | None = None,
+    templates: Path = TEMPLATES,
+    standard: Literal["a-2b", "a-3b"] = "a-2b",
 ) -> bytes:
     """Return the PDF of a template; `data` is printed as it stands, `pictures` are SVG by file name.
 
-    `at` is the date inside the file, so that the same record gives the same bytes. BadInput names
-    the first text that no font can set.
+    `at` is the date inside the file, so that the same record gives the same bytes. `templates` is
+    the folder of a room with templates of its own, which may use what all share; `standard` is a
+    level of PDF/A. BadInput names the first text that no font can set.
     """
     # Archival PDF must show every letter: what the fonts lack is an error, not an empty box.
-    archival = {"format": "pdf", "pdf_standards": "a-2b", "timestamp": int(at.timestamp())}
-    pdf: bytes = _compile(name, data, pictures, archival)
+    archival = {"format": "pdf", "pdf_standards": standard, "timestamp": int(at.timestamp())}
+    pdf: bytes = _compile(name, data, pictures, archival, templates)
     return pdf
 
 
@@ -52,10 +59,13 @@ def _compile(
     data: Mapping[str, Any],
     pictures: Mapping[str, str] | None,
     output: Mapping[str, Any],
+    templates: Path = TEMPLATES,
 ) -> Any:
     # Several files in memory are taken, though the library's types do not say so.
     files: Any = {
-        f"{template.stem}.typ": template.read_bytes() for template in TEMPLATES.glob("*.typ")
+        f"{template.stem}.typ": template.read_bytes()
+        for folder in (TEMPLATES, templates)
+        for template in folder.glob("*.typ")
     }
     files["main"] = files.pop(f"{name}.typ")
     files |= {file: svg.encode() for file, svg in (pictures or {}).items()}

@@ -59,7 +59,7 @@ def _part_line(need: JobPart) -> EstimateLine:
 
 
 def price_of(need: JobPart) -> Decimal:
-    """Return the price of one piece: the cheapest offer with the mark-up, 0 where none is known."""
+    """Return the price of one piece: the cheapest offer, else the last order, with the mark-up."""
     if need.part is None:
         return Decimal(0)
     breaks = PriceBreak.objects.filter(offer__part=need.part, quantity__lte=need.quantity)

@@ -1,0 +1,142 @@
+"""A bill on paper: what it says, typeset as PDF/A-3 with the electronic invoice inside."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from stdnum import iban
+
+from shop.bills import einvoice, payment_code
+from shop.bills.models import Bill, BillLine
+from shop.documents import typesetting
+from shop.documents.commercial_documents import ROUNDING
+from shop.documents.common import day
+from shop.lib.refusals import bad, refuse
+from shop.lib.web.templatetags.formatting import brief, brief_price, price
+
+TEMPLATES = Path(__file__).parent / "typst"
+# The word that laws on tax ask for (Directive 2006/112/EC, Article 226, from memory).
+TITLES = {Bill.BILL: "Invoice", Bill.CREDIT: "Credit note"}
+SMALL = "Issued bills are kept as they are; a correction is a credit note with a number of its own."
+
+
+def pdf_of(bill: Bill, size: str) -> bytes:
+    """Return an issued bill as PDF. Refused for a draft; BadInput for an unknown size of paper."""
+    if not bill.issued or bill.issued_at is None:
+        raise refuse("draft", "A draft has no paper; issue it first.")
+    if size not in typesetting.SIZES:
+        raise bad("size", f"size is one of {', '.join(typesetting.SIZES)}.")
+    code = payment_code.svg_of(bill, to_pay(bill))
+    data = content(bill) | {"paper": size, "code": bool(code)}
+    plain = typesetting.compile_pdf(
+        "invoice",
+        data,
+        at=bill.issued_at,
+        pictures={"code.svg": code} if code else {},
+        templates=TEMPLATES,
+        standard="a-3b",
+    )
+    return einvoice.with_xml(plain, bill, data["title"])
+
+
+def to_pay(bill: Bill) -> Decimal:
+    """Return what was to be paid when it was issued; later payments leave the paper as it is."""
+    return (bill.gross or Decimal(0)) - bill.deposit
+
+
+def file_name(bill: Bill) -> str:
+    """Return what its file is called: 'invoice-2031-0007.pdf'."""
+    return f"{TITLES[bill.sort].lower().replace(' ', '-')}-{bill.number}.pdf"
+
+
+def content(bill: Bill) -> dict[str, Any]:
+    """Return what the paper says, in words; no layout."""
+    return {
+        "fonts": [settings.FONT] if settings.FONT else [],
+        "shop": bill.seller_name,
+        "shop_address": ", ".join(einvoice.address_lines(bill.seller_address)),
+        "telephone": " · ".join(filter(None, [bill.seller_telephone, bill.seller_email])),
+        "title": f"{TITLES[bill.sort]} {bill.number}",
+        "number": str(bill.job_id),
+        "unit": str(bill.job.unit),
+        "serial": bill.job.unit.serial,
+        "record": f"{bill.seller_name}, {bill.number}",
+        "return_line": ", ".join([bill.seller_name, *einvoice.address_lines(bill.seller_address)]),
+        "buyer": [bill.buyer_name, *einvoice.address_lines(bill.buyer_address)],
+        "facts": _facts(bill),
+        "corrects": _corrects(bill),
+        "words": bill.words,
+        "lines": [_cells(line, bill) for line in bill.lines.all()],
+        **_sums(bill),
+        "notes": _notes(bill),
+        "pay": _pay(bill),
+        "small": [ROUNDING, SMALL],
+    }
+
+
+def _day(on: date | None) -> str:
+    return day(on) if on else ""
+
+
+def _facts(bill: Bill) -> list[list[str]]:
+    facts = [
+        ["Number", bill.number],
+        ["Date", _day(bill.issued_on)],
+        ["Work of", _day(bill.delivered_on)],
+    ]
+    if not bill.is_credit:
+        facts.append(["To pay by", _day(bill.due_on)])
+    return [*facts, ["Tax number of the shop", bill.seller_tax_number]]
+
+
+def _corrects(bill: Bill) -> str:
+    before = bill.corrects
+    return f"For invoice {before.number} of {_day(before.issued_on)}." if before else ""
+
+
+def _cells(line: BillLine, bill: Bill) -> list[str]:
+    return [
+        line.words,
+        f"{brief(line.quantity)}{' h' if line.sort == BillLine.LABOUR else ''}",
+        brief_price(line.price, bill.currency),
+        f"{brief(line.tax_rate)} %",
+        price(line.priced.net, bill.currency),
+    ]
+
+
+def _sums(bill: Bill) -> dict[str, Any]:
+    totals, money = bill.totals(), bill.currency
+    sums = [["Without tax", price(totals.net, money)]]
+    for tax in totals.taxes:
+        name = f"{bill.tax_name} {brief(tax.rate)} % on {price(tax.base, money)}"
+        sums.append([name, price(tax.amount, money)])
+    if bill.deposit:
+        sums.append(["With tax", price(totals.gross, money)])
+        sums.append(["Paid already", price(-bill.deposit, money)])
+    last = "Credited" if bill.is_credit else "To pay"
+    return {"sums": sums, "last": [last, price(to_pay(bill), money)]}
+
+
+def _notes(bill: Bill) -> list[str]:
+    untaxed = any(not tax.rate for tax in bill.totals().taxes)
+    reason = bill.untaxed_because if untaxed else ""
+    other = (
+        f"Not the sum that was agreed to: {bill.differs_because}" if bill.differs_because else ""
+    )
+    return [note for note in (reason, other) if note]
+
+
+def _pay(bill: Bill) -> list[list[str]]:
+    if bill.is_credit or to_pay(bill) <= 0 or not bill.seller_iban:
+        return []
+    return [
+        ["Amount", price(to_pay(bill), bill.currency)],
+        ["By", _day(bill.due_on)],
+        ["To", bill.seller_name],
+        ["IBAN", iban.format(bill.seller_iban)],
+        ["Write on it", bill.number],
+    ]
