@@ -2,6 +2,8 @@
 
 from django.apps import AppConfig
 
+from shop.lib.web.navigation import job_tabs, menu
+
 
 class BillsConfig(AppConfig):
     """Settings of the app."""
@@ -10,8 +12,19 @@ class BillsConfig(AppConfig):
     label = "bills"
 
     def ready(self) -> None:
-        """Guard its tables, and follow customers."""
-        from shop.bills import bill_triggers, receivers  # noqa: F401, PLC0415 - connects them
+        """Offer its pages and acts, guard its tables, and follow customers."""
+        from shop.bills import afterwards, bill_triggers, receivers  # noqa: F401, PLC0415
         from shop.jobs import database_guards  # noqa: PLC0415
+        from shop.jobs.next_act import afterwards as left  # noqa: PLC0415
 
         database_guards.add(bill_triggers)
+        left.add("bill", afterwards.bill, order=30, title=afterwards.BILL, jobs=afterwards.to_bill)
+        left.add(
+            "payment",
+            afterwards.payment,
+            order=40,
+            title=afterwards.PAYMENT,
+            jobs=afterwards.to_collect,
+        )
+        menu.add("Bills", "bills", order=105, more=True)
+        job_tabs.add("Bill", "job-bills", order=31)

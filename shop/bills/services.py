@@ -33,7 +33,7 @@ def locked(number: int) -> Job:
 
 def draft_of_job(job: Job) -> Bill | None:
     """Return the bill or credit note of a job that is not issued yet."""
-    return Bill.objects.filter(job=job, place=None).prefetch_related("lines").first()
+    return Bill.objects.filter(job=job, place=None).first()
 
 
 @transaction.atomic

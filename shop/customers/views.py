@@ -76,7 +76,7 @@ def _erasing(known: Customer) -> Question:
         follows=[
             "Name, addresses, telephone, consent, messages and pictures of parcels are taken away."
             " This cannot be undone.",
-            "The record of the work stays, without the person.",
+            "The record of the work stays, without the person; issued bills keep whom they were for.",
             units or "No unit of theirs is here. Check that nothing is owed.",
         ],
         button="Yes, erase this person",

@@ -12,6 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from checklists.engine.words import LEAVE, UNATTENDED
+from shop.bills import services as bills
 from shop.demo.story import Story
 from shop.jobs.models import JobPart
 from shop.parts import stock
@@ -20,6 +21,8 @@ from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 
 _LEFT = 16
+# The last ones to leave still wait for their bills.
+_NOT_BILLED = 2
 _MODELS = (
     ("Corvenby", "Spool 3 cassette deck", "cassette-deck"),
     ("Brassow", "Loom 12 mixer", "mixer"),
@@ -50,7 +53,9 @@ def write(by: User, owner: User) -> None:
         stock.put_in(parts[_RELAY], stock.get_or_create_bin("drawer 4"), 3, "bought", actor)
     for place in range(_LEFT):
         left = now - timedelta(days=4 + 5 * place, hours=draw.randint(0, 6))
-        _one_that_left(by, left, place, (north, south)[place % 2], parts[_BELT], draw)
+        number = _one_that_left(by, left, place, (north, south)[place % 2], parts[_BELT], draw)
+        if place >= _NOT_BILLED:
+            bills.bill_nothing(number, "Billed on paper", by=owner, at=left)
 
 
 def _suppliers() -> tuple[Supplier, Supplier]:
@@ -94,7 +99,7 @@ def _facts(kind: str) -> dict[str, Any]:
 
 def _one_that_left(
     by: User, left: datetime, place: int, supplier: Supplier, part: Part, draw: random.Random
-) -> None:
+) -> int:
     make, model, kind = _MODELS[place % len(_MODELS)]
     came = left - timedelta(days=13)
     story = Story(
@@ -116,6 +121,7 @@ def _one_that_left(
     story.moved(stage="soaking").wrote("soak_started").later(hours=5).wrote("soak_ended")
     story.moved(power="isolated").cleared(LEAVE).moved(power="isolated")
     story.later(hours=draw.uniform(1, 30)).moved(stage="released")
+    return story.number
 
 
 def _wait_for_a_part(story: Story, supplier: Supplier, part: Part, draw: random.Random) -> None:

@@ -27,6 +27,7 @@ urlpatterns = [
     path("", include("shop.intake.urls")),
     path("", include("shop.customers.urls")),
     path("", include("shop.estimates.urls")),
+    path("", include("shop.bills.urls")),
     path("", include("shop.search.urls")),
     path("", include("shop.pages.customer.urls")),
     path("", include("shop.messages.urls")),

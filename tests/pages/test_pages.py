@@ -7,6 +7,7 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
+from shop.bills.models import Bill, BillLine
 from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
@@ -25,6 +26,7 @@ pytestmark = pytest.mark.django_db
 ALL = {"owner", "technician", "desk", "viewer"}
 HANDS = {"owner", "technician"}
 ORDER = HANDS | {"desk"}
+BILL = {"owner", "desk"}
 THEN = "2026-03-02T10:00"
 OF_PARTS = {"part", "part-offer", "part-stock", "supplier", "parcel"}
 
@@ -85,6 +87,17 @@ VIEWS = {
     "estimate-change": (None, ORDER, {"line-TOTAL_FORMS": "0", "line-INITIAL_FORMS": "0"}),
     "estimate-limit": (None, ORDER, {"amount": "120"}),
     "estimate-answered": (None, ORDER, {"answer": "yes"}),
+    "bills": (ALL, None, {}),
+    "owed": (ALL, None, {}),
+    "bills-table": (BILL, None, {}),
+    "payments-table": (BILL, None, {}),
+    "job-bills": (ALL, None, {}),
+    "bill-start": (None, BILL, {}),
+    "bill-change": (None, BILL, {"act": "drop"}),
+    "bill-nothing": (None, BILL, {"reason": "Warranty"}),
+    "bill-pay": (None, BILL, {"amount": "1", "paid_on": "2026-03-02", "way": "cash"}),
+    "bill-credit": (None, BILL, {}),
+    "bill-paper": (ALL, None, {}),
     "photos": (ALL, None, {}),
     "photo-strip": (ALL, None, {}),
     "photo-add": (None, ORDER, {}),
@@ -159,6 +172,7 @@ OF_NOTHING |= {
     "sign-ins",
 }
 OF_NOTHING |= {"tour", "keys", "settings", "tokens", "make-token", "open-jobs", "live-units"}
+OF_NOTHING |= {"bills", "owed", "bills-table", "payments-table"}
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
@@ -193,6 +207,12 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, 1])
     if name in ("paper", "paper-preview"):
         return reverse(name, args=[number, "label", "62x29"])
+    if name in ("bills-table", "payments-table"):
+        return reverse(name) + "?first=2026-01-01&last=2026-12-31"
+    if name in ("bill-pay", "bill-credit", "bill-paper"):
+        sizes = ["a4"] if name == "bill-paper" else []
+        bill = Bill.objects.first()
+        return reverse(name, args=[number, bill.pk if bill else 1, *sizes])
     if name == "earlier":  # of the unit that came back
         back = Job.objects.filter(returned_from=number if number < 10**6 else 0).first()
         return reverse(name, args=[back.number if back else number])
@@ -225,7 +245,23 @@ def number(bench):
     lines = [LineToOrder(offer.part, 1, Decimal(2), (((job, first.need), 1),))]
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
     estimate_services.get_or_create_draft(job, by=bench.by, at=timezone.now())
+    issued_bill(job, bench.by)
     return job
+
+
+def issued_bill(job, by):
+    now = timezone.now()
+    today = timezone.localdate(now)
+    bill = Bill.objects.create(
+        job_id=job, made_at=now, made_by=by, currency="EUR", tax_name="VAT", delivered_on=today
+    )
+    BillLine.objects.create(bill=bill, place=0, words="Repair", price=Decimal(100))
+    bill.seller_name, bill.seller_country, bill.buyer_country = "Tin Lane", "DE", "DE"
+    bill.seller_tax_number, bill.buyer_name = "DE123456789", "Ada"
+    bill.net = bill.gross = Decimal(100)
+    bill.year, bill.place, bill.issued_on, bill.due_on = today.year, 1, today, today
+    bill.issued_at, bill.issued_by = now, by
+    bill.save()
 
 
 def filled(name: str, body: dict) -> dict:
@@ -241,6 +277,9 @@ def filled(name: str, body: dict) -> dict:
             "needs": need.pk,
             "digest": basket_proposals.propose_basket([need], Decimal(2)).digest,
         }
+    if name == "bill-pay":
+        prefix = f"pay{Bill.objects.get().pk}"
+        body = {f"{prefix}-{field}": value for field, value in body.items()}
     return body | keys
 
 
@@ -284,6 +323,8 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "join": 409,
             "undo": 422,
             "withdraw-entry": 409,
+            "bill-change": 409,  # nothing to drop
+            "bill-nothing": 409,  # it is billed
             "make-token": 200,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
@@ -560,7 +601,7 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 16,
+    "/": 19,
     "/jobs/": 6,
     "/jobs/{n}/": 7,
     "/backlog/": 25,

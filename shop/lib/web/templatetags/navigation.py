@@ -66,3 +66,10 @@ def job_more(context: dict[str, Any], number: int) -> dict[str, Any]:
 def account_links(context: dict[str, Any]) -> dict[str, Any]:
     """Show the lines that other rooms add to the account page."""
     return {"links": navigation.account_links.allowed(context.get("may") or {})}
+
+
+@register.simple_tag(takes_context=True)
+def menu_entry(context: dict[str, Any], title: str) -> Entry | None:
+    """Return the line of the menu with that title: the way to a room above; None for the wrong role."""
+    entries = navigation.menu.allowed(context.get("may") or {})
+    return next((entry for entry in entries if entry.title == title), None)

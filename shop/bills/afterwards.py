@@ -1,0 +1,45 @@
+"""What is left of a job once its unit is done: it is billed, and the money is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from django.utils import timezone
+
+from shop.bills import queries
+from shop.jobs.next_act import Act
+from shop.jobs.next_act.acts import open_page
+from shop.jobs.record import Record
+
+BILL = "Write the bill"
+PAYMENT = "Ask for the payment"
+# What left longer ago stands on the page of bills alone: a shop that begins has a past.
+_DAYS = 90
+
+
+def bill(record: Record, now: datetime) -> Act | None:
+    """A unit that has left and that nobody billed."""
+    since = queries.recent(timezone.localdate(now), _DAYS)
+    if not queries.to_bill(since).filter(pk=record.job.pk).exists():
+        return None
+    return open_page("bill", BILL, "Nobody billed it yet.")
+
+
+def to_bill() -> Iterable[int]:
+    """Return the closed jobs that nobody billed."""
+    since = queries.recent(timezone.localdate(), _DAYS)
+    return queries.to_bill(since).values_list("pk", flat=True)
+
+
+def payment(record: Record, now: datetime) -> Act | None:
+    """A bill that is not paid though its day has passed."""
+    late = queries.overdue(timezone.localdate(now)).filter(job=record.job).first()
+    if late is None:
+        return None
+    return open_page("payment", PAYMENT, f"Bill {late.number} is overdue.")
+
+
+def to_collect() -> Iterable[int]:
+    """Return the closed jobs with a bill that is overdue."""
+    return queries.overdue(timezone.localdate()).values_list("job", flat=True)

@@ -1,0 +1,127 @@
+"""Forms of bills: the draft with its lines, payments, and why nothing is billed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from shop.bills.models import Bill, BillLine, Payment
+from shop.bills.services import LINE, LONGEST_REASON, LONGEST_WORDS, MOST_DAYS, MOST_LINES
+from shop.lib.web.number_fields import TypedDecimalField
+from shop.preferences import current as preferences
+
+EMPTY_LINES = 1
+_SENTENCES = ("words", "differs_because")
+
+
+class DraftForm(forms.Form):
+    """What stands on a bill beside its lines."""
+
+    buyer_name = forms.CharField(
+        label="Billed to, when it is not the customer", required=False, max_length=200
+    )
+    buyer_address = forms.CharField(
+        label="Address, when it is another",
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    delivered_on = forms.DateField(
+        label="Day of the work", widget=forms.DateInput(attrs={"type": "date"})
+    )
+    terms_days = forms.IntegerField(label="Days to pay", min_value=0, max_value=MOST_DAYS)
+    words = forms.CharField(
+        label="To the customer",
+        required=False,
+        max_length=LONGEST_WORDS,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    differs_because = forms.CharField(
+        label="Why it is not the sum that was agreed to",
+        required=False,
+        max_length=LONGEST_REASON,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+
+    def __init__(self, *args: Any, credit: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if credit:
+            self.fields["words"].label = "Why it is credited"
+            for name in ("terms_days", "differs_because"):
+                self.fields[name].required = False
+                self.fields[name].widget = forms.HiddenInput()
+
+    @property
+    def short_fields(self) -> list[forms.BoundField]:
+        """The fields that stand side by side."""
+        return [field for field in self.visible_fields() if field.name not in _SENTENCES]
+
+    @property
+    def long_fields(self) -> list[forms.BoundField]:
+        """The fields for sentences."""
+        return [field for field in self.visible_fields() if field.name in _SENTENCES]
+
+
+class LineForm(forms.Form):
+    """One line; a line without words is left out."""
+
+    sort = forms.ChoiceField(label="Kind", choices=BillLine.SORTS)
+    words = forms.CharField(label="What for", max_length=500, required=False)
+    quantity = TypedDecimalField(
+        label="How many", min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
+    )
+    price = TypedDecimalField(
+        label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
+    )
+    tax_rate = TypedDecimalField(
+        label="Tax, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
+    )
+    need = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
+    work = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["tax_rate"].initial = preferences.value("tax_rate")
+
+    def has_changed(self) -> bool:
+        return bool(self["words"].data)
+
+
+LinesFormSet = forms.formset_factory(
+    LineForm, extra=EMPTY_LINES, can_delete=True, max_num=MOST_LINES, validate_max=True
+)
+
+
+class PaymentForm(forms.Form):
+    """Money that came; below zero what went back."""
+
+    amount = TypedDecimalField(label="Amount", max_digits=14, decimal_places=3)
+    paid_on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}))
+    way = forms.ChoiceField(label="How", choices=Payment.WAYS)
+    note = forms.CharField(label="Note", required=False, max_length=200)
+
+
+def draft_form(bill: Bill, sent: Any = None) -> DraftForm:
+    """Return the form of a draft, filled from what is stored or from what was sent."""
+    stored = {name: getattr(bill, name) for name in DraftForm.base_fields}
+    return DraftForm(sent, initial=stored, credit=bill.is_credit)
+
+
+def lines_formset(bill: Bill, sent: Any = None) -> Any:
+    """Return the formset of a draft, filled in the same way."""
+    stored = [{name: getattr(line, name) for name in LINE} for line in bill.lines.all()]
+    for line in stored:
+        line["quantity"], line["price"] = (
+            f"{line[n].normalize():f}" for n in ("quantity", "price")
+        )
+    formset = LinesFormSet(sent, initial=stored, prefix="line")
+    for form in formset.forms:
+        form.fields["DELETE"].label = "Strike this line out"
+    return formset
+
+
+def lines_from_formset(formset: Any) -> list[dict[str, Any]]:
+    """Return the lines that stay, in order."""
+    filled = [form.cleaned_data for form in formset.forms if form.cleaned_data.get("words")]
+    return [{name: line[name] for name in LINE} for line in filled if not line.get("DELETE")]
