@@ -93,11 +93,11 @@ def _fitted(readings: list[soak.Reading], x: Scale, y: Scale, end: float) -> tup
     """Return the fitted curve and its 95 % band as points, or nothing while there are too few."""
     points = {reading.minutes: reading.value for reading in readings}
     try:
-        found = heating.fit(list(points), list(points.values()))
+        found = heating.weighed(list(points), list(points.values()))
     except ValueError:
         return "", ""
     minutes = np.linspace(0, end, 60)
-    middle, half = found.at(minutes), found.band(minutes)
+    middle, half = found.band(minutes)
     xs = [x.at(float(minute)) for minute in minutes]
     above = [y.at(float(value)) for value in middle + half]
     below = [y.at(float(value)) for value in middle - half]

@@ -1,6 +1,7 @@
-"""A heating curve fitted to readings: where it will settle, how sure that is, and how fast.
+"""A heating curve of readings: where it will settle, how sure that is, and how fast.
 
-T(t) = start + rise (1 - exp(-t / tau)), fitted by least squares (scipy.optimize.curve_fit).
+`fit` takes one time constant by least squares (scipy.optimize.curve_fit); `heating_curve` weighs
+one, two, and a part that runs away (`lumps`), and says when the readings cannot tell.
 """
 
 from __future__ import annotations
@@ -16,25 +17,31 @@ from numpy.typing import NDArray
 from scipy.optimize import OptimizeWarning, curve_fit
 from scipy.stats import t as student
 
+from shop.bench.electrical import lumps
 from shop.bench.inputs import rising, same_length, series, within
 
 Numbers = NDArray[np.float64]
 FEWEST = 4  # three unknowns and one reading to check them by
-SETTLED_KELVIN = 1.5  # below this spread of the readings nothing is heating any more
+SETTLED_KELVIN = 1.0  # less than this in the next hour, as sure as a forecast: common practice
+SURE = 0.975  # one side of a 95 % band
+SCATTER_KELVIN = 2.0  # more about the best curve is no noise of a probe: common practice
+WIDEST_KELVIN = 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeatingCurve:
     """A fitted curve. `half_width_kelvin` is the half width of the interval for the final value.
 
-    `verdict`: will-settle, will-not-settle or cannot-tell (the interval straddles the limit, or
-    the readings do not bend yet).
+    `verdict`: has-settled or will-settle (below the limit), will-not-settle, or cannot-tell (the
+    interval straddles the limit, the readings do not bend yet, or follow no heating curve).
+    `fast_time_constant_minutes`: of the sink, where the readings show a slower box about it.
     """
 
     start_celsius: float
     final_celsius: float
     half_width_kelvin: float
     time_constant_minutes: float
+    fast_time_constant_minutes: float | None
     settled_minutes: float
     residual_kelvin: float
     verdict: str
@@ -54,17 +61,6 @@ class Fit:
         """Return the curve in C at these minutes."""
         value: Numbers = _curve(minutes, *self.parameters)
         return value
-
-    def band(self, minutes: Numbers, confidence: float = 0.95) -> Numbers:
-        """Return the half width of the confidence band of the curve, in K (delta method)."""
-        _, rise, tau = self.parameters
-        decay = np.exp(-minutes / tau)
-        slope = np.column_stack(
-            [np.ones_like(minutes), 1 - decay, -rise * minutes * decay / tau**2]
-        )
-        variance = np.einsum("ij,jk,ik->i", slope, self.covariance, slope)
-        half: Numbers = self._factor(confidence) * np.sqrt(np.maximum(variance, 0))
-        return half
 
     def final(self, confidence: float = 0.95) -> tuple[float, float]:
         """Return the final temperature and the half width of its interval, in C and K."""
@@ -91,25 +87,21 @@ def fit(
     forward, or when the readings do not follow such a curve.
     Source: SciPy curve_fit; checked against NIST StRD Misra1a and BoxBOD.
     """
-    times = np.array(series("minutes", minutes, low=0, high=1e6, unit="min", fewest=FEWEST))
-    heats = np.array(series("celsius", celsius, low=-1e4, high=1e4, unit="C", fewest=FEWEST))
-    same_length("minutes", minutes, "celsius", celsius)
-    rising("minutes", list(times), "min")
-    span = float(times[-1] - times[0])
-    begin = float(heats[0]) if start_celsius is None else start_celsius
-    guess = [begin, float(heats[-1]) - begin or 1.0, max(span / 2, 1e-3)]
-    best = min(
-        (
-            f
-            for tau in (0.2, 0.5, 1.5, 5)
-            if (f := _try(times, heats, guess, span * tau, start_celsius))
-        ),
-        key=lambda candidate: candidate.residual,
-        default=None,
-    )
+    times, heats = _readings(minutes, celsius, -1e4, 1e4)
+    best = _best(times, heats, start_celsius)
     if best is None:
         raise ValueError("The readings do not follow a heating curve; look at them one by one.")
     return best
+
+
+def _best(times: Numbers, heats: Numbers, start: float | None) -> Fit | None:
+    """Return the best fit from four first guesses; None when none converges."""
+    span = float(times[-1] - times[0])
+    begin = float(heats[0]) if start is None else start
+    guess = [begin, float(heats[-1]) - begin or 1.0, max(span / 2, 1e-3)]
+    tried = (_try(times, heats, guess, span * tau, start) for tau in (0.2, 0.5, 1.5, 5))
+    found = [candidate for candidate in tried if candidate is not None]
+    return min(found, key=lambda candidate: candidate.residual, default=None)
 
 
 def _try(
@@ -141,77 +133,159 @@ def _quiet() -> Any:
     return warnings.catch_warnings(action="ignore", category=OptimizeWarning)
 
 
+def weighed(minutes: Sequence[float], celsius: Sequence[float]) -> lumps.Weighed:
+    """Return what the readings allow, with the band of the curve; ValueError as for `heating_curve`."""
+    return lumps.weigh(*_readings(minutes, celsius, -50, 400))
+
+
 def heating_curve(
     minutes: Sequence[float], celsius: Sequence[float], limit_celsius: float = 70.0
 ) -> HeatingCurve:
     """Return where readings will settle, with 95 % confidence, and whether below the limit.
 
     minutes 0..1e6 min going forward, celsius one reading each, limit 0..300 C; four readings
-    at least. `settled_minutes` is four time constants, 98 % of the rise (W5.12).
-    ValueError with a sentence.
-    Formula: T(t) = T0 + dT (1 - exp(-t/tau)) by least squares; interval from its covariance.
+    at least. The readings choose between one time constant, two (a sink in its box) and a part
+    that runs away; what they cannot tell apart widens the margin. `settled_minutes` is four times
+    the slower one, 98 % of the rise (W5.12). ValueError with a sentence.
+    Formula: T(t) = T0 + sum of dT (1 - exp(-t/tau)), weighed by Bayes' rule over one and two tau.
     Caution: CAUTION. A prediction is no proof: the soak runs on, and the limit is judged by readings too.
-    Source: single-lump heating (W5.11, W5.12); NIST StRD Misra1a and BoxBOD for the fit.
+    Source: sums of lumps (W5.11, W5.12); bands and verdicts by tests/benchmarks/heating.py.
     """
     limit = within("limit_celsius", limit_celsius, 0, 300, "C")
-    heats = series("celsius", celsius, low=-50, high=400, unit="C", fewest=FEWEST)
-    if max(heats) - min(heats) <= SETTLED_KELVIN:
-        series("minutes", minutes, low=0, high=1e6, unit="min", fewest=FEWEST)
-        same_length("minutes", minutes, "celsius", celsius)
-        return _flat(heats, limit)
-    fitted = fit(minutes, heats)
-    final, half = fitted.final()
-    start, _, tau = (float(p) for p in fitted.parameters)
-    bends = tau <= 2 * (minutes[-1] - minutes[0]) and half < 50
-    verdict = _verdict(final, half, limit, bends, max(heats))
-    says = _conclusion(final, half, limit, verdict, bends)
+    times, heats = _readings(minutes, celsius, -50, 400)
+    weighed = lumps.weigh(times, heats)
+    forecast = _forecast(weighed, times, heats)
+    left = weighed.residual(times, heats)
+    misfit = _misfit(left)
+    verdict = "cannot-tell" if misfit else _verdict(weighed, forecast, limit)
+    if heats.max() >= limit:
+        verdict = "will-not-settle"
     return HeatingCurve(
-        start_celsius=start,
-        final_celsius=final,
-        half_width_kelvin=half,
-        time_constant_minutes=tau,
-        settled_minutes=4 * tau,
-        residual_kelvin=fitted.residual,
+        start_celsius=forecast.start,
+        final_celsius=forecast.final,
+        half_width_kelvin=forecast.half,
+        time_constant_minutes=forecast.slow,
+        fast_time_constant_minutes=forecast.fast,
+        settled_minutes=0.0 if verdict == "has-settled" else 4 * forecast.slow,
+        residual_kelvin=math.sqrt(float(left @ left) / max(len(times) - 3, 1)),
         verdict=verdict,
-        says=says,
+        says=misfit or _conclusion(weighed, forecast, limit, verdict, float(heats.max())),
     )
 
 
-def _flat(heats: list[float], limit: float) -> HeatingCurve:
-    mean = sum(heats) / len(heats)
-    half = (max(heats) - min(heats)) / 2
-    verdict = "will-settle" if max(heats) < limit else "will-not-settle"
-    where = "below" if verdict == "will-settle" else "not below"
-    says = f"It has settled at {mean:.0f} +- {max(half, 0.5):.1g} C, {where} the {limit:g} C limit."
-    return HeatingCurve(
-        start_celsius=heats[0],
-        final_celsius=mean,
-        half_width_kelvin=half,
-        time_constant_minutes=0.0,
-        settled_minutes=0.0,
-        residual_kelvin=half,
-        verdict=verdict,
-        says=says,
-    )
+def _readings(
+    minutes: Sequence[float], celsius: Sequence[float], low: float, high: float
+) -> tuple[Numbers, Numbers]:
+    """Return times and temperatures; ValueError when too few, no numbers, or time goes back."""
+    times = np.array(series("minutes", minutes, low=0, high=1e6, unit="min", fewest=FEWEST))
+    heats = np.array(series("celsius", celsius, low=low, high=high, unit="C", fewest=FEWEST))
+    same_length("minutes", minutes, "celsius", celsius)
+    rising("minutes", list(times), "min")
+    return times, heats
 
 
-def _verdict(final: float, half: float, limit: float, bends: bool, highest: float) -> str:
-    if highest >= limit or (bends and final - half >= limit):
+@dataclass(frozen=True, slots=True)
+class _Forecast:
+    """Start, final value and its half width in C and K, slower and faster time constant in min."""
+
+    start: float
+    final: float
+    half: float
+    slow: float
+    fast: float | None
+
+
+def _forecast(weighed: lumps.Weighed, times: Numbers, heats: Numbers) -> _Forecast:
+    final = weighed.final()
+    if not final.weight.size:
+        slow, _ = weighed.time_constants(lumps.RUNAWAY)
+        return _Forecast(weighed.start(), float(heats[-1]), WIDEST_KELVIN, slow, None)
+    start, middle, slow, fast = _point(weighed, final, times, heats)
+    # A part that warms up cannot settle below where it is.
+    if heats[-1] > heats[0]:
+        middle = max(middle, float(heats[-1]))
+    return _Forecast(start, middle, min(final.half_width(middle), WIDEST_KELVIN), slow, fast)
+
+
+def _point(
+    weighed: lumps.Weighed, final: lumps.Mixture, times: Numbers, heats: Numbers
+) -> tuple[float, float, float, float | None]:
+    """Return start, final value, slower and faster time constant that explain the readings best."""
+    middle = final.quantile(0.5)
+    if weighed.share_of(lumps.TWO) > weighed.share_of(lumps.ONE):
+        fast, slow = weighed.time_constants(lumps.TWO)
+        return weighed.start(), middle, slow, fast
+    _, slow = weighed.time_constants(lumps.ONE)
+    exact = _best(times, heats, None)
+    if exact and final.quantile(0.025) <= exact.final()[0] <= final.quantile(0.975):
+        start, rise, tau = (float(p) for p in exact.parameters)
+        return start, start + rise, tau, None
+    return weighed.start(), middle, slow, None
+
+
+def _misfit(left: Numbers) -> str:
+    """Return why the readings follow no heating curve, or nothing."""
+    scatter = math.sqrt(float(left @ left) / max(len(left) - 3, 1))
+    if scatter > SCATTER_KELVIN:
+        return (
+            f"The readings scatter by {scatter:.1f} K about any heating curve; look at them one by"
+            " one: the probe, the level, the room."
+        )
+    if scatter > 0.3 and len(left) >= 10 and _runs(left) < len(left) / 4:
+        return (
+            "The readings leave any heating curve for a while, to one side: something changed"
+            " meanwhile. It cannot be told where they settle."
+        )
+    return ""
+
+
+def _runs(left: Numbers) -> int:
+    """Return how often the readings change the side of the curve, and one."""
+    return 1 + int(np.count_nonzero(np.diff(left > 0)))
+
+
+def _moves(weighed: lumps.Weighed, minutes: float = math.inf) -> float:
+    """Return how far it goes yet, up or down, in these minutes at most, in K."""
+    still = weighed.still_to_come(minutes)
+    return max(-still.quantile(1 - SURE), still.quantile(SURE))
+
+
+def _verdict(weighed: lumps.Weighed, forecast: _Forecast, limit: float) -> str:
+    below = weighed.final().below(limit)
+    if below > SURE:
+        settled = _moves(weighed, 60.0) <= SETTLED_KELVIN and _moves(weighed) <= 2 * SETTLED_KELVIN
+        return "has-settled" if settled else "will-settle"
+    if weighed.accelerates() > 0.9:
         return "will-not-settle"
-    if bends and final + half < limit:
-        return "will-settle"
+    if weighed.share_of(lumps.RUNAWAY) < 0.5 and below < 1 - SURE and forecast.half < 50:
+        return "will-not-settle"
     return "cannot-tell"
 
 
-def _conclusion(final: float, half: float, limit: float, verdict: str, bends: bool) -> str:
-    about = f"{final:.0f} +- {max(half, 0.5):.2g} C"
+def _conclusion(
+    weighed: lumps.Weighed, forecast: _Forecast, limit: float, verdict: str, highest: float
+) -> str:
+    about = f"{forecast.final:.0f} +- {max(forecast.half, 0.5):.2g} C"
+    if verdict == "has-settled":
+        return f"It has settled at {about}, below the {limit:g} C limit."
     if verdict == "will-settle":
         return f"It will settle at {about}, below the {limit:g} C limit."
     if verdict == "will-not-settle":
-        return f"It will not settle below the {limit:g} C limit: it goes to {about}."
-    if not bends:
+        return _beyond(weighed, about, limit, highest)
+    if forecast.half >= 25 or weighed.share_of(lumps.RUNAWAY) >= 0.5:
         return "The readings do not bend enough yet to say where it settles; go on reading."
     return f"It may settle at {about}; the {limit:g} C limit lies within that. Go on reading."
+
+
+def _beyond(weighed: lumps.Weighed, about: str, limit: float, highest: float) -> str:
+    if weighed.accelerates() > 0.5:
+        return (
+            f"It will not settle below the {limit:g} C limit: it heats faster and faster."
+            " Take mains off and look at its bias."
+        )
+    if highest >= limit:
+        return f"It will not settle below the {limit:g} C limit: it was at {highest:.4g} C."
+    return f"It will not settle below the {limit:g} C limit: it goes to {about}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,11 @@ from scipy.stats import t as student
 
 from shop.bench.electrical import heating
 from shop.bench.inputs import within
+from shop.bench.units import spoken
 
 # Quantities that every soak reads, with their units; others may be added freely.
 SINK, OFFSET, BIAS, TRIPS = "sink_celsius", "offset_millivolts", "bias_millivolts", "trips"
+READING_MINUTES = 5.0  # a reading so much off its time is in time
 WARM_UP_MINUTES = 30.0  # drift is judged after it: common practice
 
 
@@ -120,16 +122,28 @@ def grouped(readings: Sequence[Reading]) -> dict[str, list[Reading]]:
     return by_quantity
 
 
-def verdict(readings: Sequence[Reading], limits: dict[str, Limit], hours: float) -> SoakVerdict:
+def verdict(
+    readings: Sequence[Reading],
+    limits: dict[str, Limit],
+    hours: float,
+    interval_minutes: float = 60.0,
+) -> SoakVerdict:
     """Return the verdict of a soak from its readings, in any order.
 
-    limits by quantity; hours planned. Failed: a reading outside its limit, a trip, a sink that
-    will not settle below its limit. Doubtful: what cannot be told yet, a drift that would leave
-    the limit if it went on for eight hours more (common practice), readings that stop before
-    nine tenths of the planned hours.
+    limits by quantity: what has one is planned, trips are counted as they come. hours planned.
+    Failed: a reading outside its limit or no number, a trip, a sink that will not settle below
+    its limit. Doubtful: a planned reading that was not taken, what cannot be told yet, a drift
+    that would leave the limit if it went on for eight hours more (common practice), readings
+    that stop before nine tenths of the planned hours.
+    ValueError with a sentence for a time that is none.
     """
+    _require_times(readings)
     by_quantity = grouped(readings)
-    reasons = _outside(by_quantity, limits)
+    reasons = _no_numbers(by_quantity) or _outside(by_quantity, limits)
+    if any(not math.isfinite(reading.value) for reading in readings):
+        return SoakVerdict(
+            verdict="failed", reasons=tuple(reasons), doubts=(), curve=None, drifts={}
+        )
     curve = _curve(by_quantity.get(SINK, []), limits.get(SINK))
     doubts = _unsettled(curve, reasons)
     drifts = _drifts(by_quantity)
@@ -137,10 +151,62 @@ def verdict(readings: Sequence[Reading], limits: dict[str, Limit], hours: float)
     last = max((reading.minutes for reading in readings), default=0.0)
     if last < hours * 60 * 0.9:
         doubts.append(f"The last reading is from {last / 60:.1f} h; {hours:g} h are planned.")
+    doubts += _left_out(by_quantity, limits, soak_plan(hours, interval_minutes), last)
     word = "failed" if reasons else "doubtful" if doubts else "passed"
     return SoakVerdict(
         verdict=word, reasons=tuple(reasons), doubts=tuple(doubts), curve=curve, drifts=drifts
     )
+
+
+def _require_times(readings: Sequence[Reading]) -> None:
+    for reading in readings:
+        within(f"minutes of {spoken(reading.quantity)}", reading.minutes, 0, 1e6, "min")
+
+
+def _no_numbers(by_quantity: dict[str, list[Reading]]) -> list[str]:
+    return [
+        f"{spoken(quantity)} after {reading.minutes:.0f} min is no number: read it again."
+        for quantity, readings in by_quantity.items()
+        for reading in readings
+        if not math.isfinite(reading.value)
+    ]
+
+
+def _left_out(
+    by_quantity: dict[str, list[Reading]], limits: dict[str, Limit], plan: SoakPlan, last: float
+) -> list[str]:
+    """Return a doubt for each planned quantity with planned readings that were not taken so far."""
+    over = last >= plan.hours * 60 * 0.9
+    due = [time for time in plan.reading_minutes if over or time <= last]
+    doubts = []
+    for quantity, limit in limits.items():
+        if quantity == TRIPS or (limit.low is None and limit.high is None):
+            continue
+        taken = [reading.minutes for reading in by_quantity.get(quantity, [])]
+        absent = [time for time in due if not _taken(time, taken, plan.reading_minutes)]
+        if absent or not taken:
+            doubts.append(_without(spoken(quantity), absent if taken else [], plan.readings))
+    return doubts
+
+
+def _taken(planned: float, taken: list[float], plan: Sequence[float]) -> bool:
+    """Whether one was taken near enough: within a third of the way to the next or last planned.
+
+    Five minutes at least. Common practice.
+    """
+    place = plan.index(planned)
+    before = planned - plan[place - 1] if place else 0.0
+    after = plan[place + 1] - planned if place + 1 < len(plan) else before
+    early, late = (max(READING_MINUTES, gap / 3) for gap in (before, after))
+    return any(planned - early <= minutes <= planned + late for minutes in taken)
+
+
+def _without(name: str, absent: list[float], planned: int) -> str:
+    if not absent:
+        return f"No {name} was read; {planned} readings are planned."
+    times = ", ".join(f"{time:.0f}" for time in absent[:6])
+    more = f" and {len(absent) - 6} more" if len(absent) > 6 else ""
+    return f"{name} was not read at {times} min{more}, as planned.".capitalize()
 
 
 def _outside(by_quantity: dict[str, list[Reading]], limits: dict[str, Limit]) -> list[str]:
@@ -180,7 +246,7 @@ def _curve(readings: list[Reading], limit: Limit | None) -> heating.HeatingCurve
 
 
 def _unsettled(curve: heating.HeatingCurve | None, reasons: list[str]) -> list[str]:
-    if curve is None or curve.verdict == "will-settle":
+    if curve is None or curve.verdict in ("will-settle", "has-settled"):
         return []
     if curve.verdict == "will-not-settle":
         reasons.append(curve.says)
