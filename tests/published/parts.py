@@ -26,6 +26,8 @@ _PRINTED = {
     ("E192", 1): 1.01, ("E192", 185): 9.20, ("E192", 191): 9.88,
 }  # fmt: skip
 
+_X_Y = {"microfarads": 0.01, "mains_volts": 250}
+
 CHECKS = [
     *(
         Check("W4.1", f"105 C, 1000 h at {t} C, h", COSEL, P, h, lambda t=t: caps.electrolytic_life(1000, 105, t).hours)
@@ -71,7 +73,7 @@ CHECKS = [
     Check("W9.2", "its verdict", CATALOGUE, P, "pass", lambda: contacts.relay_coil(12, 7.0, 0.6).verdict),
     Check("W9.3", "8 ohm over 0.04 and 0.1 ohm", "divider", C, 57.1, lambda: contacts.contact_resistance(100, source_ohms=0.04).damping_factor),
     Check("X for Y", "X2 in place of Y2", "suppression capacitor tutorial", P, "no",
-          lambda: substitute("suppression-capacitor", {"safety_class": "Y2"}, {"safety_class": "X2"}).verdict),
+          lambda: substitute("suppression-capacitor", _X_Y | {"safety_class": "Y2"}, _X_Y | {"safety_class": "X2"}).verdict),
     Check("Y for X", "Y2 in place of X2", "suppression capacitor tutorial", P, "fits",
-          lambda: substitute("suppression-capacitor", {"safety_class": "X2"}, {"safety_class": "Y2"}).verdict),
+          lambda: substitute("suppression-capacitor", _X_Y | {"safety_class": "X2"}, _X_Y | {"safety_class": "Y2"}).verdict),
 ]  # fmt: skip

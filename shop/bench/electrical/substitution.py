@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from shop.bench.electrical.part_specs import PART_CLASSES, Parameter, PartClass
+from shop.bench.electrical.part_judges import Parameter, PartClass
+from shop.bench.electrical.part_specs import PART_CLASSES
 from shop.bench.inputs import one_of, within
 from shop.bench.units import spoken
+from shop.lib import typed_numbers
 
 Value: TypeAlias = float | str
 Spec: TypeAlias = Mapping[str, Value]
@@ -64,10 +66,10 @@ def _read(name: str, parameter: Parameter, value: object) -> Value:
         return one_of(name, str(value), parameter.words)
     if isinstance(value, str):
         try:
-            value = float(value.strip().replace(",", "."))
-        except ValueError:
+            value = typed_numbers.number(value, unit=parameter.unit)
+        except typed_numbers.TypedWrong as wrong:
             raise ValueError(
-                f"{name} is {value!r}; it must be a number of {parameter.unit}."
+                f"{name} is {value!r}; it must be a number of {parameter.unit}. {wrong}"
             ) from None
     return within(name, value, parameter.low, parameter.high, parameter.unit)  # type: ignore[arg-type]
 
@@ -79,8 +81,9 @@ def _class_of(part_class: str) -> PartClass:
 def substitute(part_class: str, needed: Spec, offered: Spec) -> Substitution:
     """Return whether `offered` may stand in for `needed`, both specs of one part class.
 
-    What the needed spec leaves out is not compared; what the offered one leaves out needs care,
-    and where the parameter is vital it is refused: unknown is not equal.
+    Unknown is not equal. What the needed spec leaves out is not compared, and where it is vital
+    the part never fits: it needs care, or is refused where the value decides. What the offered
+    one leaves out needs care, and where it is vital the part is refused.
     ValueError with a sentence for a value that cannot be.
     Formula: per parameter equal, reach (at least), under (at most), band, or a ladder of words.
     Caution: WARNING. Safety-marked parts are replaced by the same type and rating; service data comes first.
@@ -88,13 +91,10 @@ def substitute(part_class: str, needed: Spec, offered: Spec) -> Substitution:
     """
     asked = read_spec(part_class, needed, "needed ")
     given = read_spec(part_class, offered, "offered ")
-    reasons = tuple(
-        _judged(parameter, asked[parameter.name], given.get(parameter.name), asked)
-        for parameter in _class_of(part_class).parameters
-        if parameter.name in asked
-    )
-    if not reasons:
+    if not asked:
         raise ValueError("Nothing of the needed part is known; give at least one of its values.")
+    found = (_reason(parameter, asked, given) for parameter in _class_of(part_class).parameters)
+    reasons = tuple(reason for reason in found if reason is not None)
     return _verdict(reasons)
 
 
@@ -112,19 +112,42 @@ def _listed(reasons: Sequence[Reason]) -> str:
     return " ".join(reason.says for reason in reasons)
 
 
-def _judged(parameter: Parameter, asked: Value, offered: Value | None, needed: Spec) -> Reason:
-    label = spoken(parameter.name)
-    if offered is None:
-        outcome: Outcome = "wrong" if parameter.vital else "care"
-        why = f"{label} of the offered part is not known"
-        why += ", and it must be." if parameter.vital else "; look it up."
-        return Reason(
-            parameter=parameter.name,
-            asked=_amount(parameter, asked),
-            offered="not known",
-            outcome=outcome,
-            says=why.capitalize(),
+def _reason(parameter: Parameter, needed: Spec, offered: Spec) -> Reason | None:
+    """Return what one parameter says, or None when nothing is asked of it."""
+    vital = parameter.is_vital(needed, offered)
+    if parameter.name in needed:
+        return _judged(
+            parameter, needed[parameter.name], offered.get(parameter.name), needed, vital
         )
+    if not vital:
+        return None
+    given = offered.get(parameter.name)
+    return _unknown(
+        parameter,
+        "not known",
+        "not known" if given is None else _amount(parameter, given),
+        "wrong" if parameter.decides else "care",
+        "of the needed part is not known; look it up first.",
+    )
+
+
+def _unknown(parameter: Parameter, asked: str, offered: str, outcome: Outcome, why: str) -> Reason:
+    says = f"{spoken(parameter.name)} {why}".capitalize()
+    return Reason(
+        parameter=parameter.name, asked=asked, offered=offered, outcome=outcome, says=says
+    )
+
+
+def _judged(
+    parameter: Parameter, asked: Value, offered: Value | None, needed: Spec, vital: bool
+) -> Reason:
+    if offered is None:
+        why = "of the offered part is not known" + (
+            ", and it must be." if vital else "; look it up."
+        )
+        outcome: Outcome = "wrong" if vital else "care"
+        return _unknown(parameter, _amount(parameter, asked), "not known", outcome, why)
+    label = spoken(parameter.name)
     outcome, why = parameter.judge(asked, offered, needed)
     wanted, given = _amount(parameter, asked), _amount(parameter, offered)
     return Reason(
