@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from shop.bench.audio import distortion, levels, noise, response, tone
+from shop.bench.audio import distortion, levels, noise, response, separation, tone
 from shop.bench.calculations import Calculation, Input
 from shop.bench.electrical import (
     bias,
@@ -108,7 +108,7 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
 _RECORDINGS: dict[str, Callable[..., Any]] = {
     "tone": tone.tone,
     "noise": noise.noise,
-    "separation": response.separation,
+    "separation": separation.separation,
     "frequency-response": response.response,
 }
 

@@ -1,4 +1,4 @@
-"""Separation between channels, and frequency response from a sweep or a multitone."""
+"""Frequency response from a sweep, a multitone, or against a reference channel."""
 
 from __future__ import annotations
 
@@ -8,58 +8,28 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.fft import next_fast_len
 from scipy.signal import ShortTimeFFT, csd, welch
 from scipy.signal.windows import hann
 
 from checklists.engine.figures import grouped
-from shop.bench.audio.spectrum import amplitude_at, middle_of, peaks_of, take_apart
+from shop.bench.audio.spectrum import middle_of, tones_of
 from shop.bench.audio.wav import MOST_FRAMES, SILENT, Recording, Samples, read_wav
 from shop.bench.inputs import whole, within
 
 # Third-octave centres, exact base ten (IEC 61260-1): 10^(n/10), 20 Hz to 20 kHz.
 CENTRES = tuple(10 ** (n / 10) for n in range(13, 44))
 _MOMENTS = 256
-
-
-@dataclass(frozen=True, slots=True)
-class Separation:
-    """How much of a driven channel reaches the other."""
-
-    driven_channel: int
-    hertz: float
-    separation_decibels: float
-
-
-def separation(path: str) -> Separation:
-    """Return the separation of a two-channel recording in which one channel is driven by a tone.
-
-    path of a WAV file with two channels. ValueError with a sentence.
-    Formula: 20 log10(driven / other), both at the tone's frequency.
-    Caution: NOTICE. Terminate the idle input; an open one picks up what it likes.
-    Source: IEC 60268-3 definition; W7.10.
-    """
-    return separation_of(read_wav(path))
-
-
-def separation_of(recording: Recording) -> Separation:
-    """Return what `separation` does for a recording; ValueError with a sentence."""
-    if recording.channels != 2:
-        raise ValueError(f"The recording has {recording.channels} channel(s); separation needs 2.")
-    pair = [middle_of(recording.channel(n), recording.rate) for n in (1, 2)]
-    levels = [float(np.std(samples)) for samples in pair]
-    driven = int(np.argmax(levels))
-    if levels[driven] < SILENT:
-        raise ValueError("The recording is silent on both channels.")
-    hertz = take_apart(pair[driven], recording.rate, recording.rate / 2).hertz
-    strong, weak = (
-        amplitude_at(pair[n] - pair[n].mean(), recording.rate, hertz) for n in (driven, 1 - driven)
-    )
-    return Separation(driven + 1, hertz, 20 * math.log10(strong / max(weak, 1e-12)))
+LONG_LOOK_HERTZ = 200.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Response:
-    """Level against frequency, to the level nearest 1 kHz, and where it has fallen by 3 dB."""
+    """Level against frequency, to the level nearest 1 kHz, and where it has fallen by 3 dB.
+
+    With a reference: `coherence`, how much of what came out is of what went in, one for each
+    frequency, and the delay between the two, taken out.
+    """
 
     method: str
     hertz: tuple[float, ...]
@@ -67,6 +37,9 @@ class Response:
     lowest_hertz: float | None
     highest_hertz: float | None
     ripple_decibels: float
+    coherence: tuple[float, ...] = ()
+    delay_milliseconds: float | None = None
+    hints: tuple[str, ...] = ()
 
 
 def response(path: str, channel: int = 1, reference_channel: int = 0) -> Response:
@@ -93,14 +66,11 @@ def response_of(recording: Recording, channel: int = 1, reference_channel: int =
         if reference_channel == channel:
             raise ValueError("reference_channel must be another channel than channel.")
         _require_whole(recording)
-        reference = recording.channel(reference_channel)
-        return _result("reference", *_against(reference, samples, recording.rate))
-    tones = peaks_of(middle_of(samples, recording.rate), recording.rate)
+        return _against(recording.channel(reference_channel), samples, recording.rate)
+    middle = middle_of(samples, recording.rate)
+    tones, levels = tones_of(middle, recording.rate)
     if 5 <= len(tones) <= 400 and _steady(samples, recording.rate):
-        moving = middle_of(samples, recording.rate)
-        moving = moving - moving.mean()
-        levels = [amplitude_at(moving, recording.rate, tone) for tone in tones]
-        return _result("multitone", np.array(tones), np.array(levels))
+        return _result("multitone", tones, levels)
     _require_whole(recording)
     return _result("sweep", *_track(samples, recording.rate))
 
@@ -124,29 +94,82 @@ def _steady(samples: Samples, rate: int) -> bool:
     return shared > 0.9 * math.sqrt(float(first.sum() * last.sum()))
 
 
-def _against(reference: Samples, samples: Samples, rate: int) -> tuple[Samples, Samples]:
+def _against(reference: Samples, samples: Samples, rate: int) -> Response:
+    """Return the response by the cross-spectrum, after the delay between the two is taken out."""
     if float(np.std(reference)) < SILENT:
         raise ValueError("The reference channel is silent.")
+    delay = _delay(reference, samples)
+    reference, samples = _aligned(reference, samples, delay)
     long = min(len(samples), 2 ** int(math.log2(rate * 0.4)))
     places, cross = csd(reference, samples, rate, nperseg=long)
     _, power = welch(reference, rate, nperseg=long)
+    _, out = welch(samples, rate, nperseg=long)
     heard = power > power.max() * 1e-9
-    return _in_bands(places[heard], (np.abs(cross) / np.maximum(power, 1e-30))[heard])
+    ratio = (np.abs(cross) / np.maximum(power, 1e-30))[heard]
+    alike = (np.abs(cross) ** 2 / np.maximum(power * out, 1e-60))[heard]
+    centres, levels = _in_bands(places[heard], ratio)
+    _, shared = _in_bands(places[heard], np.sqrt(alike))
+    return _result("reference", centres, levels, np.clip(shared**2, 0, 1), 1000 * delay / rate)
+
+
+def _delay(reference: Samples, samples: Samples) -> int:
+    """Return by how many samples the second comes later: where the two are most alike."""
+    size = next_fast_len(2 * len(reference), real=True)
+    lines = np.fft.rfft(samples - samples.mean(), size)
+    lines *= np.conj(np.fft.rfft(reference - reference.mean(), size))
+    alike = np.abs(np.fft.irfft(lines, size))
+    place = int(np.argmax(alike))
+    return place if place < size // 2 else place - size
+
+
+def _aligned(reference: Samples, samples: Samples, delay: int) -> tuple[Samples, Samples]:
+    if delay >= 0:
+        return reference[: len(reference) - delay], samples[delay:]
+    return reference[-delay:], samples[: len(samples) + delay]
 
 
 def _track(samples: Samples, rate: int) -> tuple[Samples, Samples]:
     """Follow a sweep: the strongest frequency of each moment, with its level."""
-    length = 2 ** int(math.log2(rate * 0.085))
+    fast = _followed(samples, rate, 0.085)
+    if len(samples) < 2 * rate:
+        return fast
+    # A longer look tells apart what lies below: 20 Hz has two cycles in the short one.
+    slow = _followed(samples, rate, 0.7)
+    deep, rest = slow[0] < LONG_LOOK_HERTZ, fast[0] >= LONG_LOOK_HERTZ
+    return (
+        np.concatenate([slow[0][deep], fast[0][rest]]),
+        np.concatenate([slow[1][deep], fast[1][rest]]),
+    )
+
+
+def _followed(samples: Samples, rate: int, seconds: float) -> tuple[Samples, Samples]:
+    length = 2 ** int(math.log2(rate * seconds))
     transform = ShortTimeFFT(
         hann(length, sym=False), hop=length // 4, fs=rate, scale_to="magnitude"
     )
     moments = [_moments(levels) for levels in _spectrogram(transform, samples)]
-    strongest, level, energy = (np.concatenate(parts) for parts in zip(*moments, strict=True))
+    strongest, level, energy, total = (
+        np.concatenate(parts) for parts in zip(*moments, strict=True)
+    )
     places = transform.f[strongest]
-    kept = (level > level.max() * 1e-4) & (places > 3 * rate / length)
-    if len(np.unique(strongest[kept])) < 10:
-        raise ValueError("No sweep or multitone was found; record a sweep over the band.")
+    # Where a sweep starts and ends a moment is filled in part, and reads low.
+    sounds = np.flatnonzero(total > total.max() * 1e-3)
+    whole_moments = np.zeros(len(level), dtype=bool)
+    whole_moments[sounds[0] + 4 : sounds[-1] - 3] = True
+    kept = whole_moments & (level > level.max() * 1e-4) & (places > 3 * rate / length)
+    _require_sweep(strongest[kept], energy[kept], total[kept])
     return _in_bands(places[kept], energy[kept])
+
+
+def _require_sweep(strongest: NDArray[np.intp], energy: Samples, total: Samples) -> None:
+    """ValueError unless one frequency at a time was heard, and many of them."""
+    if len(strongest) == 0 or len(np.unique(strongest)) < 10:
+        raise ValueError("No sweep or multitone was found; record a sweep over the band.")
+    if np.median(energy / np.maximum(total, 1e-30)) < 0.7:
+        raise ValueError(
+            "This is no sweep: many frequencies sound at once. For noise or music record what went"
+            " in on the other channel, and name it as the reference."
+        )
 
 
 def _spectrogram(transform: ShortTimeFFT, samples: Samples) -> Iterator[Samples]:
@@ -156,16 +179,17 @@ def _spectrogram(transform: ShortTimeFFT, samples: Samples) -> Iterator[Samples]
         yield np.abs(transform.stft(samples, start, min(start + _MOMENTS, last)))
 
 
-def _moments(levels: Samples) -> tuple[NDArray[np.intp], Samples, Samples]:
-    """Return the place of the strongest level of each moment, that level, and the energy about it."""
+def _moments(levels: Samples) -> tuple[NDArray[np.intp], Samples, Samples, Samples]:
+    """Return of each moment the place of the strongest level, that level, the energy about it, and all."""
     strongest = levels.argmax(axis=0)
-    # A moving tone spreads over its neighbours.
     energy = np.array([_about(levels[:, t], peak) for t, peak in enumerate(strongest)])
-    return strongest, levels.max(axis=0), energy
+    return strongest, levels.max(axis=0), energy, np.sqrt(np.sum(levels**2, axis=0))
 
 
 def _about(column: Samples, peak: int) -> float:
-    near = column[max(0, peak - 8) : peak + 9]
+    # A tone that moves spreads: at the top of a fast sweep over hundreds of places.
+    wide = max(8, peak // 3)
+    near = column[max(0, peak - wide) : peak + wide + 1]
     return float(np.sqrt(np.sum(near**2)))
 
 
@@ -179,17 +203,22 @@ def _in_bands(places: Samples, levels: Samples) -> tuple[Samples, Samples]:
     return np.array([c for c, _ in bands]), np.array([level for _, level in bands])
 
 
-def _result(method: str, places: Samples, levels: Samples) -> Response:
+def _result(
+    method: str,
+    places: Samples,
+    levels: Samples,
+    coherence: Samples | None = None,
+    delay_milliseconds: float | None = None,
+) -> Response:
     if len(places) < 3:
         raise ValueError(
             "Too few frequencies were found; record a sweep or multitone over the band."
         )
     reference = levels[int(np.argmin(np.abs(np.log(places / 1000))))]
     decibels = 20 * np.log10(np.maximum(levels / reference, 1e-9))
-    within_3 = places[decibels >= -3.0]
-    low = float(within_3.min()) if decibels[0] < -3 else None
-    high = float(within_3.max()) if decibels[-1] < -3 else None
+    low, high = _fallen(places, decibels), _fallen(places[::-1], decibels[::-1])
     middle = decibels[(places >= (low or 0)) & (places <= (high or 1e9))]
+    shared = () if coherence is None else tuple(float(one) for one in coherence)
     return Response(
         method=method,
         hertz=tuple(float(place) for place in places),
@@ -197,7 +226,34 @@ def _result(method: str, places: Samples, levels: Samples) -> Response:
         lowest_hertz=low,
         highest_hertz=high,
         ripple_decibels=float(middle.max() - middle.min()),
+        coherence=shared,
+        delay_milliseconds=delay_milliseconds,
+        hints=tuple(_hints(method, places, shared)),
     )
+
+
+def _fallen(places: Samples, decibels: Samples) -> float | None:
+    """Return where the level comes up to -3 dB from this end, between two frequencies; None: it is."""
+    up = np.flatnonzero(decibels >= -3.0)
+    if decibels[0] >= -3.0 or not len(up):
+        return None
+    after = int(up[0])
+    share = (-3.0 - decibels[after - 1]) / (decibels[after] - decibels[after - 1])
+    steps = np.log(places[after - 1 : after + 1])
+    return float(np.exp(steps[0] + share * (steps[1] - steps[0])))
+
+
+def _hints(method: str, places: Samples, coherence: tuple[float, ...]) -> list[str]:
+    hints = []
+    if method == "sweep":
+        hints.append("The sweep is taken to be level; what its generator does shows as well.")
+    poor = [place for place, one in zip(places, coherence, strict=False) if one < 0.9]
+    if poor:
+        hints.append(
+            f"At {len(poor)} frequencies, from {poor[0]:.0f} Hz, less than nine tenths of what came"
+            " out is of what went in: noise, distortion or a drifting delay. Do not rely on them."
+        )
+    return hints
 
 
 @dataclass(frozen=True, slots=True)

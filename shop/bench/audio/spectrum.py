@@ -10,6 +10,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.fft import next_fast_len
+from scipy.ndimage import uniform_filter1d
 from scipy.signal import find_peaks
 from scipy.signal.windows import general_cosine
 
@@ -23,9 +25,10 @@ _TERMS = [
 LONGEST_MEASURED_SECONDS = 10.0
 # The analysis takes some fifteen times the memory of what it is given.
 MOST_MEASURED = 2**20
+LOBE = 8  # a tone under the window takes so many places to each side
 MOST_HARMONICS = 1000
 LOWEST_HERTZ = 20.0
-_NO_TONE = "No steady tone was found; record one frequency for a second or more."
+NO_TONE = "No steady tone was found; record one frequency for a second or more."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,13 +58,13 @@ def take_apart(samples: Samples, rate: int, bandwidth: float) -> Spectrum:
 
     ValueError with a sentence when there is no tone from 8 Hz up.
     """
-    window = _window(len(samples))
+    window = window_of(len(samples))
     offset = float(np.sum(samples * window) / np.sum(window))
     moving = samples - offset
     hertz = _sine_fit(moving, rate)
     fundamental, amplitude = _fitted(moving, rate, hertz)
     if amplitude < SILENT:  # what moves is slower than a tone: drift, a step, motorboating
-        raise ValueError(_NO_TONE)
+        raise ValueError(NO_TONE)
     residue, noise, weighted = _powers(moving - fundamental, rate, hertz, bandwidth)
     return Spectrum(
         offset=offset,
@@ -75,29 +78,30 @@ def take_apart(samples: Samples, rate: int, bandwidth: float) -> Spectrum:
     )
 
 
-def _window(count: int) -> Samples:
+def window_of(count: int) -> Samples:
+    """Return the seven-term window of so many samples."""
     window: Samples = general_cosine(count, [abs(term) for term in _TERMS], sym=False)
     return window
 
 
 def _sine_fit(moving: Samples, rate: int) -> float:
     """Return the frequency of the strongest tone in Hz (coarse peak, then least squares)."""
-    window = _window(len(moving))
+    window = window_of(len(moving))
     power = np.abs(np.fft.rfft(moving * window))
     lowest = max(1, int(LOWEST_HERTZ * 0.5 * len(moving) / rate))
     peak = lowest + int(np.argmax(power[lowest:]))
     hertz = peak * rate / len(moving)
     for _ in range(12):
-        step = _frequency_step(moving, window, rate, hertz)
+        step = frequency_step(moving, window, rate, hertz)
         hertz += step
         if abs(step) < 1e-12 * hertz:
             break
     if not LOWEST_HERTZ * 0.4 <= hertz < rate / 2:
-        raise ValueError(_NO_TONE)
+        raise ValueError(NO_TONE)
     return hertz
 
 
-def _frequency_step(moving: Samples, window: Samples, rate: int, hertz: float) -> float:
+def frequency_step(moving: Samples, window: Samples, rate: int, hertz: float) -> float:
     """Return one Gauss-Newton step of the sine fit, weighted so that harmonics do not pull at it."""
     place = np.arange(len(moving)) / rate
     cosine, sine = np.cos(2 * math.pi * hertz * place), np.sin(2 * math.pi * hertz * place)
@@ -119,44 +123,77 @@ def _fitted(moving: Samples, rate: int, hertz: float) -> tuple[Samples, float]:
     """Return the fundamental and its amplitude."""
     angle = 2 * math.pi * hertz * np.arange(len(moving)) / rate
     basis = np.column_stack([np.cos(angle), np.sin(angle)])
-    factors = _least_squares(basis, moving, _window(len(moving)))
+    factors = _least_squares(basis, moving, window_of(len(moving)))
     return basis @ factors, math.hypot(*factors)
 
 
 def amplitude_at(moving: Samples, rate: int, hertz: float) -> float:
     """Return the amplitude at one frequency, side lobes of others 180 dB down."""
-    window = _window(len(moving))
+    window = window_of(len(moving))
     turn = np.exp(-2j * math.pi * hertz * np.arange(len(moving)) / rate)
     return float(2 * abs(np.sum(moving * window * turn)) / np.sum(window))
 
 
 def _harmonics(moving: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[float, ...]:
     most = min(MOST_HARMONICS, int(min(bandwidth * 1.000001, rate / 2 * 0.999) / hertz))
-    window = _window(len(moving))
-    turn = np.exp(-2j * math.pi * hertz * np.arange(len(moving)) / rate)
-    # Each harmonic is the one before, turned once more: no exponential per harmonic.
-    turned = moving * window * turn
-    amplitudes = []
-    for _ in range(2, most + 1):
-        turned *= turn
-        amplitudes.append(float(2 * abs(turned.sum()) / window.sum()))
-    return tuple(amplitudes)
+    if most < 2:
+        return ()
+    window = window_of(len(moving))
+    amplitudes = _spectrum_at(moving * window, rate, hertz * np.arange(2, most + 1))
+    return tuple(float(one) for one in 2 * amplitudes / window.sum())
+
+
+def _spectrum_at(windowed: Samples, rate: int, hertz: Samples) -> Samples:
+    """Return the size of the spectrum at any frequencies, by one transform for all of them.
+
+    Twice the length, the middle of the samples at the origin: the spectrum is then smooth from
+    place to place, and a polynomial through twelve of them meets it to a part in a million.
+    """
+    count, size = len(windowed), next_fast_len(2 * len(windowed), real=True)
+    turned = np.zeros(size)
+    turned[: count - count // 2] = windowed[count // 2 :]
+    turned[size - count // 2 :] = windowed[: count // 2]
+    lines = np.fft.rfft(turned)
+    at = hertz * size / rate
+    first = np.clip(np.floor(at).astype(int) - 5, 0, len(lines) - 12)
+    found = np.zeros(len(at), dtype=complex)
+    for place in range(12):
+        others = [other for other in range(12) if other != place]
+        shares = np.prod([(at - first - n) / (place - n) for n in others], axis=0)
+        found += shares * lines[first + place]
+    sizes: Samples = np.abs(found)
+    return sizes
+
+
+def power_of(samples: Samples, rate: int) -> tuple[Samples, Samples]:
+    """Return the mean square of each place of the spectrum and its frequency, under the window.
+
+    Drift and tones that do not end on a whole cycle stay within `LOBE` places of their own.
+    """
+    window = window_of(len(samples))
+    power: Samples = np.abs(np.fft.rfft(samples * window)) ** 2
+    power *= 2 / (len(samples) * float(window @ window))
+    places: Samples = np.fft.rfftfreq(len(samples), 1 / rate).astype(np.float64)
+    return power, places
 
 
 def _powers(left: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[float, float, float]:
     """Return r.m.s. of the residue, of its noise (harmonics taken out), and that noise A-weighted."""
-    count = len(left)
-    power: Samples = np.abs(np.fft.rfft(left)) ** 2 * 2 / count**2
-    places: Samples = np.fft.rfftfreq(count, 1 / rate).astype(np.float64)
+    power, places = power_of(left, rate)
     inside = (places >= LOWEST_HERTZ * 0.5) & (places <= bandwidth)
-    bin_hertz = rate / count
     nearest = np.abs(places - np.round(places / hertz) * hertz)
-    off_harmonic = inside & (nearest > 4 * bin_hertz)
-    # What the harmonics' bins would hold of noise is made up from the others.
-    scale = inside.sum() / max(off_harmonic.sum(), 1)
-    noise = float(power[off_harmonic].sum()) * scale
-    weighted = float((power * a_weighting(places) ** 2)[off_harmonic].sum()) * scale
-    return math.sqrt(float(power[inside].sum())), math.sqrt(noise), math.sqrt(weighted)
+    lobe = min(LOBE * rate / len(left), 0.4 * hertz)
+    noisy = inside & ((nearest > lobe) | (places < hertz / 2))
+    # What the harmonics' places hold of noise is drawn from one side of them to the other.
+    floor = np.interp(places, places[noisy], _smooth(power[noisy])) if noisy.any() else power
+    noise = np.where(noisy, power, floor)[inside]
+    weighted = noise * a_weighting(places[inside]) ** 2
+    return math.sqrt(power[inside].sum()), math.sqrt(noise.sum()), math.sqrt(weighted.sum())
+
+
+def _smooth(power: Samples) -> Samples:
+    mean: Samples = uniform_filter1d(power, 33, mode="nearest")
+    return mean
 
 
 def a_weighting(hertz: Samples) -> Samples:
@@ -172,15 +209,26 @@ def a_weighting(hertz: Samples) -> Samples:
     return weighted
 
 
+def tones_of(samples: Samples, rate: int, floor_decibels: float = 60.0) -> tuple[Samples, Samples]:
+    """Return frequencies in Hz and amplitudes of all tones within so many dB of the strongest.
+
+    Between two places of the spectrum a parabola through its logarithm finds the top.
+    """
+    window = window_of(len(samples))
+    sizes = np.abs(np.fft.rfft((samples - samples.mean()) * window))
+    threshold = sizes.max() * 10 ** (-floor_decibels / 20)
+    places, _ = find_peaks(sizes, height=max(threshold, 1e-12), distance=8)
+    before, top, after = (np.log(np.maximum(sizes[places + n], 1e-30)) for n in (-1, 0, 1))
+    off = 0.5 * (before - after) / (before - 2 * top + after)
+    hertz = (places + off) * rate / len(samples)
+    amplitudes = 2 * np.exp(top - 0.25 * (before - after) * off) / window.sum()
+    heard = hertz >= 10
+    return hertz[heard], amplitudes[heard]
+
+
 def peaks_of(samples: Samples, rate: int, floor_decibels: float = 60.0) -> list[float]:
     """Return the frequencies of all tones within so many dB of the strongest, in Hz."""
-    window = _window(len(samples))
-    power = np.abs(np.fft.rfft((samples - samples.mean()) * window))
-    threshold = power.max() * 10 ** (-floor_decibels / 20)
-    places, _ = find_peaks(power, height=threshold, distance=8)
-    return [
-        float(place) * rate / len(samples) for place in places if place * rate / len(samples) >= 10
-    ]
+    return [float(tone) for tone in tones_of(samples, rate, floor_decibels)[0]]
 
 
 def decibels_of(ratio: float) -> float:

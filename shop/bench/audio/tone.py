@@ -11,14 +11,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from checklists.engine.figures import grouped
-from shop.bench.audio.spectrum import Spectrum, decibels_of, middle_of, take_apart
+from shop.bench.audio.spectrum import NO_TONE, Spectrum, decibels_of, middle_of, take_apart
+from shop.bench.audio.wander import follow, straightened
 from shop.bench.audio.wav import SILENT, Samples, read_wav
 from shop.bench.inputs import within
+
+LIVELIEST = 0.25  # a tone keeps its level; noise in a narrow band changes it by half of itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tone:
-    """What a tone measures. Ratios in percent and dB, levels to full scale and in V where known."""
+    """What a tone measures. Ratios in percent and dB, levels to full scale and in V where known.
+
+    `wander_percent`: wow and flutter, unweighted; None for a steady tone.
+    """
 
     hertz: float
     level_decibels: float
@@ -32,6 +38,7 @@ class Tone:
     second_percent: float
     third_percent: float
     offset_percent: float
+    wander_percent: float | None
     hints: tuple[str, ...]
 
 
@@ -69,8 +76,10 @@ def tone_of(
     asked = within("bandwidth_hertz", bandwidth_hertz, 100, 500_000, "Hz")
     band = min(asked, rate / 2)
     _require_usable(samples)
-    spectrum = take_apart(middle_of(samples, rate), rate, band)
+    middle, wander = _even(middle_of(samples, rate), rate)
+    spectrum = take_apart(middle, rate, band)
     first = spectrum.amplitude
+    _require_tone(spectrum)
     thd_f = math.sqrt(sum(h**2 for h in spectrum.harmonics)) / first
     second, third, *_ = [*spectrum.harmonics, 0.0, 0.0]
     return Tone(
@@ -86,8 +95,36 @@ def tone_of(
         second_percent=second / first * 100,
         third_percent=third / first * 100,
         offset_percent=spectrum.offset * 100,
-        hints=tuple(_hints(samples, spectrum, asked, rate)),
+        wander_percent=wander,
+        hints=(*_wandering(wander), *_hints(samples, spectrum, asked, rate)),
     )
+
+
+def _even(samples: Samples, rate: int) -> tuple[Samples, float | None]:
+    """Return samples at an even speed, and by how much it wandered, in percent; None: not at all.
+
+    ValueError with a sentence when what is there is no tone: noise, a sweep, music.
+    """
+    wander = follow(samples, rate)
+    if wander.steady:
+        return samples, None
+    if wander.lively > LIVELIEST:
+        raise ValueError(NO_TONE)
+    return straightened(samples, rate, wander), wander.percent
+
+
+def _require_tone(spectrum: Spectrum) -> None:
+    if spectrum.amplitude / math.sqrt(2) < spectrum.noise:
+        raise ValueError(NO_TONE)
+
+
+def _wandering(percent: float | None) -> list[str]:
+    if percent is None:
+        return []
+    return [
+        f"The speed wanders by {percent:.2g} % (root mean square, unweighted); that was taken out"
+        " before harmonics and noise were read."
+    ]
 
 
 def _volts(share: float, full_scale_volts: float | None) -> float | None:
@@ -108,11 +145,18 @@ def _require_usable(samples: Samples) -> None:
         raise ValueError(
             "The recording is silent on this channel: nothing above -100 dB of full scale."
         )
-    stuck = (samples >= 0.9999) | (samples <= -0.9999)
-    if np.count_nonzero(stuck) > 0.001 * len(samples) and _longest_run(stuck) >= 3:
+    if _clipped(samples):
         raise ValueError(
             "The recording itself is clipped: it sits at full scale. Turn the input down and record again."
         )
+
+
+def _clipped(samples: Samples) -> bool:
+    """Whether the recorder ran out of numbers; floating point goes on above 1.0 and does not."""
+    most = max(float(samples.max()), -float(samples.min()))
+    level = 0.9999 if most <= 1.0001 else most * (1 - 1e-9)
+    stuck = (samples >= level) | (samples <= -level)
+    return bool(np.count_nonzero(stuck) > 0.001 * len(samples) and _longest_run(stuck) >= 3)
 
 
 def _longest_run(flags: np.ndarray) -> int:
@@ -131,10 +175,7 @@ def _hints(samples: Samples, spectrum: Spectrum, asked: float, rate: int) -> lis
         hints.append(
             f"A direct voltage of {spectrum.offset * 100:.1f} % of full scale is in it; taken off."
         )
-    if _flat_tops(samples):
-        hints.append(
-            "Flat tops: the wave is clipped before the recorder. Lower the level and measure again."
-        )
+    hints += [*_flat_tops(samples), *_coarse_steps(samples)]
     odd, even = spectrum.harmonics[1:8:2], spectrum.harmonics[0:8:2]
     total = math.sqrt(sum(h**2 for h in spectrum.harmonics)) / spectrum.amplitude
     if total > 0.01 and odd and even and sum(odd) > 5 * sum(even):
@@ -146,9 +187,35 @@ def _hints(samples: Samples, spectrum: Spectrum, asked: float, rate: int) -> lis
     return hints
 
 
-def _flat_tops(samples: Samples) -> bool:
-    """Whether the wave stands still at its peaks for longer than a sine does."""
-    near = 0.998 * max(float(samples.max()), -float(samples.min()))
-    at_peak = (samples > near) | (samples < -near)
-    # A sine spends 4 % of its time there; a wave clipped at 95 % a fifth.
-    return bool(np.mean(at_peak) > 0.12)
+def _flat_tops(samples: Samples) -> list[str]:
+    """Say whether the wave stands still at its peaks for longer than a sine does, and on which side."""
+    middle = float(samples.mean())
+    above, below = samples.max() - middle, middle - samples.min()
+    # A sine spends 2 % of its time at each; a wave clipped at 95 % a tenth.
+    flat = [
+        np.mean(samples - middle > 0.998 * above) > 0.06,
+        np.mean(middle - samples > 0.998 * below) > 0.06,
+    ]
+    if all(flat):
+        return [
+            "Flat tops: the wave is clipped before the recorder. Lower the level and measure again."
+        ]
+    if any(flat):
+        side = "upper" if flat[0] else "lower"
+        return [
+            f"The {side} half alone has flat tops: it is clipped on one side before the recorder, as"
+            " by a bias or a supply of one side."
+        ]
+    return []
+
+
+def _coarse_steps(samples: Samples) -> list[str]:
+    """Say when the recording has so few steps that its own noise is what is measured."""
+    part = samples[: 2**17]
+    bits = next((n for n in range(2, 13) if not np.any(part * 2.0 ** (n - 1) % 1)), None)
+    if bits is None:
+        return []
+    return [
+        f"The recording has {bits} bits: its own noise is about {6 * bits + 2} dB below full scale,"
+        " and nothing softer is measured."
+    ]

@@ -1,4 +1,4 @@
-"""Reading a WAV recording by libsndfile: any common depth, rate and number of channels, or a sentence why not."""
+"""Reading a WAV, FLAC or AIFF recording by libsndfile: any common depth, rate and number of channels, or a sentence why not."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ import soundfile
 from numpy.typing import NDArray
 
 from checklists.engine.figures import grouped
-from shop.bench.audio.wav_header import BadHeader, CutOff, require_whole
+from checklists.engine.quoting import quoted
+from shop.bench.audio.wav_header import BadHeader, CutOff, require_whole, require_whole_aiff
 
 Samples = NDArray[np.float64]
 Stored = NDArray[Any]
@@ -27,6 +28,7 @@ SILENT = 10 ** (-100 / 20)
 # moves the bits of 8 and 24 up to the top of the next larger whole number.
 _KEPT_AS: dict[str, tuple[type[np.generic], float]] = {
     "PCM_U8": (np.int16, 2.0**15),
+    "PCM_S8": (np.int16, 2.0**15),
     "PCM_16": (np.int16, 2.0**15),
     "PCM_24": (np.int32, 2.0**31),
     "PCM_32": (np.int32, 2.0**31),
@@ -69,13 +71,13 @@ def read_wav(source: str | BinaryIO) -> Recording:
     """Return a recording from a path or an open file.
 
     8 to 32 bit whole numbers, 32 and 64 bit floating point, 8 to 768 kHz, up to 8 channels,
-    0.2 s to 300 s, 64 MB. ValueError with a sentence for what is no WAV, is cut off, empty, too
+    0.2 s to 300 s, 64 MB; WAV, FLAC, AIFF. ValueError with a sentence for what is none, is cut off, empty, too
     short or too long, or holds numbers that are none.
     """
     if not isinstance(source, str):
         return _read(source)
     if not os.path.isfile(source):
-        raise ValueError(f"path is {source!r}; there is no such file.")
+        raise ValueError(f"path is {quoted(source)}; there is no such file.")
     with open(source, "rb") as file:
         return _read(file)
 
@@ -84,7 +86,7 @@ def _read(file: BinaryIO) -> Recording:
     size = file.seek(0, os.SEEK_END)
     _require_size(size)
     try:
-        require_whole(file, size)
+        _require_whole(file, size)
         file.seek(0)
         with soundfile.SoundFile(file) as sound:
             return _recording(sound)
@@ -96,6 +98,17 @@ def _read(file: BinaryIO) -> Recording:
         raise ValueError(_unreadable(str(error))) from None
     except soundfile.LibsndfileError as error:
         raise ValueError(_unreadable(error.error_string)) from None
+
+
+def _require_whole(file: BinaryIO, size: int) -> None:
+    file.seek(0)
+    head = file.read(12)
+    if head[:4] == b"fLaC":
+        return  # it knows its length and checks its samples while it is read
+    if head[:4] == b"FORM" and head[8:] in (b"AIFF", b"AIFC"):
+        require_whole_aiff(file, size)
+        return
+    require_whole(file, size)
 
 
 def _recording(sound: soundfile.SoundFile) -> Recording:
@@ -155,5 +168,5 @@ def _samples(sound: soundfile.SoundFile, kept_as: type[np.generic]) -> Stored:
 def _unreadable(why: str) -> str:
     return (
         f"This cannot be read as a WAV recording ({why.rstrip('.')})."
-        " Export it as WAV, PCM or floating point."
+        " Export it as WAV, FLAC or AIFF, PCM or floating point."
     )

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 _MOST_CHUNKS = 1000  # a real file has less than ten; each one costs a read
+NEVER_TOLD = 0x7FFF0000  # no file that is taken is as long
 _NOT_PACKED = (1, 3, 0xFFFE)  # format tags: PCM, floating point, and told further on
 
 
@@ -53,6 +54,21 @@ def require_whole(file: BinaryIO, size: int) -> None:
     raise BadHeader("it has no chunk of samples")
 
 
+def require_whole_aiff(file: BinaryIO, size: int) -> None:
+    """Return when an AIFF file has all its samples; CutOff or BadHeader otherwise."""
+    place = 12
+    for _ in range(_MOST_CHUNKS):
+        name, length = _unpacked(file, place, ">4sI")
+        if name == b"SSND":
+            if place + 8 + length > size:
+                raise CutOff
+            return
+        place += 8 + length + length % 2
+        if place + 8 > size:
+            raise CutOff
+    raise BadHeader("it has no chunk of samples")
+
+
 def _chunks(file: BinaryIO, size: int, order: str) -> Iterator[_Chunk]:
     place, samples_length = 12, None
     for _ in range(_MOST_CHUNKS):
@@ -81,6 +97,9 @@ def _frame_bytes(file: BinaryIO, chunk: _Chunk, order: str) -> int:
 def _require_samples(chunk: _Chunk, frame_bytes: int, size: int) -> None:
     if not frame_bytes:
         raise BadHeader("its depth and channels are not told")
+    # A recorder that wrote into a pipe could not go back and put the length in.
+    if chunk.length >= NEVER_TOLD:
+        return
     if chunk.start + chunk.length > size or chunk.length % frame_bytes:
         raise CutOff
 

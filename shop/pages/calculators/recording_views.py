@@ -21,7 +21,7 @@ from django.views.decorators.http import require_http_methods
 from checklists.engine.figures import grouped
 from shop.accounts.roles import signed_in
 from shop.bench import formatting
-from shop.bench.audio import noise, response, tone
+from shop.bench.audio import noise, response, separation, tone
 from shop.bench.audio.wav import Recording, read_wav
 from shop.bench.units import unit_of
 from shop.jobs import commands
@@ -54,7 +54,10 @@ class RecordingForm(forms.Form):
     """A recording and how it was made."""
 
     recording = forms.FileField(
-        label="WAV file", widget=forms.FileInput(attrs={"accept": ".wav,audio/wav"})
+        label="Recording",
+        widget=forms.FileInput(
+            attrs={"accept": ".wav,.flac,.aif,.aiff,audio/wav,audio/flac,audio/aiff"}
+        ),
     )
     what = forms.ChoiceField(label="It holds", choices=list(WHAT.items()))
     channel = forms.IntegerField(label="Channel", initial=1, min_value=1, max_value=8)
@@ -175,7 +178,7 @@ def _noise(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
 
 
 def _separation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
-    return asdict(response.separation_of(sound))
+    return asdict(separation.separation_of(sound))
 
 
 def _response(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:

@@ -19,9 +19,9 @@ BYTES = 62 * 2**20
 
 _MEASURE = """
 import sys
-from shop.bench.audio import noise, response, tone
+from shop.bench.audio import noise, response, separation, tone
 call = {"tone": tone.tone, "noise": noise.noise, "response": response.response,
-        "separation": response.separation}[sys.argv[1]]
+        "separation": separation.separation}[sys.argv[1]]
 try:
     call(sys.argv[2])
 except ValueError as error:

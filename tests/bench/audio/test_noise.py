@@ -46,3 +46,23 @@ def test_noise_of_a_file_at_60_hertz(tmp_path):
     # IEC 61672-1: the A curve at 125 Hz is -16.1 dB, at 100 Hz -19.1 dB.
     assert -60 - 19.1 < found["noise_a_decibels"] < -60 - 16.1
     assert found["noise_volts"] is None
+
+
+@pytest.mark.parametrize("hertz", [49.8, 50.0, 50.1, 50.2, 59.95, 60.0])
+def test_hum_is_followed_where_the_mains_is(hertz):
+    place = np.arange(10 * RATE) / RATE
+    hum = 1e-3 * np.sin(2 * np.pi * hertz * place) + 2e-4 * np.sin(4 * np.pi * hertz * place + 1)
+    found = noise.noise_of(hum + np.random.default_rng(2).normal(0, 1e-5, len(hum)), RATE)
+    assert found.mains_hertz == pytest.approx(hertz, abs=1e-3)
+    assert found.fundamental_decibels == pytest.approx(-60, abs=0.02)
+    assert found.ripple_decibels == pytest.approx(20 * math.log10(2e-4), abs=0.1)
+    assert "ground loop" in found.hints[-1]
+    assert ("not of 50 Hz" in found.hints[0]) is (hertz > 55)
+
+
+def test_a_direct_voltage_that_drifts_is_no_noise():
+    draw = np.random.default_rng(3).normal(0, 1e-5, 10 * RATE)
+    drift = 0.2 * np.arange(10 * RATE) / (10 * RATE)
+    found = noise.noise_of(draw + drift, RATE)
+    wanted = 1e-5 * math.sqrt(2) * math.sqrt(20_000 / 24_000)
+    assert found.noise_decibels == pytest.approx(20 * math.log10(wanted), abs=0.2)

@@ -76,7 +76,7 @@ def test_files_that_cannot_serve_get_a_sentence(made, sentence):
 
 @pytest.mark.parametrize(
     ("kind", "packed"),
-    [("FLAC", "PCM_16"), ("AIFF", "PCM_16"), ("OGG", "VORBIS"), ("WAV", "ULAW"), ("WAVEX", "ULAW")],
+    [("CAF", "PCM_16"), ("OGG", "VORBIS"), ("WAV", "ULAW"), ("WAVEX", "ULAW")],
 )
 def test_what_the_library_could_read_besides_is_refused(kind, packed):
     made = io.BytesIO()
@@ -160,3 +160,31 @@ def test_a_file_that_grows_shorter_while_it_is_read_is_cut_off():
 
     with pytest.raises(ValueError, match="is cut off"):
         wav.read_wav(Shrinking(as_file(sine()).getvalue()))
+
+
+@pytest.mark.parametrize(
+    ("kind", "depth"),
+    [("FLAC", "PCM_16"), ("FLAC", "PCM_24"), ("AIFF", "PCM_16"), ("AIFF", "PCM_24"), ("AIFF", "PCM_S8")],
+)  # fmt: skip
+def test_flac_and_aiff_are_read(kind, depth):
+    made = io.BytesIO()
+    soundfile.write(made, sine(amplitude=0.5), RATE, format=kind, subtype=depth)
+    recording = wav.read_wav(made)
+    found = tone.tone_of(recording.channel(1), recording.rate)
+    assert found.level_decibels == pytest.approx(-6.02, abs=0.08)
+
+
+@pytest.mark.parametrize("kind", ["FLAC", "AIFF"])
+def test_flac_and_aiff_that_are_cut_off_are_refused(kind):
+    made = io.BytesIO()
+    soundfile.write(made, sine(), RATE, format=kind, subtype="PCM_16")
+    with pytest.raises(ValueError, match=r"cut off|cannot be read"):
+        wav.read_wav(cut(made, len(made.getvalue()) // 2))
+
+
+@pytest.mark.parametrize("length", [0xFFFFFFFF, 0x7FFFFFFF, 0xFFFFFFFF - 36])
+def test_a_header_whose_length_was_never_written_is_read_to_the_end(length):
+    body = (sine() * 2**15).astype("<i2").tobytes()
+    head = struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 0xFFFFFFFF, b"WAVE", b"fmt ", 16,
+                       1, 1, RATE, RATE * 2, 2, 16, b"data", length)  # fmt: skip
+    assert len(wav.read_wav(io.BytesIO(head + body)).samples) == len(body) // 2
