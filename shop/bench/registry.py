@@ -22,7 +22,8 @@ from shop.bench.electrical import (
     soak,
     thermal,
 )
-from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
+from shop.bench.electrical.part_judges import PartClass
+from shop.bench.electrical.part_specs import PART_CLASSES
 from shop.bench.electrical.substitution import Substitution, substitute
 from shop.bench.inputs import Doubtful
 from shop.bench.purchasing import cheapest_order, lead_times

@@ -119,6 +119,10 @@ def typeset(unit: str) -> str:
 
 def unit_of(name: str) -> str:
     """Return the unit that a name ends with, or an empty text."""
+    # `strap_milliamps_at_250_volts` is a current.
+    before, at, _ = name.partition("_at_")
+    if at and (unit := unit_of(before)):
+        return unit
     for ending in _BY_LENGTH:
         if name == ending or name.endswith(ending if ending[0] == "_" else "_" + ending):
             return _ENDINGS[ending]

@@ -13,7 +13,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, require, signed_in
-from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
+from shop.bench.electrical.part_judges import PartClass
+from shop.bench.electrical.part_specs import PART_CLASSES
 from shop.bench.electrical.substitution import Candidate, Ranked, ranked, read_spec
 from shop.bench.units import spoken
 from shop.lib.refusals import UserFacingError, bad

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.published import audio, electrical, faults, heat, parts, statistics
+from tests.published import audio, electrical, faults, heat, mended, parts, statistics
 from tests.published.checks import Check
 
 CHECKS: list[Check] = [
@@ -12,4 +12,5 @@ CHECKS: list[Check] = [
     *audio.CHECKS,
     *faults.CHECKS,
     *statistics.CHECKS,
+    *mended.CHECKS,
 ]

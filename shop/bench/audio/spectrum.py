@@ -139,7 +139,8 @@ def _harmonics(moving: Samples, rate: int, hertz: float, bandwidth: float) -> tu
     if most < 2:
         return ()
     window = window_of(len(moving))
-    amplitudes = _spectrum_at(moving * window, rate, hertz * np.arange(2, most + 1))
+    places: Samples = hertz * np.arange(2, most + 1, dtype=np.float64)
+    amplitudes = _spectrum_at(moving * window, rate, places)
     return tuple(float(one) for one in 2 * amplitudes / window.sum())
 
 

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 from scipy.signal import resample
 
@@ -65,12 +66,12 @@ def follow(samples: Samples, rate: int) -> Wander:
     )  # fmt: skip
 
 
-def _cut_out(moving: Samples, rate: int, about: float, band: float) -> Samples:
+def _cut_out(moving: Samples, rate: int, about: float, band: float) -> NDArray[np.complex128]:
     """Return the part about a frequency as turning numbers, the band falling off to its edges."""
     lines = np.fft.fft(moving)
     off = np.abs(np.fft.fftfreq(len(moving), 1 / rate) - about) / band
     inside = np.where(off < 1, np.cos(0.5 * math.pi * np.clip(off - 0.6, 0, 0.4) / 0.4) ** 2, 0)
-    part: Samples = np.fft.ifft(2 * lines * inside)
+    part: NDArray[np.complex128] = np.fft.ifft(2 * lines * inside)
     return part
 
 

@@ -33,16 +33,18 @@ def electrolytic_life(
     used_celsius: float,
     *,
     ripple_kelvin: float = 0.0,
+    rated_ripple_kelvin: float = 5.0,
     hours_per_day: float = 24.0,
     age_years: float = 0.0,
 ) -> Life:
     """Return the life of an electrolytic by the 10 K rule.
 
     rated_hours 100..100,000 h at rated_celsius 65..150 C; used_celsius -40..150 C at the case;
-    ripple_kelvin 0..50 K of self-heating; hours_per_day 0.01..24 h; age_years 0..150.
+    ripple_kelvin 0..50 K of self-heating, rated_ripple_kelvin what the rated life has in it (5 K, from
+    memory of makers' notes); hours_per_day 0.01..24 h; age_years 0..150.
     `years_in_use` is capped at 15 years of calendar. Verdict: renew when the age has passed it,
     old beyond two thirds of it (common practice), else good.
-    Formula: L = L0 2^((T0 - T) / 10), T with the ripple's own heating.
+    Formula: L = L0 2^((T0 - T) / 10), T with the ripple's own heating beyond the rated.
     Caution: CAUTION. The rule fits 70 to 90 C; nobody may promise decades from it. A measurement decides.
     Source: makers' application notes, read (W4.1, W4.3, W4.4).
     """
@@ -53,7 +55,9 @@ def electrolytic_life(
     )
     per_day = within("hours_per_day", hours_per_day, 0.01, 24, "h")
     age = within("age_years", age_years, 0, 150, "years")
-    life = hours * 2 ** ((rated - core) / 10)
+    # The rated life was measured with the rated ripple: only heat beyond that shortens it.
+    held = within("rated_ripple_kelvin", rated_ripple_kelvin, 0, 50, "K")
+    life = hours * 2 ** ((rated - core + min(held, ripple_kelvin)) / 10)
     years = min(life / HOURS_PER_YEAR * 24 / per_day, CALENDAR_CAP_YEARS)
     verdict = "renew" if age >= years else "old" if age >= years * 2 / 3 else "good"
     return Life(
@@ -126,9 +130,11 @@ def reforming(rated_volts: float, microfarads: float, idle_years: float) -> Refo
     rated_volts 3..630 V, microfarads 0.1..1e6 uF, idle_years 0..150. `needed`: no below three
     years of rest, test up to four, yes beyond. The series resistor is 10 kohm up to 75 V, else
     100 kohm; the voltage goes up in steps of a tenth so that 1 mA is not passed for long.
+    The limit is the lowest of three: JAN-C-62, 0.03 C V in uA, and a tenth of what a short would
+    draw through the resistor: with more the capacitor does not come up to nine tenths.
     Formula: leakage limit I(mA) = K C(uF) + 0.3 with K 0.01, 0.02, 0.025, 0.04 by voltage (JAN-C-62).
     Caution: DANGER. The capacitor holds its charge afterwards: discharge, wait, measure. Goggles on.
-    Source: a capacitor maker's note of 1993 and JAN-C-62, both read (W4.5, W4.7). Recipes disagree: record which.
+    Source: a capacitor maker's note of 1993 and JAN-C-62, both read (W4.5, W4.7); 0.03 C V of IEC 60384-4 from memory. Recipes disagree: record which.
     """
     volts = within("rated_volts", rated_volts, 3, 630, "V")
     capacity = within("microfarads", microfarads, 0.1, 1e6, "uF")
@@ -140,7 +146,7 @@ def reforming(rated_volts: float, microfarads: float, idle_years: float) -> Refo
         "test": "Measure its leakage at rated voltage; re-form it when that is over the limit.",
         "yes": "Raise the voltage in steps, each until the current is below 1 mA, then hold it.",
     }[needed]
-    limit = leakage_limit(volts, capacity)
+    limit = min(leakage_limit(volts, capacity), 3e-5 * capacity * volts, volts / ohms * 100)
     return Reforming(
         series_ohms=ohms,
         shorted_milliamps=volts / ohms * 1000,
@@ -182,7 +188,7 @@ def electrolytic_condition(
     """Return whether an electrolytic is renewed, by what the meter and the eye say.
 
     marked_microfarads 0.1..1e6 uF, measured 0..2e6 uF, esr_ratio 0..1000 (measured over new).
-    Formula: renew below 80 % of the marked value, above twice the new ESR, or when it bulges or leaks.
+    Formula: renew below 80 % of the marked value or 1.5 times above it, above twice the new ESR, or when it bulges or leaks.
     Caution: CAUTION. In-circuit readings only indicate; lift a leg before you condemn a part.
     Source: end-of-life criteria of data sheets, from memory; common practice (W4.8).
     """
@@ -195,6 +201,8 @@ def electrolytic_condition(
         reasons.append("it bulges or leaks")
     if measured < least:
         reasons.append(f"{measured:g} uF is below {least:g} uF")
+    if measured > 1.5 * marked:
+        reasons.append(f"{measured:g} uF is far above {marked:g} uF, as leakage makes a meter show")
     if ratio > 2:
         reasons.append(f"its ESR is {ratio:g} times that of a new one")
     says = f"Renew it: {'; '.join(reasons)}." if reasons else "It may stay."

@@ -102,26 +102,32 @@ def energy_class(
 
     Voltages 0..1e6 V. Without `peak_volts` a sine is assumed. `body_milliamps` is the largest
     of them through 1000 ohm. ValueError when nothing is given.
-    Formula: ES1 up to 60 V d.c., 30 V r.m.s., 42.4 V peak; ES2 up to 120, 50, 70.7 V; else ES3.
+    Formula: ES1 up to 60 V d.c., 30 V r.m.s., 42.4 V peak; ES2 up to 120, 50, 70.7 V; else ES3;
+    d.c. and a.c. together: the sum of their shares of the limits.
     Caution: WARNING. 50 V is a threshold of rules, not a promise: wet hands have far less than 1000 ohm.
-    Source: IEC 62368-1:2018 Table 4, read second-hand (W1.1, W1.2, W1.7).
+    Source: IEC 62368-1:2018 Table 4, read second-hand (W1.1, W1.2, W1.7); the sum from memory.
     """
     dc = within("dc_volts", dc_volts, 0, 1e6, "V")
     rms = within("rms_volts", rms_volts, 0, 1e6, "V")
-    peak = (
-        rms * math.sqrt(2) if peak_volts is None else within("peak_volts", peak_volts, 0, 1e6, "V")
-    )
+    # The peak of a sine is judged by its r.m.s.: 30 V has 42.43 V, and the table says 42.4.
+    peak = 0.0 if peak_volts is None else within("peak_volts", peak_volts, 0, 1e6, "V")
     if not (dc or rms or peak):
         raise ValueError("dc_volts, rms_volts and peak_volts are all 0; give at least one of them.")
     given = (dc, rms, peak)
-    if all(value <= limit for value, limit in zip(given, ES1_VOLTS, strict=True)):
+    if _together(given, ES1_VOLTS) <= 1:
         name, limits = "ES1", ES1_VOLTS
-    elif all(value <= limit for value, limit in zip(given, ES2_VOLTS, strict=True)):
+    elif _together(given, ES2_VOLTS) <= 1:
         name, limits = "ES2", ES2_VOLTS
     else:
         name, limits = "ES3", ES2_VOLTS
     nearest = limits[0] if dc else limits[1]
     return EnergyClass(name, max(dc, rms) / BODY_OHMS * 1000, nearest)
+
+
+def _together(given: tuple[float, float, float], limits: tuple[float, float, float]) -> float:
+    """Return how much of its limits a source of d.c. and a.c. takes, 1 being all."""
+    dc, rms, peak = (value / limit for value, limit in zip(given, limits, strict=True))
+    return dc + max(rms, peak)
 
 
 @dataclass(frozen=True, slots=True)

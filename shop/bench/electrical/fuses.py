@@ -13,10 +13,24 @@ Sheet = Literal["2", "3", "5"]
 # Least and most seconds at multiples of the rated current, None: no bound.
 Gates = dict[float, tuple[float | None, float | None]]
 _HOUR, _HALF_HOUR = 3600.0, 1800.0
+# Up to 100 mA, IEC 60127-2 from memory of published comparisons.
+_SMALL: dict[str, Gates] = {
+    "2": {
+        1.5: (_HOUR, None), 2.1: (None, _HALF_HOUR), 2.75: (0.01, 0.5), 4.0: (0.003, 0.1),
+        10.0: (None, 0.02),
+    },
+    "3": {
+        1.5: (_HOUR, None), 2.1: (None, 120.0), 2.75: (0.2, 10.0), 4.0: (0.04, 3.0),
+        10.0: (0.01, 0.3),
+    },
+}  # fmt: skip
+STANDARD_AMPS = 10.0  # sheets end at 6.3 or 10 A
 
 
 def _gates(sheet: str, amps: float) -> Gates:
     """Return the time gates of a standard sheet for a rated current in A."""
+    if sheet in ("2", "3") and amps <= 0.1:  # the small ones open faster; from memory
+        return _SMALL[sheet]
     if sheet == "2":  # quick, low breaking; from memory
         return {
             1.5: (_HOUR, None), 2.1: (None, _HALF_HOUR), 2.75: (0.05, 2.0),
@@ -65,7 +79,10 @@ def fuse_times(rated_amps: float, amps: float, sheet: Sheet = "3") -> FuseTimes:
     beyond = [m for m in gates if m >= multiple * 0.9999]
     earliest = max((low for m in beyond if (low := gates[m][0]) is not None), default=None)
     latest = min((high for m in reached if (high := gates[m][1]) is not None), default=None)
-    return FuseTimes(multiple, earliest, latest, _times_said(multiple, earliest, latest))
+    says = _times_said(multiple, earliest, latest)
+    if rated > STANDARD_AMPS:
+        says += f" The sheets end at {STANDARD_AMPS:g} A: for this one ask its maker's data."
+    return FuseTimes(multiple, earliest, latest, says)
 
 
 def _times_said(multiple: float, earliest: float | None, latest: float | None) -> str:

@@ -200,7 +200,8 @@ class Weighed:
 
     @property
     def _settling(self) -> NDArray[np.bool_]:
-        return self.shapes.kind != RUNAWAY
+        settles: NDArray[np.bool_] = self.shapes.kind != RUNAWAY
+        return settles
 
     def _mixture(self, lever: Numbers, kept: NDArray[np.bool_]) -> Mixture:
         spread = np.hypot(self.noise[kept] / self.count**0.5, lever * self.rise_deviation[kept])

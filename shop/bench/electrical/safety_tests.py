@@ -120,7 +120,8 @@ def weighted_touch_current(
     """
     level = within("u2_volts", u2_volts, 0, 50, "V")
     frequency = within("hertz", hertz, 0, 1e6, "Hz")
-    current, weighting, network = _network(level, frequency)
+    # Below a millionth of a hertz it is d.c., and one over it no longer a number.
+    current, weighting, network = _network(level, frequency if frequency > 1e-6 else 0.0)
     limit = 0.7 if peak else TOUCH_LIMIT_MILLIAMPS
     verdict = "pass" if current <= limit * (1 + 1e-9) else "fail"
     return WeightedTouch(
@@ -216,6 +217,9 @@ def insulation_resistance(
     return Insulation(limit, 500.0, verdict, _INSULATION_SOURCE[practice])
 
 
+LEAST_STRAP_MEGOHMS = 0.8
+
+
 @dataclass(frozen=True, slots=True)
 class StaticGuard:
     """Wrist strap and mat against the limits of the static-control standard."""
@@ -229,13 +233,13 @@ def static_guard(strap_megohms: float = 1.0, mat_megohms: float = 10.0) -> Stati
     """Return whether a wrist-strap system and a work surface are good.
 
     strap_megohms 0.001..1e6, mat_megohms 0.001..1e9 Mohm.
-    Formula: strap system below 35 Mohm; surface 1 to 1000 Mohm.
+    Formula: strap system from 0.8 Mohm, which limits a fault, to below 35 Mohm; surface 1 to 1000 Mohm.
     Caution: DANGER. No wrist strap while anything hazardous is live; the megohm in it is for one fault only.
-    Source: ANSI/ESD S20.20 as told in published notes (W10.1 to W10.3).
+    Source: ANSI/ESD S20.20 as told in published notes (W10.1 to W10.3); 0.8 Mohm of ANSI/ESD S1.1 from memory.
     """
     strap = within("strap_megohms", strap_megohms, 0.001, 1e6, "Mohm")
     mat = within("mat_megohms", mat_megohms, 0.001, 1e9, "Mohm")
-    strap_ok, mat_ok = strap < 35, 1 <= mat <= 1000
+    strap_ok, mat_ok = LEAST_STRAP_MEGOHMS <= strap < 35, 1 <= mat <= 1000
     return StaticGuard(
         "pass" if strap_ok else "fail", "pass" if mat_ok else "fail", 250 / strap / 1000
     )

@@ -17,7 +17,7 @@ Interface = Literal["bare-dry", "bare-compound", "mica-compound", "mica-dry", "p
 INTERFACE_KELVIN_PER_WATT: dict[str, dict[str, tuple[float, float]]] = {
     "TO-3": {
         "bare-dry": (0.25, 0.5), "bare-compound": (0.1, 0.15), "mica-compound": (0.3, 0.4),
-        "mica-dry": (0.8, 1.2), "pad-dry": (0.4, 0.8),
+        "mica-dry": (0.8, 1.3), "pad-dry": (0.4, 0.8),
     },
     "TO-220": {
         "bare-dry": (1.0, 1.4), "bare-compound": (0.3, 1.0), "mica-compound": (1.0, 1.6),

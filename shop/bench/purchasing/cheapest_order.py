@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -32,7 +33,7 @@ def cheapest_order(
     """Return which supplier gets which line so that prices and postage together cost least.
 
     needs like `relay=2`; offers like `North:relay:1@2.50+10@2.20` (quantity@price from there on);
-    postage like `North=4.90`. ValueError names the entry that cannot be read.
+    postage like `North=4.90`, of every supplier, or of none: then it is left out of the sum. ValueError names the entry that cannot be read.
     Formula: mixed-integer programme (SciPy milp, HiGHS); `proved` when no other basket is cheaper.
     Caution: NOTICE. Prices without tax; a delivery that waits for one part waits for all of its parcel.
     Source: brute force over small markets in the tests.
@@ -43,6 +44,7 @@ def cheapest_order(
     offered = [_offer(text) for text in offers]
     suppliers = dict.fromkeys(offer.supplier for offer in offered)
     costs = dict(_amount("postage", text) for text in postage)
+    _require_sound(offered, list(suppliers), list(costs))
     terms = [Terms(name, postage=costs.get(name, Decimal(0))) for name in suppliers]
     best = best_basket(wanted, offered, terms)
     plain = line_by_line(wanted, offered, terms)
@@ -55,6 +57,20 @@ def cheapest_order(
         ),
         postage=tuple(f"{name}: {cost}" for name, cost in _fees(best).items()),
     )
+
+
+def _require_sound(offers: list[Offer], suppliers: list[str], posted: list[str]) -> None:
+    """ValueError when a supplier's postage is not told, is told of nobody, or an offer stands twice."""
+    for name in posted:
+        if name not in suppliers:
+            raise ValueError(f"postage names {name}, who offers nothing; is it misspelt?")
+    for name in suppliers if posted else ():
+        if name not in posted:
+            raise ValueError(f"postage of {name} is not told; write {name}=0 where there is none.")
+    seen = Counter((offer.supplier, offer.item) for offer in offers)
+    for (supplier, item), times in seen.items():
+        if times > 1:
+            raise ValueError(f"offers has {item} of {supplier} {times} times; write it once.")
 
 
 def _fees(basket: Basket) -> dict[str, Decimal]:

@@ -78,7 +78,7 @@ def little_check(stays: Sequence[tuple[float, float | None]], start: float, end:
 
 
 def chance_of_finishing(
-    weekly: Sequence[int], wanted: int, weeks: int, *, draws: int = 100_000, seed: int = 1
+    weekly: Sequence[float], wanted: int, weeks: int, *, draws: int = 100_000, seed: int = 1
 ) -> float:
     """Return the chance that so many are finished in so many weeks, resampling past weeks (W12.7)."""
     if not weekly:
@@ -87,7 +87,7 @@ def chance_of_finishing(
     whole("weeks", weeks, 1, 520)
     draw = np.random.default_rng(seed)
     sums = draw.choice(np.asarray(weekly), size=(draws, weeks)).sum(axis=1)
-    return float((sums >= wanted).mean())
+    return float((sums >= wanted - 1e-9).mean())
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,10 +106,8 @@ def finish_chance(finished_each_week: Sequence[float], wanted: float, weeks: flo
     Caution: NOTICE. Past weeks foretell only while the shop and its mix stay as they were.
     Source: resampling; enumeration of W12.7.
     """
-    past = [
-        int(n)
-        for n in series("finished_each_week", finished_each_week, low=0, high=10_000, unit="units")
-    ]
+    # An average of several weeks, such as 2.9, is taken as it is.
+    past = series("finished_each_week", finished_each_week, low=0, high=10_000, unit="units")
     span = whole("weeks", weeks, 1, 104)
     chance = chance_of_finishing(past, whole("wanted", wanted, 0, 100_000), span)
     return FinishChance(chance * 100, span)

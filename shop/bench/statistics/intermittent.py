@@ -12,7 +12,8 @@ from scipy.stats import fisher_exact
 
 from shop.bench.inputs import whole, within
 
-UNSEEN = 29  # clean trials when the fault was never counted: 90 % at 95 % confidence (W11.5)
+UNSEEN = 29  # clean trials that show it at 95 % confidence
+UNSEEN_RELIABILITY = 0.9  # what clean trials show when the fault was never counted (W11.5)
 PLAIN_EVIDENCE = 0.05
 
 
@@ -44,7 +45,7 @@ def clean_trials(faults: float, trials: float, confidence: float = 0.95) -> Clea
     """Return the clean trials to ask for after `faults` failures in `trials` tries before the work.
 
     It plans from the pessimistic bound: the one-sided lower limit (Clopper-Pearson) of the
-    failure rate at the same confidence. Without a fault on record it asks for 29.
+    failure rate at the same confidence. Without a fault on record it asks for what shows nine clean tries in ten: 29 at 95 %.
     ValueError with a sentence when the numbers cannot be.
     Formula: p = Beta^-1(1-C; k, n-k+1); needed = ceil(ln(1-C) / ln(1-p)).
     Caution: NOTICE. Trials in one go at one temperature are not independent: vary heat, knocks, pauses.
@@ -53,7 +54,7 @@ def clean_trials(faults: float, trials: float, confidence: float = 0.95) -> Clea
     seen, tries = _counted(faults, trials)
     within("confidence", confidence, 0.5, 0.9999, "")
     if seen == 0:
-        return CleanTrials(UNSEEN, 0.0, 0.0)
+        return CleanTrials(trials_needed(1 - UNSEEN_RELIABILITY, confidence), 0.0, 0.0)
     low = float(betaincinv(seen, tries - seen + 1, 1 - confidence))
     return CleanTrials(trials_needed(low, confidence), seen / tries, low)
 
@@ -121,8 +122,8 @@ def before_after(
 ) -> BeforeAfter:
     """Return whether the trials after the work prove a change (Fisher's exact test, two-sided).
 
-    Counts 0..100,000, faults at most trials. Verdict: proved below 0.05 with fewer faults after,
-    worse when there are more, else not-proved. `highest_after` is the one-sided 95 % bound.
+    Counts 0..100,000, faults at most trials. Verdict: below 0.05 proved with fewer faults
+    after and worse with more, else not-proved. `highest_after` is the one-sided 95 % bound.
     Formula: hypergeometric probability of tables as unlikely as this one.
     Caution: NOTICE. It says that something changed, not that the cause was found.
     Source: SciPy fisher_exact; W11.10 to W11.15.
@@ -133,13 +134,13 @@ def before_after(
         raise ValueError("trials_before and trials_after must each be at least 1.")
     p_value = _fisher(before, after)
     old, new = before[0] / before[1], after[0] / after[1]
-    proved = p_value < PLAIN_EVIDENCE and new < old
-    verdict = "proved" if proved else "worse" if new > old else "not-proved"
+    plain = p_value < PLAIN_EVIDENCE
+    verdict = "not-proved" if not plain else "proved" if new < old else "worse"
     highest = upper_bound(*after)
     says = (
         f"{before[0]} of {before[1]} before, {after[0]} of {after[1]} after:"
-        f" {'such a change by luck' if proved else 'luck alone would do this'}"
-        f" {'has a chance of' if proved else 'with a chance of'} {p_value:.2g}."
+        f" {'such a change by luck' if plain else 'luck alone would do this'}"
+        f" {'has a chance of' if plain else 'with a chance of'} {p_value:.2g}."
     )
     return BeforeAfter(
         p_value=p_value,

@@ -40,3 +40,20 @@ def test_a_price_break_is_reached():
 def test_what_cannot_be_read_is_named(needs, offers, postage, sentence):
     with pytest.raises(ValueError, match=sentence):
         cheapest_order(needs, offers, postage)
+
+
+@pytest.mark.parametrize(
+    ("offers", "postage", "sentence"),
+    [
+        (["North:relay:1@2"], ["Nort=4.90"], "postage names Nort, who offers nothing"),
+        (["North:relay:1@2", "South:relay:1@3"], ["North=4.90"], "postage of South is not told"),
+        (
+            ["North:relay:1@2", "North:relay:1@3"],
+            ["North=4.90"],
+            "offers has relay of North 2 times",
+        ),
+    ],
+)
+def test_postage_and_offers_that_cannot_be_meant_are_named(offers, postage, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        cheapest_order(["relay=1"], offers, postage)
