@@ -22,6 +22,8 @@ _ENDINGS = {
     "nanofarads": "nF",
     "microfarads": "uF",
     "hertz": "Hz",
+    "nanoseconds": "ns",
+    "nanocoulombs": "nC",
     "milliseconds": "ms",
     "seconds": "s",
     "_s": "s",

@@ -91,6 +91,17 @@ EXAMPLES = {
     "substitute-fuse": {"needed_amps": 3.15, "offered_amps": 3.15},
     "substitute-relay": {"needed_coil_volts": 24.0, "offered_coil_volts": 24.0},
     "substitute-power-transistor": {"needed_polarity": "NPN", "offered_polarity": "PNP"},
+    "substitute-mosfet": {"needed_polarity": "N", "offered_polarity": "P"},
+    "substitute-diode": {"needed_amps": 1.0, "offered_amps": 3.0},
+    "substitute-zener": {"needed_zener_volts": 12.0, "offered_zener_volts": 12.0},
+    "substitute-optocoupler": {"needed_insulation": "basic", "offered_insulation": "reinforced"},
+    "substitute-thermal-fuse": {"needed_open_celsius": 115.0, "offered_open_celsius": 115.0},
+    "substitute-ntc": {"needed_cold_ohms": 10.0, "offered_cold_ohms": 10.0},
+    "substitute-varistor": {"needed_joules": 40.0, "offered_joules": 75.0},
+    "substitute-belt": {"needed_inner_millimetres": 70.0, "offered_inner_millimetres": 70.0},
+    "substitute-valve": {"needed_base": "octal", "offered_base": "octal"},
+    "substitute-lamp": {"needed_volts": 8.0, "offered_volts": 8.0},
+    "substitute-pinch-roller": {"needed_width_millimetres": 8.0, "offered_width_millimetres": 8.0},
     "substitute-suppression-capacitor": {"needed_safety_class": "X2", "offered_safety_class": "Y2"},
 }  # fmt: skip
 
@@ -155,6 +166,7 @@ def test_inputs_and_results_carry_their_unit_in_the_name():
         "clean", "faults_before", "trials_before", "faults_after", "trials_after", "probabilities",
         "inside", "wanted", "weeks", "finished_each_week", "needs", "offers", "postage", "channel",
         "reference_channel", "path", "needed_current_gain", "offered_current_gain",
+        "needed_teeth", "offered_teeth", "needed_hardness_shore", "offered_hardness_shore",
     }  # fmt: skip
     for one in registry.CALCULATIONS.values():
         for asked in one.inputs.values():
