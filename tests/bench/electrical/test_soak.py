@@ -55,9 +55,9 @@ class TestSoak:
     @pytest.mark.parametrize(
         ("left_out", "says"),
         [
-            ((soak.SINK, None), "No sink was read; 7 readings are planned."),
+            ((soak.SINK, None), "No sink temperature was read; 7 readings are planned."),
             ((soak.OFFSET, None), "No offset was read; 7 readings are planned."),
-            ((soak.SINK, 10), "Sink was not read at 10 min, as planned."),
+            ((soak.SINK, 10), "Sink temperature was not read at 10 min, as planned."),
             ((soak.OFFSET, 240), "Offset was not read at 240 min, as planned."),
         ],
     )
@@ -93,7 +93,7 @@ class TestSoak:
         read = [*self.calm()[1:], soak.Reading(soak.SINK, 60, value)]
         found = soak.verdict(read, self.limits, 4)
         assert found.failed
-        assert "sink after 60 min is no number" in found.reasons[0]
+        assert "sink temperature after 60 min is no number" in found.reasons[0]
 
     def test_a_time_that_is_none_is_a_sentence(self):
         with pytest.raises(ValueError, match="minutes of sink"):

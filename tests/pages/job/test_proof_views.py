@@ -283,7 +283,7 @@ class TestSoak:
         self.run(bench, soaking_job, 22, 44, 53, 57, 58.5, 59, 59.2, 59.3, 59.3)
         verdict = self.found(bench, soaking_job).verdict
         assert not verdict.failed
-        assert verdict.doubts[0].startswith("Sink was not read at 10 min")
+        assert verdict.doubts[0].startswith("Sink temperature was not read at 10 min")
         assert bench.record(soaking_job, "soak_ended", result="pass").data["result"] == "pass"
         assert bench.sign(soaking_job, "soak-run").state == "signed"
 
@@ -303,7 +303,7 @@ class TestSoak:
         self.run(bench, soaking_job, 22, 44, 53, 57, 58.5, 59)
         page = hands.get(f"/jobs/{soaking_job}/soak/").content.decode()
         assert "It has settled at 60" in page
-        assert "limit 80 C" in page
+        assert "limit 80" in page
         assert "c-band" in page
         assert "<script" not in page.split("<main", 1)[1]
 
