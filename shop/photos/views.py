@@ -18,6 +18,7 @@ from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.lib.phrases import counted
 from shop.lib.refusals import BadInput
+from shop.lib.web.ways_back import way_back
 from shop.photos import form_uploads, processing, services
 from shop.photos.form_uploads import UploadResult
 from shop.photos.models import Photo
@@ -67,6 +68,8 @@ def add(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     if result.refused:
         return _page(request, job, result)
     messages.success(request, f"{counted(result.kept, 'picture')} kept.")
+    if request.POST.get("next") == "back" and (path := way_back(request)):
+        return redirect(path)
     return redirect("photos", job.number)
 
 

@@ -9,13 +9,14 @@ from django.views.decorators.http import require_GET
 
 from shop.jobs import charts, queries, soaking
 from shop.jobs.decorators import job_page
-from shop.jobs.events.soak_reading import SoakReadingForm
+from shop.jobs.events.soak_reading import SoakReading, SoakReadingForm
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
 from shop.pages.job import refusing
 from shop.pages.job.act_card import head
 from shop.pages.job.trial_series import series
+from shop.pages.job.writing import last_of
 
 
 @require_GET
@@ -58,6 +59,8 @@ def soak(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         "due": due,
         "late": bool(run and run.overdue(now)),
         "minutes": run.run_minutes(now) if run else 0,
-        "form": SoakReadingForm(auto_id="soak_reading-%s"),
+        "form": SoakReadingForm(
+            initial=last_of(traveller, SoakReading.event_type), auto_id="soak_reading-%s"
+        ),
     }
     return htmx.page(request, "pages/job/soak.html", "pages/job/_soak.html", context)

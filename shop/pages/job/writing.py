@@ -21,7 +21,12 @@ _SHORT = {
 _ELSEWHERE = ("part_needed", "entry_withdrawn")
 _ENTRIES = 6
 # Sorts of things, never a measured value, are offered again.
-_REPEATED = {"finding_recorded": ("finding", "section"), "work_done": ("work", "section")}
+_REPEATED = {
+    "finding_recorded": ("finding", "section"),
+    "work_done": ("work", "section"),
+    "suspect_changed": ("suspect", "section"),
+    "soak_reading": ("quantity", "unit"),
+}
 
 
 @dataclass(frozen=True)
@@ -54,11 +59,11 @@ def _tile(traveller: Traveller, event: type[Event]) -> Tile:
     kind = event.event_type
     title = event.form.title if event.form else ""
     short = title.removeprefix("A ").removeprefix("An ")
-    words = [spaced(str(value)) for value in _last(traveller, kind).values() if value]
+    words = [spaced(str(value)) for value in last_of(traveller, kind).values() if value]
     return Tile(kind, _SHORT.get(kind) or short[:1].upper() + short[1:], ", ".join(words))
 
 
-def _last(traveller: Traveller, kind: str) -> dict[str, Any]:
+def last_of(traveller: Traveller, kind: str) -> dict[str, Any]:
     """Return what of the last entry of a sort can be said again."""
     rows = traveller.record.of_type(kind)
     if not rows:
@@ -81,6 +86,6 @@ def form(
     form_class = events.find(kind).form
     if form_class is None or not form_class.title:
         return {}
-    last = _last(traveller, kind) if again else {}
+    last = last_of(traveller, kind) if again else {}
     shown = typed or form_class(initial={"minutes": minutes} | last)
     return {"form": shown, "event_type": kind, "sections": forms.SECTIONS}

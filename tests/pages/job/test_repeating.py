@@ -1,0 +1,41 @@
+"""The last kind and section are offered again; a measured value never is."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.helpers import amplifier
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def hands(client, people):
+    client.force_login(people.technician)
+    return client
+
+
+@pytest.mark.parametrize(
+    ("kind", "data", "said"),
+    [
+        ("finding_recorded", {"finding": "joint-cracked", "section": "supply"}, "joint cracked"),
+        ("suspect_changed", {"suspect": "relay", "change": "raised", "section": "supply"}, "relay"),
+    ],
+)
+def test_the_last_of_its_sort_is_offered_again(hands, bench, kind, data, said):
+    number = bench.receive(facts=amplifier())
+    bench.record(number, kind, **data)
+    page = hands.get(f"/jobs/{number}/write/").content.decode()
+    assert f"again: {said}, supply" in " ".join(page.split())
+    form = hands.get(f"/jobs/{number}/write/?what={kind}&again=yes").content.decode()
+    assert 'name="section" value="supply"' in form
+
+
+def test_a_reading_of_the_soak_repeats_its_quantity_and_not_its_value(hands, bench):
+    number = bench.receive(facts=amplifier())
+    bench.soak(number)
+    bench.record(number, "soak_started")
+    bench.record(number, "soak_reading", quantity="sink_celsius", value=41.5, unit="C")
+    page = hands.get(f"/jobs/{number}/soak/").content.decode()
+    assert '<option value="sink_celsius" selected' in page
+    assert "41.5" not in page.split("A reading</h2>")[1].split("</form>")[0]
