@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -78,14 +79,17 @@ def form(
     again: bool = False,
     typed: EventForm | None = None,
     minutes: int | None = None,
+    chosen: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:
     """Return the form of one sort of entry, as it was typed, or with the last kind filled in.
 
-    `minutes` are those of the labour clock.
+    `minutes` are those of the labour clock; `chosen` may name kind and section, and nothing else.
     """
     form_class = events.find(kind).form
     if form_class is None or not form_class.title:
         return {}
     last = last_of(traveller, kind) if again else {}
-    shown = typed or form_class(initial={"minutes": minutes} | last)
+    named = {name: (chosen or {}).get(name) for name in _REPEATED.get(kind, ())}
+    known = {name: value for name, value in named.items() if value}
+    shown = typed or form_class(initial={"minutes": minutes} | last | known)
     return {"form": shown, "event_type": kind, "sections": forms.SECTIONS}

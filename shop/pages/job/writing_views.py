@@ -83,7 +83,9 @@ def _writing(
     minutes = None
     if kind == WorkDone.event_type:
         minutes = labour_minutes(job, signed_in(request), timezone.now())
-    form = writing.form(traveller, kind, again=again, typed=typed, minutes=minutes)
+    form = writing.form(
+        traveller, kind, again=again, typed=typed, minutes=minutes, chosen=request.GET.dict()
+    )
     context = head(traveller) | writing.tiles(traveller) | form | {"refused": refusing.shown(error)}
     return _shown(request, "write", context)
 

@@ -39,3 +39,11 @@ def test_a_reading_of_the_soak_repeats_its_quantity_and_not_its_value(hands, ben
     page = hands.get(f"/jobs/{number}/soak/").content.decode()
     assert '<option value="sink_celsius" selected' in page
     assert "41.5" not in page.split("A reading</h2>")[1].split("</form>")[0]
+
+
+def test_a_link_of_the_card_names_the_kind_and_nothing_that_is_measured(hands, bench):
+    number = bench.receive(facts=amplifier())
+    address = f"/jobs/{number}/write/?what=work_done&work=joints-reflowed&minutes=90"
+    form = hands.get(address).content.decode()
+    assert '<option value="joints-reflowed" selected' in form
+    assert "90" not in form.split('name="minutes"')[1].split(">")[0]
