@@ -17,6 +17,8 @@ from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import LineToOrder
 from shop.photos.models import Photo
 from shop.planning import basket_proposals, ordering
+from shop.timers import services as timers
+from shop.timers.models import Timer
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier, flat
 from tests.photos.pictures import snap
@@ -136,6 +138,9 @@ VIEWS = {
     "search": (ALL, None, {}),
     "similar": (ALL, None, {}),
     "receive-hints": (ORDER, None, {}),
+    "receive-models": (ORDER, None, {}),
+    "timer-start": (None, HANDS, {"kind": "labour"}),
+    "timer-stop": (None, HANDS, {}),
     "customers": (ORDER, None, {}),
     "customer": (ORDER, None, {}),
     "customer-change": (None, ORDER, {"name": "Mirela"}),
@@ -163,6 +168,7 @@ OF_NOTHING |= {"reminders", "mail", "calculators", "calculator", "models", "scan
 OF_NOTHING |= {
     "customers",
     "receive-hints",
+    "receive-models",
     "outbox",
     "wording",
     "search",
@@ -174,11 +180,14 @@ OF_NOTHING |= {
 OF_NOTHING |= {"tour", "keys", "settings", "tokens", "make-token", "open-jobs", "live-units"}
 OF_NOTHING |= {"bills", "owed", "bills-table", "payments-table"}
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
+OF_PARTS |= {"timer-stop"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
+# Its own sender alone sees it, whatever the role: tested with intake.
+OF_ONE_PERSON = {"picture-draft"}
 BY_LINK = {"your-unit", "your-answer", "your-question", "your-photo"}
 
 
@@ -188,6 +197,7 @@ def address(name: str, number: int) -> str:
         model = ModelSheet if name.startswith("model-") else model
         model = Customer if name.startswith("customer") else model
         model = Message if name.startswith("message-") else model
+        model = Timer if name.startswith("timer-") else model
         model = Photo if name.startswith(("photo-", "picture")) else model
         sizes = ["small"] if name == "picture" else []
         return reverse(name, args=[model.objects.earliest("pk").pk, *sizes])
@@ -246,6 +256,7 @@ def number(bench):
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
     estimate_services.get_or_create_draft(job, by=bench.by, at=timezone.now())
     issued_bill(job, bench.by)
+    timers.start(job, Timer.TRIAL, 5.0, by=bench.by, at=now)
     return job
 
 
@@ -297,7 +308,7 @@ def test_the_matrix_knows_every_page():
     found = {name for name in names(get_resolver().url_patterns) if name}
     found = {name for name in found if not name.startswith("account_")}
     found -= {"api-root", "openapi-json"}
-    assert found == set(VIEWS) | OPEN_TO_STRANGERS | BY_LINK
+    assert found == set(VIEWS) | OPEN_TO_STRANGERS | OF_ONE_PERSON | BY_LINK
 
 
 @pytest.mark.parametrize("role", [*sorted(ALL), "nobody"])
