@@ -37,17 +37,7 @@ def decode_photo(name: str, raw: bytes) -> DecodedPhoto:
 
     The decoder runs in a process of its own: a file made to break it breaks nothing here.
     """
-    if not raw:
-        raise bad("photo", f"{quoted(name)} is empty; take the picture again.")
-    if len(raw) > LARGEST_FILE:
-        raise too_large(name)
-    with _DECODER_SLOT:
-        process = _run_decoder(name, raw)
-    if process.returncode == decoder.REFUSED:
-        raise bad("photo", f"{quoted(name)}: {process.stderr.decode()}")
-    if process.returncode:
-        raise bad("photo", f"{quoted(name)} cannot be read as a picture; nothing of it is kept.")
-    header_line, _, images = process.stdout.partition(b"\n")
+    header_line, _, images = _decoded(name, raw).partition(b"\n")
     header = json.loads(header_line)
     whole, small = images[: header["whole"]], images[header["whole"] :]
     return DecodedPhoto(
@@ -60,8 +50,28 @@ def decode_photo(name: str, raw: bytes) -> DecodedPhoto:
     )
 
 
-def _run_decoder(name: str, raw: bytes) -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-I", decoder.__file__]
+def read_codes(name: str, raw: bytes) -> list[str]:
+    """Return what the codes in a picture hold, read in the same process of its own; nothing is kept."""
+    found: list[str] = json.loads(_decoded(name, raw, decoder.CODES))
+    return found
+
+
+def _decoded(name: str, raw: bytes, *what: str) -> bytes:
+    if not raw:
+        raise bad("photo", f"{quoted(name)} is empty; take the picture again.")
+    if len(raw) > LARGEST_FILE:
+        raise too_large(name)
+    with _DECODER_SLOT:
+        process = _run_decoder(name, raw, *what)
+    if process.returncode == decoder.REFUSED:
+        raise bad("photo", f"{quoted(name)}: {process.stderr.decode()}")
+    if process.returncode:
+        raise bad("photo", f"{quoted(name)} cannot be read as a picture; nothing of it is kept.")
+    return process.stdout
+
+
+def _run_decoder(name: str, raw: bytes, *what: str) -> subprocess.CompletedProcess[bytes]:
+    command = [sys.executable, "-I", decoder.__file__, *what]
     try:
         return subprocess.run(
             command, input=raw, capture_output=True, timeout=TIMEOUT_SECONDS, check=False

@@ -4,43 +4,89 @@ from __future__ import annotations
 
 import re
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs
 from shop.jobs.models import Job
-from shop.lib.text import whole
+from shop.lib.refusals import UserFacingError, bad
+from shop.lib.text import quoted, whole
+from shop.lib.web import uploads
+from shop.lib.web.errors import on_error
+from shop.photos import processing
 from shop.preferences import current as preferences
 
 LONGEST = 400
 MOST = 20
-# What our labels hold is the address of the job's page; some scanners leave out its start.
+# What our labels hold is the address of the job's page; some scanners leave out its start. A shop
+# may have had another address when the label was printed.
 _LABEL = re.compile(r"(?:^|/)jobs/(\d{1,18})/?$")
+
+
+def _page(
+    request: HttpRequest,
+    *,
+    code: str = "",
+    jobs: list[Job] | None = None,
+    error: UserFacingError | None = None,
+) -> HttpResponse:
+    unknown = bool(code) and not jobs
+    context = {"code": code, "jobs": jobs or [], "unknown": unknown, "refused": str(error or "")}
+    return render(request, "search/scan.html", context, status=404 if unknown else 200)
 
 
 @require_GET
 @needs("read")
 def scan(request: HttpRequest) -> HttpResponse:
     """Open the job of a label or number; the jobs of a serial number are listed, newest first."""
-    code = request.GET.get("code", "").strip()
+    return _opened(request, request.GET.get("code", "").strip())
+
+
+def _opened(request: HttpRequest, code: str) -> HttpResponse:
     jobs = jobs_for(code) if code else []
-    if len(jobs) == 1:
-        return redirect(jobs[0])
-    context = {"code": code, "jobs": jobs, "unknown": bool(code) and not jobs}
-    return render(request, "search/scan.html", context, status=404 if context["unknown"] else 200)
+    if len(jobs) != 1:
+        return _page(request, code=code, jobs=jobs)
+    if "://" in code and not code.startswith(preferences.value("address") + "/"):
+        elsewhere = quoted(code.split("/jobs/")[0])
+        messages.warning(
+            request, f"The label was printed under {elsewhere}. Check that the unit is this one."
+        )
+    return redirect(jobs[0])
+
+
+@require_POST
+@needs("read")
+@on_error(_page)
+def scan_picture(request: HttpRequest) -> HttpResponse:
+    """Read the code in a still picture: for browsers that cannot read one themselves."""
+    for name in uploads.dropped(request):
+        raise processing.too_large(name)
+    sent = request.FILES.get("picture")
+    if sent is None:
+        raise bad("picture", "No picture came; take one of the label, or type the number.")
+    codes = processing.read_codes(sent.name or "The picture", sent.read())
+    known = [code for code in codes if jobs_for(code.strip())]
+    if not codes:
+        raise bad(
+            "picture",
+            "No code was found in the picture. Fill it with the label, hold still, and take it"
+            " again; or type the number.",
+        )
+    return _opened(request, (known or codes)[0].strip())
 
 
 def jobs_for(code: str) -> list[Job]:
     """Return the jobs a code may mean: the one of a label or job number, else all of a serial number.
 
-    A code longer than LONGEST, or the address of another place, means none.
+    A code longer than LONGEST means none.
     """
     if len(code) > LONGEST or "\0" in code:
         return []
     jobs = Job.objects.select_related("unit")
     label = _LABEL.search(code)
-    if label and ("://" not in code or code.startswith(preferences.value("address") + "/")):
+    if label:
         return list(jobs.filter(number=int(label[1])))
     number = whole(code)
     by_number = [] if number is None else list(jobs.filter(number=number))

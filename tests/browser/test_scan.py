@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import segno
 from playwright.sync_api import expect
 
 from tests.browser.conftest import journey
@@ -69,3 +70,22 @@ def test_without_a_reader_the_field_is_all_there_is(signed_in, live_server, crew
     signed_in.goto(f"{live_server.url}/scan/")
     expect(signed_in.get_by_role("button", name="Use the camera")).to_be_hidden()
     expect(signed_in.get_by_role("button", name="Open it")).to_be_visible()
+
+
+def test_without_a_reader_a_still_picture_opens_the_job(
+    signed_in, live_server, crew, quiet, tmp_path
+):
+    number = Bench(crew.technician).receive(make="Corvenby")
+    label = tmp_path / "label.png"
+    segno.make(f"http://192.168.0.9/jobs/{number}/").save(str(label), scale=8)
+    signed_in.add_init_script("delete window.BarcodeDetector")
+    signed_in.goto(f"{live_server.url}/scan/")
+    signed_in.get_by_label("Or take a picture of the label").set_input_files(str(label))
+    signed_in.wait_for_url(f"**/jobs/{number}/")
+    expect(signed_in.locator("main")).to_contain_text("Check that the unit is this one")
+
+
+def test_a_browser_that_reads_codes_is_not_asked_for_a_picture(signed_in, live_server, crew, quiet):
+    signed_in.add_init_script(f"({CAMERA})('/jobs/1/')")
+    signed_in.goto(f"{live_server.url}/scan/")
+    expect(signed_in.get_by_label("Or take a picture of the label")).to_be_hidden()

@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
-import pytest
+from io import BytesIO
 
+import pypdfium2
+import pytest
+import segno
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
+from PIL import Image
+
+from shop.documents import pdf_documents
+from shop.jobs import queries
 from shop.search.scan_views import jobs_for
+from tests.photos.pictures import bomb, picture
 
 pytestmark = pytest.mark.django_db
 
@@ -25,11 +35,74 @@ def test_a_label_or_number_opens_its_job(scan, bench, code):
     assert (answer.status_code, answer["Location"]) == (302, f"/jobs/{number}/")
 
 
-def test_the_label_of_another_shop_opens_nothing(scan, bench):
+@pytest.mark.parametrize("place", ["https://other.example", "http://192.168.0.9:8000/bench"])
+def test_a_label_of_another_address_opens_its_job_and_says_so(scan, client, bench, place):
+    """The shop moved, or was reached by another name when the label was printed."""
     number = bench.receive()
-    answer = scan(f"https://other.example/jobs/{number}/")
-    assert answer.status_code == 404
-    assert "No job of this shop has the code" in answer.content.decode()
+    answer = scan(f"{place}/jobs/{number}/")
+    assert (answer.status_code, answer["Location"]) == (302, f"/jobs/{number}/")
+    text = client.get(answer["Location"]).content.decode()
+    assert "The label was printed under" in text
+    assert place in text
+    assert "was printed under" not in client.get(answer["Location"]).content.decode()
+
+
+class TestPicture:
+    """A still picture, for browsers that read no codes themselves."""
+
+    @pytest.fixture
+    def send(self, client, people, settings):
+        settings.ADDRESS = "https://bench.example"
+        client.force_login(people.viewer)
+
+        def send(raw, name="label.jpg"):
+            return client.post("/scan/picture/", {"picture": SimpleUploadedFile(name, raw)})
+
+        return send
+
+    def label(self, number, dots_per_inch=203):
+        """The label as it is printed, photographed a little turned on a table."""
+        traveller = queries.Traveller.of(queries.job(number, timezone.now()))
+        page = pypdfium2.PdfDocument(pdf_documents.render_pdf("label", traveller, "62x29"))[0]
+        drawn = page.render(scale=dots_per_inch / 72).to_pil()
+        table = Image.new("RGB", (1200, 900), "#8a7a60")
+        table.paste(drawn.resize((drawn.width * 2, drawn.height * 2)), (90, 200))
+        out = BytesIO()
+        table.rotate(7, fillcolor="#8a7a60").save(out, "JPEG", quality=80)
+        return out.getvalue()
+
+    def test_the_label_opens_its_job(self, send, bench):
+        number = bench.receive()
+        answer = send(self.label(number))
+        assert (answer.status_code, answer["Location"]) == (302, f"/jobs/{number}/")
+
+    def test_a_picture_without_a_code_is_told_so(self, send):
+        answer = send(picture())
+        assert answer.status_code == 422
+        assert "No code was found in the picture" in answer.content.decode()
+
+    def test_a_code_of_something_else_is_named(self, send):
+        out = BytesIO()
+        segno.make("https://elsewhere.example/x").save(out, kind="png", scale=8)
+        answer = send(out.getvalue(), "other.png")
+        assert answer.status_code == 404
+        assert "No job of this shop has the code" in answer.content.decode()
+
+    @pytest.mark.parametrize(
+        ("raw", "sentence"),
+        [(b"", "is empty"), (b"GIF89a", "no picture"), (bomb(), "million points")],
+        ids=["empty", "another kind", "bomb"],
+    )
+    def test_what_is_no_picture_is_refused_with_a_sentence(self, send, raw, sentence):
+        answer = send(raw)
+        assert answer.status_code == 422
+        assert sentence in answer.content.decode()
+
+    def test_no_picture_at_all(self, client, people):
+        client.force_login(people.viewer)
+        answer = client.post("/scan/picture/")
+        assert answer.status_code == 422
+        assert "No picture came" in answer.content.decode()
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,17 @@
   const field = document.getElementById("code");
   // A code that is there already is typed over; what a scanner has begun to type is not.
   if (field.value === field.defaultValue) field.select();
-  if (!("BarcodeDetector" in window) || !navigator.mediaDevices) return;
+  const still = document.getElementById("still");
+  if (!("BarcodeDetector" in window) || !navigator.mediaDevices) {
+    // One tap less: the picture goes as soon as it is taken.
+    still.elements.picture.addEventListener("change", () => {
+      said.textContent = "Reading the picture";
+      still.requestSubmit();
+    });
+    return;
+  }
   button.hidden = false;
+  still.hidden = true;
 
   const read = async (detector) => {
     if (!finder.srcObject) return;
