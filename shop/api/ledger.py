@@ -27,7 +27,8 @@ def _row_again(replay: Replay) -> LedgerRow:
 def write(request: HttpRequest, number: int, payload: schemas.RowIn) -> Status[LedgerRow]:
     """Record a fact, finding, trial, suspect, work, part, soak event or note."""
     by, job, now = on_job(request, number)
-    return Status(201, commands.record(job.number, payload.kind, payload.data, by=by, at=now))
+    row = commands.record(job.number, payload.kind, payload.data, by=by, at=now, seen=payload.seen)
+    return Status(201, row)
 
 
 @router.get("jobs/{int:number}/ledger/", response={200: list[schemas.RowOut], 404: schemas.Reason})

@@ -147,11 +147,13 @@ class StageIn(Strict):
 class RowIn(Strict):
     """A row for the ledger: its `kind`, and the data that this kind has.
 
-    The command reads the data and says what is wrong with it; here each kind is described.
+    The command reads the data and says what is wrong with it; here each kind is described. `seen`
+    (newest ledger row when it was typed) is optional: 409 when there are newer ones.
     """
 
     kind: str
     data: dict[str, Any] = {}
+    seen: int | None = None
 
     @classmethod
     def __get_pydantic_json_schema__(
@@ -171,6 +173,7 @@ def _row_of(event: type[Event]) -> type[BaseModel]:
         __doc__=event.__doc__,
         kind=(Literal[event.event_type], ...),  # type: ignore[arg-type]
         data=(event, ... if needed else Field(default_factory=event)),
+        seen=(int | None, None),
     )
 
 
