@@ -45,6 +45,12 @@ def browser_type_launch_args(browser_type_launch_args):
     }
 
 
+@pytest.fixture(scope="session")
+def browser_context_args(browser_context_args):
+    # What a worker answers no test could hold up or count; test_offline.py allows it.
+    return {**browser_context_args, "service_workers": "block"}
+
+
 @pytest.fixture
 def crew(transactional_db):
     people = TestPeople.make()
@@ -60,11 +66,15 @@ def _note_failure(said, request):
         said.append(f"failed: {request.url}: {request.failure}")
 
 
+def _is_complaint(message):
+    return message.type in ("error", "warning") and "blocked by Playwright" not in message.text
+
+
 @pytest.fixture
 def quiet(page):
     """Fails the test on any console error, page error or failed request."""
     said = []
-    page.on("console", lambda m: said.append(m.text) if m.type in ("error", "warning") else None)
+    page.on("console", lambda m: said.append(m.text) if _is_complaint(m) else None)
     page.on("pageerror", lambda error: said.append(str(error)))
     page.on("requestfailed", lambda request: _note_failure(said, request))
     yield said

@@ -65,6 +65,8 @@ VIEWS = {
     "house-drop": (None, {"owner"}, {"rule": "x"}),
     "house-publish": (None, {"owner"}, {}),
     "settings": ({"owner"}, {"owner"}, {}),
+    "offline": (ALL, None, {}),
+    "scan-picture": (None, ALL, {}),
     "tokens": (ALL, None, {}),
     "make-token": (None, ALL, {"name": "scale", "scope": "read", "days": "30"}),
     "revoke-token": (None, ALL, {}),
@@ -177,15 +179,28 @@ OF_NOTHING |= {
     "account",
     "sign-ins",
 }
-OF_NOTHING |= {"tour", "keys", "settings", "tokens", "make-token", "open-jobs", "live-units"}
-OF_NOTHING |= {"bills", "owed", "bills-table", "payments-table"}
+OF_NOTHING |= {
+    "tour",
+    "keys",
+    "offline",
+    "scan-picture",
+    "settings",
+    "tokens",
+    "make-token",
+    "open-jobs",
+    "live-units",
+    "bills",
+    "bills-table",
+    "owed",
+    "payments-table",
+}
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"timer-stop"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
-OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics"}
+OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics", "service-worker"}
 # Its own sender alone sees it, whatever the role: tested with intake.
 OF_ONE_PERSON = {"picture-draft"}
 BY_LINK = {"your-unit", "your-answer", "your-question", "your-photo"}
@@ -330,6 +345,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "export-download": 200,
             "recording": 422,
             "photo-add": 422,
+            "scan-picture": 422,
             "customer-shipped": 409,
             "join": 409,
             "undo": 422,

@@ -1,0 +1,1 @@
+"""The service worker, and the page of what a browser keeps without a connection."""

@@ -1,0 +1,17 @@
+"""A reading as it is typed without a connection."""
+
+from __future__ import annotations
+
+from django import forms
+
+from shop.jobs.events import fields
+from shop.jobs.events.forms import EventForm, note
+
+
+class ReadingForm(EventForm):
+    """A figure that belongs to no step."""
+
+    quantity = forms.CharField(label="What was read", max_length=fields.LONGEST_NAME)
+    value = forms.FloatField(label="Value", widget=forms.NumberInput(attrs={"step": "any"}))
+    unit = forms.CharField(label="Unit", max_length=20, required=False)
+    note = note()

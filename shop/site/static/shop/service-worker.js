@@ -1,0 +1,100 @@
+// Opens the last seen job pages without a connection. It never answers for the shop while the shop answers.
+"use strict";
+importScripts("/static/shop/kept.js");
+
+// With a copy at hand, nobody stands in a cellar for longer than this before a silent line.
+const PATIENCE_MILLISECONDS = 8000;
+const ENTRY = /^\/jobs\/(\d+)\/record\/(\w+)\/$/;
+const OF_A_JOB = /^\/jobs\/(\d+)\/[\w/-]+\/$/;
+
+self.addEventListener("install", () => self.skipWaiting());
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (url.origin !== self.location.origin) return;
+  if (request.method === "POST") posting(event, request, url);
+  else if (request.mode === "navigate") event.respondWith(opened(event, request, url));
+  else if (url.pathname.startsWith("/static/")) event.respondWith(asset(request));
+});
+
+function posting(event, request, url) {
+  if (url.pathname === "/sign-out/") event.waitUntil(Kept.dropCopies());
+  const byHand = request.mode === "navigate" || request.headers.has("HX-Request");
+  // Pictures go by themselves: nobody copies a film to find out that the line is down.
+  if (byHand && OF_A_JOB.test(url.pathname) && !url.pathname.includes("/photos/")) {
+    event.respondWith(posted(request, url));
+  }
+}
+
+async function opened(event, request, url) {
+  const path = url.pathname;
+  const askedAt = Date.now();
+  const copy = Kept.JOB_PAGE.test(path) ? await Kept.copyOf(path).catch(() => undefined) : undefined;
+  try {
+    const answer = await fetch(request, copy ? { signal: AbortSignal.timeout(PATIENCE_MILLISECONDS) } : {});
+    // Who is shown the sign-in page is signed in no longer.
+    if (answer.ok && path === "/sign-in/") event.waitUntil(Kept.dropCopies());
+    else if (answer.ok && Kept.JOB_PAGE.test(path) && !url.search) {
+      const seen = answer.clone();
+      event.waitUntil(seen.text().then((html) => Kept.keepCopy(path, html, askedAt)));
+    }
+    return answer;
+  } catch {
+    return copy ? marked(copy) : withoutConnection();
+  }
+}
+
+async function marked(copy) {
+  const keptAt = Number(copy.headers.get("X-Kept-At"));
+  const line = `<p class="copy-line" role="status" data-kept-at="${keptAt}"><span>${Kept.ageSentence(keptAt)}</span>
+    <a href="">Try again</a> <a href="${Kept.OFFLINE}">Write something for later</a></p>`;
+  const html = (await copy.text()).replace(/<main id="main"[^>]*>/, (main) => `${main}${line}`);
+  return Kept.page(html, keptAt);
+}
+
+async function withoutConnection() {
+  const kept = await Kept.copyOf(Kept.OFFLINE).catch(() => undefined);
+  if (kept) return kept;
+  const words = "The shop does not answer. Whether mains is on is not known: treat every unit as live.";
+  return Kept.page(
+    `<!doctype html><html lang="en"><title>No connection</title><h1>No connection</h1><p>${words}</p>`,
+    0,
+  );
+}
+
+async function posted(request, url) {
+  const entry = url.pathname.match(ENTRY);
+  const typed = entry && entry[2] in Kept.FIELDS ? request.clone() : null;
+  try {
+    return await fetch(request);
+  } catch {
+    const said = typed ? await kept(typed, entry) : url.pathname.endsWith("/power/") ? "mains" : "nothing";
+    return sentTo(request, `${Kept.OFFLINE}?said=${said}&job=${url.pathname.match(OF_A_JOB)[1]}`);
+  }
+}
+
+async function kept(typed, [, number, kind]) {
+  try {
+    await Kept.keepEntry(number, kind, Object.fromEntries(await typed.formData()));
+    return "kept";
+  } catch {
+    return "nothing";
+  }
+}
+
+function sentTo(request, address) {
+  if (request.headers.has("HX-Request")) return new Response("", { headers: { "HX-Redirect": address } });
+  return Response.redirect(address, 303);
+}
+
+async function asset(request) {
+  try {
+    return await fetch(request);
+  } catch (error) {
+    const known = await (await caches.open(Kept.ASSETS)).match(request, { ignoreSearch: true });
+    if (known) return known;
+    throw error;
+  }
+}
