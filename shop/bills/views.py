@@ -130,8 +130,9 @@ def _issue(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     reasons = issuing.against(draft)
     if reasons:
         raise Refused(reasons)
-    request.POST = request.POST.copy()
-    request.POST["seen"] = services.digest(draft)
+    posted = request.POST.copy()
+    posted["seen"] = services.digest(draft)
+    request.POST = posted  # type: ignore[assignment]
     asked = unless_sure(request, _question(draft))
     if asked is not None:
         return asked

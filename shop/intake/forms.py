@@ -113,7 +113,9 @@ class ReceiveForm(FactsForm):
     def mistakes(self) -> list[tuple[str, str, str]]:
         """Return the place on the page, the label and the sentence of each field that is wrong."""
         wrong = [self[name] for name in self.errors if name in self.fields]
-        return [(field.auto_id, field.label, " ".join(field.errors)) for field in wrong]
+        return [
+            (field.auto_id, str(field.label), " ".join(map(str, field.errors))) for field in wrong
+        ]
 
     def more_facts(self) -> list[Any]:
         """The facts that the rating plate and the service sheet give."""

@@ -33,8 +33,9 @@ def keep(request: HttpRequest, at: datetime) -> list[str]:
         kept.append(str(draft.pk))
 
     refused = form_uploads.each_upload(request, save).refused
-    request.POST = request.POST.copy()
-    request.POST.setlist("kept", [*request.POST.getlist("kept"), *kept])
+    posted = request.POST.copy()
+    posted.setlist("kept", [*posted.getlist("kept"), *kept])
+    request.POST = posted  # type: ignore[assignment]
     return refused
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import QueryDict
 
@@ -100,4 +101,9 @@ def _choices(act: Act) -> list[Mapping[str, Any]]:
     """Return what the act lets one write, each with `tap` when a tap is all that it needs."""
     alone = [{"title": act.title, **act.more}] if act.more.get("kind") else []
     choices = act.more.get("choices", alone)
-    return [{**one, "tap": not one["needs"]} for one in choices]
+    return [{**one, "tap": not one["needs"], "query": _query(one)} for one in choices]
+
+
+def _query(choice: Mapping[str, Any]) -> str:
+    """Return the question that fills the form of the entry with what the act names."""
+    return urlencode({"what": choice["kind"], **choice["data"]})

@@ -34,7 +34,8 @@
   }
 
   function count(clock) {
-    const began = Number((clock.dataset.began ||= String(Date.now())));
+    clock.dataset.began ||= String(Date.now());
+    const began = Number(clock.dataset.began);
     const gone = Math.floor((Date.now() - began) / 1000);
     const down = clock.dataset.counts === "down";
     const seconds = Number(clock.dataset.seconds) + (down ? -gone : gone);
