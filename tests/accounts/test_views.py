@@ -255,8 +255,8 @@ class TestRecord:
         sign_in(Client(), password="wrong")
         sign_in(client)
         page = flat(client.get(reverse("account")).content.decode())
-        assert "signed in" in page
-        assert ": refused" in page, "a try under their name is theirs to know of"
+        assert "Signed in" in page
+        assert "Refused" in page, "a try under their name is theirs to know of"
         client.force_login(people.owner)
         assert "technician" in client.get(reverse("sign-ins")).content.decode()
 

@@ -630,7 +630,7 @@ def shelve(bench, number):
 QUERIES = {
     "/": 19,
     "/jobs/": 6,
-    "/jobs/{n}/": 7,
+    "/jobs/{n}/": 8,
     "/backlog/": 25,
     "/flow/": 19,
     "/jobs/{n}/ledger/": 6,
