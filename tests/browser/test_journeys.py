@@ -244,7 +244,7 @@ def test_an_owner_writes_and_publishes_a_house_rule(face, page, live_server, cre
     expect(page.locator("section.next")).to_contain_text("Ravelund")
     shoot(page, "house-look", full_page=True)
     page.get_by_role("button", name="Keep it in the draft").click()
-    expect(page.locator("section.next")).to_contain_text("+ house-gloves")
+    expect(page.locator("section.draft-rule")).to_contain_text("+ house-gloves")
     shoot(page, "house-draft")
     page.get_by_role("button", name="Publish draft 1").click()
     expect(page.locator(".said")).to_contain_text("in force")
@@ -271,7 +271,7 @@ def test_from_a_finding_to_a_basket_to_the_parcel(face, signed_in, live_server, 
     expect(signed_in.get_by_role("heading", level=1)).to_have_text("Relay 24 V")
 
     signed_in.goto(f"{live_server.url}/backlog/order/")
-    expect(signed_in.locator("section.next")).to_contain_text("proved that no basket costs less")
+    expect(signed_in.locator("section.next")).to_contain_text("this is the cheapest basket")
     signed_in.get_by_role("button", name="Note as ordered").click()
     expect(signed_in.locator(".said")).to_contain_text("from North: expected")
 
@@ -286,17 +286,17 @@ def test_from_a_finding_to_a_basket_to_the_parcel(face, signed_in, live_server, 
 
 
 @journey
-def test_a_reminder_is_put_off_with_a_reason(face, signed_in, live_server, crew):
+def test_a_reminder_is_snoozed_with_a_reason(face, signed_in, live_server, crew):
     bench = Bench(crew.technician)
     number = bench.receive(facts=amplifier())
     Job.objects.filter(pk=number).update(due_at=timezone.now() - timedelta(hours=1))
     reminder_services.remind(now=timezone.now())
     signed_in.goto(f"{live_server.url}/reminders/")
     expect(signed_in.locator("article.snooze")).to_contain_text("nothing has happened")
-    signed_in.get_by_text("Put off", exact=True).first.click()
-    signed_in.get_by_label("Put off for").select_option("a week")
+    signed_in.get_by_text("Snooze", exact=True).first.click()
+    signed_in.get_by_label("Snooze for").select_option("a week")
     signed_in.get_by_label("Because").fill("the customer is away")
-    signed_in.get_by_role("button", name="Put it off").click()
+    signed_in.get_by_role("button", name="Snooze").click()
     expect(signed_in.locator(".said")).to_contain_text("is snoozed until")
     expect(signed_in.locator("main")).to_contain_text("the customer is away")
     expect(signed_in.locator("article.snooze")).to_have_count(0)
