@@ -50,6 +50,7 @@ def look_at(page, live_server, path):
 
 
 def offline(page):
+    page.wait_for_function(f"async () => (await ({COPIES})()).includes('/offline/')")
     page.context.set_offline(True)
 
 

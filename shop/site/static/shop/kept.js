@@ -19,6 +19,15 @@ const Kept = (() => {
   const POLICY =
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; " +
     "connect-src 'self'; manifest-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
+  // What came of a tap that nobody answered.
+  const SAID = {
+    kept: "There is no connection. What you typed is kept on this phone; send it when you are back.",
+    mains:
+      "There is no connection: that mains is off could not be recorded. What counts is the plug: pull it, see that " +
+      "it is out, and record it again when you are back.",
+    nothing:
+      "There is no connection: nothing was recorded. Signatures, mains, cover and moves are never kept for later.",
+  };
   const NOT_KNOWN = "not known: treat as live";
   const SCRIPTS = ["kept", "offline"].map((name) => `<script src="/static/shop/${name}.js" defer></script>`).join("");
 
@@ -183,7 +192,7 @@ const Kept = (() => {
   }
 
   return {
-    ...{ ASSETS, FIELDS, JOB_PAGE, OFFLINE, ageSentence, ageInWords, copyOf, dropCopies, dropEntry, entriesOf },
+    ...{ ASSETS, FIELDS, JOB_PAGE, OFFLINE, SAID, ageSentence, ageInWords, copyOf, dropCopies, dropEntry, entriesOf },
     ...{ isPerson, jobsWithCopies, keepAssets, keepCopy, keepEntry, keepOfflinePage, page, saveEntry },
   };
 })();

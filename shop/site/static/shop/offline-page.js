@@ -5,14 +5,6 @@
   const form = document.getElementById("later");
   const said = document.getElementById("said");
   const TITLES = { note_added: "Note", finding_recorded: "Finding", reading_taken: "Reading" };
-  const SAID = {
-    kept: "There is no connection. What you typed is kept on this phone; send it when you are back.",
-    mains:
-      "There is no connection: that mains is off could not be recorded. What counts is the plug: pull it, see that " +
-      "it is out, and record it again when you are back.",
-    nothing:
-      "There is no connection: nothing was recorded. Signatures, mains, cover and moves are never kept for later.",
-  };
 
   function element(name, text = "", more = {}) {
     return Object.assign(document.createElement(name), { textContent: text }, more);
@@ -145,7 +137,7 @@
   form.elements.kind.addEventListener("change", showFields);
   document.getElementById("with-script").hidden = false;
   document.getElementById("without-script").hidden = true;
-  said.textContent = SAID[new URLSearchParams(location.search).get("said")] ?? "";
+  said.textContent = Kept.SAID[new URLSearchParams(location.search).get("said")] ?? "";
   showFields();
   showCopies();
   showEntries();

@@ -42,7 +42,7 @@ async function opened(event, request, url) {
     }
     return answer;
   } catch {
-    return copy ? marked(copy) : withoutConnection();
+    return copy ? marked(copy) : withoutConnection(url);
   }
 }
 
@@ -54,14 +54,13 @@ async function marked(copy) {
   return Kept.page(html, keptAt);
 }
 
-async function withoutConnection() {
+async function withoutConnection(url) {
   const kept = await Kept.copyOf(Kept.OFFLINE).catch(() => undefined);
   if (kept) return kept;
   const words = "The shop does not answer. Whether mains is on is not known: treat every unit as live.";
-  return Kept.page(
-    `<!doctype html><html lang="en"><title>No connection</title><h1>No connection</h1><p>${words}</p>`,
-    0,
-  );
+  const said = Kept.SAID[url.searchParams.get("said")] ?? "";
+  const page = `<title>No connection</title><h1>No connection</h1><p id="said">${said}</p><p>${words}</p>`;
+  return Kept.page(`<!doctype html><html lang="en">${page}`, 0);
 }
 
 async function posted(request, url) {
