@@ -8,8 +8,8 @@ from django import forms
 
 from shop.bills.models import Bill, BillLine, Payment
 from shop.bills.services import LINE, LONGEST_REASON, LONGEST_WORDS, MOST_DAYS, MOST_LINES
+from shop.estimates.forms import PricedLineForm, filled_lines
 from shop.lib.web.number_fields import TypedDecimalField
-from shop.preferences import current as preferences
 
 EMPTY_LINES = 1
 _SENTENCES = ("words", "differs_because")
@@ -63,29 +63,11 @@ class DraftForm(forms.Form):
         return [field for field in self.visible_fields() if field.name in _SENTENCES]
 
 
-class LineForm(forms.Form):
-    """One line; a line without words is left out."""
+class LineForm(PricedLineForm):
+    """One line of a bill: more kinds than an estimate has, and the work goes with it unseen."""
 
     sort = forms.ChoiceField(label="Kind", choices=BillLine.SORTS)
-    words = forms.CharField(label="What for", max_length=500, required=False)
-    quantity = TypedDecimalField(
-        label="How many", min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
-    )
-    price = TypedDecimalField(
-        label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
-    )
-    tax_rate = TypedDecimalField(
-        label="Tax, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
-    )
-    need = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
     work = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["tax_rate"].initial = preferences.value("tax_rate")
-
-    def has_changed(self) -> bool:
-        return bool(self["words"].data)
 
 
 LinesFormSet = forms.formset_factory(
@@ -110,15 +92,7 @@ def draft_form(bill: Bill, sent: Any = None) -> DraftForm:
 
 def lines_formset(bill: Bill, sent: Any = None) -> Any:
     """Return the formset of a draft, filled in the same way."""
-    stored = [{name: getattr(line, name) for name in LINE} for line in bill.lines.all()]
-    for line in stored:
-        line["quantity"], line["price"] = (
-            f"{line[n].normalize():f}" for n in ("quantity", "price")
-        )
-    formset = LinesFormSet(sent, initial=stored, prefix="line")
-    for form in formset.forms:
-        form.fields["DELETE"].label = "Strike this line out"
-    return formset
+    return filled_lines(LinesFormSet, bill.lines.all(), LINE, sent)
 
 
 def lines_from_formset(formset: Any) -> list[dict[str, Any]]:

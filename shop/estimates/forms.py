@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
@@ -28,8 +29,8 @@ class WordsForm(forms.Form):
     )
 
 
-class LineForm(forms.Form):
-    """One line; a line without words is left out."""
+class PricedLineForm(forms.Form):
+    """One line that comes to a sum; a line without words is left out."""
 
     sort = forms.ChoiceField(label="Kind", choices=EstimateLine.SORTS)
     words = forms.CharField(label="What for", max_length=500, required=False)
@@ -42,11 +43,6 @@ class LineForm(forms.Form):
     tax_rate = TypedDecimalField(
         label="Tax, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
     )
-    work = forms.ChoiceField(
-        label="Covers this work",
-        required=False,
-        choices=choices_of(WORK, "no one kind"),
-    )
     need = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -57,6 +53,16 @@ class LineForm(forms.Form):
         return bool(self["words"].data)
 
 
+class LineForm(PricedLineForm):
+    """One line of an estimate, and the kind of work that a yes covers."""
+
+    work = forms.ChoiceField(
+        label="Covers this work",
+        required=False,
+        choices=choices_of(WORK, "no one kind"),
+    )
+
+
 LinesFormSet = forms.formset_factory(
     LineForm, extra=EMPTY_LINES, can_delete=True, max_num=MOST_LINES, validate_max=True
 )
@@ -64,10 +70,15 @@ LinesFormSet = forms.formset_factory(
 
 def lines_formset(estimate: Estimate, sent: Any = None) -> Any:
     """Return the formset of a draft, filled from what is stored or from what was sent."""
-    stored = [{name: getattr(line, name) for name in _COLUMNS} for line in estimate.lines.all()]
+    return filled_lines(LinesFormSet, estimate.lines.all(), _COLUMNS, sent)
+
+
+def filled_lines(formsets: Any, lines: Iterable[Any], names: Iterable[str], sent: Any) -> Any:
+    """Return a formset of lines, filled with these columns of what is stored, or with what was sent."""
+    stored = [{name: getattr(line, name) for name in names} for line in lines]
     for line in stored:
         line["quantity"], line["price"] = (_short(line[name]) for name in ("quantity", "price"))
-    formset = LinesFormSet(sent, initial=stored, prefix="line")
+    formset = formsets(sent, initial=stored, prefix="line")
     for form in formset.forms:
         form.fields["DELETE"].label = "Strike this line out"
     return formset
