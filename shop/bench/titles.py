@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from shop.bench.electrical.part_specs import PART_CLASSES, PartClass
+
 
 class Words(NamedTuple):
     """Title, what it gives in one sentence, the figures that come first, and words to find it by.
@@ -26,7 +28,12 @@ class Words(NamedTuple):
         return {key: name for key, _, name in (one.partition("=") for one in self.first)}
 
 
-_SWAP = ("verdict",)
+def _of_a_substitute(part: PartClass) -> Words:
+    title = f"{part.title} in place of another"
+    return Words(title, "Whether one can stand in, value by value.", ("verdict",))
+
+
+_SUBSTITUTES = {f"substitute-{part.name}": _of_a_substitute(part) for part in PART_CLASSES.values()}
 
 WORDS: dict[str, Words] = {
     "discharge": Words(
@@ -367,24 +374,7 @@ WORDS: dict[str, Words] = {
         ("total", "saving"),
         "basket parts",
     ),
-    "substitute-capacitor": Words(
-        "Capacitor in place of another", "Whether one can stand in, value by value.", _SWAP
-    ),
-    "substitute-resistor": Words(
-        "Resistor in place of another", "Whether one can stand in, value by value.", _SWAP
-    ),
-    "substitute-fuse": Words(
-        "Fuse-link in place of another", "Whether one can stand in, value by value.", _SWAP
-    ),
-    "substitute-relay": Words(
-        "Relay in place of another", "Whether one can stand in, value by value.", _SWAP
-    ),
-    "substitute-power-transistor": Words(
-        "Power transistor in place of another", "Whether one can stand in, value by value.", _SWAP
-    ),
-    "substitute-suppression-capacitor": Words(
-        "X or Y capacitor in place of another", "Whether one can stand in, value by value.", _SWAP
-    ),
+    **_SUBSTITUTES,
     "tone": Words(
         "Measure a recorded tone", "Level, THD, THD+N and S/N from a WAV file.", ("thd_n_percent",)
     ),

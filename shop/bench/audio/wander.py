@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 from scipy.signal import resample
+from scipy.signal.windows import tukey
 
 from shop.bench.audio.spectrum import LOWEST_HERTZ, window_of
 from shop.bench.audio.wav import Samples
@@ -21,7 +22,9 @@ from shop.bench.audio.wav import Samples
 STEADY_RADIANS = 0.02  # less than this of phase is noise, and no wander
 MOST_WANDER = 0.03  # of the frequency, to each side
 _FINE_RATE = 150_000  # between samples this close a spline loses nothing of the audio band
-_ENDS = 0.04  # of the length: there the filter rings
+# Of the length: there the filter rings. A fade over twice that keeps a last cycle cut short from
+# ringing into the middle, where it would look like wow.
+_ENDS = 0.04
 
 
 @dataclass(frozen=True)
@@ -50,7 +53,8 @@ def follow(samples: Samples, rate: int) -> Wander:
     lowest = max(1, int(LOWEST_HERTZ * 0.5 * len(moving) / rate))
     about = (lowest + int(np.argmax(np.abs(lines[lowest:])))) * rate / len(moving)
     band = max(MOST_WANDER * about, min(12 * rate / len(moving), 0.4 * about))
-    analytic = _cut_out(moving, rate, about, band)
+    fade = tukey(len(moving), 4 * _ENDS)
+    analytic = _cut_out(moving * fade, rate, about, band)
     turned = np.unwrap(np.angle(analytic))
     place = np.arange(len(moving)) / rate
     ends = max(1, int(_ENDS * len(moving)))
@@ -58,7 +62,7 @@ def follow(samples: Samples, rate: int) -> Wander:
     slope, _ = np.polyfit(place[inner], turned[inner], 1)
     phase = turned - slope * place
     phase -= phase[inner].mean()
-    size = np.abs(analytic[inner])
+    size = np.abs(analytic[inner]) / fade[inner]
     pace = np.gradient(turned[inner]) * rate / slope - 1
     return Wander(
         float(slope / (2 * math.pi)), _held(phase, ends), 100 * float(np.std(pace)),

@@ -210,7 +210,7 @@ _RELAY = PartClass(
 
 _SUPPRESSION = PartClass(
     name="suppression-capacitor",
-    title="Suppression capacitor (X, Y)",
+    title="X or Y capacitor",
     parameters=(
         Parameter(
             name="safety_class",

@@ -7,7 +7,7 @@ import time
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.io import wavfile
 
@@ -22,6 +22,7 @@ from tests.helpers_plain import examples
     st.floats(40, 4000), st.floats(0.05, 0.6), st.floats(1e-4, 0.2), st.floats(1e-4, 0.2),
     st.floats(0, 6.28), st.floats(-0.05, 0.05),
 )  # fmt: skip
+@example(40.125, 0.44, 0.18, 0.007, 0.83, 0.002)  # a last cycle cut short, once taken for wow
 def test_harmonics_put_in_are_found_again(hertz, amplitude, second, third, phase, offset):
     wave = sine(hertz, amplitude, phase=phase) + offset
     wave += sine(2 * hertz, amplitude * second, phase=1.0)
