@@ -63,6 +63,7 @@ class Calculation:
     shell_only: bool = False
     own_inputs: tuple[Input, ...] = ()
     own_words: tuple[tuple[str, str], ...] = ()
+    own_title: Words | None = None
 
     @cached_property
     def inputs(self) -> dict[str, Input]:
@@ -74,7 +75,11 @@ class Calculation:
         """What it is called and what it gives; one without words is told by its docstring."""
         plain = self.about.removeprefix("Return ").replace("`", "")
         by_name = self.name.replace("-", " ").capitalize()
-        return WORDS.get(self.name) or Words(by_name, plain[:1].upper() + plain[1:], ())
+        return (
+            self.own_title
+            or WORDS.get(self.name)
+            or Words(by_name, plain[:1].upper() + plain[1:], ())
+        )
 
     @property
     def title(self) -> str:

@@ -28,6 +28,7 @@ from shop.bench.electrical.substitution import Substitution, substitute
 from shop.bench.inputs import Doubtful
 from shop.bench.purchasing import cheapest_order, lead_times
 from shop.bench.statistics import flow, intermittent, suspects
+from shop.bench.titles import Words
 
 _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
     "Stored energy": (
@@ -143,6 +144,11 @@ def _substitution(part: PartClass) -> Calculation:
         function=partial(_judged, part.name),
         own_inputs=inputs,
         own_words=words,
+        own_title=Words(
+            f"{part.title} in place of another",
+            "Whether one can stand in, value by value.",
+            ("verdict",),
+        ),
     )
 
 
