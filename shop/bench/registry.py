@@ -15,12 +15,15 @@ from shop.bench.electrical import (
     discharge,
     energy,
     fuses,
+    guard_bands,
     heating,
     limiter,
+    meter_effects,
     preferred_values,
     safety_tests,
     soak,
     thermal,
+    uncertainty,
 )
 from shop.bench.electrical.part_judges import PartClass
 from shop.bench.electrical.part_specs import PART_CLASSES
@@ -80,6 +83,13 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
         ("y-capacitor-current", safety_tests.y_capacitor_current),
         ("insulation-resistance", safety_tests.insulation_resistance),
         ("static-guard", safety_tests.static_guard),
+    ),
+    "Measuring": (
+        ("meter-accuracy", uncertainty.meter_accuracy),
+        ("combined-uncertainty", uncertainty.combined_uncertainty),
+        ("guarded-verdict", guard_bands.guarded_verdict),
+        ("meter-loading", meter_effects.meter_loading),
+        ("lead-resistance", meter_effects.lead_resistance),
     ),
     "Faults": (
         ("fault-rate", intermittent.fault_rate),

@@ -67,6 +67,11 @@ EXAMPLES = {
     "y-capacitor-current": {"nanofarads": 4.7},
     "insulation-resistance": {"megohms": 5.0},
     "static-guard": {},
+    "meter-accuracy": {"reading": 0.06, "reading_percent": 2.0, "counts": 2.0, "resolution": 0.01},
+    "combined-uncertainty": {"uncertainties": [25.0, 9.7, 2.9, 16.6], "degrees": [18.0, 25.6, 50.0, 2.0]},
+    "guarded-verdict": {"reading": 0.06, "uncertainty": 0.02, "highest": 0.1},
+    "meter-loading": {"reading_volts": -28.0, "source_ohms": 470_000.0},
+    "lead-resistance": {"reading_ohms": 0.5, "lead_ohms": 0.3},
     "fault-rate": {"faults": 3.0, "trials": 15.0},
     "clean-trials": {"faults": 3.0, "trials": 15.0},
     "clean-run": {"clean": 29.0},
@@ -166,7 +171,8 @@ def test_inputs_and_results_carry_their_unit_in_the_name():
         "clean", "faults_before", "trials_before", "faults_after", "trials_after", "probabilities",
         "inside", "wanted", "weeks", "finished_each_week", "needs", "offers", "postage", "channel",
         "reference_channel", "path", "needed_current_gain", "offered_current_gain",
-        "needed_teeth", "offered_teeth", "needed_hardness_shore", "offered_hardness_shore",
+        "reading", "counts", "resolution", "full_range", "uncertainties", "sensitivities", "degrees",
+        "uncertainty", "highest", "lowest", "coverage_factor", "needed_teeth", "offered_teeth", "needed_hardness_shore", "offered_hardness_shore",
     }  # fmt: skip
     for one in registry.CALCULATIONS.values():
         for asked in one.inputs.values():

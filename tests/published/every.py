@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.published import audio, electrical, faults, heat, mended, parts, statistics
+from tests.published import audio, electrical, faults, heat, measuring, mended, parts, statistics
 from tests.published.checks import Check
 
 CHECKS: list[Check] = [
@@ -13,4 +13,5 @@ CHECKS: list[Check] = [
     *faults.CHECKS,
     *statistics.CHECKS,
     *mended.CHECKS,
+    *measuring.CHECKS,
 ]

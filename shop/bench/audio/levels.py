@@ -67,13 +67,22 @@ class Damping:
 
     source_ohms: float
     damping_factor: float
+    lowest_damping_factor: float
+    highest_damping_factor: float | None
 
 
-def damping(unloaded_volts: float, loaded_volts: float, load_ohms: float = 8.0) -> Damping:
+def damping(
+    unloaded_volts: float,
+    loaded_volts: float,
+    load_ohms: float = 8.0,
+    resolution_volts: float = 0.0,
+) -> Damping:
     """Return the damping factor from the output with and without load.
 
     unloaded_volts 0.001..1000 V, loaded_volts below that, load_ohms 0.1..10,000 ohm.
-    Formula: Zout = RL (V0/VL - 1); DF = RL / Zout = VL / (V0 - VL).
+    resolution_volts 0..1 V, the last digit: each reading may be half of it off, which gives the
+    lowest and the highest factor; no highest where the two readings could be one.
+    Formula: Zout = RL (V0/VL - 1); DF = RL / Zout = VL / (V0 - VL); with V0 - VL a digit more or less.
     Caution: CAUTION. Measure at a level the stage can hold; a valve stage never runs unloaded.
     Source: voltage divider (W7.8, W7.9).
     """
@@ -85,7 +94,14 @@ def damping(unloaded_volts: float, loaded_volts: float, load_ohms: float = 8.0) 
             f"loaded_volts is {loaded:g} V; it must be below unloaded_volts, which is {free:g} V."
         )
     source = ohms * (free / loaded - 1)
-    return Damping(source, ohms / source)
+    half = within("resolution_volts", resolution_volts, 0, 1, "V") / 2
+    apart = free - loaded - 2 * half
+    return Damping(
+        source_ohms=source,
+        damping_factor=ohms / source,
+        lowest_damping_factor=max(0.0, loaded - half) / (free - loaded + 2 * half),
+        highest_damping_factor=(loaded + half) / apart if apart > 1e-9 * free else None,
+    )
 
 
 @dataclass(frozen=True, slots=True)

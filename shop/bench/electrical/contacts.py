@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shop.bench.electrical.guard_bands import settled
 from shop.bench.inputs import within
 
 
@@ -23,11 +24,13 @@ def contact_resistance(
     limit_milliohms: float = 50.0,
     load_ohms: float = 8.0,
     source_ohms: float | None = None,
+    uncertainty_millivolts: float = 0.0,
 ) -> ContactResistance:
     """Return the resistance of closed contacts by voltage drop.
 
     millivolts 0..10,000 mV, test_amps 0.001..20 A, limit 1..1000 mohm, load 1..1000 ohm;
-    source_ohms 0..10 ohm of the amplifier, for the damping factor with the contact in series.
+    source_ohms 0..10 ohm of the amplifier, for the damping factor with the contact in series;
+    uncertainty_millivolts 0..10,000 mV of the reading counts against it.
     Formula: R = V / I; DF = RL / (Zout + R).
     Caution: CAUTION. Four wires: the leads of a two-wire meter are more than the contact.
     Source: power relay catalogues, 50 mohm, read (W9.1, W9.3); 100 mohm for small relays from memory.
@@ -41,7 +44,8 @@ def contact_resistance(
     if source_ohms is not None:
         inner = within("source_ohms", source_ohms, 0, 10, "ohm") + milliohms / 1000
         factor = load / inner if inner else None
-    verdict = "pass" if milliohms <= limit * (1 + 1e-9) else "fail"
+    off = within("uncertainty_millivolts", uncertainty_millivolts, 0, 10_000, "mV") / amps
+    verdict = settled(milliohms - off, milliohms + off, highest=limit)
     return ContactResistance(milliohms, limit, factor, verdict)
 
 

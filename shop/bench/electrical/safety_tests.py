@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from shop.bench.electrical.guard_bands import settled
 from shop.bench.inputs import one_of, within
 
 ProtectiveClass = Literal["I", "II", "III"]
@@ -53,19 +54,25 @@ class EarthBond:
     verdict: str
 
 
-def earth_bond(ohms: float, test_amps: float = 20.0, limit_ohms: float = 0.1) -> EarthBond:
+def earth_bond(
+    ohms: float,
+    test_amps: float = 20.0,
+    limit_ohms: float = 0.1,
+    uncertainty_ohms: float = 0.0,
+) -> EarthBond:
     """Return the drop of an earth bond test and whether it passes.
 
     ohms 0..100 ohm, test_amps 0.1..60 A, limit_ohms 0.01..2 ohm (0.1 ohm without the lead by
-    the product standard, from memory).
-    Formula: V = I R.
+    the product standard, from memory); uncertainty_ohms 0..100 ohm of the reading counts against it.
+    Formula: V = I R; passes when R and its uncertainty are within the limit.
     Caution: WARNING. Test currents of 10 A and more heat thin wires: clamp well, be brief.
     Source: values of a test report form (W3.9).
     """
     bond = within("ohms", ohms, 0, 100, "ohm")
     limit = within("limit_ohms", limit_ohms, 0.01, 2, "ohm")
     drop = bond * within("test_amps", test_amps, 0.1, 60, "A")
-    return EarthBond(drop, limit, "pass" if bond <= limit else "fail")
+    off = within("uncertainty_ohms", uncertainty_ohms, 0, 100, "ohm")
+    return EarthBond(drop, limit, settled(bond - off, bond + off, highest=limit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +114,12 @@ class WeightedTouch:
 
 
 def weighted_touch_current(
-    u2_volts: float, hertz: float = 50.0, peak: bool = False
+    u2_volts: float, hertz: float = 50.0, peak: bool = False, uncertainty_volts: float = 0.0
 ) -> WeightedTouch:
     """Return the weighted touch current from the output voltage U2 of the network.
 
     u2_volts 0..50 V, hertz 0..1e6 Hz (0 for d.c.); `peak` says that U2 is a peak value: the
-    limit is then 0.7 mA, else 0.5 mA r.m.s. `weighting` is what the filter leaves of the
+    limit is then 0.7 mA, else 0.5 mA r.m.s. uncertainty_volts 0..50 V of U2 counts against it. `weighting` is what the filter leaves of the
     unweighted current at this frequency.
     Formula: I = U2 / 500 ohm; filter 10 kohm with 22 nF across 500 ohm behind 1500 ohm with 0.22 uF.
     Caution: DANGER. The unit is on live mains for this test: no hand on it while you switch.
@@ -123,7 +130,8 @@ def weighted_touch_current(
     # Below a millionth of a hertz it is d.c., and one over it no longer a number.
     current, weighting, network = _network(level, frequency if frequency > 1e-6 else 0.0)
     limit = 0.7 if peak else TOUCH_LIMIT_MILLIAMPS
-    verdict = "pass" if current <= limit * (1 + 1e-9) else "fail"
+    off = within("uncertainty_volts", uncertainty_volts, 0, 50, "V") / RB * 1000
+    verdict = settled(current - off, current + off, highest=limit)
     return WeightedTouch(
         milliamps=current,
         weighting=weighting,
@@ -200,11 +208,13 @@ def insulation_resistance(
     protective_class: ProtectiveClass = "II",
     practice: Practice = "after-repair",
     heating_element: bool = False,
+    uncertainty_megohms: float = 0.0,
 ) -> Insulation:
     """Return whether an insulation reading passes, by protective class and practice.
 
     megohms 0..1e6 Mohm at 500 V d.c.; a unit with a heating element needs 0.3 Mohm after repair.
-    Formula: reading against the limit of class and practice.
+    uncertainty_megohms 0..1e6 Mohm of the reading counts against it.
+    Formula: reading less its uncertainty against the limit of class and practice.
     Caution: WARNING. 500 V on the primary: discharge it afterwards; parts that clamp are taken off first.
     Source: DIN VDE 0701-0702 (read in an instrument manual; W3.8), IEC 60065 (memory), US manuals (read).
     """
@@ -213,7 +223,8 @@ def insulation_resistance(
     limit = table[one_of("protective_class", protective_class, tuple(table))]
     if heating_element and practice == "after-repair" and protective_class == "I":
         limit = 0.3
-    verdict = "pass" if reading >= limit else "fail"
+    off = within("uncertainty_megohms", uncertainty_megohms, 0, 1e6, "Mohm")
+    verdict = settled(reading - off, reading + off, lowest=limit)
     return Insulation(limit, 500.0, verdict, _INSULATION_SOURCE[practice])
 
 

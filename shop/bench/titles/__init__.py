@@ -6,7 +6,7 @@ the trade, a module for each subject. `tests/bench/test_titles.py` holds that ea
 
 from __future__ import annotations
 
-from shop.bench.titles import audio, energy, heat, parts, safety_tests, shop
+from shop.bench.titles import audio, energy, heat, measuring, parts, safety_tests, shop
 from shop.bench.titles.words import Words
 
 __all__ = ["WORDS", "Words"]
@@ -16,6 +16,7 @@ WORDS: dict[str, Words] = {
     **heat.WORDS,
     **parts.WORDS,
     **safety_tests.WORDS,
+    **measuring.WORDS,
     **audio.WORDS,
     **shop.WORDS,
 }
