@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from shop.bench.audio import distortion, levels, noise, response, separation, tone
+from shop.bench.audio import distortion, flutter, levels, noise, response, separation, tone
 from shop.bench.calculations import Calculation, Input
 from shop.bench.electrical import (
     bias,
@@ -109,6 +109,7 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
         ("thd-by-total", distortion.thd_by_total),
         ("sidebands", distortion.sidebands),
         ("full-scale", response.full_scale),
+        ("speed-error", flutter.speed_error),
     ),
     "The shop": (
         ("shelf-time", flow.shelf_time),
@@ -122,6 +123,7 @@ _RECORDINGS: dict[str, Callable[..., Any]] = {
     "noise": noise.noise,
     "separation": separation.separation,
     "frequency-response": response.response,
+    "flutter": flutter.flutter,
 }
 
 

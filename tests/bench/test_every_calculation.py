@@ -87,6 +87,7 @@ EXAMPLES = {
     "thd-by-total": {"thd_f_percent": 48.3},
     "sidebands": {"lower_percent": 0.1, "upper_percent": 0.1},
     "full-scale": {"tone_volts": 1.0, "level_decibels": -6.0},
+    "speed-error": {"measured": 3180.0, "wanted": 3150.0},
     "shelf-time": {"inside": 24.0, "finished_per_day": 1.2},
     "lead-time": {"middle_days": 10.0, "slow_days": 21.0},
     "finish-chance": {"finished_each_week": [2.0, 3.0, 4.0], "wanted": 9.0, "weeks": 3.0},
@@ -167,7 +168,7 @@ def test_every_calculation_tells_formula_source_and_caution(name):
 def test_inputs_and_results_carry_their_unit_in_the_name():
     # What has no unit is a count, a ratio, a word or a list of texts.
     bare = {
-        "value", "reference", "power_factor", "esr_ratio", "confidence", "rate", "faults", "trials",
+        "value", "reference", "measured", "power_factor", "esr_ratio", "confidence", "rate", "faults", "trials",
         "clean", "faults_before", "trials_before", "faults_after", "trials_after", "probabilities",
         "inside", "wanted", "weeks", "finished_each_week", "needs", "offers", "postage", "channel",
         "reference_channel", "path", "needed_current_gain", "offered_current_gain",

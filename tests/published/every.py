@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from tests.published import audio, electrical, faults, heat, measuring, mended, parts, statistics
+from tests.published import (
+    audio,
+    electrical,
+    faults,
+    heat,
+    measuring,
+    mended,
+    moving_media,
+    parts,
+    statistics,
+)
 from tests.published.checks import Check
 
 CHECKS: list[Check] = [
@@ -10,6 +20,7 @@ CHECKS: list[Check] = [
     *parts.CHECKS,
     *heat.CHECKS,
     *audio.CHECKS,
+    *moving_media.CHECKS,
     *faults.CHECKS,
     *statistics.CHECKS,
     *mended.CHECKS,

@@ -6,7 +6,16 @@ the trade, a module for each subject. `tests/bench/test_titles.py` holds that ea
 
 from __future__ import annotations
 
-from shop.bench.titles import audio, energy, heat, measuring, parts, safety_tests, shop
+from shop.bench.titles import (
+    audio,
+    energy,
+    heat,
+    measuring,
+    parts,
+    recordings,
+    safety_tests,
+    shop,
+)
 from shop.bench.titles.words import Words
 
 __all__ = ["WORDS", "Words"]
@@ -18,5 +27,6 @@ WORDS: dict[str, Words] = {
     **safety_tests.WORDS,
     **measuring.WORDS,
     **audio.WORDS,
+    **recordings.WORDS,
     **shop.WORDS,
 }

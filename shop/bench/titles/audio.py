@@ -1,4 +1,4 @@
-"""Audio: sums and recordings."""
+"""Audio."""
 
 from __future__ import annotations
 
@@ -64,16 +64,10 @@ WORDS: dict[str, Words] = {
         ("full_scale_volts",),
         "calibrate wav sound card",
     ),
-    "tone": Words(
-        "Measure a recorded tone", "Level, THD, THD+N and S/N from a WAV file.", ("thd_n_percent",)
+    "speed-error": Words(
+        "Speed error",
+        "How far tape or record runs off, in percent and as pitch.",
+        ("speed_error_percent", "cents"),
+        "tape turntable pitch strobe rpm",
     ),
-    "noise": Words(
-        "Measure recorded noise", "Noise and hum of an idle output from a WAV file.", ("noise_decibels",)
-    ),
-    "separation": Words(
-        "Channel separation", "From a WAV file with a tone on one channel.", ("separation_decibels",)
-    ),
-    "frequency-response": Words(
-        "Frequency response", "From a recorded sweep, multitone or noise.", ("ripple_decibels",)
-    ),
-}  # fmt: skip
+}

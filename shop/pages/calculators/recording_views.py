@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable
-from dataclasses import asdict
 from datetime import datetime
 from typing import Any, BinaryIO, cast
 
@@ -21,8 +19,7 @@ from django.views.decorators.http import require_http_methods
 from checklists.engine.figures import grouped
 from shop.accounts.roles import signed_in
 from shop.bench import formatting
-from shop.bench.audio import noise, response, separation, tone
-from shop.bench.audio.wav import Recording, read_wav
+from shop.bench.audio.wav import read_wav
 from shop.bench.units import unit_of
 from shop.jobs import commands
 from shop.jobs.decorators import job_page
@@ -31,23 +28,7 @@ from shop.lib.charts import Scale, polyline
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web.forms import cleaned
 from shop.lib.web.number_fields import TypedFloatField
-
-WHAT = {
-    "tone": "a tone: level, distortion, signal to noise",
-    "noise": "silence: noise and hum",
-    "separation": "a tone on one of two channels: separation",
-    "response": "a sweep or multitone: frequency response",
-}
-# What becomes a reading; the rest is shown and goes with the note.
-KEPT = {
-    "tone": (
-        "level_volts", "level_decibels", "thd_f_percent", "thd_r_percent", "thd_n_percent",
-        "snr_decibels", "snr_a_decibels",
-    ),
-    "noise": ("noise_volts", "noise_decibels", "noise_a_decibels", "fundamental_decibels", "ripple_decibels"),
-    "separation": ("separation_decibels",),
-    "response": ("lowest_hertz", "highest_hertz", "ripple_decibels"),
-}  # fmt: skip
+from shop.pages.calculators.recording_measures import KEPT, MEASURES, WHAT
 
 
 class RecordingForm(forms.Form):
@@ -84,6 +65,13 @@ class RecordingForm(forms.Form):
     )
     mains_hertz = forms.ChoiceField(
         label="Mains", choices=((50, "50 Hz"), (60, "60 Hz")), initial=50
+    )
+    test_hertz = TypedFloatField(
+        label="Test tone of tape or record (Hz)",
+        initial=3150,
+        required=False,
+        min_value=500,
+        max_value=12_000,
     )
     note = forms.CharField(label="Made how (load, power, volume)", required=False, max_length=500)
     keep = forms.BooleanField(
@@ -122,7 +110,7 @@ def _measured(given: dict[str, Any]) -> dict[str, Any]:
     """Return what the recording holds; BadInput when it cannot be read or measured."""
     try:
         sound = read_wav(cast(BinaryIO, given["recording"].file))
-        return _MEASURES[given["what"]](sound, given)
+        return MEASURES[given["what"]](sound, given)
     except ValueError as error:
         raise bad("recording", str(error)) from None
 
@@ -148,49 +136,6 @@ def _digest(upload: UploadedFile) -> str:
     for chunk in upload.chunks():
         digest.update(chunk)
     return digest.hexdigest()
-
-
-def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
-    samples, band = sound.channel(given["channel"]), given["bandwidth_hertz"]
-    measured = tone.tone_of(
-        samples, sound.rate, bandwidth_hertz=band, full_scale_volts=given["full_scale_volts"]
-    )
-    if given["tone_volts"] and not given["full_scale_volts"]:
-        scale = response.full_scale(given["tone_volts"], min(0.0, measured.level_decibels))
-        measured = tone.tone_of(
-            samples, sound.rate, bandwidth_hertz=band, full_scale_volts=scale.full_scale_volts
-        )
-        return asdict(measured) | {"full_scale_volts": scale.full_scale_volts}
-    return asdict(measured)
-
-
-def _noise(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
-    samples = sound.channel(given["channel"])
-    mains = float(given["mains_hertz"])
-    measured = noise.noise_of(
-        samples,
-        sound.rate,
-        bandwidth_hertz=given["bandwidth_hertz"],
-        full_scale_volts=given["full_scale_volts"],
-        mains_hertz=mains,
-    )
-    return asdict(measured)
-
-
-def _separation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
-    return asdict(separation.separation_of(sound))
-
-
-def _response(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
-    return asdict(response.response_of(sound, given["channel"], given["reference_channel"]))
-
-
-_MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
-    "tone": _tone,
-    "noise": _noise,
-    "separation": _separation,
-    "response": _response,
-}
 
 
 def _write(

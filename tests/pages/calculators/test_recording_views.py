@@ -74,6 +74,14 @@ def test_noise_separation_and_response(send, number):
     assert "noise_a_decibels" in found
 
 
+def test_a_test_tone_gives_speed_and_flutter(send, number):
+    send(sine(3000, seconds=4.0), what="flutter", test_hertz="3150")
+    found = readings(number)
+    assert found["speed_error_percent"]["value"] == pytest.approx(-4.762, abs=1e-3)
+    assert found["weighted_flutter_percent"]["value"] == pytest.approx(0, abs=1e-4)
+    assert "ten seconds" in found["weighted_flutter_percent"]["note"]
+
+
 @pytest.mark.parametrize(
     ("samples", "sentence"),
     [

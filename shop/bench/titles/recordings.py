@@ -1,0 +1,29 @@
+"""Recordings."""
+
+from __future__ import annotations
+
+from shop.bench.titles.words import Words
+
+WORDS: dict[str, Words] = {
+    "tone": Words(
+        "Measure a recorded tone", "Level, THD, THD+N and S/N from a WAV file.", ("thd_n_percent",)
+    ),
+    "noise": Words(
+        "Measure recorded noise",
+        "Noise and hum of an idle output from a WAV file.",
+        ("noise_decibels",),
+    ),
+    "separation": Words(
+        "Channel separation",
+        "From a WAV file with a tone on one channel.",
+        ("separation_decibels",),
+    ),
+    "frequency-response": Words(
+        "Frequency response", "From a recorded sweep, multitone or noise.", ("ripple_decibels",)
+    ),
+    "flutter": Words(
+        "Wow, flutter and speed",
+        "From a recorded test tone, weighted by AES6 and IEC 60386.",
+        ("weighted_flutter_percent", "speed_error_percent"),
+    ),
+}

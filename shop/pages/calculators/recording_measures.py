@@ -1,0 +1,78 @@
+"""What a recording of a job can be measured for, and which of the figures are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict
+from typing import Any
+
+from shop.bench.audio import flutter, noise, response, separation, tone
+from shop.bench.audio.wav import Recording
+
+WHAT = {
+    "tone": "a tone: level, distortion, signal to noise",
+    "noise": "silence: noise and hum",
+    "separation": "a tone on one of two channels: separation",
+    "response": "a sweep or multitone: frequency response",
+    "flutter": "a test tone from tape or record: speed, wow, flutter",
+}
+# What becomes a reading; the rest is shown and goes with the note.
+KEPT = {
+    "tone": (
+        "level_volts", "level_decibels", "thd_f_percent", "thd_r_percent", "thd_n_percent",
+        "snr_decibels", "snr_a_decibels",
+    ),
+    "noise": ("noise_volts", "noise_decibels", "noise_a_decibels", "fundamental_decibels", "ripple_decibels"),
+    "separation": ("separation_decibels",),
+    "response": ("lowest_hertz", "highest_hertz", "ripple_decibels"),
+    "flutter": ("speed_error_percent", "weighted_flutter_percent", "unweighted_flutter_percent"),
+}  # fmt: skip
+
+
+def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    samples, band = sound.channel(given["channel"]), given["bandwidth_hertz"]
+    measured = tone.tone_of(
+        samples, sound.rate, bandwidth_hertz=band, full_scale_volts=given["full_scale_volts"]
+    )
+    if given["tone_volts"] and not given["full_scale_volts"]:
+        scale = response.full_scale(given["tone_volts"], min(0.0, measured.level_decibels))
+        measured = tone.tone_of(
+            samples, sound.rate, bandwidth_hertz=band, full_scale_volts=scale.full_scale_volts
+        )
+        return asdict(measured) | {"full_scale_volts": scale.full_scale_volts}
+    return asdict(measured)
+
+
+def _noise(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    samples = sound.channel(given["channel"])
+    mains = float(given["mains_hertz"])
+    measured = noise.noise_of(
+        samples,
+        sound.rate,
+        bandwidth_hertz=given["bandwidth_hertz"],
+        full_scale_volts=given["full_scale_volts"],
+        mains_hertz=mains,
+    )
+    return asdict(measured)
+
+
+def _separation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    return asdict(separation.separation_of(sound))
+
+
+def _response(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    return asdict(response.response_of(sound, given["channel"], given["reference_channel"]))
+
+
+def _flutter(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    samples, wanted = sound.channel(given["channel"]), given["test_hertz"] or 3150.0
+    return asdict(flutter.flutter_of(samples, sound.rate, test_hertz=wanted))
+
+
+MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
+    "tone": _tone,
+    "noise": _noise,
+    "separation": _separation,
+    "response": _response,
+    "flutter": _flutter,
+}
