@@ -18,6 +18,7 @@ from scipy.optimize import OptimizeWarning, curve_fit
 from scipy.stats import t as student
 
 from shop.bench.electrical import lumps
+from shop.bench.electrical.mixtures import Mixture
 from shop.bench.inputs import rising, same_length, series, within
 
 Numbers = NDArray[np.float64]
@@ -208,7 +209,7 @@ def _forecast(weighed: lumps.Weighed, times: Numbers, heats: Numbers) -> _Foreca
 
 
 def _point(
-    weighed: lumps.Weighed, final: lumps.Mixture, times: Numbers, heats: Numbers
+    weighed: lumps.Weighed, final: Mixture, times: Numbers, heats: Numbers
 ) -> tuple[float, float, float, float | None]:
     """Return start, final value, slower and faster time constant that explain the readings best."""
     middle = final.quantile(0.5)

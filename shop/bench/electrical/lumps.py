@@ -9,7 +9,6 @@ what the readings cannot tell apart, and not the scatter about one chosen curve.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
@@ -17,6 +16,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
+
+from shop.bench.electrical.mixtures import Mixture
 
 Numbers = NDArray[np.float64]
 ONE, TWO, RUNAWAY = 0, 1, 2
@@ -183,7 +184,7 @@ class Weighed:
         g = self.shapes.of(np.flatnonzero(kept)).at(ends, self.span)
         left = g[:, 1] - g[:, 0]
         spread = np.maximum(left * self.rise_deviation[kept], 1e-9)
-        return Mixture(self.weight[kept], left * self.rise[kept], spread)
+        return Mixture.of(self.weight[kept], left * self.rise[kept], spread)
 
     def band(self, minutes: Numbers) -> tuple[Numbers, Numbers]:
         """Return the curve at these minutes, and the half width of its 95 % band, in C and K."""
@@ -205,41 +206,8 @@ class Weighed:
 
     def _mixture(self, lever: Numbers, kept: NDArray[np.bool_]) -> Mixture:
         spread = np.hypot(self.noise[kept] / self.count**0.5, lever * self.rise_deviation[kept])
-        return Mixture(
-            self.weight[kept], self.mean_celsius + lever * self.rise[kept], spread
-        )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Mixture:
-    """Normal distributions with weights; these may sum to less than one."""
-
-    weight: Numbers
-    mean: Numbers
-    spread: Numbers
-
-    def below(self, celsius: float) -> float:
-        """Return how likely it lies below a temperature."""
-        return float(self.weight @ ndtr((celsius - self.mean) / self.spread))
-
-    def quantile(self, share: float) -> float:
-        """Return the temperature below which this share of what settles lies."""
-        low = float((self.mean - 8 * self.spread).min())
-        high = float((self.mean + 8 * self.spread).max())
-        return _bisect(lambda x: self.below(x) >= share * self.weight.sum(), low, high)
-
-    def half_width(self, celsius: float, share: float = 0.95) -> float:
-        """Return how far to each side of a temperature this share of it lies, in K."""
-        total = share * self.weight.sum()
-        far = float((np.abs(self.mean - celsius) + 8 * self.spread).max())
-        return _bisect(lambda x: self.below(celsius + x) - self.below(celsius - x) >= total, 0, far)
-
-
-def _bisect(enough: Callable[[float], bool], low: float, high: float) -> float:
-    for _ in range(30):
-        middle = (low + high) / 2
-        low, high = (low, middle) if enough(middle) else (middle, high)
-    return high
+        mean = self.mean_celsius + lever * self.rise[kept]
+        return Mixture.of(self.weight[kept], mean, spread)
 
 
 def weigh(minutes: Numbers, celsius: Numbers) -> Weighed:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from scipy.stats import linregress
 from scipy.stats import t as student
@@ -239,8 +240,16 @@ def _curve(readings: list[Reading], limit: Limit | None) -> heating.HeatingCurve
     points = {reading.minutes: reading.value for reading in readings}
     if len(points) < heating.FEWEST or limit is None or limit.high is None:
         return None
+    return _heated(tuple(points), tuple(points.values()), limit.high)
+
+
+@lru_cache(maxsize=256)
+def _heated(
+    minutes: tuple[float, ...], celsius: tuple[float, ...], limit: float
+) -> heating.HeatingCurve | None:
+    """Return the curve of a sink. A page asks several times for that of the same readings."""
     try:
-        return heating.heating_curve(list(points), list(points.values()), limit.high)
+        return heating.heating_curve(minutes, celsius, limit)
     except ValueError:
         return None
 
