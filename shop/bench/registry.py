@@ -6,7 +6,16 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from shop.bench.audio import distortion, flutter, levels, noise, response, separation, tone
+from shop.bench.audio import (
+    distortion,
+    flutter,
+    intermodulation,
+    levels,
+    noise,
+    response,
+    separation,
+    tone,
+)
 from shop.bench.calculations import Calculation, Input
 from shop.bench.electrical import (
     bias,
@@ -124,6 +133,7 @@ _RECORDINGS: dict[str, Callable[..., Any]] = {
     "separation": separation.separation,
     "frequency-response": response.response,
     "flutter": flutter.flutter,
+    "intermodulation": intermodulation.intermodulation,
 }
 
 

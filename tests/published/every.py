@@ -12,6 +12,7 @@ from tests.published import (
     moving_media,
     parts,
     statistics,
+    two_tones,
 )
 from tests.published.checks import Check
 
@@ -21,6 +22,7 @@ CHECKS: list[Check] = [
     *heat.CHECKS,
     *audio.CHECKS,
     *moving_media.CHECKS,
+    *two_tones.CHECKS,
     *faults.CHECKS,
     *statistics.CHECKS,
     *mended.CHECKS,

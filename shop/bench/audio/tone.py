@@ -75,7 +75,7 @@ def tone_of(
     """Return what `tone` does for samples at full scale 1.0; ValueError with a sentence."""
     asked = within("bandwidth_hertz", bandwidth_hertz, 100, 500_000, "Hz")
     band = min(asked, rate / 2)
-    _require_usable(samples)
+    require_usable(samples)
     middle, wander = _even(middle_of(samples, rate), rate)
     spectrum = take_apart(middle, rate, band)
     first = spectrum.amplitude
@@ -138,7 +138,8 @@ def _above(amplitude: float, noise: float) -> float:
     return decibels_of(amplitude / math.sqrt(2) / max(noise, 1e-15))
 
 
-def _require_usable(samples: Samples) -> None:
+def require_usable(samples: Samples) -> None:
+    """ValueError with a sentence when a channel is silent, or clipped by the recorder."""
     # Largest and smallest instead of absolute values: five minutes are not copied for a look.
     mean = samples.mean()
     if max(samples.max() - mean, mean - samples.min()) < SILENT:

@@ -26,4 +26,9 @@ WORDS: dict[str, Words] = {
         "From a recorded test tone, weighted by AES6 and IEC 60386.",
         ("weighted_flutter_percent", "speed_error_percent"),
     ),
+    "intermodulation": Words(
+        "Intermodulation of two tones",
+        "By IEC 60268-3, SMPTE RP 120 and AES17, from a WAV file.",
+        ("intermodulation_percent",),
+    ),
 }

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
 
-from shop.bench.audio import flutter, noise, response, separation, tone
+from shop.bench.audio import flutter, intermodulation, noise, response, separation, tone
 from shop.bench.audio.wav import Recording
 
 WHAT = {
@@ -15,6 +15,7 @@ WHAT = {
     "separation": "a tone on one of two channels: separation",
     "response": "a sweep or multitone: frequency response",
     "flutter": "a test tone from tape or record: speed, wow, flutter",
+    "intermodulation": "two tones at once: intermodulation",
 }
 # What becomes a reading; the rest is shown and goes with the note.
 KEPT = {
@@ -26,6 +27,7 @@ KEPT = {
     "separation": ("separation_decibels",),
     "response": ("lowest_hertz", "highest_hertz", "ripple_decibels"),
     "flutter": ("speed_error_percent", "weighted_flutter_percent", "unweighted_flutter_percent"),
+    "intermodulation": ("order_2_percent", "order_3_percent", "intermodulation_percent"),
 }  # fmt: skip
 
 
@@ -69,10 +71,18 @@ def _flutter(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     return asdict(flutter.flutter_of(samples, sound.rate, test_hertz=wanted))
 
 
+def _intermodulation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    measured = intermodulation.intermodulation_of(
+        sound.channel(given["channel"]), sound.rate, bandwidth_hertz=given["bandwidth_hertz"]
+    )
+    return asdict(measured)
+
+
 MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
     "tone": _tone,
     "noise": _noise,
     "separation": _separation,
     "response": _response,
     "flutter": _flutter,
+    "intermodulation": _intermodulation,
 }

@@ -74,6 +74,12 @@ def test_noise_separation_and_response(send, number):
     assert "noise_a_decibels" in found
 
 
+def test_two_tones_give_their_intermodulation(send, number):
+    send(sine(60, 0.4) + sine(7000, 0.1) + sine(7060, 0.001), what="intermodulation")
+    found = readings(number)
+    assert found["intermodulation_percent"]["value"] == pytest.approx(1.0, rel=1e-3)
+
+
 def test_a_test_tone_gives_speed_and_flutter(send, number):
     send(sine(3000, seconds=4.0), what="flutter", test_hertz="3150")
     found = readings(number)
