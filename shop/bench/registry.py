@@ -8,12 +8,14 @@ from typing import Any
 
 from shop.bench.audio import (
     distortion,
+    equalisation,
     flutter,
     intermodulation,
     levels,
     noise,
     response,
     separation,
+    tape,
     tone,
 )
 from shop.bench.calculations import Calculation, Input
@@ -118,7 +120,15 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
         ("thd-by-total", distortion.thd_by_total),
         ("sidebands", distortion.sidebands),
         ("full-scale", response.full_scale),
+    ),
+    "Record and tape": (
         ("speed-error", flutter.speed_error),
+        ("equalisation", equalisation.equalisation),
+        ("equalisation-deviation", equalisation.equalisation_deviation),
+        ("azimuth-angle", tape.azimuth_angle),
+        ("head-losses", tape.head_losses),
+        ("tape-level", tape.tape_level),
+        ("tape-bias", tape.tape_bias),
     ),
     "The shop": (
         ("shelf-time", flow.shelf_time),
@@ -134,6 +144,8 @@ _RECORDINGS: dict[str, Callable[..., Any]] = {
     "frequency-response": response.response,
     "flutter": flutter.flutter,
     "intermodulation": intermodulation.intermodulation,
+    "equalisation-response": equalisation.equalisation_response,
+    "azimuth": tape.azimuth,
 }
 
 

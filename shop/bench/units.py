@@ -25,8 +25,10 @@ _ENDINGS = {
     "nanoseconds": "ns",
     "nanocoulombs": "nC",
     "milliseconds": "ms",
+    "microseconds": "us",
     "seconds": "s",
     "_s": "s",
+    "arc_minutes": "arcmin",
     "minutes": "min",
     "hours": "h",
     "days": "d",
@@ -35,6 +37,10 @@ _ENDINGS = {
     "metres": "m",
     "square_millimetres": "mm2",
     "millimetres": "mm",
+    "micrometres": "um",
+    "centimetres_per_second": "cm/s",
+    "nanowebers_per_metre": "nWb/m",
+    "degrees": "deg",
     "kilograms": "kg",
     "celsius": "C",
     "kelvin": "K",
@@ -110,7 +116,7 @@ _NAMES = {
 }  # fmt: skip
 _SIGNS = {
     "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "mohm": "mΩ", "uF": "µF", "uC": "µC", "C": "°C",
-    "mm2": "mm²",
+    "mm2": "mm²", "us": "µs", "um": "µm", "deg": "°", "arcmin": "′",
 }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from tests.published import (
     mended,
     moving_media,
     parts,
+    record_and_tape,
     statistics,
     two_tones,
 )
@@ -23,6 +24,7 @@ CHECKS: list[Check] = [
     *audio.CHECKS,
     *moving_media.CHECKS,
     *two_tones.CHECKS,
+    *record_and_tape.CHECKS,
     *faults.CHECKS,
     *statistics.CHECKS,
     *mended.CHECKS,

@@ -133,7 +133,7 @@ def _deviation(samples: Samples, rate: int) -> tuple[float, Samples]:
     moving = samples - samples.mean()
     if float(np.abs(moving).max()) < SILENT:
         raise ValueError("The recording is silent on this channel.")
-    turning, onward, about = _turned_down(moving, rate, _tone_of(moving, rate))
+    turning, onward, about = turned_down(moving, rate, _tone_of(moving, rate))
     ends = int(_ENDS_SECONDS * _RATE / 4)
     inner = slice(ends, -ends)
     size = np.abs(turning[inner])
@@ -156,7 +156,7 @@ def _tone_of(moving: Samples, rate: int) -> float:
     return (lowest + int(np.argmax(smeared))) * step
 
 
-def _turned_down(
+def turned_down(
     moving: Samples, rate: int, hertz: float
 ) -> tuple[NDArray[np.complex128], NDArray[np.complex128], float]:
     """Return what lies about a tone as turning numbers, their slope, and the frequency that stands still.

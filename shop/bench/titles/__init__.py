@@ -12,6 +12,7 @@ from shop.bench.titles import (
     heat,
     measuring,
     parts,
+    record_and_tape,
     recordings,
     safety_tests,
     shop,
@@ -27,6 +28,7 @@ WORDS: dict[str, Words] = {
     **safety_tests.WORDS,
     **measuring.WORDS,
     **audio.WORDS,
+    **record_and_tape.WORDS,
     **recordings.WORDS,
     **shop.WORDS,
 }

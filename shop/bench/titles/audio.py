@@ -64,10 +64,4 @@ WORDS: dict[str, Words] = {
         ("full_scale_volts",),
         "calibrate wav sound card",
     ),
-    "speed-error": Words(
-        "Speed error",
-        "How far tape or record runs off, in percent and as pitch.",
-        ("speed_error_percent", "cents"),
-        "tape turntable pitch strobe rpm",
-    ),
 }

@@ -31,4 +31,14 @@ WORDS: dict[str, Words] = {
         "By IEC 60268-3, SMPTE RP 120 and AES17, from a WAV file.",
         ("intermodulation_percent",),
     ),
+    "equalisation-response": Words(
+        "Recorded response against a curve",
+        "RIAA or tape equalisation from a sweep through the stage.",
+        ("worst_decibels", "worst_hertz"),
+    ),
+    "azimuth": Words(
+        "Azimuth of a tape head",
+        "From the phase between two tracks of a test tape.",
+        ("phase_degrees", "tilt_arc_minutes"),
+    ),
 }

@@ -6,7 +6,16 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
 
-from shop.bench.audio import flutter, intermodulation, noise, response, separation, tone
+from shop.bench.audio import (
+    equalisation,
+    flutter,
+    intermodulation,
+    noise,
+    response,
+    separation,
+    tape,
+    tone,
+)
 from shop.bench.audio.wav import Recording
 
 WHAT = {
@@ -16,6 +25,7 @@ WHAT = {
     "response": "a sweep or multitone: frequency response",
     "flutter": "a test tone from tape or record: speed, wow, flutter",
     "intermodulation": "two tones at once: intermodulation",
+    "azimuth": "a high tone on both tracks of a tape: azimuth",
 }
 # What becomes a reading; the rest is shown and goes with the note.
 KEPT = {
@@ -25,7 +35,10 @@ KEPT = {
     ),
     "noise": ("noise_volts", "noise_decibels", "noise_a_decibels", "fundamental_decibels", "ripple_decibels"),
     "separation": ("separation_decibels",),
-    "response": ("lowest_hertz", "highest_hertz", "ripple_decibels"),
+    "response": (
+        "lowest_hertz", "highest_hertz", "ripple_decibels", "curve_worst_decibels", "curve_worst_hertz",
+    ),
+    "azimuth": ("phase_degrees", "tilt_arc_minutes", "level_difference_decibels"),
     "flutter": ("speed_error_percent", "weighted_flutter_percent", "unweighted_flutter_percent"),
     "intermodulation": ("order_2_percent", "order_3_percent", "intermodulation_percent"),
 }  # fmt: skip
@@ -63,7 +76,16 @@ def _separation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
 
 
 def _response(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
-    return asdict(response.response_of(sound, given["channel"], given["reference_channel"]))
+    channels = (given["channel"], given["reference_channel"])
+    found = asdict(response.response_of(sound, *channels))
+    if not given["curve"]:
+        return found
+    off = equalisation.deviation_of(sound, given["curve"], *channels)
+    return found | {
+        "curve_worst_decibels": off.worst_decibels,
+        "curve_worst_hertz": off.worst_hertz,
+        "hints": (*found["hints"], f"Against {given['curve']}: {off.says}"),
+    }
 
 
 def _flutter(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
@@ -78,6 +100,10 @@ def _intermodulation(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
     return asdict(measured)
 
 
+def _azimuth(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    return asdict(tape.azimuth_of(sound))
+
+
 MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
     "tone": _tone,
     "noise": _noise,
@@ -85,4 +111,5 @@ MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
     "response": _response,
     "flutter": _flutter,
     "intermodulation": _intermodulation,
+    "azimuth": _azimuth,
 }

@@ -19,6 +19,7 @@ from django.views.decorators.http import require_http_methods
 from checklists.engine.figures import grouped
 from shop.accounts.roles import signed_in
 from shop.bench import formatting
+from shop.bench.audio.equalisation import CURVES
 from shop.bench.audio.wav import read_wav
 from shop.bench.units import unit_of
 from shop.jobs import commands
@@ -72,6 +73,11 @@ class RecordingForm(forms.Form):
         required=False,
         min_value=500,
         max_value=12_000,
+    )
+    curve = forms.ChoiceField(
+        label="Curve to hold it against (for a response)",
+        choices=[("", "none"), *((curve, curve) for curve in CURVES)],
+        required=False,
     )
     note = forms.CharField(label="Made how (load, power, volume)", required=False, max_length=500)
     keep = forms.BooleanField(

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from shop.bench.audio.equalisation import playback_decibels
 from shop.jobs.models import LedgerRow
 from tests.bench.audio.waves import RATE, as_file, sine
 
@@ -78,6 +79,17 @@ def test_two_tones_give_their_intermodulation(send, number):
     send(sine(60, 0.4) + sine(7000, 0.1) + sine(7060, 0.001), what="intermodulation")
     found = readings(number)
     assert found["intermodulation_percent"]["value"] == pytest.approx(1.0, rel=1e-3)
+
+
+def test_azimuth_and_a_phono_stage(send, number):
+    late = np.column_stack([sine(8000, phase=0.3), sine(8000, phase=0.3 - np.pi / 4)])
+    send(late, what="azimuth")
+    assert readings(number)["phase_degrees"]["value"] == pytest.approx(45, abs=0.01)
+    tones = [31.5 * 2**n for n in range(10)]
+    through = sum(sine(f, 0.05 * 10 ** (playback_decibels("riaa", f) / 20), phase=f) for f in tones)
+    page = send(through, what="response", curve="riaa").content.decode()
+    assert readings(number)["curve_worst_decibels"]["value"] == pytest.approx(0, abs=0.01)
+    assert "Against riaa: At most 0.0" in page
 
 
 def test_a_test_tone_gives_speed_and_flutter(send, number):
