@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.mfa.adapter import DefaultMFAAdapter
-from cryptography.fernet import Fernet, MultiFernet
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.dispatch import Signal
 from django.http import HttpRequest
 
+from shop.preferences.sealing import seal
+
+PURPOSE = "second-factor"
 # Somebody tried too often; sent with the request and the name as typed.
 slowed = Signal()
 
@@ -43,19 +42,8 @@ class SecretAdapter(DefaultMFAAdapter):
 
     def encrypt(self, text: str) -> str:
         """Return the text sealed."""
-        return _seal().encrypt(text.encode()).decode()
+        return seal(PURPOSE).encrypt(text.encode()).decode()
 
     def decrypt(self, encrypted_text: str) -> str:
         """Return what was sealed, under the key of today or an earlier one that is still listed."""
-        return _seal().decrypt(encrypted_text.encode()).decode()
-
-
-def _seal() -> MultiFernet:
-    keys = [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]
-    return MultiFernet([Fernet(_derived(str(key))) for key in keys])
-
-
-def _derived(key: str) -> bytes:
-    """Return a key of its own purpose, so that no two uses of the signing key meet."""
-    digest = hashlib.blake2b(key.encode(), person=b"second-factor", digest_size=32)
-    return base64.urlsafe_b64encode(digest.digest())
+        return seal(PURPOSE).decrypt(encrypted_text.encode()).decode()

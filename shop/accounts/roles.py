@@ -114,8 +114,9 @@ def shop_name(request: HttpRequest) -> dict[str, str]:
     """Give templates the letterhead of the shop; what is not set is empty."""
     return {
         "shop_name": preferences.value("shop_name"),
-        "shop_postal_address": preferences.value("postal_address"),
+        "shop_postal_address": preferences.on_one_line("postal_address"),
         "shop_telephone": preferences.value("telephone"),
+        "shop_logo": preferences.value("logo"),
     }
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.http import HttpRequest
 from django.utils import timezone
 from ninja import Router
@@ -9,9 +11,13 @@ from pydantic import RootModel
 
 from shop.api import schemas
 from shop.api.app import person
-from shop.lib.refusals import BadInput
-from shop.preferences import changing, current
+from shop.lib.refusals import BadInput, bad
+from shop.lib.text import quoted
+from shop.photos import logos
+from shop.preferences import changing, countries, current
 from shop.preferences.current import InForce
+from shop.preferences.kinds import COUNTRY, BadText
+from shop.preferences.models import SettingChange
 
 router = Router(tags=["settings"])
 
@@ -28,6 +34,26 @@ class SettingOut(schemas.Strict):
     default: str
 
 
+class UsualOut(schemas.Strict):
+    """What is usual in a country for one setting, beside what is in force."""
+
+    name: str
+    value: str
+    source: str
+    now: str
+    decided: bool
+
+
+class ChangeOut(schemas.Strict):
+    """One decision about a setting; the text of a secret is empty."""
+
+    name: str
+    value: str
+    cleared: bool
+    at: datetime
+    by: str
+
+
 class SettingsIn(RootModel[dict[str, str | None]]):
     """Settings to change, by name; null goes back to the default."""
 
@@ -39,12 +65,48 @@ def settings(request: HttpRequest) -> list[SettingOut]:
     return [_out(one) for one in current.all_in_force()]
 
 
+@router.get("settings/usual/", response={200: list[UsualOut], **schemas.REFUSALS})
+def usual(request: HttpRequest, country: str = "") -> list[UsualOut]:
+    """Return what is usual in a country (ISO 3166) and differs from what is in force.
+
+    Nothing is taken. Without a country it is that of the shop.
+    """
+    person(request, "settings")
+    try:
+        code = COUNTRY.read(country)
+    except BadText as error:
+        raise bad("country", f"country is {quoted(country)}; write {error}.") from None
+    return [
+        UsualOut(
+            name=one.name,
+            value=one.text,
+            source=one.source,
+            now=one.now.text,
+            decided=not one.undecided,
+        )
+        for one in countries.proposals(code or current.value("country"))
+    ]
+
+
+@router.get("settings/history/", response=list[ChangeOut])
+def history(request: HttpRequest) -> list[ChangeOut]:
+    """Return the last 500 decisions about settings, newest first."""
+    person(request, "settings")
+    return [
+        ChangeOut(name=row.name, value=row.text, cleared=row.cleared, at=row.at, by=row.by)
+        for row in SettingChange.objects.order_by("-id")[:500]
+    ]
+
+
 @router.patch("settings/", response={200: list[SettingOut], **schemas.REFUSALS})
 def change(request: HttpRequest, payload: SettingsIn) -> list[SettingOut]:
     """Change some of them; null goes back to the default. All or nothing."""
     by = person(request, "settings")
+    texts = {**payload.root}
+    if texts.get("logo"):
+        texts["logo"] = logos.cleaned(texts["logo"] or "")
     try:
-        changing.change(payload.root, by=by.username, at=timezone.now())
+        changing.change(texts, by=by.username, at=timezone.now())
     except changing.CannotSet as error:
         raise BadInput(list(error.problems.items())) from None
     return [_out(one) for one in current.all_in_force()]

@@ -14,7 +14,7 @@ from shop.bills import einvoice, payment_code
 from shop.bills.models import Bill, BillLine
 from shop.documents import typesetting
 from shop.documents.commercial_documents import ROUNDING
-from shop.documents.common import day
+from shop.documents.common import day, logo_file
 from shop.lib.refusals import bad, refuse
 from shop.lib.web.templatetags.formatting import brief, brief_price, price
 
@@ -31,12 +31,13 @@ def pdf_of(bill: Bill, size: str) -> bytes:
     if size not in typesetting.SIZES:
         raise bad("size", f"size is one of {', '.join(typesetting.SIZES)}.")
     code = payment_code.svg_of(bill, to_pay(bill))
-    data = content(bill) | {"paper": size, "code": bool(code)}
+    logo = logo_file()
+    data = content(bill) | {"paper": size, "code": bool(code), "logo": bool(logo)}
     plain = typesetting.compile_pdf(
         "invoice",
         data,
         at=bill.issued_at,
-        pictures={"code.svg": code} if code else {},
+        pictures=logo | ({"code.svg": code} if code else {}),
         templates=TEMPLATES,
         standard="a-3b",
     )

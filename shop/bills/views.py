@@ -18,7 +18,7 @@ from shop.bills import accounts_csv, einvoice, issuing, paper, payments, queries
 from shop.bills.comparing import compare
 from shop.bills.forms import PaymentForm, draft_form, lines_formset, lines_from_formset
 from shop.bills.models import Bill, NothingToBill
-from shop.documents.typesetting import SIZES
+from shop.documents import typesetting
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.lib.money import formatted
@@ -45,7 +45,7 @@ def _page(
         "bills": [_shown(bill, request, today) for bill in every if bill.issued],
         "nothing": NothingToBill.objects.filter(job=job).first(),
         "missing": seller.missing(),
-        "sizes": SIZES,
+        "sizes": typesetting.sizes(),
         "refused": str(error or ""),
     }
     return render(request, "bills/job_bills.html", context | _draft(request, every, today))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from datetime import date, datetime
 from typing import Any
 
@@ -13,6 +14,7 @@ from shop.customers import stations
 from shop.customers.models import Intake
 from shop.jobs.queries import Traveller
 from shop.preferences import current as preferences
+from shop.preferences.kinds import PICTURE_HEAD
 
 UNREPAIRED = (
     "This unit goes back unrepaired. Do not plug it in: it has not been shown to be safe. "
@@ -49,10 +51,27 @@ def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
     }
 
 
-def letterhead() -> dict[str, str]:
-    """Return name, address and telephone of the shop; empty what is not set."""
+def letterhead() -> dict[str, Any]:
+    """Return name, address and telephone of the shop, and whether it has a logo; empty what is not set."""
     names = {"shop": "shop_name", "shop_address": "postal_address", "telephone": "telephone"}
-    return {field: preferences.value(name) for field, name in names.items()}
+    texts = {field: preferences.on_one_line(name) for field, name in names.items()}
+    return texts | {"logo": bool(preferences.value("logo"))}
+
+
+def logo_file() -> dict[str, str]:
+    """Return the logo as the file that the letterhead asks for, wrapped in a drawing; nothing without one.
+
+    Files in memory are text to the typesetter. The size is that of the PNG's own head.
+    """
+    logo: str = preferences.value("logo")
+    if not logo:
+        return {}
+    head = base64.b64decode(logo.removeprefix(PICTURE_HEAD)[:64])
+    size = f'width="{int.from_bytes(head[16:20])}" height="{int.from_bytes(head[20:24])}"'
+    return {
+        "logo.svg": f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
+        f'<image {size} href="{logo}"/></svg>'
+    }
 
 
 def customers_line(traveller: Traveller) -> list[dict[str, Any]]:

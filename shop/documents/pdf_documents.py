@@ -68,7 +68,7 @@ def _content(
     data = CONTENT_OF[name](traveller) | {"paper": _known_size(size, typesetting.SIZES)}
     code = _address_for(traveller, name)
     data["by_link"] = code != address(traveller)
-    pictures = {"qr.svg": _qr_code(code)}
+    pictures = {"qr.svg": _qr_code(code)} | common.logo_file()
     if name == "release":
         data["charts"], chart_files = _soak_charts(traveller)
         data["pairs"], photo_files = _photo_pairs(traveller)

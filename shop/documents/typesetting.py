@@ -14,6 +14,7 @@ import typst
 from django.conf import settings
 
 from shop.lib.refusals import bad
+from shop.preferences import current as preferences
 
 HERE = Path(__file__).parent
 TEMPLATES = HERE / "typst"
@@ -22,6 +23,12 @@ TEMPLATES = HERE / "typst"
 SIZES = {"a4": "A4", "us-letter": "US Letter"}
 PREVIEW_PPI = 96.0
 LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
+
+
+def sizes() -> dict[str, str]:
+    """Return the sizes of paper with what people call them, that of the shop first."""
+    own = preferences.value("paper_size")
+    return {own: SIZES[own], **SIZES}
 
 
 def compile_pdf(

@@ -53,7 +53,7 @@ class Paper:
         """The sizes it comes in, each with what people call it."""
         if self.name == "label":
             return [(size, f"{size} mm") for size in typesetting.LABELS]
-        return list(typesetting.SIZES.items())
+        return list(typesetting.sizes().items())
 
 
 def _listed(job: Job, *, sent: bool, agreed: bool) -> list[Paper]:

@@ -53,8 +53,12 @@ def opening_after(moment: datetime) -> datetime:
 
 
 def shop_day(moment: datetime) -> date:
-    """Return the day that a moment (aware) belongs to: a shop's day ends at four in the morning."""
-    return (timezone.localtime(moment) - timedelta(hours=_NIGHT_ENDS_HOUR)).date()
+    """Return the day that a moment (aware) belongs to: a shop's day ends at four in the morning.
+
+    By the time zone that the shop had then: a new one gives no day back.
+    """
+    here = moment.astimezone(preferences.zone_at(moment))
+    return (here - timedelta(hours=_NIGHT_ENDS_HOUR)).date()
 
 
 def open_day(day: date) -> bool:

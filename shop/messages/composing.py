@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models import CharField, Exists, F, OuterRef, QuerySet, Value
 from django.db.models.functions import Concat
@@ -26,6 +25,7 @@ from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage, Waiting
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
+from shop.messages import mail_server
 from shop.messages.message_templates import fill, template_for
 from shop.messages.models import Message
 from shop.planning.forecasting import Forecaster
@@ -90,7 +90,7 @@ def _without_message(jobs: QuerySet[Job], key: object) -> QuerySet[Job]:
 
 def _reachable_customers() -> QuerySet[Customer]:
     by_hand = Customer.objects.filter(contact_by__in=(Customer.TELEPHONE, Customer.LETTER))
-    if not settings.MAIL_ON:
+    if not mail_server.is_on():
         return by_hand
     by_mail = Customer.objects.filter(agreed_to_mail_at__isnull=False).exclude(email="")
     return by_hand | by_mail.filter(contact_by__in=("", Customer.EMAIL))

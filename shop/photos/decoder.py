@@ -2,7 +2,7 @@
 
 Reads a file of any make from standard input; writes a line of JSON to standard output, then the
 whole picture and the small one as JPEG. Called with CODES it writes the texts of the codes in the
-picture instead, as JSON. Only pixels get through: no place, no date, no camera,
+picture instead, as JSON; with LOGO a small PNG that keeps what is transparent. Only pixels get through: no place, no date, no camera,
 no bytes after the end. What is no picture, or too much of one, ends with status 3 and a sentence
 on standard error. Knows nothing of Django.
 """
@@ -26,7 +26,10 @@ SMALL = (480, 480)
 MEMORY_BYTES = 1_500_000_000
 SECONDS = 20
 REFUSED = 3
-CODES = "codes"
+CODES, LOGO = "codes", "logo"
+# What fits on a letterhead, and what a page may carry.
+LOGO_SIZES = ((600, 200), (400, 134), (240, 80))
+LARGEST_LOGO = 100_000
 
 
 class UnreadableImage(Exception):
@@ -35,17 +38,34 @@ class UnreadableImage(Exception):
 
 def decode(raw: bytes) -> tuple[Image.Image, Image.Image]:
     """Return the whole picture and the small one; UnreadableImage for what is no picture."""
+    whole = _flattened(_upright(raw), WHOLE)
+    return whole, _flattened(whole, SMALL)
+
+
+def _upright(raw: bytes) -> Image.Image:
     image = _open(raw)
     image.draft("RGB", WHOLE)
     try:
         image.load()
-        upright = ImageOps.exif_transpose(image)
+        return ImageOps.exif_transpose(image)
     except (OSError, SyntaxError, ValueError, MemoryError, EOFError) as error:
         raise UnreadableImage(
             "The file breaks off or is damaged; take the picture again."
         ) from error
-    whole = _flattened(upright, WHOLE)
-    return whole, _flattened(whole, SMALL)
+
+
+def logo(raw: bytes) -> bytes:
+    """Return a picture as a small PNG; UnreadableImage for what is no picture."""
+    upright, packed = _upright(raw), b""
+    for size in LOGO_SIZES:
+        image = upright.convert("RGBA")
+        image.thumbnail(size)
+        out = BytesIO()
+        image.save(out, "PNG", optimize=True)
+        packed = out.getvalue()
+        if len(packed) <= LARGEST_LOGO:
+            break
+    return packed
 
 
 def _open(raw: bytes) -> Image.Image:
@@ -100,6 +120,9 @@ def main() -> int:
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
     try:
+        if sys.argv[1:] == [LOGO]:
+            sys.stdout.buffer.write(logo(sys.stdin.buffer.read()))
+            return 0
         whole, small = decode(sys.stdin.buffer.read())
     except UnreadableImage as error:
         sys.stderr.write(str(error))

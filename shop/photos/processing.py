@@ -56,6 +56,11 @@ def read_codes(name: str, raw: bytes) -> list[str]:
     return found
 
 
+def read_logo(name: str, raw: bytes) -> bytes:
+    """Return the picture in a file as a small PNG, for letterheads; BadInput when there is none."""
+    return _decoded(name, raw, decoder.LOGO)
+
+
 def _decoded(name: str, raw: bytes, *what: str) -> bytes:
     if not raw:
         raise bad("photo", f"{quoted(name)} is empty; take the picture again.")

@@ -177,7 +177,13 @@ def load(now: datetime) -> float:
     if recent.hands_days < _LOAD_DAYS / 2:
         return 1.0
     inside = Job.objects.filter(closed_at=None, stage__in=HANDS_STAGES).count()
-    return inside / preferences.value("hands") / usual
+    return inside / _working_hands() / usual
+
+
+def _working_hands() -> int:
+    """Return how many work at once: no more than there are places at the bench."""
+    hands: int = preferences.value("hands")
+    return min(hands, preferences.value("bench_places") or hands)
 
 
 def hands_share(now: datetime) -> float:

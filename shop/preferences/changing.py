@@ -8,7 +8,7 @@ from datetime import datetime
 from django.db import transaction
 
 from checklists.engine.quoting import quoted
-from shop.preferences import current
+from shop.preferences import current, sealed
 from shop.preferences.definitions import BY_NAME, Setting
 from shop.preferences.kinds import BadText
 from shop.preferences.models import SettingChange
@@ -32,16 +32,40 @@ def change(texts: Mapping[str, str | None], *, by: str, at: datetime) -> list[st
     problems = {name: said for name, text in texts.items() if (said := _problem(name, text))}
     if problems:
         raise CannotSet(problems)
+    texts = _with_password_forgotten(texts)
     changed = [name for name, text in texts.items() if _differs(name, text)]
     with transaction.atomic():
         SettingChange.objects.bulk_create(
-            SettingChange(name=n, text=texts[n] or "", cleared=texts[n] is None, at=at, by=by)
+            SettingChange(
+                name=n, text=_told(n, texts[n]), cleared=_goes_back(n, texts[n]), at=at, by=by
+            )
             for n in changed
         )
+        for name in changed:
+            if BY_NAME[name].secret:
+                sealed.keep(name, texts[name] or "")
         current.forget()
         if changed:
             settings_changed.send(sender=SettingChange, names=changed, at=at)
     return changed
+
+
+def _with_password_forgotten(texts: Mapping[str, str | None]) -> Mapping[str, str | None]:
+    """Let no password go to a server or under a user that it was not typed for."""
+    moved = any(_differs(name, texts[name]) for name in ("mail_host", "mail_user") if name in texts)
+    if moved and not texts.get("mail_password") and not current.in_force("mail_password").fixed:
+        return {**texts, "mail_password": None}
+    return texts
+
+
+def _told(name: str, text: str | None) -> str:
+    """Return what the history keeps: of a secret nothing but that it changed."""
+    return "" if BY_NAME[name].secret else text or ""
+
+
+def _goes_back(name: str, text: str | None) -> bool:
+    """Tell whether a setting goes back to its default."""
+    return text is None or (BY_NAME[name].secret and not text)
 
 
 def _problem(name: str, text: str | None) -> str:
@@ -63,4 +87,6 @@ def _unreadable(setting: Setting, text: str) -> str:
 
 def _differs(name: str, text: str | None) -> bool:
     now = current.in_force(name)
+    if BY_NAME[name].secret:
+        return bool(text) or now.source == "page"
     return now.source == "page" if text is None else text != now.text

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 import time
+from bisect import bisect_right
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.db.models import Max
+from django.db.models import Max, Q
 
+from shop.preferences import kinds, sealed
 from shop.preferences.definitions import BY_NAME, Setting
 from shop.preferences.kinds import BadText
 from shop.preferences.models import SettingChange
@@ -36,23 +40,34 @@ class InForce:
 def value(name: str) -> Any:
     """Return the value of a setting; KeyError for a name that is none."""
     setting = BY_NAME[name]
-    if hasattr(settings, setting.variable):
-        return getattr(settings, setting.variable)
+    if hasattr(settings, setting.attribute):
+        return getattr(settings, setting.attribute)
+    if setting.secret:
+        return sealed.opened(name)
     return _stored.values().get(name, _default(setting))
+
+
+def on_one_line(name: str) -> str:
+    """Return a text of several lines as one: '4 Tin Lane, Ostmere'."""
+    lines = (line.strip(" ,") for line in str(value(name)).splitlines())
+    return ", ".join(filter(None, lines))
 
 
 def without_database(name: str) -> Any:
     """Return the value by environment or default alone: for commands that work on files."""
     setting = BY_NAME[name]
-    return getattr(settings, setting.variable, _default(setting))
+    return getattr(settings, setting.attribute, _default(setting))
 
 
 def in_force(name: str) -> InForce:
     """Return a setting as it is now."""
     setting = BY_NAME[name]
-    if hasattr(settings, setting.variable):
-        given = getattr(settings, setting.variable)
-        return InForce(setting, given, settings.SHOP_TEXTS.get(name, str(given)), "environment")
+    if hasattr(settings, setting.attribute):
+        given = getattr(settings, setting.attribute)
+        text = "" if setting.secret else settings.SHOP_TEXTS.get(name, str(given))
+        return InForce(setting, given, text, "environment")
+    if setting.secret:
+        return InForce(setting, "", "", "page" if sealed.is_kept(name) else "default")
     texts = _stored.texts()
     if name in texts:
         return InForce(setting, _stored.values()[name], texts[name], "page")
@@ -64,6 +79,23 @@ def all_in_force() -> list[InForce]:
     return [in_force(name) for name in BY_NAME]
 
 
+def zone() -> ZoneInfo:
+    """Return the time zone of the shop."""
+    return ZoneInfo(value("time_zone"))
+
+
+def zone_at(moment: datetime) -> ZoneInfo:
+    """Return the time zone that the shop had at a moment: what lies behind keeps its days."""
+    if hasattr(settings, BY_NAME["time_zone"].attribute):
+        return zone()
+    return ZoneInfo(_stored.zone_at(moment) or BY_NAME["time_zone"].default)
+
+
+def zone_changed(since: datetime, until: datetime) -> bool:
+    """Tell whether the shop got another time zone after `since`, up to `until`."""
+    return _stored.zone_changed(since, until)
+
+
 def forget() -> None:
     """Look again at the next question: something was decided."""
     _stored.forget()
@@ -71,7 +103,7 @@ def forget() -> None:
 
 def known_to_be_unset() -> None:
     """Go by defaults until something is decided in this process: for tests and for a fresh shop."""
-    _stored.take({}, until=math.inf)
+    _stored.take({}, [], until=math.inf)
 
 
 def _default(setting: Setting) -> Any:
@@ -84,6 +116,8 @@ class _Stored:
     def __init__(self) -> None:
         self._texts: dict[str, str] = {}
         self._values: dict[str, Any] = {}
+        # When the shop got which time zone; an empty name is the default.
+        self._zones: list[tuple[datetime, str]] = []
         self._until = 0.0
 
     def texts(self) -> dict[str, str]:
@@ -94,10 +128,21 @@ class _Stored:
         self._look()
         return self._values
 
+    def zone_at(self, moment: datetime) -> str:
+        self._look()
+        place = bisect_right(self._zones, moment, key=lambda change: change[0])
+        return self._zones[place - 1][1] if place else ""
+
+    def zone_changed(self, since: datetime, until: datetime) -> bool:
+        self._look()
+        return any(since < at <= until for at, _ in self._zones)
+
     def forget(self) -> None:
         self._until = 0.0
 
-    def take(self, texts: dict[str, str], *, until: float) -> None:
+    def take(
+        self, texts: dict[str, str], zones: list[tuple[datetime, str]], *, until: float
+    ) -> None:
         """Go by these texts; one that no longer reads is as if nobody had decided."""
         self._texts, self._values = {}, {}
         for name, text in texts.items():
@@ -106,17 +151,26 @@ class _Stored:
             except BadText:
                 continue
             self._texts[name] = text
-        self._until = until
+        self._zones, self._until = zones, until
 
     def _look(self) -> None:
         if time.monotonic() >= self._until:
-            self.take(_decided(), until=time.monotonic() + FRESH_SECONDS)
+            self.take(*_decided(), until=time.monotonic() + FRESH_SECONDS)
 
 
-def _decided() -> dict[str, str]:
+def _decided() -> tuple[dict[str, str], list[tuple[datetime, str]]]:
     newest = SettingChange.objects.values("name").annotate(last=Max("id")).values("last")
-    rows = SettingChange.objects.filter(id__in=newest, cleared=False, name__in=BY_NAME)
-    return dict(rows.values_list("name", "text"))
+    wanted = Q(id__in=newest, name__in=BY_NAME) | Q(name="time_zone")
+    rows = SettingChange.objects.filter(wanted).order_by("id")
+    texts = {row.name: row.text for row in rows if not row.cleared}
+    for row in rows:
+        if row.cleared:
+            texts.pop(row.name, None)
+    return texts, sorted((row.at, row.text) for row in rows if _is_zone(row))
+
+
+def _is_zone(row: SettingChange) -> bool:
+    return row.name == "time_zone" and (row.cleared or row.text in kinds.zones())
 
 
 _stored = _Stored()

@@ -21,11 +21,24 @@ class Setting:
     about: str = ""
     # Decides over sign-offs that stand: units with mains are looked at anew when it changes.
     decides_holds: bool = False
+    # Set where one variable decides several settings, or Django has a setting of that name.
+    variable_name: str = ""
+    attribute_name: str = ""
 
     @property
     def variable(self) -> str:
-        """The name in the environment, without the prefix; also that in Django's settings."""
-        return self.name.upper()
+        """The name in the environment, without the prefix."""
+        return self.variable_name or self.name.upper()
+
+    @property
+    def attribute(self) -> str:
+        """The name in Django's settings, where the environment decides."""
+        return self.attribute_name or self.name.upper()
+
+    @property
+    def secret(self) -> bool:
+        """Whether it is kept sealed and never shown."""
+        return self.kind is kinds.SECRET
 
     def read(self, raw: str) -> Any:
         """Return the value of a text; BadText says what would be right."""
@@ -34,27 +47,30 @@ class Setting:
 
 GROUPS = {
     "shop": "The shop",
+    "money": "Money",
     "hours": "Hours and hands",
     "bench": "The bench",
-    "money": "Money",
-    "customers": "Customers",
+    "customers": "Customers and papers",
+    "mail": "Mail",
     "access": "Access",
 }
 
 SETTINGS = (
     Setting(name="shop_name", title="Name of the shop", group="shop", kind=kinds.TEXT, default="Repair bench", about="Stands on papers, messages and pages."),
-    Setting(name="postal_address", title="Postal address of the shop", group="shop", kind=kinds.TEXT, default="", about="Stands at the head of papers and of the customer's page."),
+    Setting(name="postal_address", title="Postal address of the shop", group="shop", kind=kinds.LINES, default="", about="Stands at the head of papers and of the customer's page."),
     Setting(name="telephone", title="Telephone of the shop", group="shop", kind=kinds.TEXT, default="", about="The same; customers can ring it from their page."),
-    Setting(name="country", title="Country of the shop", group="shop", kind=kinds.COUNTRY, default="", about="By its two letters (ISO 3166): DE. Stands on bills."),
+    Setting(name="country", title="Country of the shop", group="shop", kind=kinds.COUNTRY, default="", about="Stands on bills. What is usual there is asked once it is kept."),
     Setting(name="email", title="E-mail of the shop", group="shop", kind=kinds.EMAIL, default="", about="Stands on bills, for questions about them."),
+    Setting(name="logo", title="Logo of the shop", group="shop", kind=kinds.PICTURE, default="", about="Stands on papers and on the customer's page."),
     Setting(name="address", title="Address of the pages", group="shop", kind=kinds.ADDRESS, default="http://127.0.0.1:8000", about="Where the pages are reached: links in messages and labels lead there."),
-    Setting(name="email_from", title="Sender of e-mails", group="shop", kind=kinds.TEXT, default="Benchtag <benchtag@localhost>"),
+    Setting(name="time_zone", title="Time zone", group="hours", kind=kinds.TIME_ZONE, default="Europe/London", about="A name of the zone database: Europe/Berlin. A change counts as a night: what was proved dead is proved anew.", decides_holds=True, attribute_name="SHOP_TIME_ZONE"),
     Setting(name="workdays", title="Working days", group="hours", kind=kinds.WEEKDAYS_OPEN, default="mon tue wed thu fri"),
     Setting(name="workday_start_hour", title="Opens at (hour)", group="hours", kind=kinds.whole(0, 23), default="9"),
     Setting(name="workday_end_hour", title="Closes at (hour)", group="hours", kind=kinds.whole(1, 24), default="18"),
     Setting(name="holidays", title="Public holidays of", group="hours", kind=kinds.HOLIDAYS, default="", about="A country, with its part if need be: DE, DE-BY, GB-SCT."),
     Setting(name="closed_days", title="Other days the shop is shut", group="hours", kind=kinds.DAYS, default="", about="2026-12-24..2027-01-03 2027-05-14"),
     Setting(name="hands", title="People at the bench", group="hours", kind=kinds.whole(1, 50), default="1", about="For the forecasts."),
+    Setting(name="bench_places", title="Places at the bench", group="hours", kind=kinds.PLACES, default="", about="For the forecasts: more people than places do not work at once. Empty: as many as people."),
     Setting(name="digest_hour", title="Hour of the daily e-mail", group="hours", kind=kinds.whole(0, 23), default="8"),
     Setting(name="practice", title="Limits of the release tests", group="bench", kind=kinds.one_of("after-repair", "iec", "us-service"), default="after-repair", about="after-repair: DIN VDE 0701-0702, EN 50678. iec: the product standard, stricter. us-service: adds the cold check.", decides_holds=True),
     Setting(name="mains_volts", title="Volts of the sockets", group="bench", kind=kinds.SOCKETS, default="", about="What a unit is set for is judged by it, a tenth up or down. Without it only units for 207 to 264 V pass.", decides_holds=True),
@@ -74,6 +90,13 @@ SETTINGS = (
     Setting(name="waiting_costs", title="What a day of waiting is worth", group="money", kind=kinds.whole(0, 1000), default="2", about="Where a basket of parts starts from."),
     Setting(name="warranty_days", title="Days of warranty", group="customers", kind=kinds.whole(0, 3650), default="180"),
     Setting(name="link_days", title="Days a customer's link works", group="customers", kind=kinds.whole(1, 3650), default="90"),
+    Setting(name="paper_size", title="Paper", group="customers", kind=kinds.one_of("a4", "us-letter"), default="a4", about="Offered first for every paper."),
+    Setting(name="mail_host", title="Mail server", group="mail", kind=kinds.HOST, default="", about="Its name, such as mail.example.org. Without one nobody is written to.", variable_name="EMAIL_URL"),
+    Setting(name="mail_port", title="Port of the mail server", group="mail", kind=kinds.whole(1, 65535), default="587", variable_name="EMAIL_URL"),
+    Setting(name="mail_security", title="Encryption of the connection", group="mail", kind=kinds.one_of("starttls", "tls", "none"), default="starttls", about="starttls: usual at port 587. tls: usual at port 465. none: only within your own network.", variable_name="EMAIL_URL"),
+    Setting(name="mail_user", title="User at the mail server", group="mail", kind=kinds.TEXT, default="", variable_name="EMAIL_URL"),
+    Setting(name="mail_password", title="Password at the mail server", group="mail", kind=kinds.SECRET, default="", about="Kept sealed and never shown. Another server or user wants it anew.", variable_name="EMAIL_URL"),
+    Setting(name="email_from", title="Sender of e-mails", group="mail", kind=kinds.SENDER, default="Benchtag <benchtag@localhost>", about="A name with its address: Tin Lane <bench@example.org>."),
     Setting(name="trusted_proxies", title="Proxies in front of the shop", group="access", kind=kinds.NETWORKS, default="", about="Their addresses or networks. Only they are believed about where a request comes from."),
 )  # fmt: skip
 

@@ -6,13 +6,19 @@ Django: the environment is read before anything else.
 
 from __future__ import annotations
 
+import base64
+import binascii
 import ipaddress
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, InvalidOperation
+from email.utils import parseaddr
+from functools import cache
 from typing import Any
 from urllib.parse import urlsplit
+from zoneinfo import available_timezones
 
 import holidays
 from babel import Locale
@@ -22,6 +28,10 @@ from stdnum.exceptions import ValidationError
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST = 2000
+# A picture is kept as text that a page can show: this is what stands before its bytes.
+PICTURE_HEAD = "data:image/png;base64,"
+LARGEST_PICTURE = 150_000
+_PNG = b"\x89PNG\r\n\x1a\n"
 
 
 class BadText(ValueError):
@@ -172,6 +182,68 @@ def _sockets(raw: str) -> int:
     return int(raw)
 
 
+def _places(raw: str) -> int:
+    """Read the places at the bench; 0 while nobody has said."""
+    return int(whole(1, 50).read(raw)) if raw else 0
+
+
+@cache
+def zones() -> frozenset[str]:
+    """Return the names of all time zones (the zone database, IANA)."""
+    return frozenset(available_timezones())
+
+
+def _time_zone(raw: str) -> str:
+    if raw not in zones():
+        raise BadText("a zone by its name: Europe/Berlin, America/New_York")
+    return raw
+
+
+def _picture(raw: str) -> str:
+    """Read a picture as it is kept: a PNG of our own making."""
+    if not raw:
+        return ""
+    try:
+        plain = base64.b64decode(raw.removeprefix(PICTURE_HEAD), validate=True)
+    except (binascii.Error, ValueError):
+        plain = b""
+    if not raw.startswith(PICTURE_HEAD) or not plain.startswith(_PNG):
+        raise BadText("a picture: JPEG, HEIC, PNG or WebP")
+    if len(plain) > LARGEST_PICTURE:
+        raise BadText(f"a picture of at most {LARGEST_PICTURE // 1000} kB")
+    return raw
+
+
+def _host(raw: str) -> str:
+    named = re.fullmatch(r"[A-Za-z0-9]([A-Za-z0-9.-]{0,251}[A-Za-z0-9])?", raw)
+    if raw and not (named or _is_address(raw)):
+        raise BadText("the name of a server alone, like mail.example.org")
+    return raw
+
+
+def _is_address(raw: str) -> bool:
+    try:
+        ipaddress.ip_address(raw)
+    except ValueError:
+        return False
+    return True
+
+
+def _sender(raw: str) -> str:
+    """Read who mail comes from, with or without a name."""
+    _, address = parseaddr(raw)
+    if not re.fullmatch(r"[^\s@]+@[^\s@]+", address) or not raw.isprintable():
+        raise BadText("an address, or a name with its address: Tin Lane <bench@example.org>")
+    return raw
+
+
+PLACES = Kind("places", _places)
+TIME_ZONE = Kind("timezone", _time_zone)
+LINES = Kind("lines", _text)
+PICTURE = Kind("picture", _picture)
+HOST = Kind("host", _host)
+SECRET = Kind("secret", _text)
+SENDER = Kind("sender", _sender)
 SOCKETS = Kind("volts", _sockets)
 FLAG = Kind("bool", _flag, ("yes", "no"))
 TEXT = Kind("text", _text)

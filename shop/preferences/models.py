@@ -25,3 +25,16 @@ class SettingChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name}: {self.text}"
+
+
+class SealedSetting(models.Model):
+    """A setting that is a secret, sealed by the signing key; it is in no bundle and no history."""
+
+    name = models.CharField(max_length=40, unique=True)
+    sealed = models.TextField()
+
+    class Meta:
+        app_label = "preferences"
+
+    def __str__(self) -> str:
+        return self.name

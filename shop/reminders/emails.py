@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
 from shop.lib.clock import is_open, open_day, opening_after
 from shop.lib.phrases import counted
-from shop.messages import mail_queue
+from shop.messages import mail_queue, mail_server
 from shop.preferences import current as preferences
 from shop.reminders import queries as reminder_queries
 from shop.reminders.models import EmailPreference, Reminder, StaffEmail
@@ -23,7 +22,7 @@ def queue_for_reminder(reminder: Reminder, *, urgent: bool, now: datetime) -> No
 
     By night, and for who wants a digest, urgent ones still go out at once.
     """
-    if not settings.MAIL_ON:
+    if not mail_server.is_on():
         return
     after = now if urgent or is_open(now) else opening_after(now)
     for person in _recipients(reminder):
@@ -56,7 +55,7 @@ def queue_digests(*, now: datetime) -> int:
     """
     local_now = timezone.localtime(now)
     if (
-        not settings.MAIL_ON
+        not mail_server.is_on()
         or local_now.hour < preferences.value("digest_hour")
         or not open_day(local_now.date())
     ):

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from django.utils import timezone
+
 from shop.accounts import sign_in_log
 from shop.intake import picture_drafts
 from shop.messages import composing, sending
+from shop.preferences import current as preferences
 from shop.reminders import customer_notices, emails, rule_updates, services
 from shop.reminders.further_tasks import FURTHER_TASKS
 from shop.search import indexing
@@ -24,3 +27,10 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "purge-picture-drafts": picture_drafts.purge,
     **FURTHER_TASKS,
 }
+
+
+def run(name: str) -> int:
+    """Do one of them now, by the settings and in the time zone that the shop has now."""
+    preferences.forget()
+    with timezone.override(preferences.zone()):
+        return PERIODIC_TASKS[name](now=timezone.now())

@@ -7,9 +7,8 @@ import threading
 
 from django.conf import settings
 from django.db import close_old_connections
-from django.utils import timezone
 
-from shop.reminders.periodic import PERIODIC_TASKS
+from shop.reminders import periodic
 
 log = logging.getLogger(__name__)
 
@@ -19,11 +18,11 @@ def run_once(stop: threading.Event | None = None) -> None:
 
     Told to stop, it finishes the task that runs and begins no other.
     """
-    for name, task in PERIODIC_TASKS.items():
+    for name in periodic.PERIODIC_TASKS:
         if stop is not None and stop.is_set():
             return
         try:
-            task(now=timezone.now())
+            periodic.run(name)
         except Exception:
             log.exception("%s failed; next try in the next round", name)
         finally:

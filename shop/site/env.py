@@ -98,7 +98,8 @@ def words(name: str) -> list[str]:
 
 def shop_texts() -> dict[str, str]:
     """Return the settings of the shop that are set here, as text, by name."""
-    given = {setting.name: text(setting.variable) for setting in SETTINGS}
+    single = [setting for setting in SETTINGS if not setting.variable_name]
+    given = {setting.name: text(setting.variable) for setting in single}
     return {name: raw for name, raw in given.items() if raw}
 
 
@@ -108,7 +109,7 @@ def of_the_shop(texts: dict[str, str]) -> dict[str, object]:
     for name, raw in texts.items():
         setting = BY_NAME[name]
         try:
-            values[setting.variable] = setting.read(raw)
+            values[setting.attribute] = setting.read(raw)
         except BadText as error:
             raise BadSetting(f"{PREFIX}{setting.variable} is {raw!r}; write {error}.") from None
     return values
@@ -126,13 +127,16 @@ def secret(name: str) -> str:
 
 
 def mail(name: str) -> dict[str, object]:
-    """Return Django's mail settings for smtp://, smtps:// or smtp+tls:// with user and password, or file://."""
+    """Return Django's mail settings for smtp://, smtps:// or smtp+tls:// with user and password, or file://.
+
+    Without any, mail goes by what the page says (shop.messages.mail_server).
+    """
     url = secret(name)
     if not url:
-        return {"EMAIL_BACKEND": "django.core.mail.backends.dummy.EmailBackend"}
+        return {"EMAIL_BACKEND": "shop.messages.mail_server.MailServer"}
     parts = urlsplit(url)
     if parts.scheme == "file":
-        return {
+        return _shown(url) | {
             "EMAIL_BACKEND": "django.core.mail.backends.filebased.EmailBackend",
             "EMAIL_FILE_PATH": parts.path,
         }
@@ -141,15 +145,29 @@ def mail(name: str) -> dict[str, object]:
             f"{PREFIX}{name} starts with {parts.scheme!r}; write smtp://, smtp+tls:// or"
             " smtps:// with a host, or file:///folder."
         )
-    return {
+    port = parts.port or {"smtps": 465, "smtp+tls": 587}.get(parts.scheme, 25)
+    user = unquote(parts.username or "")
+    security = {"smtps": "tls", "smtp+tls": "starttls"}.get(parts.scheme, "none")
+    return _shown(parts.hostname, port, user, security) | {
         "EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend",
         "EMAIL_HOST": parts.hostname,
-        "EMAIL_PORT": parts.port or {"smtps": 465, "smtp+tls": 587}.get(parts.scheme, 25),
-        "EMAIL_HOST_USER": unquote(parts.username or ""),
+        "EMAIL_PORT": port,
+        "EMAIL_HOST_USER": user,
         "EMAIL_HOST_PASSWORD": unquote(parts.password or ""),
         "EMAIL_USE_SSL": parts.scheme == "smtps",
         "EMAIL_USE_TLS": parts.scheme == "smtp+tls",
         "EMAIL_TIMEOUT": 20,
+    }
+
+
+def _shown(host: str, port: int = 0, user: str = "", security: str = "none") -> dict[str, object]:
+    """Return the settings of mail as the page shows them, where the machine decides."""
+    return {
+        "MAIL_HOST": host,
+        "MAIL_PORT": port or "",
+        "MAIL_USER": user,
+        "MAIL_SECURITY": security,
+        "MAIL_PASSWORD": "",
     }
 
 

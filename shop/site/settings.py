@@ -70,6 +70,7 @@ MIDDLEWARE = [
     "shop.lib.web.request_log.RequestLogMiddleware",
     "shop.api.middleware.JsonRefusals",
     "shop.lib.web.busy_database.BusyDatabase",
+    "shop.lib.web.shop_time.ShopTime",
     "shop.lib.web.real_address.RealAddress",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -191,7 +192,7 @@ vars().update(env.of_the_shop(SHOP_TEXTS))
 # A folder of further fonts for the papers, and the family in it to use after our own.
 FONTS = env.text("FONTS", "")
 FONT = env.text("FONT", "")
-# E-mail of the watch; without an address of a mail server nobody is written to.
+# Whether the machine names a mail server; else the page does, and without either nobody is written to.
 MAIL_ON = bool(env.secret("EMAIL_URL"))
 vars().update(env.mail("EMAIL_URL"))
 

@@ -8,14 +8,15 @@ import time_machine
 from django.core.management import call_command
 
 from shop.reminders import (
+    periodic,
+    tasks,
+    worker,
+)
+from shop.reminders import (
     queries as reminder_queries,
 )
 from shop.reminders import (
     services as reminder_services,
-)
-from shop.reminders import (
-    tasks,
-    worker,
 )
 from shop.reminders.models import Reminder
 from shop.reminders.periodic import PERIODIC_TASKS
@@ -132,21 +133,21 @@ def test_beat_sends_every_duty(settings):
     assert sent == set(PERIODIC_TASKS)
 
 
-def test_a_duty_that_fails_is_tried_again_and_the_others_run(monkeypatch, db):
+def test_a_duty_that_fails_is_tried_again_and_the_others_run(monkeypatch, transactional_db):
     ran = []
 
     def broken(*, now):
         raise RuntimeError("no")
 
     monkeypatch.setattr(
-        worker, "PERIODIC_TASKS", {"a": broken, "b": lambda *, now: ran.append(now)}
+        periodic, "PERIODIC_TASKS", {"a": broken, "b": lambda *, now: ran.append(now)}
     )
     worker.run_once()
     assert len(ran) == 1
     assert ran[0].tzinfo is UTC
 
 
-def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(monkeypatch, db):
+def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(monkeypatch, transactional_db):
     stop, ran = threading.Event(), []
 
     def first(*, now):
@@ -154,7 +155,7 @@ def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(monkeypat
         ran.append("first, to its end")
 
     monkeypatch.setattr(
-        worker, "PERIODIC_TASKS", {"first": first, "second": lambda *, now: ran.append("second")}
+        periodic, "PERIODIC_TASKS", {"first": first, "second": lambda *, now: ran.append("second")}
     )
     worker.keep(stop)
     assert ran == ["first, to its end"]

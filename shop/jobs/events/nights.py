@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 from checklists.engine.history import NIGHT, Event
 from shop.lib.clock import shop_day
+from shop.preferences.current import zone_changed
 
 
 class Nights:
@@ -15,13 +16,14 @@ class Nights:
         self._last = 0
         # The day of the last event: worked out once, for jobs have hundreds of them.
         self._day: date | None = None
+        self._at: datetime | None = None
         self._isolated = True
 
     def before(self, event: Event) -> list[Event]:
         """Return the night before an event, if one passed since the event before it."""
         day = shop_day(event.at) if event.at else None
         night = self._since_last(day, event.at, event.sequence)
-        self._last, self._day = event.sequence, day
+        self._last, self._day, self._at = event.sequence, day, event.at
         if event.event_type in ("power_applied", "power_removed"):
             self._isolated = event.event_type == "power_removed"
         return night
@@ -31,6 +33,12 @@ class Nights:
         return self._since_last(shop_day(now), now, self._last + 1)
 
     def _since_last(self, day: date | None, at: datetime | None, sequence: int) -> list[Event]:
-        if day is None or self._day is None or not self._isolated or day <= self._day:
+        if not self._isolated or not self._night_until(day, at):
             return []
         return [Event(sequence=sequence, event_type=NIGHT, at=at, by="the night")]
+
+    def _night_until(self, day: date | None, at: datetime | None) -> bool:
+        """Tell whether a night passed since the last event; another time zone counts as one."""
+        if day is None or at is None or self._day is None or self._at is None:
+            return False
+        return day > self._day or zone_changed(self._at, at)

@@ -2,15 +2,29 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
+from babel import Locale
 from django import forms
 
+from shop.photos import logos
+from shop.preferences import kinds
 from shop.preferences.current import InForce
 from shop.preferences.definitions import GROUPS
 from shop.preferences.kinds import LONGEST
 
-_NUMBERS = {"int": "numeric", "decimal": "decimal"}
+_NUMBERS = {"int": "numeric", "decimal": "decimal", "volts": "numeric", "places": "numeric"}
+# Words that stand for others on the page.
+_WORDS = {
+    "a4": "A4",
+    "us-letter": "US Letter",
+    "starttls": "STARTTLS (usual, port 587)",
+    "tls": "TLS from the start (port 465)",
+    "none": "none, within your own network",
+    ".": "1.5 (point)",
+    ",": "1,5 (comma)",
+}
 
 
 class SettingsForm(forms.Form):
@@ -20,27 +34,46 @@ class SettingsForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.in_force = in_force
         for one in in_force:
-            self.fields[one.setting.name] = _field(one)
+            self.fields[one.setting.name] = field_for(one)
 
     @property
-    def groups(self) -> list[tuple[str, list[tuple[InForce, forms.BoundField]]]]:
-        """The fields with where their values come from, under the titles of their groups."""
+    def groups(self) -> list[tuple[str, str, list[tuple[InForce, forms.BoundField]]]]:
+        """The fields with where their values come from, by the key and title of their groups."""
         return [
-            (title, [(o, self[o.setting.name]) for o in self.in_force if o.setting.group == key])
+            (
+                key,
+                title,
+                [(o, self[o.setting.name]) for o in self.in_force if o.setting.group == key],
+            )
             for key, title in GROUPS.items()
         ]
 
-    def texts(self) -> dict[str, str]:
-        """Return what was typed, for the settings that the page decides."""
+    def changed_texts(self) -> dict[str, str | None]:
+        """Return what differs from what was shown; an emptied field goes back to its default.
+
+        BadInput for a logo that is no picture.
+        """
+        texts = {one.setting.name: self._typed(one) for one in self.in_force if not one.fixed}
+        shown = {one.setting.name: one for one in self.in_force}
         return {
-            one.setting.name: self.cleaned_data[one.setting.name]
-            for one in self.in_force
-            if not one.fixed and one.setting.name in self.cleaned_data
+            name: text if text or not shown[name].setting.default else None
+            for name, text in texts.items()
+            if text != shown[name].text
         }
 
+    def _typed(self, one: InForce) -> str:
+        """Return the text of a setting as typed; what is shown where nothing was."""
+        name, typed = one.setting.name, self.cleaned_data.get(one.setting.name)
+        if one.setting.kind is not kinds.PICTURE:
+            return "\n".join(str(typed or "").splitlines())
+        if typed is False:  # the tick that takes it away
+            return ""
+        file = self.files.get(name)
+        return logos.as_setting(file.name or "The file", file.read()) if file else one.text
 
-def _field(one: InForce) -> forms.Field:
-    kind = one.setting.kind
+
+def field_for(one: InForce) -> forms.Field:
+    """Return the field of one setting."""
     common: dict[str, Any] = {
         "label": one.setting.title,
         "initial": one.text,
@@ -48,7 +81,49 @@ def _field(one: InForce) -> forms.Field:
         "disabled": one.fixed,
         "help_text": one.setting.about,
     }
-    if kind.choices:
-        return forms.ChoiceField(choices=[(word, word) for word in kind.choices], **common)
+    if one.setting.kind is kinds.PICTURE:
+        return forms.FileField(widget=PictureInput({"accept": "image/*"}), **(common | {"initial": None}))
+    # A text that is none of the choices gets the sentence of its kind, not one of the field.
+    return forms.CharField(max_length=LONGEST, widget=_widget(one), **common)
+
+
+def _widget(one: InForce) -> forms.Widget:
+    kind = one.setting.kind
+    choices = _choices(kind)
+    if choices:
+        return forms.Select(choices=choices)
+    if kind is kinds.LINES:
+        return forms.Textarea(attrs={"rows": 3})
+    if kind is kinds.SECRET:
+        kept = "kept; type another to change it" if one.source == "page" else ""
+        return forms.PasswordInput(attrs={"autocomplete": "new-password", "placeholder": kept})
     keyboard = {"inputmode": _NUMBERS[kind.name]} if kind.name in _NUMBERS else {}
-    return forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=keyboard), **common)
+    return forms.TextInput(attrs=keyboard)
+
+
+def _choices(kind: kinds.Kind) -> list[tuple[str, str]]:
+    if kind is kinds.COUNTRY:
+        return [("", "not set"), *_countries()]
+    if kind is kinds.TIME_ZONE:
+        return [(zone, zone.replace("_", " ")) for zone in sorted(kinds.zones())]
+    return [(word, _WORDS.get(word, word)) for word in kind.choices]
+
+
+@cache
+def _countries() -> list[tuple[str, str]]:
+    """Return the countries of ISO 3166 by the names that CLDR has for them."""
+    names = Locale("en").territories.items()
+    real = [(code, name) for code, name in names if len(code) == 2 and code.isalpha()]
+    return sorted((pair for pair in real if pair[0] not in _NO_COUNTRIES), key=lambda pair: pair[1])
+
+
+# Codes of CLDR that stand for no country.
+_NO_COUNTRIES = {"EU", "EZ", "UN", "XA", "XB", "ZZ", "QO"}
+
+
+class PictureInput(forms.FileInput):
+    """Takes a picture, or a tick beside it that takes the one that is kept away."""
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        file = super().value_from_datadict(data, files, name)
+        return False if not file and data.get(f"{name}-remove") else file

@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
-import pytest
+import base64
+import re
+from io import BytesIO
 
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+from pypdf import PdfReader
+
+from shop.documents import pdf_documents
+from shop.documents.common import letterhead
 from shop.preferences import current
+from tests.composed import free_port
 
 
 @pytest.fixture
@@ -73,3 +83,134 @@ def test_the_api_tells_value_source_and_kind_and_changes_some(owner):
     assert wrong.status_code == 422
     assert "People at the bench" in wrong.json()["reason"]
     assert current.value("hands") == 3
+
+
+class TestMail:
+    def test_the_test_letter_keeps_what_was_typed_and_tells_the_answer(self, owner, settings):
+        settings.EMAIL_BACKEND = "shop.messages.mail_server.MailServer"
+        typed = {"mail_host": "127.0.0.1", "mail_port": str(free_port()), "act": "test"}
+        answer = owner.post(
+            "/settings/", _shown() | typed | {"test_to": "ann@example.org"}, follow=True
+        )
+        assert "127.0.0.1 takes no connections at this port." in answer.content.decode()
+        assert current.value("mail_host") == "127.0.0.1"
+
+    @pytest.mark.parametrize(
+        ("to", "said"),
+        [
+            ("", "write whom the test letter is for"),
+            ("ann", "the address of the test letter is &#x27;ann&#x27;; write one address"),
+        ],
+    )
+    def test_whom_it_is_for_is_asked(self, owner, to, said):
+        answer = owner.post("/settings/", _shown() | {"act": "test", "test_to": to}, follow=True)
+        assert said in answer.content.decode()
+
+    def test_the_password_is_never_shown_and_an_empty_field_leaves_it(self, owner):
+        owner.post("/settings/", _shown() | {"mail_password": "tin-whistle"})
+        page = owner.get("/settings/").content.decode()
+        assert "tin-whistle" not in page
+        assert "kept; type another to change it" in page
+        owner.post("/settings/", _shown() | {"hands": "2"})
+        assert current.value("mail_password") == "tin-whistle"
+        assert b"tin-whistle" not in owner.get("/api/v1/settings/").content
+        assert b"tin-whistle" not in owner.get("/api/v1/settings/history/").content
+
+    def test_that_it_went_with_the_server_is_told(self, owner):
+        owner.post("/settings/", _shown() | {"mail_host": "a.example", "mail_password": "x"})
+        answer = owner.post("/settings/", _shown() | {"mail_host": "b.example"}, follow=True)
+        assert "type it again" in answer.content.decode()
+        assert current.value("mail_password") == ""
+
+
+class TestCountry:
+    def test_a_new_country_asks_about_what_is_usual_and_takes_what_is_ticked(self, owner):
+        answer = owner.post("/settings/", _shown() | {"country": "US", "hands": "2"}, follow=True)
+        assert answer.redirect_chain[-1][0] == "/settings/country/"
+        assert "us-letter" in answer.content.decode()
+        assert current.value("currency") == "EUR"
+        owner.post("/settings/country/", {"take": ["currency", "paper_size"]})
+        assert (current.value("currency"), current.value("paper_size")) == ("USD", "us-letter")
+        assert current.value("practice") == "after-repair"
+
+    def test_what_was_typed_is_not_ticked(self, owner):
+        owner.post("/settings/", _shown() | {"currency": "CHF"})
+        page = owner.post("/settings/", _shown() | {"country": "US"}, follow=True).content.decode()
+        assert "CHF, decided by you" in page
+        [tick] = re.findall(r'<input [^>]*value="currency"[^>]*>', page)
+        assert "checked" not in tick
+        [tick] = re.findall(r'<input [^>]*value="paper_size"[^>]*>', page)
+        assert "checked" in tick
+
+    def test_a_country_that_is_none_is_named(self, owner):
+        answer = owner.post("/settings/", _shown() | {"country": "ZZZ"})
+        assert answer.status_code == 422
+        assert "&#x27;ZZZ&#x27;; write a country by its two letters" in answer.content.decode()
+
+    def test_the_api_proposes_and_takes_nothing(self, owner):
+        found = owner.get("/api/v1/settings/usual/?country=de").json()
+        by_name = {one["name"]: one for one in found}
+        assert by_name["time_zone"]["value"] == "Europe/Berlin"
+        assert by_name["time_zone"]["decided"] is False
+        assert current.in_force("time_zone").source == "default"
+        wrong = owner.get("/api/v1/settings/usual/?country=Atlantis")
+        assert wrong.status_code == 422
+        assert "write a country by its two letters" in wrong.json()["reason"]
+
+
+class TestLogo:
+    def test_a_picture_becomes_the_logo_of_pages_and_papers(self, owner, job, bench):
+        picture = SimpleUploadedFile("mark.png", png(900, 300), "image/png")
+        owner.post("/settings/", _shown() | {"logo": picture})
+        logo = current.value("logo")
+        assert logo.startswith("data:image/png;base64,")
+        with Image.open(BytesIO(base64.b64decode(logo.partition(",")[2]))) as kept:
+            assert kept.size == (600, 200)
+        with_logo = pdf_documents.render_pdf("traveller", bench.traveller(job), "a4")
+        owner.post("/settings/", _shown() | {"logo-remove": "on"})
+        assert current.value("logo") == ""
+        without = pdf_documents.render_pdf("traveller", bench.traveller(job), "a4")
+        assert (_pictures(with_logo), _pictures(without)) == (1, 0)
+
+    def test_what_is_no_picture_is_named_and_nothing_is_lost(self, owner):
+        file = SimpleUploadedFile("mark.svg", b"<svg onload='x'/>", "image/svg+xml")
+        answer = owner.post("/settings/", _shown() | {"logo": file, "tax_name": "GST"})
+        assert answer.status_code == 422
+        text = answer.content.decode()
+        assert "The file is no picture of a kind that is taken" in text
+        assert 'value="GST"' in text
+        assert current.value("tax_name") == "VAT"
+
+    def test_the_api_makes_it_anew_and_refuses_what_is_none(self, owner):
+        sent = "data:image/png;base64," + base64.b64encode(png(1200, 400)).decode()
+        answer = owner.patch("/api/v1/settings/", {"logo": sent}, content_type="application/json")
+        assert answer.status_code == 200
+        assert current.value("logo") not in ("", sent)
+        for wrong in ("data:image/png;base64,PHN2Zz4=", "nonsense!"):
+            answer = owner.patch(
+                "/api/v1/settings/", {"logo": wrong}, content_type="application/json"
+            )
+            assert answer.status_code == 422
+
+
+def png(wide: int, high: int) -> bytes:
+    out = BytesIO()
+    Image.new("RGBA", (wide, high), (30, 90, 60, 128)).save(out, "PNG")
+    return out.getvalue()
+
+
+def _pictures(pdf: bytes) -> int:
+    return sum(len(page.images) for page in PdfReader(BytesIO(pdf)).pages[:1])
+
+
+def test_the_history_names_the_setting_and_who(owner, people):
+    owner.patch("/api/v1/settings/", {"hands": "3"}, content_type="application/json")
+    [row] = owner.get("/api/v1/settings/history/").json()
+    assert (row["name"], row["value"], row["by"]) == ("hands", "3", people.owner.username)
+    assert "<b>People at the bench</b> is 3" in owner.get("/settings/").content.decode()
+
+
+def test_an_address_of_several_lines_stands_on_papers_and_pages(owner, client):
+    owner.post("/settings/", _shown() | {"postal_address": "4 Tin Lane\r\nOstmere"})
+    assert current.value("postal_address") == "4 Tin Lane\nOstmere"
+    assert letterhead()["shop_address"] == "4 Tin Lane, Ostmere"
