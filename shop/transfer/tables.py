@@ -1,7 +1,8 @@
 """Which tables are exported, and each row as plain values and back.
 
 Not exported is what the new place makes itself (the index of the search, sessions,
-how often a calculator is used), and what must not leave (passwords, second factors, tokens of the API).
+how often a calculator is used), and what must not leave (passwords, second factors, tokens of the API,
+the password of the mail server).
 """
 
 from __future__ import annotations
@@ -38,6 +39,8 @@ EXPORTED_APPS = (
     "post",
     "watch",
 )
+# Sealed by a key that stays behind, too.
+SECRET_TABLES = ("preferences.sealedsetting",)
 _USER_COLUMNS = ("id", "username", "first_name", "last_name", "email", "is_active", "date_joined")
 ROLES = "roles"
 _JSON_WORDS = {
@@ -52,8 +55,8 @@ _JSON_WORDS = {
 
 def tables() -> list[type[Model]]:
     """Return the models that are exported, users first."""
-    models = [model for label in EXPORTED_APPS for model in apps.get_app_config(label).get_models()]
-    return [User, *models]
+    models = [model for app in EXPORTED_APPS for model in apps.get_app_config(app).get_models()]
+    return [User, *(model for model in models if label(model) not in SECRET_TABLES)]
 
 
 def label(model: type[Model]) -> str:

@@ -147,7 +147,9 @@ def test_a_duty_that_fails_is_tried_again_and_the_others_run(monkeypatch, transa
     assert ran[0].tzinfo is UTC
 
 
-def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(monkeypatch, transactional_db):
+def test_told_to_stop_it_finishes_the_duty_at_hand_and_begins_no_other(
+    monkeypatch, transactional_db
+):
     stop, ran = threading.Event(), []
 
     def first(*, now):

@@ -82,7 +82,9 @@ def field_for(one: InForce) -> forms.Field:
         "help_text": one.setting.about,
     }
     if one.setting.kind is kinds.PICTURE:
-        return forms.FileField(widget=PictureInput({"accept": "image/*"}), **(common | {"initial": None}))
+        return forms.FileField(
+            widget=PictureInput({"accept": "image/*"}), **(common | {"initial": None})
+        )
     # A text that is none of the choices gets the sentence of its kind, not one of the field.
     return forms.CharField(max_length=LONGEST, widget=_widget(one), **common)
 
