@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from shop.bench.audio import (
+    amplifier,
     distortion,
     equalisation,
     flutter,
@@ -112,8 +113,12 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
     "Audio": (
         ("output-power", levels.output_power),
         ("volts-for", levels.volts_for),
+        ("distortion-power", amplifier.distortion_power),
+        ("gain", amplifier.gain),
+        ("slew-rate", amplifier.slew_rate),
         ("damping", levels.damping),
         ("decibels", levels.decibels),
+        ("level-units", amplifier.level_units),
         ("clipped-sine", distortion.clipped_sine),
         ("clip-level", distortion.clip_level),
         ("thd-of-shape", distortion.thd_of_shape),

@@ -11,9 +11,11 @@ _ENDINGS = {
     "ohms": "ohm",
     "kilovolts": "kV",
     "millivolts": "mV",
+    "volts_per_microsecond": "V/us",
     "volts": "V",
     "milliamps": "mA",
     "amps": "A",
+    "milliwatts": "mW",
     "watts": "W",
     "joules": "J",
     "_j": "J",
@@ -46,6 +48,9 @@ _ENDINGS = {
     "kelvin": "K",
     "percent": "%",
     "decibels": "dB",
+    "dbu": "dBu",
+    "dbv": "dBV",
+    "dbm": "dBm",
     "per_day": "per day",
 }
 _BY_LENGTH = sorted(_ENDINGS, key=len, reverse=True)
@@ -116,7 +121,7 @@ _NAMES = {
 }  # fmt: skip
 _SIGNS = {
     "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "mohm": "mΩ", "uF": "µF", "uC": "µC", "C": "°C",
-    "mm2": "mm²", "us": "µs", "um": "µm", "deg": "°", "arcmin": "′",
+    "mm2": "mm²", "us": "µs", "V/us": "V/µs", "um": "µm", "deg": "°", "arcmin": "′",
 }  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.published import (
+    amplifiers,
     audio,
     electrical,
     faults,
@@ -25,6 +26,7 @@ CHECKS: list[Check] = [
     *moving_media.CHECKS,
     *two_tones.CHECKS,
     *record_and_tape.CHECKS,
+    *amplifiers.CHECKS,
     *faults.CHECKS,
     *statistics.CHECKS,
     *mended.CHECKS,

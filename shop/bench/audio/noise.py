@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shop.bench.audio.quasi_peak import quasi_peak, weighted_468
 from shop.bench.audio.spectrum import (
     LOWEST_HERTZ,
     a_weighting,
@@ -25,10 +26,11 @@ MOST_OFF = 1.0  # Hz that the mains may be off its nominal frequency
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Noise:
-    """An idle recording: noise and hum."""
+    """An idle recording: noise and hum. `noise_468_decibels`: quasi-peak by ITU-R BS.468."""
 
     noise_decibels: float
     noise_a_decibels: float
+    noise_468_decibels: float
     noise_volts: float | None
     mains_hertz: float
     fundamental_decibels: float
@@ -48,9 +50,10 @@ def noise(
 
     path of a WAV file without signal, channel from 1, bandwidth 100..500,000 Hz, mains 50 or
     60 Hz. ValueError with a sentence.
-    Formula: r.m.s. over the band, unweighted and A-weighted; hum at the mains, followed where it is, and at twice it.
+    Formula: r.m.s. over the band, unweighted and A-weighted; quasi-peak behind the network of BS.468; hum at the mains, followed where it is, and at twice it.
     Caution: NOTICE. Inputs shorted or terminated, volume as stated; else it is no figure.
-    Source: IEC 60268-3 wideband and weighted noise; IEC 61672-1 for the A curve.
+    Source: IEC 60268-3 wideband and weighted noise; IEC 61672-1 for the A curve;
+    ITU-R BS.468-4, table read second-hand, ballistics from memory.
     """
     recording = read_wav(path)
     return noise_of(
@@ -86,6 +89,7 @@ def noise_of(
     return Noise(
         noise_decibels=decibels_of(rms),
         noise_a_decibels=decibels_of(weighted),
+        noise_468_decibels=decibels_of(quasi_peak(weighted_468(moving, rate), rate)),
         noise_volts=volts,
         mains_hertz=mains,
         fundamental_decibels=decibels_of(hum[0]),

@@ -17,6 +17,24 @@ WORDS: dict[str, Words] = {
         ("rms_volts=Voltage, r.m.s.",),
         "output watt dummy load",
     ),
+    "distortion-power": Words(
+        "Power at a stated distortion",
+        "From readings of voltage and THD about clipping.",
+        ("watts=Output power", "rms_volts"),
+        "clipping thd rated",
+    ),
+    "gain": Words(
+        "Gain and sensitivity",
+        "From the voltages at input and output.",
+        ("gain_decibels", "sensitivity_millivolts=Sensitivity"),
+        "amplifier input rated",
+    ),
+    "slew-rate": Words(
+        "Slew rate",
+        "What a full sine needs, and what a measured slope is enough for.",
+        ("needed_volts_per_microsecond=Needed", "full_power_hertz=Full power up to"),
+        "full power bandwidth step rise",
+    ),
     "damping": Words(
         "Damping factor",
         "And source resistance, from the output with and without load.",
@@ -27,6 +45,12 @@ WORDS: dict[str, Words] = {
         "Of two voltages: gain, separation, residue.",
         ("decibels=Ratio",),
         "db level",
+    ),
+    "level-units": Words(
+        "dBu, dBV, dBm and volts",
+        "One level in all its units.",
+        ("rms_volts", "level_dbu", "level_dbv"),
+        "decibel milliwatt",
     ),
     "clipped-sine": Words(
         "Distortion of a clipped sine",

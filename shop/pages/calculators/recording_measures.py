@@ -33,7 +33,7 @@ KEPT = {
         "level_volts", "level_decibels", "thd_f_percent", "thd_r_percent", "thd_n_percent",
         "snr_decibels", "snr_a_decibels",
     ),
-    "noise": ("noise_volts", "noise_decibels", "noise_a_decibels", "fundamental_decibels", "ripple_decibels"),
+    "noise": ("noise_volts", "noise_decibels", "noise_a_decibels", "noise_468_decibels", "fundamental_decibels", "ripple_decibels"),
     "separation": ("separation_decibels",),
     "response": (
         "lowest_hertz", "highest_hertz", "ripple_decibels", "curve_worst_decibels", "curve_worst_hertz",
