@@ -1,17 +1,7 @@
 #!/usr/bin/env python
-"""The command line of Benchtag."""
+"""The command line of Benchtag, in a checkout."""
 
-import os
-import sys
-
-from shop.site import command_line
-
-
-def main() -> None:
-    """Run one command; `--data DIR` must be known before settings are read."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
-    command_line.run(sys.argv)
-
+from shop.site.command_line import main
 
 if __name__ == "__main__":
     main()

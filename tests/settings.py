@@ -5,6 +5,8 @@ import tempfile
 
 _DATA = tempfile.mkdtemp(prefix="benchtag-tests-")
 os.environ["BENCHTAG_DATA"] = _DATA
+# A round of the worker in a test starts no process of its own.
+os.environ["BENCHTAG_NIGHTLY_BACKUP"] = "no"
 # Playwright's sync face runs an event loop in the thread of the test.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 

@@ -1,1 +1,1 @@
-"""The Django project: settings, addresses, commands, backups, health, metrics."""
+"""The Django project: settings, addresses, commands, health, metrics."""

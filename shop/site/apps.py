@@ -1,6 +1,11 @@
 """The project as an app: it brings the commands, the static files and the deploy checks."""
 
+from datetime import datetime
+
 from django.apps import AppConfig
+from django.conf import settings
+
+from shop.reminders.further_tasks import FURTHER_TASKS
 
 
 class ShopConfig(AppConfig):
@@ -12,3 +17,12 @@ class ShopConfig(AppConfig):
     def ready(self) -> None:
         # On import checks register, and Celery's app becomes the one that tasks belong to.
         from shop.site import celery, checks  # noqa: F401, PLC0415
+
+        if not settings.REDIS_URL:
+            FURTHER_TASKS["nightly-backup"] = _start_backup
+
+
+def _start_backup(*, now: datetime) -> int:
+    from shop.site import nightly_backup  # noqa: PLC0415 - it needs models, which come later
+
+    return nightly_backup.start_when_due(now=now)

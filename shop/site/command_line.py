@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import sys
 from collections.abc import Sequence
@@ -51,6 +52,12 @@ class CommandLine(ManagementUtility):
 
         command.create_parser = create_parser  # type: ignore[method-assign]
         return command
+
+
+def main() -> None:
+    """Run the command that was typed; `--data DIR` must be known before settings are read."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
+    run(sys.argv)
 
 
 def run(argv: Sequence[str]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import shlex
 from contextlib import suppress
 from difflib import get_close_matches
 from pathlib import Path
@@ -94,6 +95,18 @@ def choice(name: str, allowed: tuple[str, ...]) -> str:
 def words(name: str) -> list[str]:
     """Return a comma-separated setting as a list."""
     return [word.strip() for word in text(name).split(",") if word.strip()]
+
+
+def program(name: str) -> list[str]:
+    """Return a program with its words, parted as a shell would; one of them must hold {file}."""
+    raw = text(name)
+    try:
+        given = shlex.split(raw)
+    except ValueError as error:
+        raise BadSetting(f"{PREFIX}{name} is {raw!r}; its quotes do not match: {error}.") from None
+    if given and not any("{file}" in word for word in given[1:]):
+        raise BadSetting(f"{PREFIX}{name} is {raw!r}; write {{file}} where the file is to stand.")
+    return given
 
 
 def shop_texts() -> dict[str, str]:

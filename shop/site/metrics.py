@@ -19,6 +19,7 @@ from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4
 
 from checklists import published
 from shop.accounts import roles
+from shop.backups import queries as backups
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import Power
@@ -52,6 +53,7 @@ class _Shop:
             "benchtag_parcels_late", "Orders that should have come.", late_orders
         )
         yield from _emails()
+        yield from _backups()
 
 
 def _by(name: str, help_: str, column: str, rows: object) -> Metric:
@@ -75,6 +77,18 @@ def _emails() -> Iterator[Metric]:
     yield GaugeMetricFamily("benchtag_letters_oldest_seconds", "How long the oldest is due.", age)
     yield GaugeMetricFamily(
         "benchtag_letters_given_up", "E-mails to the shop that never went out.", given_up
+    )
+
+
+def _backups() -> Iterator[Metric]:
+    state = backups.state(timezone.now())
+    if state.sound_at is not None:
+        age = (timezone.now() - state.sound_at).total_seconds()
+        yield GaugeMetricFamily(
+            "benchtag_backup_age_seconds", "Since the newest sound backup began.", age
+        )
+    yield GaugeMetricFamily(
+        "benchtag_backup_faulty", "1 when the last backup failed or is old.", bool(state.sentence)
     )
 
 

@@ -17,8 +17,15 @@ SECRET_KEY = env.secret_key(DATA)
 SECRET_KEY_FALLBACKS = env.secret("OLD_SECRET_KEYS").split()
 # Signs heads of ledgers; without it, one is made in the data folder (shop.jobs.shop_keys).
 LEDGER_KEY = env.secret("LEDGER_KEY")
-# What backups are encrypted by, when asked for.
+# What backups are encrypted by: those of the night when it is set, others when asked for.
 BACKUP_PASSPHRASE = env.secret("BACKUP_PASSPHRASE")
+NIGHTLY_BACKUP = env.flag("NIGHTLY_BACKUP", default=True)
+BACKUP_FOLDER = Path(env.text("BACKUP_FOLDER") or DATA / "backups")
+BACKUP_KEEP = env.number("BACKUP_KEEP", 14, low=1, high=1000)
+BACKUP_HOUR = env.number("BACKUP_HOUR", 2, high=23)
+# Elsewhere too: a folder, and a program that takes each file away.
+BACKUP_COPY_TO = env.text("BACKUP_COPY_TO")
+BACKUP_COMMAND = env.program("BACKUP_COMMAND")
 DEBUG = env.flag("DEBUG")
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.words("HOSTS")]
 CSRF_TRUSTED_ORIGINS = env.words("ORIGINS")
@@ -51,6 +58,7 @@ INSTALLED_APPS = [
     "shop.model_sheets",
     "shop.planning",
     "shop.photos",
+    "shop.backups",
     "shop.timers",
     "shop.customers",
     "shop.customers.links",
@@ -238,6 +246,8 @@ CELERY_BEAT_SCHEDULE = {
         "purge-sign-ins",
         "purge-picture-drafts",
         "finish-imports",
+        # With a broker, backups have a service of their own.
+        *(() if REDIS_URL else ("nightly-backup",)),
     )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

@@ -9,8 +9,8 @@ from celery import signals
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from shop.backups import restoring
 from shop.jobs import database_guards
-from shop.site import restoring
 
 log = logging.getLogger(__name__)
 _THEN = (

@@ -630,7 +630,7 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 19,
+    "/": 20,
     "/jobs/": 6,
     "/jobs/{n}/": 8,
     "/backlog/": 25,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 import time
@@ -17,6 +18,7 @@ from django.test import Client
 from django.utils import timezone
 
 from shop.jobs.models import Job
+from shop.preferences.definitions import SETTINGS
 from shop.reminders.models import Reminder
 from tests import composed
 from tests.factories import PersonFactory
@@ -70,6 +72,33 @@ def test_every_setting_is_one_that_is_read(name):
     known = (Path(settings.ROOT) / "docs" / "running.md").read_text(encoding="utf-8")
     for setting in FILE["services"][name]["environment"]:
         assert setting.removesuffix("_FILE") in known, f"{setting} is not in docs/running.md"
+
+
+# Decided by the file itself, given to it as a secret, or a picture.
+NOT_PASSED = {"DATA", "DEBUG", "SECRET_KEY", "LOGO"}
+
+
+def read_by_settings() -> set[str]:
+    reader = re.compile(r'env\.\w+\(\s*"([A-Z_]+)"')
+    text = (Path(settings.ROOT) / "shop" / "site" / "settings.py").read_text(encoding="utf-8")
+    return {*reader.findall(text), *(setting.variable for setting in SETTINGS)}
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_every_setting_is_passed(name):
+    given = {
+        setting.removeprefix("BENCHTAG_").removesuffix("_FILE")
+        for setting in FILE["services"][name]["environment"]
+    }
+    assert len(read_by_settings()) > 50
+    assert read_by_settings() - NOT_PASSED - given == set()
+
+
+def test_what_the_page_of_settings_decides_is_empty_unless_it_is_set_here():
+    given = FILE["services"]["web"]["environment"]
+    for setting in [each for each in SETTINGS if each.name != "logo"]:
+        last = re.sub(r"\$\{\w+:-", "", given[f"BENCHTAG_{setting.variable}"]).rstrip("}")
+        assert last == "", f"{setting.variable} is fixed by compose.yaml"
 
 
 @pytest.fixture

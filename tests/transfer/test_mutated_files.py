@@ -14,9 +14,9 @@ import pytest
 from django.db import connection, transaction
 from django.utils import timezone
 
+from shop.backups import restoring, writing
 from shop.jobs import database_guards, queries
 from shop.jobs.models import Job, LedgerRow, Permit
-from shop.site import backups, restoring
 from shop.transfer import bundle_import, export
 from tests.helpers import Bench, TestPeople, amplifier
 from tests.photos.pictures import snap
@@ -137,7 +137,7 @@ def bring_back(file, was, seed, place):
     target = place / "benchtag.sqlite3"
     try:
         restoring.restore_sqlite(file, target, now=NOW)
-    except backups.BackupError as error:
+    except writing.BackupError as error:
         require_sentence(error, seed)
         for fault in getattr(error, "faults", []):
             require_sentence(fault + ".", seed)

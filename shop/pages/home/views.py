@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
+from shop.backups import queries as backups
 from shop.jobs import commands, queries
 from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
@@ -38,6 +39,7 @@ def _home(now: datetime) -> dict[str, Any]:
     waiting = jobs.filter(waiting_on__in=_FOR_OTHERS, customer_asked=False)
     return {
         "not_recorded": commands.postponed_notices(),
+        "backup": backups.state(now).sentence,
         "live": live_units(),
         "next_actions": next_actions(now),
         "waiting": [_wait(job, now) for job in waiting.order_by("waiting_since")[:SHOWN]],

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
+from shop.backups import queries as backups
 from shop.jobs import shop_keys
 from shop.lib.refusals import UserFacingError
 from shop.messages import mail_server
@@ -66,6 +67,7 @@ def settings_page(request: HttpRequest) -> HttpResponse:
         "key": shop_keys.state(),
         "test_to": request.POST.get("test_to") or signed_in(request).email,
         "country": current.value("country"),
+        "backup": backups.state(timezone.now()),
     }
     status = 422 if form.errors else 200
     return render(request, "pages/settings/settings.html", context, status=status)

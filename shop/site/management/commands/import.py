@@ -7,6 +7,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from shop.backups import passphrases, sealing
+from shop.backups.errors import BackupError
 from shop.jobs import shop_keys
 from shop.transfer import bundle_import
 
@@ -19,12 +21,13 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
         parser.add_argument("file", metavar="FILE", type=Path)
+        parser.add_argument("--passphrase-file", metavar="FILE", help="the passphrase, in one line")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it; exit 2 with a sentence when nothing was imported."""
         try:
-            imported = bundle_import.import_shop(Path(options["file"]))
-        except bundle_import.BundleError as error:
+            imported = _import(Path(options["file"]), options["passphrase_file"])
+        except (bundle_import.BundleError, BackupError) as error:
             raise CommandError(str(error), returncode=2) from None
         for name, count in imported.counts.items():
             if count:
@@ -41,3 +44,11 @@ class Command(BaseCommand):
         state = shop_keys.state()
         if not state.can_sign:
             self.stderr.write(state.sentence)
+
+
+def _import(file: Path, passphrase_file: str | None) -> bundle_import.Imported:
+    try:
+        with sealing.in_the_clear(file, lambda: passphrases.known(passphrase_file)) as plain:
+            return bundle_import.import_shop(plain)
+    except OSError as error:
+        raise BackupError(f"{error.filename or file}: {error.strerror}.") from None

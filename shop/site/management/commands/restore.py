@@ -8,9 +8,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from shop.backups import passphrases, restoring, writing
 from shop.jobs import shop_keys
 from shop.lib.phrases import counted
-from shop.site import backups, passphrases, restoring
 
 
 class Command(BaseCommand):
@@ -36,7 +36,7 @@ class Command(BaseCommand):
             for fault in damaged.faults:
                 self.stderr.write(fault)
             raise CommandError(str(damaged), returncode=2) from None
-        except backups.BackupError as error:
+        except writing.BackupError as error:
             raise CommandError(str(error), returncode=2) from None
         if restored.missed:
             told = f"{counted(restored.missed, 'trigger')} of this edition put in place:"

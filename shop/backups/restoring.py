@@ -13,13 +13,14 @@ from itertools import islice
 from pathlib import Path
 
 from django.conf import settings
-from django.db import DEFAULT_DB_ALIAS, connection, connections
+from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, connections
 
+from shop.backups import sealing
+from shop.backups.errors import BackupError
+from shop.backups.writing import database_name, heads_of, run
 from shop.jobs import database_guards, head_lists, head_signatures, queries
 from shop.jobs.models import Job, LedgerRow, ShopKey
-from shop.lib import age
 from shop.lib.ed25519 import PublicKey
-from shop.site.backups import BackupError, database_name, heads_of, run
 
 # Text and signature.
 SignedHeads = tuple[bytes, bytes]
@@ -63,7 +64,7 @@ def restore(file: Path, *, now: datetime, passphrase: Callable[[], str] = lambda
     # What it has open is not what will be there.
     connection.close()
     try:
-        with _in_the_clear(file, passphrase) as plain:
+        with sealing.in_the_clear(file, passphrase) as plain:
             if connection.vendor == "sqlite":
                 target = Path(str(settings.DATABASES["default"]["NAME"]))
                 return restore_sqlite(plain, target, now=now, heads=heads_beside(file))
@@ -72,24 +73,27 @@ def restore(file: Path, *, now: datetime, passphrase: Callable[[], str] = lambda
         raise BackupError(f"{error.filename or file}: {error.strerror}.") from None
 
 
-@contextmanager
-def _in_the_clear(file: Path, passphrase: Callable[[], str]) -> Iterator[Path]:
-    """Give the file itself, or what it holds when it is encrypted, for as long as it is needed."""
-    with file.open("rb") as source:
-        if not age.is_age(source.read(len(age.FIRST_LINE))):
-            yield file
-            return
-        source.seek(0)
-        plain = Path(settings.DATA) / f"{file.name}.{os.getpid()}.plain"
-        try:
-            with plain.open("xb") as target:
-                plain.chmod(0o600)
-                age.decrypt(source, target, passphrase())
-            yield plain
-        except age.AgeError as error:
-            raise BackupError(f"{file} cannot be opened. {error}") from None
-        finally:
-            plain.unlink(missing_ok=True)
+def prove(file: Path, *, now: datetime, passphrase: Callable[[], str] = lambda: "") -> Restored:
+    """Restore a backup into a scratch place that is gone afterwards; the shop's own is not touched.
+
+    BackupError or Damaged as `restore` has them.
+    """
+    try:
+        with sealing.in_the_clear(file, passphrase) as plain:
+            prove_in = _prove_sqlite if connection.vendor == "sqlite" else _prove_postgresql
+            return prove_in(plain, now, heads_beside(file))
+    except OSError as error:
+        raise BackupError(f"{error.filename or file}: {error.strerror}.") from None
+
+
+def _prove_sqlite(file: Path, now: datetime, heads: SignedHeads | None) -> Restored:
+    place = Path(settings.DATA) / "trial-restore"
+    shutil.rmtree(place, ignore_errors=True)  # of one that was killed
+    place.mkdir(mode=0o700)
+    try:
+        return restore_sqlite(file, place / "shop.sqlite3", now=now, heads=heads)
+    finally:
+        shutil.rmtree(place, ignore_errors=True)
 
 
 def restore_sqlite(
@@ -199,10 +203,10 @@ def heads_beside(file: Path) -> SignedHeads | None:
 
 
 @contextmanager
-def _opened(file: Path) -> Iterator[str]:
+def _opened(name: Path | str) -> Iterator[str]:
     """Open a database beside the shop's own, by an alias, for as long as it is looked at."""
     link = connection.copy(alias=_SCRATCH)
-    link.settings_dict["NAME"] = str(file)
+    link.settings_dict["NAME"] = str(name)
     connections[_SCRATCH] = link
     try:
         yield _SCRATCH
@@ -253,6 +257,27 @@ def _restore_postgresql(file: Path, now: datetime, heads: SignedHeads | None) ->
         raise BackupError(f"{file} is no sound backup of Benchtag: {_told(error)}.") from None
     _execute(f"DROP SCHEMA {UNFINISHED}")
     return restored
+
+
+def _prove_postgresql(file: Path, now: datetime, heads: SignedHeads | None) -> Restored:
+    """Restore into a database beside the shop's own, on the same server."""
+    scratch = connection.ops.quote_name(f"{database_name()}_trial_restore")
+    try:
+        _execute(f"DROP DATABASE IF EXISTS {scratch}")
+        _execute(f"CREATE DATABASE {scratch}")
+    except DatabaseError as error:
+        raise BackupError(
+            f"No scratch database can be made for the trial: {_told(error)}."
+        ) from None
+    try:
+        name = scratch.strip('"')
+        run("pg_restore", "--no-owner", "--exit-on-error", f"--dbname={name}", str(file))
+        with _opened(name) as alias:
+            return _judged(alias, heads)
+    except DatabaseError as error:
+        raise BackupError(f"{file} is no sound backup of Benchtag: {_told(error)}.") from None
+    finally:
+        _execute(f"DROP DATABASE {scratch}")
 
 
 def unfinished() -> bool:

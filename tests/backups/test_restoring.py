@@ -15,11 +15,12 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connection
 
+from shop.backups import restoring, writing
 from shop.jobs import database_guards, head_lists, shop_keys
 from shop.jobs.models import ShopKey
-from shop.site import backups, restoring, start
+from shop.site import start
+from tests.backups.test_writing import Place
 from tests.helpers import amplifier
-from tests.site.test_backups import Place
 
 NOW = datetime(2026, 11, 27, 3, tzinfo=UTC)
 ON_SQLITE = pytest.mark.skipif(connection.vendor != "sqlite", reason="a file of SQLite")
@@ -126,7 +127,7 @@ def test_a_backup_that_was_forged_anew_is_told_by_the_heads_beside_it(backup, pl
     link.commit()
     link.close()
     for file, content in zip(
-        backups.heads_of(backup), head_lists.write(heads, (key, row), "2026-11-27"), strict=True
+        writing.heads_of(backup), head_lists.write(heads, (key, row), "2026-11-27"), strict=True
     ):
         file.write_bytes(content)
     assert restore(backup, place).jobs == 2
@@ -166,7 +167,7 @@ def test_a_backup_without_triggers_gets_them(backup, place):
 def test_what_is_no_database_is_a_sentence_and_leaves_nothing(tmp_path, place, content, db):
     file = tmp_path / "bad"
     file.write_bytes(content)
-    with pytest.raises(backups.BackupError, match=r"no sound backup|is no database|is broken|hold"):
+    with pytest.raises(writing.BackupError, match=r"no sound backup|is no database|is broken|hold"):
         restore(file, place)
     assert not [kept for kept in place.iterdir() if ".damaged-" not in kept.name]
 
@@ -182,7 +183,7 @@ def test_a_restore_that_was_killed_is_begun_anew(backup, place):
 @ON_SQLITE
 def test_nothing_is_put_over_a_shop(backup, place):
     (place / "benchtag.sqlite3").write_bytes(b"mine")
-    with pytest.raises(backups.BackupError, match="is there already"):
+    with pytest.raises(writing.BackupError, match="is there already"):
         restore(backup, place)
     assert (place / "benchtag.sqlite3").read_bytes() == b"mine"
 

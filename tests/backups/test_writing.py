@@ -16,7 +16,7 @@ import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
 
-from shop.site import backups
+from shop.backups import writing
 
 URL = os.environ.get("BENCHTAG_DATABASE_URL", "")
 
@@ -148,15 +148,16 @@ def test_what_is_no_backup_is_refused_and_leaves_the_place_empty(places, tmp_pat
 
 def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
     def write(file, *, now, passphrase):
-        for each in (file, *backups.heads_of(file)):
+        for each in (file, *writing.heads_of(file)):
             each.write_text("x")
         return True
 
-    monkeypatch.setattr(backups, "backup", write)
+    monkeypatch.setattr(writing, "backup", write)
     (tmp_path / "benchtag-notes.txt").write_text("mine")
     now = datetime(2026, 11, 25, 3, tzinfo=UTC)
     for day in range(5):
-        newest, _ = backups.backup_into(tmp_path, keep=3, now=now + timedelta(days=day))
+        newest, _ = writing.backup_into(tmp_path, now=now + timedelta(days=day))
+        writing.leave_newest(tmp_path, 3)
     names = sorted(f.name for f in tmp_path.iterdir())
     assert len([name for name in names if ".heads" in name]) == 6
     names = [name for name in names if ".heads" not in name]
@@ -167,14 +168,26 @@ def test_dated_backups_are_kept_by_number(tmp_path, monkeypatch):
         "benchtag-notes.txt",
     ]
     assert newest.name == names[2]
-    with pytest.raises(backups.BackupError, match="keep is 0"):
-        backups.backup_into(tmp_path, keep=0, now=now)
-    with pytest.raises(backups.BackupError, match="is no folder"):
-        backups.backup_into(tmp_path / "none", keep=1, now=now)
+    with pytest.raises(writing.BackupError, match="is no folder"):
+        writing.backup_into(tmp_path / "none", now=now)
+
+
+def test_one_that_does_not_hold_displaces_no_sound_one(tmp_path):
+    sound = tmp_path / "benchtag-20261126-030000.backup"
+    bad = tmp_path / "benchtag-20261127-030000.backup"
+    for file in (sound, bad):
+        for each in (file, *writing.heads_of(file)):
+            each.write_text("x")
+    aside = writing.set_aside(bad, keep=1)
+    writing.leave_newest(tmp_path, 1)
+    assert [each.exists() for each in (sound, bad, aside)] == [True, False, True]
+    assert len(writing.with_heads(aside)) == 3
 
 
 def test_the_command_wants_one_target():
-    for words in (("backup",), ("backup", "x", "--into", "y")):
+    for words in (("backup",), ("backup", "x", "--into", "y"), ("backup", "x", "--nightly")):
         with pytest.raises(CommandError, match="Name a new FILE") as caught:
             call_command(*words)
         assert caught.value.returncode == 2
+    with pytest.raises(CommandError, match="keep is 0"):
+        call_command("backup", "--into", "y", "--keep", "0")

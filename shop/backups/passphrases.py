@@ -8,7 +8,7 @@ from pathlib import Path
 
 from django.conf import settings
 
-from shop.site.backups import BackupError
+from shop.backups.errors import BackupError
 
 SHORTEST = 12
 _WAYS = "name a file with --passphrase-file, or set BENCHTAG_BACKUP_PASSPHRASE"

@@ -14,15 +14,13 @@ from typing import Any
 from django.conf import settings
 from django.db import DatabaseError, connection
 
+from shop.backups import sealing
+from shop.backups.errors import BackupError as BackupError
 from shop.jobs import head_lists, shop_keys
-from shop.lib import age
 
 # Backups made under the project's old name count among those to be left.
 _DATED = re.compile(r"(?:benchtag|benchwarden)-\d{8}-\d{6}\.backup(?:\.age)?")
-
-
-class BackupError(Exception):
-    """A backup or restore that was not made; the message is a sentence."""
+_UNSOUND = ".unsound"
 
 
 def backup(file: Path, *, now: datetime, passphrase: str = "") -> bool:
@@ -39,7 +37,11 @@ def backup(file: Path, *, now: datetime, passphrase: str = "") -> bool:
     try:
         _require_shop()
         signed = write_heads(file, now=now)
-        _write_encrypted(partial, passphrase) if passphrase else _write(partial)
+        if passphrase:
+            with sealing.sealed(partial, passphrase) as plain:
+                _write(plain)
+        else:
+            _write(partial)
     except (BackupError, OSError) as error:
         for each in (partial, *heads_of(file)):
             each.unlink(missing_ok=True)
@@ -80,43 +82,54 @@ def _write(partial: Path) -> None:
         run("pg_dump", "--format=custom", "--no-owner", f"--file={partial}", database_name())
 
 
-def _write_encrypted(partial: Path, passphrase: str) -> None:
-    """Write a backup that is never in the clear outside the data folder."""
-    plain = Path(settings.DATA) / f"{partial.name}.{os.getpid()}.plain"
-    try:
-        _write(plain)
-        with plain.open("rb") as source, partial.open("xb") as target:
-            partial.chmod(0o600)
-            age.encrypt(source, target, passphrase)
-            target.flush()
-            os.fsync(target.fileno())
-    finally:
-        plain.unlink(missing_ok=True)
-
-
-def backup_into(
-    folder: Path, *, keep: int, now: datetime, passphrase: str = ""
-) -> tuple[Path, bool]:
-    """Write a dated backup into a folder and leave the newest `keep` of them; returns the new file,
-    and whether its heads were signed.
-
-    Only files named by this function are ever removed, and only after the new one is whole.
-    """
-    if keep < 1:
-        raise BackupError(f"keep is {keep}; it must be 1 or more.")
+def backup_into(folder: Path, *, now: datetime, passphrase: str = "") -> tuple[Path, bool]:
+    """Write a dated backup into a folder; returns the file, and whether its heads were signed."""
     if not folder.is_dir():
         raise BackupError(f"{folder} is no folder.")
     ending = ".age" if passphrase else ""
     file = folder / f"benchtag-{now:%Y%m%d-%H%M%S}.backup{ending}"
-    signed = backup(file, now=now, passphrase=passphrase)
+    return file, backup(file, now=now, passphrase=passphrase)
+
+
+def leave_newest(folder: Path, keep: int) -> None:
+    """Remove dated backups but the newest `keep`; no other file is ever removed."""
+    _leave_newest(folder, keep, _DATED)
+
+
+def set_aside(file: Path, *, keep: int) -> Path:
+    """Give a backup that does not hold a name that says so, by which it displaces no sound one."""
+    aside = file.with_name(file.name + _UNSOUND)
+    for old, new in zip(heads_of(file), heads_of(aside), strict=True):
+        if old.exists():
+            old.rename(new)
+    file.rename(aside)
+    _leave_newest(file.parent, keep, re.compile(_DATED.pattern + re.escape(_UNSOUND)))
+    return aside
+
+
+def with_heads(file: Path) -> list[Path]:
+    """Return a backup and those of the files beside it that are there."""
+    return [file, *(each for each in heads_of(file) if each.exists())]
+
+
+def clear_left_overs(folder: Path) -> None:
+    """Remove what a backup into a folder left that was killed on the way."""
+    for part in folder.glob("*.part"):
+        if _DATED.fullmatch(part.stem):
+            part.unlink(missing_ok=True)
+    for plain in Path(settings.DATA).glob("*.plain"):
+        if _DATED.match(plain.name):
+            plain.unlink(missing_ok=True)
+
+
+def _leave_newest(folder: Path, keep: int, named: re.Pattern[str]) -> None:
     dated = sorted(
-        (f for f in folder.iterdir() if _DATED.fullmatch(f.name)),
+        (f for f in folder.iterdir() if named.fullmatch(f.name)),
         key=lambda f: f.name.partition("-")[2],
     )
     for old in dated[:-keep]:
-        for each in (old, *heads_of(old)):
+        for each in with_heads(old):
             each.unlink(missing_ok=True)
-    return file, signed
 
 
 def _own_file() -> Path:

@@ -6,14 +6,15 @@ import io
 import random
 import shutil
 import sys
+import zipfile
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 
+from shop.backups import passphrases, sealing, writing
 from shop.lib import age
-from shop.site import backups, passphrases, restoring
 from tests.helpers import amplifier
 
 SECRET = "a kettle, two lamps"
@@ -47,7 +48,7 @@ def make(folder, words, *more):
 
 
 def opened(file, passphrase=SECRET):
-    with restoring._in_the_clear(file, lambda: passphrase) as plain:
+    with sealing.in_the_clear(file, lambda: passphrase) as plain:
         return plain.read_bytes()
 
 
@@ -60,7 +61,7 @@ def test_it_holds_the_same_backup_and_nothing_lies_in_the_clear(bench, folder, w
     assert file.stat().st_mode & 0o777 == 0o600
     assert b"Corvenby" in opened(file) or connection.vendor == "postgresql"
     lying = {f.name for f in folder.rglob("*") if f.is_file()}
-    heads = {f.name for f in backups.heads_of(file)}
+    heads = {f.name for f in writing.heads_of(file)}
     assert lying == {"words", "ledger-key", file.name} | heads
 
 
@@ -105,7 +106,7 @@ def test_what_was_cut_or_altered_is_a_sentence_and_leaves_the_place_empty(
 
 def test_the_wrong_passphrase_is_a_sentence(bench, folder, words):
     file = make(folder, words)
-    with pytest.raises(backups.BackupError, match=r"cannot be opened\. The passphrase is not"):
+    with pytest.raises(writing.BackupError, match=r"cannot be opened\. The passphrase is not"):
         opened(file, "another passphrase")
 
 
@@ -116,7 +117,7 @@ def test_hundreds_of_altered_ones_are_a_sentence(bench, folder, words):
         changed = bytearray(raw)
         changed[chance.randrange(22, len(raw))] ^= 1 << chance.randrange(8)
         file.write_bytes(bytes(changed))
-        with pytest.raises(backups.BackupError) as caught:
+        with pytest.raises(writing.BackupError) as caught:
             opened(file)
         assert str(caught.value).endswith(".")
 
@@ -126,7 +127,8 @@ def test_dated_ones_are_kept_by_number_with_their_heads(bench, folder):
     into.mkdir()
     for day in range(1, 4):
         now = timezone.now().replace(year=2026, month=11, day=day)
-        backups.backup_into(into, keep=2, now=now, passphrase=SECRET)
+        writing.backup_into(into, now=now, passphrase=SECRET)
+        writing.leave_newest(into, 2)
     names = sorted(f.name.split("-")[1] + f.name.partition(".backup")[2] for f in into.iterdir())
     assert names == [
         "20261102.age", "20261102.age.heads", "20261102.age.heads.sig",
@@ -147,13 +149,13 @@ class TestPassphrase:
         answers = iter([SECRET, SECRET, SECRET, "something else"])
         monkeypatch.setattr(passphrases.getpass, "getpass", lambda prompt: next(answers))
         assert passphrases.new(None) == SECRET
-        with pytest.raises(backups.BackupError, match="differ"):
+        with pytest.raises(writing.BackupError, match="differ"):
             passphrases.new(None)
 
     def test_without_anybody_to_ask_it_is_a_sentence(self, monkeypatch, settings):
         settings.BACKUP_PASSPHRASE = ""
         monkeypatch.setattr(sys, "stdin", io.StringIO())
-        with pytest.raises(backups.BackupError, match="There is nobody to ask"):
+        with pytest.raises(writing.BackupError, match="There is nobody to ask"):
             passphrases.new(None)
 
     @pytest.mark.parametrize(
@@ -161,7 +163,40 @@ class TestPassphrase:
     )
     def test_what_is_no_passphrase_is_a_sentence(self, folder, content, said):
         (folder / "words").write_bytes(content)
-        with pytest.raises(backups.BackupError, match=said):
+        with pytest.raises(writing.BackupError, match=said):
             passphrases.new(str(folder / "words"))
-        with pytest.raises(backups.BackupError, match="cannot be read"):
+        with pytest.raises(writing.BackupError, match="cannot be read"):
             passphrases.new(str(folder / "none"))
+
+
+class TestExport:
+    def test_it_leaves_encrypted_and_is_read_by_its_passphrase(
+        self, bench, folder, words, settings
+    ):
+        bench.receive(make="Corvenby", facts=amplifier())
+        file = folder / "shop.zip.age"
+        call_command("export", str(file), "--passphrase-file", words)
+        assert age.is_age(file.read_bytes())
+        assert b"Corvenby" not in file.read_bytes()
+        with sealing.in_the_clear(file, lambda: SECRET) as plain, zipfile.ZipFile(plain) as bundle:
+            assert "Corvenby" in "".join(
+                bundle.read(name).decode("utf-8", "replace") for name in bundle.namelist()
+            )
+        with pytest.raises(CommandError, match="goes into an empty shop"):
+            call_command("import", str(file), "--passphrase-file", words)
+        assert not list(settings.DATA.glob("*.plain"))
+
+    def test_another_passphrase_opens_nothing(self, folder, words):
+        file, other = folder / "shop.zip.age", folder / "other"
+        call_command("export", str(file), "--passphrase-file", words)
+        other.write_text("a lamp, two kettles")
+        with pytest.raises(CommandError, match="not the one") as caught:
+            call_command("import", str(file), "--passphrase-file", str(other))
+        assert caught.value.returncode == 2
+
+    def test_nothing_is_written_over(self, folder, words):
+        file = folder / "mine"
+        file.write_text("mine")
+        with pytest.raises(CommandError, match="is there already"):
+            call_command("export", str(file), "--passphrase-file", words)
+        assert file.read_text() == "mine"
