@@ -79,6 +79,11 @@ class Event:
     # What happened cannot be told: of an unknown type, or without the word that says what.
     unreadable: bool = False
 
+    @property
+    def wild(self) -> bool:
+        """Whether it may count for more than its own type says."""
+        return self.unreadable or self.event_type == DOUBTED or bool(self.carried)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trigger:
@@ -149,6 +154,13 @@ def _word(value: Value | None) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
+def _placed(events: Iterable[Event]) -> dict[str, list[int]]:
+    places: dict[str, list[int]] = {}
+    for place, event in enumerate(events):
+        places.setdefault(event.event_type, []).append(place)
+    return places
+
+
 def _looks(event: Event, step: str) -> bool:
     """Whether somebody looked: a reading, a fact, or another try at this step."""
     tried = event.event_type == SIGNED and event.step == step
@@ -187,6 +199,9 @@ class History:
     unsettled: frozenset[str] = frozenset()
     # Steps that failed and were not passed since, each with the row after which a look is new.
     unproved: dict[str, int] = field(default_factory=dict)
+    # Places in `others` by type of event, and of those that may count as any type.
+    places: dict[str, list[int]] = field(default_factory=dict)
+    wild: tuple[int, ...] = ()
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
@@ -215,7 +230,10 @@ class History:
                 signoffs.setdefault(event.step, []).append(event)
                 unsettled.discard(event.step)
                 _move_on(unproved, event)
-        return cls(in_order, signoffs, tuple(others), frozenset(unsettled), unproved)
+        wild = tuple(place for place, event in enumerate(others) if event.wild)
+        return cls(
+            in_order, signoffs, tuple(others), frozenset(unsettled), unproved, _placed(others), wild
+        )
 
     def new_looks(self, step: str) -> list[int]:
         """Return the rows that a waiver of a step that failed may rest on, oldest first."""
@@ -252,7 +270,8 @@ class History:
         `spared` is the sign-off of a test of the closed unit: work that is told late does not
         end it when it was signed after the work was done.
         """
-        for event in self.others:
+        for place in self._may_end(triggers):
+            event = self.others[place]
             if event.sequence <= sequence or (spared and _done_before(event, spared)):
                 continue
             if not hazards.isdisjoint(event.carried):
@@ -260,6 +279,12 @@ class History:
             if any(trigger.applies_to(event) for trigger in triggers):
                 return event
         return None
+
+    def _may_end(self, triggers: tuple[Trigger, ...]) -> list[int]:
+        """Return the places of the events that these triggers may apply to, in order."""
+        types = {trigger.event_type for trigger in triggers}
+        of_types = [place for one in types for place in self.places.get(one, ())]
+        return sorted({*of_types, *self.wild})
 
     def facts_at(self, sequence: int, names: Iterable[str], now: Mapping[str, Value]) -> Facts:
         """Return these facts as they were known right after a row.

@@ -105,12 +105,11 @@ def against_twin_job(job: Job) -> list[Refusal]:
 
 def _against_live_twin(job: Job) -> list[Refusal]:
     """Reasons against hands while the unit has mains by another job: older shops may have had that."""
-    live = job.unit.jobs.exclude(pk=job.number).exclude(power=Power.ISOLATED).order_by("number")
     return [
         Refusal(
             "energised", f"Mains is on by job {other} of the same unit. Take it off there first."
         )
-        for other in live.values_list("number", flat=True)
+        for other in job.live_twins()
     ]
 
 

@@ -176,7 +176,16 @@ class Job(FSMModelMixin, models.Model):
     @cached_property
     def twins(self) -> list[int]:
         """The other open jobs of its unit, as older shops may have them; looked up once."""
-        return [number for number in self.unit.open_jobs() if number != self.number]
+        of_unit = Job.objects.filter(unit_id=self.unit_id, closed_at=None)
+        others = of_unit.exclude(pk=self.number).order_by("number")
+        return list(others.values_list("number", flat=True))
+
+    def live_twins(self) -> list[int]:
+        """Return those of them that have mains on now."""
+        if not self.twins:
+            return []
+        live = Job.objects.filter(pk__in=self.twins).exclude(power=Power.ISOLATED.value)
+        return list(live.order_by("number").values_list("number", flat=True))
 
     @property
     def closed(self) -> bool:

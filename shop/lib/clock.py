@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime, time, timedelta
-from functools import cache
+from datetime import date, datetime, time, timedelta, tzinfo
+from functools import cache, lru_cache
 
 import holidays
 from django.utils import timezone
@@ -57,8 +57,13 @@ def shop_day(moment: datetime) -> date:
 
     By the time zone that the shop had then: a new one gives no day back.
     """
-    here = moment.astimezone(preferences.zone_at(moment))
-    return (here - timedelta(hours=_NIGHT_ENDS_HOUR)).date()
+    return _day_in(preferences.zone_at(moment), moment)
+
+
+# A ledger is read again and again, and each of its rows asks for its day.
+@lru_cache(maxsize=4096)
+def _day_in(zone: tzinfo, moment: datetime) -> date:
+    return (moment.astimezone(zone) - timedelta(hours=_NIGHT_ENDS_HOUR)).date()
 
 
 def open_day(day: date) -> bool:

@@ -6,7 +6,6 @@ shop does not know is answered with `unknown` and counts neither way.
 
 from __future__ import annotations
 
-import importlib
 import inspect
 from dataclasses import dataclass
 from datetime import datetime
@@ -76,7 +75,8 @@ class Door:
     def __init__(self, technician: User, owner: User) -> None:
         self.technician, self.owner = technician, owner
         self._views: dict[int, View] = {}
-        self._next_act = _next_act_of_the_shop()
+        self._sheets: dict[tuple[int, datetime], queries.Traveller] = {}
+        self._tells_the_next_act = hasattr(queries.Traveller, "next_act")
 
     def do(self, move: Move, at: datetime) -> Answer:
         """Try a move. Nothing is kept of what is refused."""
@@ -88,18 +88,26 @@ class Door:
         except (BadInput, NotListed, TypeError) as error:
             return Answer(_unless_ours(error), (type(error).__name__,), str(error))
         self._views.clear()
+        self._sheets.clear()
         number, row = getattr(done, "number", move.number), getattr(done, "sequence", 0)
         return Answer("accepted", number=number, row=row)
 
     def view(self, number: int) -> View:
         """Return what the page of the job shows now."""
         if number not in self._views:
-            self._views[number] = _view(queries.Traveller.of(Job.objects.get(pk=number)))
+            self._views[number] = _view(self._sheet(number))
         return self._views[number]
+
+    def _sheet(self, number: int) -> queries.Traveller:
+        """Read a job; nothing changes it between two accepted moves but the clock."""
+        key = number, timezone.now()
+        if key not in self._sheets:
+            self._sheets[key] = queries.Traveller.of(Job.objects.get(pk=number))
+        return self._sheets[key]
 
     def can_be_done(self, number: int, key: str) -> bool:
         """Whether the page says that a step can be done now; who looks at it does not do others."""
-        sheet = queries.Traveller.of(Job.objects.get(pk=number))
+        sheet = self._sheet(number)
         listed = sheet.checklist.by_key.get(key)
         return listed is not None and not guards.against_signing(
             sheet.job, sheet.checklist, listed, "pass"
@@ -107,9 +115,9 @@ class Door:
 
     def next_act(self, number: int) -> dict[str, Any] | None:
         """Return the next act as the shop tells it, flat; None while it tells none."""
-        if self._next_act is None:
+        if not self._tells_the_next_act:
             return None
-        return self._next_act(Job.objects.get(pk=number), timezone.now()).as_dict()
+        return self._sheet(number).next_act(timezone.now()).as_dict()
 
     def _receive(self, move: Move, at: datetime) -> Job:
         return commands.receive(by=self.technician, at=at, **move.data)
@@ -140,13 +148,6 @@ def _unless_ours(error: Exception) -> str:
     if isinstance(error, TypeError) and "unexpected keyword" not in str(error):
         raise error
     return "unknown"
-
-
-def _next_act_of_the_shop() -> Any:
-    try:
-        return importlib.import_module("shop.jobs.next_act").next_act
-    except ModuleNotFoundError:
-        return None
 
 
 def _view(sheet: queries.Traveller) -> View:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
+from functools import lru_cache
 
 from checklists.engine import history
 from checklists.engine.history import WITHDRAWABLE
@@ -58,7 +59,7 @@ from shop.jobs.events.suspect_changed import SuspectChanged
 from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.events.withdrawn import Withdrawn
 from shop.jobs.events.work_done import WorkDone
-from shop.jobs.ledger import AnyRow
+from shop.jobs.ledger import AnyRow, Row
 from shop.jobs.models import Job
 from shop.jobs.record import Record
 from shop.lib.refusals import bad
@@ -182,6 +183,15 @@ def _withdrawn(rows: Sequence[AnyRow]) -> frozenset[int]:
 
 
 def _for_history(event: type[Event], row: AnyRow) -> history.Event:
+    return _in_history(event, row.sequence, row.event_type, row.at, row.by_name, row.body)
+
+
+# A ledger is read again and again: with a row of the same words nothing else has happened.
+@lru_cache(maxsize=4096)
+def _in_history(
+    event: type[Event], sequence: int, event_type: str, at: datetime, by_name: str, body: str
+) -> history.Event:
+    row = Row(sequence=sequence, event_type=event_type, at=at, by_name=by_name, body=body, hash="")
     try:
         return event.for_history(row)
     except stored.ODD:
