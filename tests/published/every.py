@@ -5,14 +5,17 @@ from __future__ import annotations
 from tests.published import (
     amplifiers,
     audio,
+    circuits,
     electrical,
     faults,
     heat,
+    markings,
     measuring,
     mended,
     moving_media,
     parts,
     record_and_tape,
+    stages,
     statistics,
     two_tones,
 )
@@ -31,4 +34,7 @@ CHECKS: list[Check] = [
     *statistics.CHECKS,
     *mended.CHECKS,
     *measuring.CHECKS,
+    *stages.CHECKS,
+    *circuits.CHECKS,
+    *markings.CHECKS,
 ]
