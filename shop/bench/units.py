@@ -5,6 +5,9 @@ from __future__ import annotations
 # The longest ending counts: `celsius_per_watt` is K/W, not W.
 _ENDINGS = {
     "kelvin_per_watt": "K/W",
+    "watts_per_kelvin": "W/K",
+    "ohms_per_kilometre": "ohm/km",
+    "parts_per_million_per_kelvin": "ppm/K",
     "milliohms": "mohm",
     "kilohms": "kohm",
     "megohms": "Mohm",
@@ -17,13 +20,18 @@ _ENDINGS = {
     "amps": "A",
     "milliwatts": "mW",
     "watts": "W",
+    "volt_amps": "VA",
     "joules": "J",
     "_j": "J",
     "microcoulombs": "uC",
     "picofarads": "pF",
     "nanofarads": "nF",
     "microfarads": "uF",
+    "microhenries": "uH",
+    "millihenries": "mH",
     "hertz": "Hz",
+    "kilohertz": "kHz",
+    "_degrees": "deg",
     "nanoseconds": "ns",
     "nanocoulombs": "nC",
     "milliseconds": "ms",
@@ -42,7 +50,6 @@ _ENDINGS = {
     "micrometres": "um",
     "centimetres_per_second": "cm/s",
     "nanowebers_per_metre": "nWb/m",
-    "degrees": "deg",
     "kilograms": "kg",
     "celsius": "C",
     "kelvin": "K",
@@ -62,6 +69,7 @@ _QUANTITIES = {
     "mohm": "resistance", "Mohm": "resistance", "W": "power", "J": "energy", "uF": "capacitance",
     "nF": "capacitance", "Hz": "frequency", "s": "time", "min": "time", "C": "temperature",
     "dB": "level", "K/W": "thermal resistance", "m": "length", "kg": "mass", "uC": "charge",
+    "pF": "capacitance", "mH": "inductance", "mm": "length", "mm2": "cross-section",
 }  # fmt: skip
 
 # What a figure is called where its name alone says too little.
@@ -118,10 +126,29 @@ _NAMES = {
     "power_ratio": "power, times", "made_for_volts": "made for", "supplied_volts": "supplied with",
     "u2_volts": "U2", "esr_ratio": "series resistance, times the usual",
     "plate_watts": "plate dissipation", "plate_milliamps": "plate current",
+    "low_millihenries": "low branch, coils in series", "low_microfarads": "low branch, capacitors across",
+    "high_microfarads": "high branch, capacitors in series", "high_millihenries": "high branch, coils across",
+    "apart_percent": "apart", "readings": "readings, all in one unit", "together": "how many to a group",
+    "worst_volts": "worst moment, voltage", "worst_amps": "worst moment, current",
+    "allowed_amps": "allowed then", "allowed_watts": "allowed", "peak_watts": "peak power in one device",
+    "stand_off_volts": "highest voltage across it", "crest_amps": "highest current in it",
+    "slope_watts_per_kelvin": "derating",
+    "case_kelvin_per_watt": "junction to case", "phase_degrees": "phase of the load",
+    "open_volts": "without a load", "output_volts": "output voltage", "source_ohms": "source resistance",
+    "made_in": "may be of", "awg": "AWG number", "swg": "SWG number", "nearest_awg": "nearest AWG",
+    "nearest_swg": "nearest SWG", "coefficient_parts_per_million_per_kelvin": "temperature coefficient",
+    "tan_delta": "tan delta", "measured_tan_delta": "measured tan delta",
+    "switch_on_volts": "highest at switch-on", "in_series": "capacitors in series", "rise_kelvin": "rise",
+    "winding_celsius": "temperature of the winding", "regulation_percent": "voltage drops by",
+    "volt_amps": "apparent power", "copper_watts": "heat in the copper", "loaded_volts": "under load",
+    "ripple_volts": "ripple, peak to peak", "ripple_rms_volts": "ripple, r.m.s.",
+    "reflected_half_ohms": "one half of the primary", "reflected_ohms": "primary",
+    "impedance_ohms": "impedance", "highest_rated_ohms": "highest rating that it bears",
 }  # fmt: skip
 _SIGNS = {
     "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "mohm": "mΩ", "uF": "µF", "uC": "µC", "C": "°C",
     "mm2": "mm²", "us": "µs", "V/us": "V/µs", "um": "µm", "deg": "°", "arcmin": "′",
+    "uH": "µH", "ohm/km": "Ω/km",
 }  # fmt: skip
 
 

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from shop.bench.titles import (
     audio,
+    circuits,
     energy,
     heat,
+    markings,
     measuring,
     parts,
     record_and_tape,
     recordings,
     safety_tests,
     shop,
+    stages,
 )
 from shop.bench.titles.words import Words
 
@@ -24,7 +27,10 @@ __all__ = ["WORDS", "Words"]
 WORDS: dict[str, Words] = {
     **energy.WORDS,
     **heat.WORDS,
+    **stages.WORDS,
     **parts.WORDS,
+    **markings.WORDS,
+    **circuits.WORDS,
     **safety_tests.WORDS,
     **measuring.WORDS,
     **audio.WORDS,
