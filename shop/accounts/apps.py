@@ -4,6 +4,8 @@ from importlib import import_module
 
 from django.apps import AppConfig
 
+from shop.lib.web.navigation import menu
+
 
 class AccountsConfig(AppConfig):
     """Settings of the app."""
@@ -12,5 +14,6 @@ class AccountsConfig(AppConfig):
     label = "accounts"
 
     def ready(self) -> None:
-        """Listen for people who sign in and out; models are there only now."""
+        """Listen for people who sign in and out, and offer the page of them; models are there only now."""
+        menu.add("People", "people", order=145, ability="persons", more=True)
         import_module("shop.accounts.sign_in_log")

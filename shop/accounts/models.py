@@ -7,10 +7,12 @@ from django.db import models
 
 
 class SignIn(models.Model):
-    """One sign-in, sign-out, refusal, or change of how somebody signs in; never changed."""
+    """One sign-in, sign-out, refusal, or change of who may sign in and how; never changed."""
 
     IN, OUT, REFUSED, SLOWED = "in", "out", "refused", "slowed"
     PASSWORD, ADDED, REMOVED = "password", "added", "removed"
+    INVITED, LINK, JOINED, ROLE = "invited", "link", "joined", "role"
+    STOPPED, BACK = "stopped", "back"
     WHAT = (
         (IN, "signed in"),
         (OUT, "signed out"),
@@ -19,6 +21,12 @@ class SignIn(models.Model):
         (PASSWORD, "changed the password"),
         (ADDED, "added a second factor"),
         (REMOVED, "removed a second factor"),
+        (INVITED, "was invited"),
+        (LINK, "was given a link to a new password"),
+        (JOINED, "took up the invitation"),
+        (ROLE, "got another role"),
+        (STOPPED, "may sign in no longer"),
+        (BACK, "may sign in again"),
     )
 
     person = models.ForeignKey(User, on_delete=models.CASCADE, null=True, related_name="sign_ins")
@@ -36,3 +44,32 @@ class SignIn(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name}: {self.get_what_display()}"
+
+
+class AccountLink(models.Model):
+    """A link that makes an account, or a new password for one: once, until it ends.
+
+    Only a hash of what stands in the address is kept: who reads the table can open nothing.
+    """
+
+    # Nobody yet where it is an invitation.
+    person = models.ForeignKey(User, on_delete=models.CASCADE, null=True, related_name="links")
+    name = models.CharField(max_length=150)
+    role = models.CharField(max_length=20, blank=True)
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    expires_at = models.DateTimeField()
+    # Used, or taken back.
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.name}, until {self.expires_at:%Y-%m-%d}"
+
+    @property
+    def is_invitation(self) -> bool:
+        """Whether it makes an account, rather than a password for one that is there."""
+        return self.person_id is None

@@ -16,7 +16,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from shop.accounts.adapters import slowed
-from shop.accounts.models import SignIn
+from shop.accounts.models import AccountLink, SignIn
 
 # Addresses are personal: they are kept for as long as they may be asked for.
 KEPT = timedelta(days=180)
@@ -49,6 +49,7 @@ def _address(request: HttpRequest | None) -> str | None:
 def purge(*, now: datetime) -> int:
     """Take away what is older than it is kept; returns how many rows."""
     removed, _ = SignIn.objects.filter(at__lt=now - KEPT).delete()
+    AccountLink.objects.filter(expires_at__lt=now - KEPT).delete()
     return removed
 
 

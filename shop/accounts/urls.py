@@ -4,7 +4,7 @@ from allauth.account import views as library
 from django.urls import include, path
 from django.views.generic import RedirectView
 
-from shop.accounts import first_visit, single_keys, views
+from shop.accounts import first_visit, people_views, single_keys, views
 
 urlpatterns = [
     path("keys/", single_keys.keys, name="keys"),
@@ -13,6 +13,11 @@ urlpatterns = [
     path("account/", views.account, name="account"),
     path("tour/", first_visit.dismiss, name="tour"),
     path("account/sign-ins/", views.sign_ins, name="sign-ins"),
+    path("people/", people_views.people_page, name="people"),
+    path("people/invite/", people_views.invite, name="people-invite"),
+    path("people/<int:key>/", people_views.change_person, name="people-change"),
+    path("people/links/<int:key>/end/", people_views.take_link_back, name="people-link-end"),
+    path("join/<str:token>/", people_views.join, name="account-link"),
     # By the names that the library itself asks for.
     path("sign-in/", library.login, name="account_login"),
     path("sign-out/", library.logout, name="account_logout"),

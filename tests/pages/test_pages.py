@@ -4,9 +4,12 @@ import re
 from decimal import Decimal
 
 import pytest
+from django.contrib.auth.models import User
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
+from shop.accounts import people as people_of_the_shop
+from shop.accounts.models import AccountLink
 from shop.bills.models import Bill, BillLine
 from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
@@ -136,6 +139,10 @@ VIEWS = {
     "earlier": (ALL, None, {}),
     "account": (ALL, None, {}),
     "sign-ins": ({"owner"}, None, {}),
+    "people": ({"owner"}, None, {}),
+    "people-invite": (None, {"owner"}, {"name": "lou", "role": "desk"}),
+    "people-change": (None, {"owner"}, {"act": "role", "role": "owner"}),
+    "people-link-end": (None, {"owner"}, {}),
     "export": ({"owner"}, None, {}),
     "export-download": (None, {"owner"}, {}),
     "search": (ALL, None, {}),
@@ -187,6 +194,8 @@ OF_NOTHING |= {
     "scan-picture",
     "settings",
     "settings-country",
+    "people",
+    "people-invite",
     "tokens",
     "make-token",
     "open-jobs",
@@ -197,7 +206,7 @@ OF_NOTHING |= {
     "payments-table",
 }
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
-OF_PARTS |= {"timer-stop"}
+OF_PARTS |= {"timer-stop", "people-change", "people-link-end"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
@@ -205,7 +214,7 @@ WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house
 OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics", "service-worker"}
 # Its own sender alone sees it, whatever the role: tested with intake.
 OF_ONE_PERSON = {"picture-draft"}
-BY_LINK = {"your-unit", "your-answer", "your-question", "your-photo"}
+BY_LINK = {"account-link", "your-unit", "your-answer", "your-question", "your-photo"}
 
 
 def address(name: str, number: int) -> str:
@@ -215,6 +224,7 @@ def address(name: str, number: int) -> str:
         model = Customer if name.startswith("customer") else model
         model = Message if name.startswith("message-") else model
         model = Timer if name.startswith("timer-") else model
+        model = {"people-change": User, "people-link-end": AccountLink}.get(name, model)
         model = Photo if name.startswith(("photo-", "picture")) else model
         sizes = ["small"] if name == "picture" else []
         return reverse(name, args=[model.objects.earliest("pk").pk, *sizes])
@@ -274,6 +284,7 @@ def number(bench):
     estimate_services.get_or_create_draft(job, by=bench.by, at=timezone.now())
     issued_bill(job, bench.by)
     timers.start(job, Timer.TRIAL, 5.0, by=bench.by, at=now)
+    people_of_the_shop.invite("mo", "desk", by=User.objects.get(groups__name="owner"), at=now)
     return job
 
 
@@ -355,6 +366,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "bill-change": 409,  # nothing to drop
             "bill-nothing": 409,  # it is billed
             "make-token": 200,
+            "people-invite": 200,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409
