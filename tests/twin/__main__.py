@@ -10,16 +10,13 @@ Ends with 1 when anything would have hurt, or a unit got stuck.
 from __future__ import annotations
 
 import argparse
-import multiprocessing
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
-from functools import partial
 from pathlib import Path
 from typing import Any
 
-from tests.twin import database
+from tests.twin import database, seeds
 
 
 def main() -> int:
@@ -54,7 +51,7 @@ def _arguments() -> argparse.Namespace:
 
 def _tell(given: argparse.Namespace) -> int:
     database.set_up()
-    _, tally = _walk_one(_how(given) | {"tell": print}, given.tell)
+    _, tally = seeds.walk_one(_how(given) | {"tell": print}, given.tell)
     return 1 if tally.bad else 0
 
 
@@ -76,32 +73,13 @@ def _run(given: argparse.Namespace, folder: Path) -> Any:
     for seed in set(kept) & set(range(first, last)):
         total.add(kept[seed])
     to_walk = [seed for seed in range(first, last) if seed not in kept]
-    for seed, tally in _walked(given, to_walk):
+    for seed, tally in seeds.walked(to_walk, _how(given), given.processes):
         results.keep(folder, seed, tally)
         total.add(tally)
         _show(seed, total)
         if given.stop_at_first and tally.bad:
             break
     return total
-
-
-def _walked(given: argparse.Namespace, seeds: list[int]) -> Iterator[tuple[int, Any]]:
-    """Yield each seed with its tally as it gets done."""
-    one = partial(_walk_one, _how(given))
-    if given.processes == 1:
-        yield from map(one, seeds)
-        return
-    # Started anew, not forked: each process has a shop of its own in memory.
-    fresh = multiprocessing.get_context("spawn")
-    with fresh.Pool(given.processes, initializer=database.set_up) as pool:
-        yield from pool.imap_unordered(one, seeds)
-
-
-def _walk_one(how: dict[str, Any], seed: int) -> tuple[int, Any]:
-    from tests.twin.following import followed  # noqa: PLC0415
-    from tests.twin.walk import walk  # noqa: PLC0415
-
-    return seed, (followed if "units" in how else walk)(seed, **how)
 
 
 def _show(seed: int, total: Any) -> None:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
+from django.conf import settings
 
 from shop.jobs.models import Job
 from tests.twin import flow, results
@@ -73,3 +77,12 @@ def test_where_there_is_nothing_to_do_time_passes(hands, act):
     before = hands.minutes
     assert flow.of_act(hands, hands.door.view(hands.jobs[-1]), {"act": act}) is None
     assert hands.minutes > before
+
+
+@pytest.mark.slow
+@pytest.mark.process
+def test_processes_side_by_side_walk_every_seed(tmp_path):
+    asked = ["--seeds", "1-4", "--moves", "3", "--processes", "2", "--out", str(tmp_path)]
+    run = [sys.executable, "-m", "tests.twin", *asked]
+    subprocess.run(run, check=True, capture_output=True, timeout=300, cwd=settings.ROOT)
+    assert set(results.done(tmp_path, Tally)) == {1, 2, 3}
