@@ -47,9 +47,9 @@ COVERED = checklists/engine shop/bench shop/jobs/commands shop/jobs/ledger.py
 twin: $(VENV)/.developer ## a few thousand moves of random but honest hands on units with a true charge and true faults
 	$(PYTEST) -m twin tests/twin
 
-coverage: $(VENV)/.developer ## the suite once more, with the lines and branches that it runs
+coverage: $(VENV)/.developer ## the suite without browser and what is slow, with the lines and branches that it runs
 	$(BIN)/coverage erase
-	$(PYTEST) --cov --cov-report=
+	$(PYTEST) --cov --cov-report= -m "not slow and not twin and not browser and not process"
 	$(BIN)/coverage report --skip-covered --skip-empty
 	@for area in $(COVERED); do printf '%s, at least 95 %%: ' $$area; \
 	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done

@@ -1,12 +1,11 @@
 """One move (lock, read, check, write, ledger) against a bare insert and update by the ORM.
 
-Run by `make bench`, on the database of the settings. Budget (docs/decisions.md): at most 3.
+Run by `make bench`, on the database of the settings.
 """
 
 from __future__ import annotations
 
 import os
-import statistics
 import tempfile
 import time
 
@@ -26,18 +25,10 @@ from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.reminders.models import Reminder
+from tests.benchmarks.budgets import medians, told
 from tests.helpers_plain import amplifier
 
-TIMES = 300
-
-
-def milliseconds(act) -> float:
-    taken = []
-    for place in range(TIMES):
-        start = time.perf_counter()
-        act(place)
-        taken.append((time.perf_counter() - start) * 1e3)
-    return statistics.median(taken)
+TIMES, LIMIT = 300, 2.0
 
 
 def main() -> None:
@@ -67,13 +58,11 @@ def main() -> None:
     def sign(place: int) -> None:
         commands.sign(numbers[place], "visual-intake", result="pass", by=by, at=timezone.now())
 
-    floor, noted, signed = milliseconds(bare), milliseconds(note), milliseconds(sign)
-    print(f"database                   {connection.vendor}")
-    print(f"bare insert + update       {floor:8.2f} ms")
-    print(f"move: note                 {noted:8.2f} ms")
-    print(f"move: sign                 {signed:8.2f} ms")
-    print(f"note / bare                {noted / floor:8.2f}   (budget 3)")
-    print(f"sign / bare                {signed / floor:8.2f}   (budget 3)")
+    floor, noted, signed = medians(TIMES, bare, note, sign)
+    where = connection.vendor
+    print(f"{where}: bare {floor:.2f} ms, note {noted:.2f} ms, sign {signed:.2f} ms of CPU")
+    told(f"note-over-bare-{where}", noted / floor, LIMIT)
+    told(f"sign-over-bare-{where}", signed / floor, LIMIT)
 
 
 if __name__ == "__main__":
