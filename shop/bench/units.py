@@ -133,7 +133,7 @@ _NAMES = {
     "allowed_amps": "allowed then", "allowed_watts": "allowed", "peak_watts": "peak power in one device",
     "stand_off_volts": "highest voltage across it", "crest_amps": "highest current in it",
     "slope_watts_per_kelvin": "derating",
-    "case_kelvin_per_watt": "junction to case", "phase_degrees": "phase of the load",
+    "case_kelvin_per_watt": "junction to case", "phase_degrees": "phase",
     "open_volts": "without a load", "output_volts": "output voltage", "source_ohms": "source resistance",
     "made_in": "may be of", "awg": "AWG number", "swg": "SWG number", "nearest_awg": "nearest AWG",
     "nearest_swg": "nearest SWG", "coefficient_parts_per_million_per_kelvin": "temperature coefficient",
