@@ -110,13 +110,17 @@ def make_user(name: str, role: str, password: str | None = None) -> User:
     return user
 
 
-def shop_name(request: HttpRequest) -> dict[str, str]:
-    """Give templates the letterhead of the shop; what is not set is empty."""
+def shop_name(request: HttpRequest) -> dict[str, Any]:
+    """Give templates the letterhead of the shop; what is not set is empty.
+
+    Whether anybody belongs to the shop is asked where a template does.
+    """
     return {
         "shop_name": preferences.value("shop_name"),
         "shop_postal_address": preferences.on_one_line("postal_address"),
         "shop_telephone": preferences.value("telephone"),
         "shop_logo": preferences.value("logo"),
+        "nobody_yet": lambda: not User.objects.exists(),
     }
 
 

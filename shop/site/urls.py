@@ -17,6 +17,7 @@ urlpatterns = [
     path("", include("shop.jobs.urls")),
     path("", include("shop.pages.rules.urls")),
     path("", include("shop.pages.settings.urls")),
+    path("", include("shop.pages.first_run.urls")),
     path("", include("shop.pages.offline.urls")),
     path("", include("shop.parts.urls")),
     path("", include("shop.model_sheets.urls")),

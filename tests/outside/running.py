@@ -54,7 +54,9 @@ class RunningShop:
         return (self.folder / "log").read_text(encoding="utf-8", errors="replace")
 
     def token(self) -> str:
-        """A token of the owner."""
+        """A token of the owner, who is made by command: nobody goes through the first page."""
+        made = [sys.executable, "manage.py", "user", "owner", "owner"]
+        subprocess.run(made, cwd=ROOT, env=self.environment, capture_output=True, check=True)
         command = [sys.executable, "manage.py", "api-token", "owner"]
         done = subprocess.run(
             command, cwd=ROOT, env=self.environment, capture_output=True, text=True, check=True

@@ -211,7 +211,15 @@ OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
-OPEN_TO_STRANGERS = {"sign-in", "sign-out", "live", "ready", "metrics", "service-worker"}
+OPEN_TO_STRANGERS = {
+    "first-run",
+    "sign-in",
+    "sign-out",
+    "live",
+    "ready",
+    "metrics",
+    "service-worker",
+}
 # Its own sender alone sees it, whatever the role: tested with intake.
 OF_ONE_PERSON = {"picture-draft"}
 BY_LINK = {"account-link", "your-unit", "your-answer", "your-question", "your-photo"}

@@ -82,7 +82,10 @@ def test_quickstart_serves_prints_the_sign_in_and_ends_all_of_it(start, tmp_path
     child, port, lines = start("--data", str(tmp_path / "shop"), "--empty")
     told = "".join(lines)
     assert f"http://127.0.0.1:{port}/" in told
-    assert re.search(r"Sign in as owner, password: \S+", told)
+    [address] = re.findall(r"Set up your shop at (\S+)", told)
+    assert address.startswith(f"http://127.0.0.1:{port}/first-run/")
+    with urllib.request.urlopen(address, timeout=10) as page:
+        assert "Open the shop" in page.read().decode()
     assert answers(port)
     assert (tmp_path / "shop" / "benchtag.sqlite3").exists()
     below = children_of(child.pid)

@@ -21,6 +21,7 @@ from django.db import DEFAULT_DB_ALIAS
 from shop.accounts import roles
 from shop.demo import units
 from shop.jobs.models import Job
+from shop.pages.first_run import door
 from shop.site.supervisor import Children
 
 START_SECONDS = 60.0
@@ -36,7 +37,7 @@ class Command(BaseCommand):
         """Declare the arguments."""
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument("--bind", default="127.0.0.1", help="address to listen on")
-        parser.add_argument("--empty", action="store_true", help="no demo jobs")
+        parser.add_argument("--empty", action="store_true", help="a shop of your own, no demo")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run until told to stop."""
@@ -44,7 +45,7 @@ class Command(BaseCommand):
         _require_free(bind, port)
         call_command("migrate", verbosity=0)
         call_command("check", databases=[DEFAULT_DB_ALIAS])
-        password = _accounts(demo_people=not options["empty"])
+        sign_in = _empty_shop(bind, port) if options["empty"] else _accounts()
         if not options["empty"] and not Job.objects.exists():
             self.stdout.write("Writing the demo shop ...")
             units.write()
@@ -56,7 +57,7 @@ class Command(BaseCommand):
             _start(children, bind, port)
             _await_ready(children, bind, port, stopping)
             if not stopping:
-                self._greet(bind, port, password, empty=options["empty"])
+                self._greet(bind, port, sign_in)
             while not stopping:
                 for sentence in children.revive():
                     self.stderr.write(sentence)
@@ -64,10 +65,9 @@ class Command(BaseCommand):
         finally:
             children.stop()
 
-    def _greet(self, bind: str, port: int, password: str, *, empty: bool) -> None:
-        names = "owner" if empty else "owner, technician, desk or viewer"
-        self.stdout.write(f"\nBenchtag is at http://{_shown(bind)}:{port}/")
-        self.stdout.write(f"Sign in as {names}, password: {password}")
+    def _greet(self, bind: str, port: int, sign_in: str) -> None:
+        self.stdout.write(f"\nBenchtag is at {_address(bind, port)}")
+        self.stdout.write(sign_in)
         if bind not in ("127.0.0.1", "localhost", "::1"):
             self.stdout.write("Anybody on this network can reach it, over plain http.")
         self.stdout.write("Ctrl-C ends it.")
@@ -93,19 +93,40 @@ def _require_free(bind: str, port: int) -> None:
             ) from None
 
 
-def _accounts(*, demo_people: bool) -> str:
-    """Create the accounts once, and return their password as it is kept in the data folder."""
-    password_file = Path(settings.DATA) / "sign-in"
+def _accounts() -> str:
+    """Create the accounts of the demo once, and return how to sign in."""
+    if not User.objects.exists():
+        password = secrets.token_urlsafe(9)
+        file = os.open(_password_file(), os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
+        with open(file, "w") as fresh:
+            fresh.write(password)
+        for role in roles.ROLES:
+            roles.make_user(role, role, password)
+    return _how_to_sign_in()
+
+
+def _address(bind: str, port: int) -> str:
+    return f"http://{_shown(bind)}:{port}/"
+
+
+def _empty_shop(bind: str, port: int) -> str:
+    """Return where an empty shop is set up, or how to sign in to one that is."""
     if User.objects.exists():
-        return (
-            password_file.read_text(encoding="utf-8") if password_file.exists() else "as you set it"
-        )
-    password = secrets.token_urlsafe(9)
-    with open(os.open(password_file, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600), "w") as file:
-        file.write(password)
-    for role in roles.ROLES if demo_people else ("owner",):
-        roles.make_user(role, role, password)
-    return password
+        return _how_to_sign_in()
+    return f"Set up your shop at {_address(bind, port)}first-run/{door.token()}/"
+
+
+def _how_to_sign_in() -> str:
+    """Return it with the password of the first start, where that made one and kept it."""
+    names = [role for role in roles.ROLES if User.objects.filter(username=role).exists()]
+    if not names or not _password_file().exists():
+        return "Sign in with your name and password."
+    password = _password_file().read_text(encoding="utf-8")
+    return f"Sign in as {' or '.join(filter(None, [', '.join(names[:-1]), names[-1]]))}, password: {password}"
+
+
+def _password_file() -> Path:
+    return Path(settings.DATA) / "sign-in"
 
 
 def _start(children: Children, bind: str, port: int) -> None:
