@@ -30,7 +30,7 @@ def alarm_of(name: str, given: Values, result: Values) -> dict[str, str]:
 
 def _charge(name: str, given: Values, result: Values) -> str:
     held = f" It holds {result['energy_j']:.3g} J." if "energy_j" in result else ""
-    if "ES3" in (result.get("energy_class"), result.get("dc_class")):
+    if (result.get("energy_class") or result.get("dc_class")) == "ES3":
         return f"DANGER. {_LETHAL}{held} {_STAYS}"
     if result.get("shock_hazard"):
         return f"DANGER. A shock from it can kill.{held} Discharge, wait, measure."

@@ -17,6 +17,7 @@ _ENDINGS = {
     "volts_per_microsecond": "V/us",
     "volts": "V",
     "milliamps": "mA",
+    "ampere_squared_seconds": "A2s",
     "amps": "A",
     "milliwatts": "mW",
     "watts": "W",
@@ -77,7 +78,8 @@ _NAMES = {
     "seconds": "time", "pulse_watts": "power at the first instant",
     "mean_pulse_watts": "mean power in the first time constant", "start_amps": "current at the start",
     "left_j": "energy left", "recovery_volts": "may come back by itself",
-    "energy_class": "energy class", "dc_class": "energy class", "time_constant_s": "time constant",
+    "energy_class": "energy class", "dc_class": "class of a steady source",
+    "shock_hazard": "shock hazard by its energy", "es1_volts": "ES1 up to", "es2_volts": "ES2 up to", "time_constant_s": "time constant",
     "largest_ohms": "at most", "preferred_ohms": "next preferred value",
     "continuous_watts": "burns all the time", "body_milliamps": "current through a body",
     "next_limit_volts": "next limit", "doubled_volts": "behind a doubler",
@@ -147,7 +149,7 @@ _NAMES = {
 }  # fmt: skip
 _SIGNS = {
     "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "mohm": "mΩ", "uF": "µF", "uC": "µC", "C": "°C",
-    "mm2": "mm²", "us": "µs", "V/us": "V/µs", "um": "µm", "deg": "°", "arcmin": "′",
+    "mm2": "mm²", "us": "µs", "A2s": "A²s", "V/us": "V/µs", "um": "µm", "deg": "°", "arcmin": "′",
     "uH": "µH", "ohm/km": "Ω/km",
 }  # fmt: skip
 

@@ -30,12 +30,16 @@ EXAMPLES = {
     "bleeder": {"volts": 75.0, "microfarads": 10_000.0, "target_volts": 10.0, "seconds": 60.0},
     "stored-energy": {"volts": 75.0, "microfarads": 10_000.0},
     "energy-class": {"dc_volts": 75.0},
+    "capacitor-class": {"volts": 325.0, "nanofarads": 100.0},
     "mains-peak": {"rms_volts": 230.0},
     "wrong-mains": {"made_for_volts": 120.0, "supplied_volts": 230.0},
     "lamp-limiter": {"mains_volts": 230.0, "rated_watts": 100.0, "idle_watts": 30.0},
     "supply-limiter": {"rail_volts": 40.0, "idle_milliamps": 60.0, "microfarads": 10_000.0},
     "fuse-times": {"rated_amps": 2.0, "amps": 8.0},
     "fuse-plausible": {"fuse_amps": 2.0, "mains_volts": 230.0, "consumed_watts": 200.0},
+    "fuse-rating": {"rated_amps": 2.0, "fuse_volts": 250.0, "circuit_volts": 230.0, "loop_ohms": 10.0},
+    "pulse-duty": {"peak_amps": 30.0, "milliseconds": 2.0},
+    "inrush": {"rms_volts": 230.0, "series_ohms": 10.0, "microfarads": 220.0},
     "emitter-bias": {"millivolts": 26.0, "emitter_ohms": 0.22, "rail_total_volts": 80.0},
     "bias-target": {"emitter_ohms": 0.22, "rail_total_volts": 80.0},
     "valve-idle": {"plate_volts": 450.0, "rated_watts": 25.0},
@@ -60,6 +64,7 @@ EXAMPLES = {
     "impulse-level": {"safety_class": "X2", "microfarads": 2.2},
     "contact-resistance": {"millivolts": 62.0, "source_ohms": 0.04},
     "relay-coil": {"coil_volts": 24.0, "pull_in_volts": 15.0, "release_volts": 3.0},
+    "contact-rating": {"volts": 60.0, "amps": 7.5},
     "earth-limit": {"cord_metres": 2.0},
     "earth-bond": {"ohms": 0.05},
     "touch-current": {"volts": 0.3},
@@ -216,7 +221,7 @@ def test_every_calculation_tells_formula_source_and_caution(name):
 def test_inputs_and_results_carry_their_unit_in_the_name():
     # What has no unit is a count, a ratio, a word or a list of texts.
     bare = {
-        "value", "reference", "measured", "power_factor", "esr_ratio", "confidence", "rate", "faults", "trials",
+        "value", "reference", "measured", "pulses", "power_factor", "esr_ratio", "confidence", "rate", "faults", "trials",
         "clean", "faults_before", "trials_before", "faults_after", "trials_after", "probabilities",
         "inside", "wanted", "weeks", "finished_each_week", "needs", "offers", "postage", "channel",
         "reference_channel", "path", "needed_current_gain", "offered_current_gain",

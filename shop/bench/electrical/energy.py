@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from checklists.engine.figures import grouped
 from shop.bench.inputs import Doubtful, within
 
@@ -30,6 +32,72 @@ def dc_class(volts: float) -> str:
     return "ES2" if volts <= 120 else "ES3"
 
 
+# IEC 62368-1:2018 Table 5, charged capacitors, read second-hand: nF, and the peak volts up to which
+# one is ES1; ES2 goes to twice that. Between two lines it is a straight line.
+CHARGED_NANOFARADS = (
+    0.133,
+    0.2,
+    0.4,
+    0.8,
+    1.6,
+    4.0,
+    8.0,
+    12.0,
+    18.0,
+    28.0,
+    41.0,
+    61.0,
+    91.0,
+    170.0,
+    300.0,
+)
+CHARGED_ES1_VOLTS = (
+    25e3,
+    20e3,
+    10e3,
+    5e3,
+    2500.0,
+    1000.0,
+    500.0,
+    350.0,
+    250.0,
+    200.0,
+    150.0,
+    125.0,
+    100.0,
+    75.0,
+    60.0,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CapacitorClass:
+    """The class of a charged capacitor, and up to which voltages it is ES1 and ES2."""
+
+    energy_class: str
+    es1_volts: float
+    es2_volts: float
+
+
+def capacitor_class(
+    volts: float, nanofarads: float, tolerance_percent: float = 20.0
+) -> CapacitorClass:
+    """Return ES1, ES2 or ES3 of a charged capacitor that nothing charges again.
+
+    volts 0..100,000 V, nanofarads 0.001..1e10 nF as marked, tolerance_percent 0..100 % that it may
+    have more.
+    Formula: limits by capacitance, from 60 and 120 V at 300 nF to 25 and 50 kV at 0.133 nF.
+    Caution: WARNING. The source behind it may be in a higher class: mains off, discharged, measured.
+    Source: IEC 62368-1:2018 Table 5, read second-hand.
+    """
+    charged = within("volts", volts, 0, 1e5, "V")
+    marked = within("nanofarads", nanofarads, 1e-3, 1e10, "nF")
+    most = marked * (1 + within("tolerance_percent", tolerance_percent, 0, 100, "%") / 100)
+    es1 = float(np.interp(most, CHARGED_NANOFARADS, CHARGED_ES1_VOLTS))
+    name = "ES1" if charged <= es1 else "ES2" if charged <= 2 * es1 else "ES3"
+    return CapacitorClass(name, es1, 2 * es1)
+
+
 def joules(volts: float, microfarads: float, meant: bool = False) -> float:
     """Return C V^2 / 2 in J; Doubtful when no audio unit would hold it and nobody said so."""
     energy = microfarads * 1e-6 * volts**2 / 2
@@ -46,11 +114,13 @@ def joules(volts: float, microfarads: float, meant: bool = False) -> float:
 class StoredEnergy:
     """Energy and charge in a capacitor, and the hazard thresholds it passes.
 
-    `over_laboratory_figure`: 10 J or more at 100 V or more, ten times what is a shock hazard.
+    `energy_class`: of the charge that is in it; `dc_class`: of a steady source of so many volts.
+    `shock_hazard`: by its energy alone. `over_laboratory_figure`: 10 J or more at 100 V or more, ten times what is a shock hazard.
     """
 
     energy_j: float
     charge_microcoulombs: float
+    energy_class: str
     dc_class: str
     shock_hazard: bool
     burn_hazard: bool
@@ -66,7 +136,7 @@ def stored_energy(volts: float, microfarads: float, meant: bool = False) -> Stor
     `over_charge_limit`: more than 45 uC, from 450 V up the limit behind protective impedance.
     Formula: E = C V^2 / 2; Q = C V.
     Caution: DANGER. What is stored does not need the mains to kill: discharge, wait, measure.
-    Source: NFPA 70E Article 360, from memory; 10 J and 100 J at a US national laboratory (W1.3, W1.4).
+    Source: NFPA 70E Article 360, from memory; IEC 62368-1:2018 Table 5, read second-hand; 10 J and 100 J at a US national laboratory (W1.3, W1.4).
     """
     within("volts", volts, 0, 1e5, "V")
     within("microfarads", microfarads, 0, 1e7, "uF")
@@ -78,12 +148,20 @@ def stored_energy(volts: float, microfarads: float, meant: bool = False) -> Stor
     return StoredEnergy(
         energy_j=energy,
         charge_microcoulombs=charge,
+        energy_class=_charged_class(volts, microfarads),
         dc_class=dc_class(volts),
         shock_hazard=any(volts >= least and held >= most for least, most in SHOCK_JOULES),
         burn_hazard=burn,
         over_charge_limit=over,
         over_laboratory_figure=volts >= 100 and held >= LABORATORY_JOULES,
     )
+
+
+def _charged_class(volts: float, microfarads: float) -> str:
+    if not microfarads:
+        return "ES1"
+    # The value given may be measured or marked: no tolerance is added here.
+    return capacitor_class(volts, max(1e-3, 1e3 * microfarads), 0.0).energy_class
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,16 +174,21 @@ class EnergyClass:
 
 
 def energy_class(
-    dc_volts: float = 0.0, rms_volts: float = 0.0, peak_volts: float | None = None
+    dc_volts: float = 0.0,
+    rms_volts: float = 0.0,
+    peak_volts: float | None = None,
+    hertz: float = 50.0,
 ) -> EnergyClass:
     """Return ES1, ES2 or ES3 of a steady source; r.m.s. and peak must both pass.
 
-    Voltages 0..1e6 V. Without `peak_volts` a sine is assumed. `body_milliamps` is the largest
-    of them through 1000 ohm. ValueError when nothing is given.
+    Voltages 0..1e6 V. Without `peak_volts` a sine is assumed. hertz 0..1e8 Hz of the a.c. part.
+    `body_milliamps` is the largest of them, r.m.s., through 1000 ohm. By voltage alone: a source that
+    cannot give the current may be in a lower class. ValueError when nothing is given.
     Formula: ES1 up to 60 V d.c., 30 V r.m.s., 42.4 V peak; ES2 up to 120, 50, 70.7 V; else ES3;
+    from 1 to 100 kHz 0.4 V r.m.s. more for each kHz of ES1, 0.9 V of ES2, above 70 and 140 V;
     d.c. and a.c. together: the sum of their shares of the limits.
     Caution: WARNING. 50 V is a threshold of rules, not a promise: wet hands have far less than 1000 ohm.
-    Source: IEC 62368-1:2018 Table 4, read second-hand (W1.1, W1.2, W1.7); the sum from memory.
+    Source: IEC 62368-1:2018 Table 4, with combined voltages, read second-hand (W1.1, W1.2, W1.7).
     """
     dc = within("dc_volts", dc_volts, 0, 1e6, "V")
     rms = within("rms_volts", rms_volts, 0, 1e6, "V")
@@ -114,14 +197,25 @@ def energy_class(
     if not (dc or rms or peak):
         raise ValueError("dc_volts, rms_volts and peak_volts are all 0; give at least one of them.")
     given = (dc, rms, peak)
-    if _together(given, ES1_VOLTS) <= 1:
-        name, limits = "ES1", ES1_VOLTS
-    elif _together(given, ES2_VOLTS) <= 1:
-        name, limits = "ES2", ES2_VOLTS
+    kilohertz = within("hertz", hertz, 0, 1e8, "Hz") / 1000
+    es1, es2 = _at(ES1_VOLTS, kilohertz, 0.4, 70.0), _at(ES2_VOLTS, kilohertz, 0.9, 140.0)
+    if _together(given, es1) <= 1:
+        name, limits = "ES1", es1
     else:
-        name, limits = "ES3", ES2_VOLTS
-    nearest = limits[0] if dc else limits[1]
-    return EnergyClass(name, max(dc, rms) / BODY_OHMS * 1000, nearest)
+        name, limits = "ES2" if _together(given, es2) <= 1 else "ES3", es2
+    nearest = limits[0] if dc else limits[1] if rms else limits[2]
+    return EnergyClass(name, max(dc, rms, peak / math.sqrt(2)) / BODY_OHMS * 1000, nearest)
+
+
+def _at(
+    limits: tuple[float, float, float], kilohertz: float, slope: float, most: float
+) -> tuple[float, float, float]:
+    """Return the limits for d.c., r.m.s. and peak at a frequency: fast current hurts less."""
+    dc, rms, peak = limits
+    if kilohertz > 100:
+        return dc, most, round(most * math.sqrt(2))
+    more = slope * kilohertz if kilohertz > 1 else 0.0
+    return dc, rms + more, peak + more * math.sqrt(2)
 
 
 def _together(given: tuple[float, float, float], limits: tuple[float, float, float]) -> float:

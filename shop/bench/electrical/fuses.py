@@ -1,4 +1,4 @@
-"""Fuse-links: opening times by IEC 60127-2, and whether a value is plausible."""
+"""Fuse-links: opening times by IEC 60127-2 and UL 248-14, and whether a value is plausible."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import Literal
 
 from shop.bench.inputs import one_of, within
 
-Sheet = Literal["2", "3", "5"]
+Sheet = Literal["1", "2", "3", "5", "UL-248-14", "UL-248-14-D"]
+SHEETS = ("1", "2", "3", "5", "UL-248-14", "UL-248-14-D")
 
 # Least and most seconds at multiples of the rated current, None: no bound.
 Gates = dict[float, tuple[float | None, float | None]]
@@ -24,11 +25,32 @@ _SMALL: dict[str, Gates] = {
         10.0: (0.01, 0.3),
     },
 }  # fmt: skip
-STANDARD_AMPS = 10.0  # sheets end at 6.3 or 10 A
+STANDARD_AMPS, STANDARD_UL_AMPS = 10.0, 30.0  # where the sheets end, and these gates of UL 248-14
+
+
+def _quick_high(amps: float) -> Gates:
+    """Return sheet 1, quick and high breaking; read in a data sheet, 1.5 from memory."""
+    if amps > 6.3:
+        at_275, at_400, at_1000 = (0.04, 20.0), (0.01, 1.0), 0.03
+    else:
+        at_275, at_400, at_1000 = (0.01, 2.0 if amps <= 4 else 3.0), (0.003, 0.3), 0.02
+    return {
+        1.5: (_HOUR, None), 2.1: (None, _HALF_HOUR), 2.75: at_275, 4.0: at_400, 10.0: (None, at_1000),
+    }  # fmt: skip
+
+
+def _ul(amps: float, delayed: bool) -> Gates:
+    """Return the gates of UL 248-14 up to 30 A; 135 and 200 % read, hold and delay from memory."""
+    delay = (5.0 if amps <= 3 else 12.0) if delayed else None
+    return {1.0: (4 * _HOUR, None), 1.35: (delay, _HOUR), 2.0: (delay, 120.0)}
 
 
 def _gates(sheet: str, amps: float) -> Gates:
     """Return the time gates of a standard sheet for a rated current in A."""
+    if sheet == "1":
+        return _quick_high(amps)
+    if sheet.startswith("UL"):
+        return _ul(amps, delayed=sheet.endswith("D"))
     if sheet in ("2", "3") and amps <= 0.1:  # the small ones open faster; from memory
         return _SMALL[sheet]
     if sheet == "2":  # quick, low breaking; from memory
@@ -62,26 +84,28 @@ class FuseTimes:
 
 
 def fuse_times(rated_amps: float, amps: float, sheet: Sheet = "3") -> FuseTimes:
-    """Return the earliest and latest opening at a current, by the gates of IEC 60127-2.
+    """Return the earliest and latest opening at a current, by the gates of IEC 60127-2 or UL 248-14.
 
-    rated_amps 0.03..20 A, amps 0..10,000 A; sheet 2 (F, low breaking), 3 (T, low breaking) or
-    5 (T, high breaking). Between two gates the bounds of the neighbours hold: it opens no
+    rated_amps 0.03..30 A, amps 0..10,000 A; sheet 1 (F, high breaking), 2 (F, low breaking), 3 (T,
+    low breaking), 5 (T, high breaking), UL-248-14 or UL-248-14-D (time-delay). Between two gates the bounds of the neighbours hold: it opens no
     sooner than at the next higher gate and no later than at the next lower one.
-    Formula: gates at 1.5, 2.1, 2.75, 4 and 10 times the rated current.
+    Formula: gates at 1.5, 2.1, 2.75, 4 and 10 times the rated current; UL at 1, 1.35 and 2 times.
     Caution: WARNING. The ampere of IEC 60127 (carries 150 % for an hour) is not the ampere of UL 248.
-    Source: sheets 3 and 5 read in data sheets (W8.4, W8.5); sheet 2 from memory.
+    Source: sheets 1, 3 and 5 read in data sheets (W8.4, W8.5); sheet 2 from memory; UL 248-14 at 1.35
+    and 2 times read in a maker's guide, the rest from memory.
     """
-    rated = within("rated_amps", rated_amps, 0.03, 20, "A")
+    rated = within("rated_amps", rated_amps, 0.03, 30, "A")
     multiple = within("amps", amps, 0, 10_000, "A") / rated
-    gates = _gates(one_of("sheet", sheet, ("2", "3", "5")), rated)
+    gates = _gates(one_of("sheet", sheet, SHEETS), rated)
     # A tenth of a per mille of slack: 13.75 A through 5 A is the gate of 2.75.
     reached = [m for m in gates if m <= multiple * 1.0001]
     beyond = [m for m in gates if m >= multiple * 0.9999]
     earliest = max((low for m in beyond if (low := gates[m][0]) is not None), default=None)
     latest = min((high for m in reached if (high := gates[m][1]) is not None), default=None)
     says = _times_said(multiple, earliest, latest)
-    if rated > STANDARD_AMPS:
-        says += f" The sheets end at {STANDARD_AMPS:g} A: for this one ask its maker's data."
+    most = STANDARD_UL_AMPS if sheet.startswith("UL") else STANDARD_AMPS
+    if rated > most:
+        says += f" The sheets end at {most:g} A: for this one ask its maker's data."
     return FuseTimes(multiple, earliest, latest, says)
 
 

@@ -29,6 +29,12 @@ WORDS: dict[str, Words] = {
         ("energy_class",),
         "touch safe hazardous",
     ),
+    "capacitor-class": Words(
+        "Energy class of a charged capacitor",
+        "ES1, ES2 or ES3 by voltage and capacitance (IEC 62368-1).",
+        ("energy_class", "es1_volts"),
+        "touch safe hazardous x y stored",
+    ),
     "mains-peak": Words(
         "Bus voltage from the mains",
         "The voltage behind a rectifier, and behind a doubler.",
@@ -55,7 +61,7 @@ WORDS: dict[str, Words] = {
     ),
     "fuse-times": Words(
         "Fuse opening time",
-        "The earliest and the latest opening at a current (IEC 60127-2).",
+        "The earliest and the latest opening (IEC 60127-2, UL 248-14).",
         ("latest_seconds", "earliest_seconds"),
         "blow melt",
     ),
@@ -64,5 +70,23 @@ WORDS: dict[str, Words] = {
         "Whether a primary fuse fits the power on the rating plate.",
         ("verdict",),
         "primary rating",
+    ),
+    "fuse-rating": Words(
+        "May this fuse break this circuit?",
+        "By its volts, a.c. or d.c., and its breaking capacity.",
+        ("verdict", "prospective_amps"),
+        "interrupting short prospective",
+    ),
+    "pulse-duty": Words(
+        "Fuse and pulses (I2t)",
+        "The I2t of a pulse, and what the fuse must have to stand it so often.",
+        ("needed_ampere_squared_seconds=Melting I2t needed", "verdict"),
+        "inrush surge melting",
+    ),
+    "inrush": Words(
+        "Inrush into a reservoir",
+        "Peak current and I2t when the switch closes at the mains peak.",
+        ("peak_amps", "inrush_ampere_squared_seconds=I2t"),
+        "ntc surge fuse smps",
     ),
 }

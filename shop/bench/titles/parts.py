@@ -47,6 +47,12 @@ WORDS: dict[str, Words] = {
         ("milliohms=Contacts", "verdict"),
         "relay switch",
     ),
+    "contact-rating": Words(
+        "Contact on a.c. or d.c.",
+        "What a relay or switch breaks of a load, most of all of d.c.",
+        ("verdict", "breaks_amps=Breaks"),
+        "relay switch arc loudspeaker protection",
+    ),
     "relay-coil": Words(
         "Relay pull-in and release",
         "Whether it pulls in early enough and lets go.",

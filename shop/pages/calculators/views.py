@@ -27,7 +27,18 @@ from shop.pages.calculators import catalogue
 from shop.pages.calculators.forms import CalculationForm, ToJobForm
 
 LONGEST = 100
-_GOOD = {"pass", "fits", "good", "plausible", "right", "proved", "will-settle", "within"}
+_GOOD = {
+    "enough",
+    "stands-it",
+    "pass",
+    "fits",
+    "good",
+    "plausible",
+    "right",
+    "proved",
+    "will-settle",
+    "within",
+}
 
 
 @require_GET

@@ -47,3 +47,22 @@ def test_a_fuse_beside_what_the_unit_draws(fuse_amps, verdict, words):
     judged = fuses.fuse_plausible(fuse_amps, 115, 115, 1.0)
     assert judged.verdict == verdict
     assert words in judged.says
+
+
+@given(st.sampled_from(fuses.SHEETS), st.floats(0.03, 30), st.floats(0.5, 50), st.floats(0.5, 50))
+def test_on_every_sheet_more_current_opens_no_later(sheet, rated, one, other):
+    low, high = sorted((one, other))
+    slow, quick = (fuses.fuse_times(rated, rated * m, sheet) for m in (low, high))
+    assert (quick.latest_seconds or math.inf) <= (slow.latest_seconds or math.inf)
+    for found in (slow, quick):
+        assert (found.earliest_seconds or 0) < (found.latest_seconds or math.inf)
+
+
+def test_the_ampere_of_ul_is_not_that_of_iec():
+    ul, iec = (fuses.fuse_times(2, 2.8, sheet) for sheet in ("UL-248-14", "2"))
+    assert (ul.latest_seconds, iec.latest_seconds) == (3600.0, None)
+
+
+@pytest.mark.parametrize(("sheet", "amps", "said"), [("1", 12, True), ("1", 10, False), ("UL-248-14", 20, False)])  # fmt: skip
+def test_beyond_the_end_of_a_sheet_it_says_so(sheet, amps, said):
+    assert ("The sheets end at" in fuses.fuse_times(amps, amps, sheet).says) is said
