@@ -14,7 +14,8 @@ from django.utils import timezone
 from shop.preferences import changing, current
 from shop.preferences.definitions import GROUPS, SETTINGS
 from shop.preferences.models import SealedSetting, SettingChange
-from shop.site import env
+from shop.reminders import periodic, tasks
+from shop.site import checks, env
 from tests.helpers import amplifier
 
 
@@ -224,3 +225,37 @@ def test_a_new_time_zone_is_a_night_and_gives_no_day_back(bench):
 
 def states(bench, job) -> dict[str, str]:
     return {one.key: one.state for one in bench.traveller(job).checklist.steps}
+
+
+@pytest.mark.django_db
+def test_a_worker_goes_by_what_was_decided_a_moment_ago(monkeypatch, now):
+    """Another process decided: this one still knows the old, and its next round does not."""
+    told = {}
+
+    def look(*, now):
+        told["shop"] = current.value("shop_name")
+        told["here"] = timezone.localtime(now).tzname()
+        return 0
+
+    monkeypatch.setattr(periodic, "PERIODIC_TASKS", {"look": look})
+    assert current.value("shop_name") == "Repair bench"
+    SettingChange.objects.create(name="shop_name", text="Tin Lane", at=now)
+    SettingChange.objects.create(name="time_zone", text="Asia/Tokyo", at=now)
+    assert current.value("shop_name") == "Repair bench"
+    tasks.do("look")
+    assert told == {"shop": "Tin Lane", "here": "JST"}
+
+
+class TestNamesThatNothingReads:
+    def test_a_slip_is_named_with_the_nearest_name(self, monkeypatch):
+        monkeypatch.setenv("BENCHTAG_HOURLY_RAET", "70")
+        [warning] = [one for one in checks.names_are_known() if "RAET" in one.msg]
+        assert warning.msg == "BENCHTAG_HOURLY_RAET is set and nothing reads it."
+        assert warning.hint == "Is BENCHTAG_HOURLY_RATE meant?"
+
+    def test_what_is_read_is_not_named(self, monkeypatch):
+        for name in ("HOURLY_RATE", "TIME_ZONE", "EMAIL_URL", "EMAIL_URL_FILE", "PAPER_SIZE"):
+            monkeypatch.setenv(f"BENCHTAG_{name}", "x")
+        named = {one.msg.split()[0] for one in checks.names_are_known()}
+        assert not named & {"BENCHTAG_HOURLY_RATE", "BENCHTAG_EMAIL_URL", "BENCHTAG_PAPER_SIZE"}
+        assert not named & {"BENCHTAG_TIME_ZONE", "BENCHTAG_EMAIL_URL_FILE"}
