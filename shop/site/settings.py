@@ -163,7 +163,9 @@ HTTPS = env.flag("HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 # Health checks and monitors come over the inner network.
 SECURE_REDIRECT_EXEMPT = [r"^healthz/", r"^metrics$"]
-SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+# A certificate of this machine's own may be left behind again; a browser must not insist on https then.
+OWN_CERTIFICATE = env.flag("OWN_CERTIFICATE")
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS and not OWN_CERTIFICATE else 0
 # Other hosts of the domain are not this shop's to decide on, and neither is a browser's own list.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None

@@ -19,6 +19,7 @@ urlpatterns = [
     path("", include("shop.pages.settings.urls")),
     path("", include("shop.pages.first_run.urls")),
     path("", include("shop.pages.offline.urls")),
+    path("", include("shop.pages.trust.urls")),
     path("", include("shop.parts.urls")),
     path("", include("shop.model_sheets.urls")),
     path("", include("shop.planning.urls")),

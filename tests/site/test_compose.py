@@ -75,7 +75,7 @@ def test_every_setting_is_one_that_is_read(name):
 
 
 # Decided by the file itself, given to it as a secret, or a picture.
-NOT_PASSED = {"DATA", "DEBUG", "SECRET_KEY", "LOGO"}
+NOT_PASSED = {"DATA", "DEBUG", "SECRET_KEY", "LOGO", "OWN_CERTIFICATE"}
 
 
 def read_by_settings() -> set[str]:

@@ -4,6 +4,7 @@ import os
 import re
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -13,6 +14,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from shop.lib.own_certificate import in_folder
 from tests.composed import free_port
 
 pytestmark = pytest.mark.process
@@ -136,3 +138,21 @@ def test_a_port_in_use_is_a_sentence(tmp_path):
         )
     assert done.returncode == 2
     assert f"Port {port} on 127.0.0.1 cannot be used" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="one kind of machine is enough")
+def test_with_https_it_serves_by_its_own_certificate_and_says_how_to_trust_it(start, tmp_path):
+    shop = tmp_path / "shop"
+    _, port, lines = start("--data", str(shop), "--empty", "--https", "--bind", "127.0.0.1")
+    assert f"https://127.0.0.1:{port}/" in "".join(lines)
+    trusting = ssl.create_default_context(cafile=str(shop / "tls" / "authority.pem"))
+    with urllib.request.urlopen(f"https://127.0.0.1:{port}/trust/", context=trusting) as answer:
+        page = answer.read().decode()
+    assert in_folder(shop).fingerprint() in page
+    assert "Strict-Transport-Security" not in answer.headers
+    assert (
+        "Secure"
+        in urllib.request.urlopen(f"https://127.0.0.1:{port}/sign-in/", context=trusting).headers[
+            "Set-Cookie"
+        ]
+    )

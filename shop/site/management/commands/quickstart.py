@@ -6,6 +6,7 @@ import os
 import secrets
 import signal
 import socket
+import ssl
 import sys
 import time
 import urllib.request
@@ -17,11 +18,19 @@ from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DEFAULT_DB_ALIAS
+from django.utils import timezone
 
 from shop.accounts import roles
 from shop.demo import units
 from shop.jobs.models import Job
+<<<<<<< HEAD
 from shop.pages.first_run import door
+=======
+from shop.lib import own_certificate
+from shop.preferences import changing, current
+from shop.preferences.models import SettingChange
+from shop.site import reach
+>>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
 from shop.site.supervisor import Children
 
 START_SECONDS = 60.0
@@ -36,28 +45,44 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
         parser.add_argument("--port", type=int, default=8000)
+<<<<<<< HEAD
         parser.add_argument("--bind", default="127.0.0.1", help="address to listen on")
         parser.add_argument("--empty", action="store_true", help="a shop of your own, no demo")
+=======
+        parser.add_argument("--bind", help="address to listen on (127.0.0.1; with --https all)")
+        parser.add_argument(
+            "--https", action="store_true", help="with a certificate of this machine's own"
+        )
+        parser.add_argument("--empty", action="store_true", help="no demo jobs")
+>>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run until told to stop."""
-        bind, port = options["bind"], options["port"]
-        _require_free(bind, port)
+        https = options["https"]
+        bind = options["bind"] or ("0.0.0.0" if https else "127.0.0.1")
+        place = reach.Place(bind, options["port"], https)
+        _require_free(bind, place.port)
         call_command("migrate", verbosity=0)
         call_command("check", databases=[DEFAULT_DB_ALIAS])
         sign_in = _empty_shop(bind, port) if options["empty"] else _accounts()
         if not options["empty"] and not Job.objects.exists():
             self.stdout.write("Writing the demo shop ...")
             units.write()
+        _remember_address(place)
+        environment = _environment(place)
         stopping: list[int] = []
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda n, _: stopping.append(n))
         children = Children()
         try:
-            _start(children, bind, port)
-            _await_ready(children, bind, port, stopping)
+            _start(children, place, environment)
+            _await_ready(children, place, stopping)
             if not stopping:
+<<<<<<< HEAD
                 self._greet(bind, port, sign_in)
+=======
+                self._greet(place, password, empty=options["empty"])
+>>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
             while not stopping:
                 for sentence in children.revive():
                     self.stderr.write(sentence)
@@ -65,17 +90,67 @@ class Command(BaseCommand):
         finally:
             children.stop()
 
+<<<<<<< HEAD
     def _greet(self, bind: str, port: int, sign_in: str) -> None:
         self.stdout.write(f"\nBenchtag is at {_address(bind, port)}")
         self.stdout.write(sign_in)
         if bind not in ("127.0.0.1", "localhost", "::1"):
             self.stdout.write("Anybody on this network can reach it, over plain http.")
+=======
+    def _greet(self, place: reach.Place, password: str, *, empty: bool) -> None:
+        names = "owner" if empty else "owner, technician, desk or viewer"
+        self.stdout.write(f"\nBenchtag is at {place.address}/")
+        self.stdout.write(f"Sign in as {names}, password: {password}")
+        if place.on_network:
+            self._greet_network(place)
+        else:
+            self.stdout.write("For a phone on this network: --https")
+>>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
         self.stdout.write("Ctrl-C ends it.")
         self.stdout.flush()
 
+    def _greet_network(self, place: reach.Place) -> None:
+        if not place.https:
+            self.stdout.write("Anybody on this network can reach it, over plain http.")
+        else:
+            files = own_certificate.in_folder(settings.DATA)
+            self.stdout.write(f"First on each phone: {place.address}/trust/")
+            self.stdout.write(f"SHA-256 of its certificate: {files.fingerprint()}")
+            if (named := place.named_address()) is not None:
+                self.stdout.write(f"Passkeys want a name: {named}/ where the network knows it.")
+        if self.stdout.isatty():
+            self.stdout.write(reach.code(f"{place.address}/"))
 
-def _shown(bind: str) -> str:
-    return f"[{bind}]" if ":" in bind else bind
+
+def _remember_address(place: reach.Place) -> None:
+    """Let links and labels lead where the pages are, unless a person has decided on the address.
+
+    Behind a proxy, which is what https without a certificate of our own means, nobody here knows it.
+    """
+    if settings.HTTPS and not place.https:
+        return
+    stands = current.in_force("address")
+    last = SettingChange.objects.filter(name="address").last()
+    by_a_person = last is not None and last.by and stands.source == "page"
+    if not (stands.fixed or by_a_person or stands.text == place.address):
+        changing.change({"address": place.address}, by="", at=timezone.now())
+
+
+def _environment(place: reach.Place) -> dict[str, str]:
+    """Return what the children are started with; with https, the certificate is there then."""
+    environment = {**os.environ, "BENCHTAG_DATA": str(settings.DATA)}
+    # Reachable from other machines only when asked for, and then under any name of this one.
+    if place.on_network and not os.environ.get("BENCHTAG_HOSTS"):
+        environment["BENCHTAG_HOSTS"] = "*" if place.bind in reach.EVERYWHERE else place.bind
+    if place.https:
+        environment |= {"BENCHTAG_HTTPS": "yes", "BENCHTAG_OWN_CERTIFICATE": "yes"}
+        names = ["localhost", *filter(None, [reach.local_name()])]
+        addresses = sorted({"127.0.0.1", "::1", place.host} - {"localhost"})
+        try:
+            own_certificate.in_folder(settings.DATA).provide(names, addresses, timezone.now())
+        except own_certificate.NoCertificate as error:
+            raise CommandError(str(error), returncode=2) from None
+    return environment
 
 
 def _require_free(bind: str, port: int) -> None:
@@ -129,34 +204,35 @@ def _password_file() -> Path:
     return Path(settings.DATA) / "sign-in"
 
 
-def _start(children: Children, bind: str, port: int) -> None:
-    environment = {**os.environ, "BENCHTAG_DATA": str(settings.DATA)}
-    hosts = os.environ.get("BENCHTAG_HOSTS", "")
-    # Reachable from other machines only when asked for, and then under any name of this one.
-    if bind not in ("127.0.0.1", "localhost", "::1") and not hosts:
-        environment["BENCHTAG_HOSTS"] = "*" if bind in ("0.0.0.0", "::") else bind
-    manage = str(settings.ROOT / "manage.py")
+def _start(children: Children, place: reach.Place, environment: dict[str, str]) -> None:
     serve = ["granian", "--interface", "asginl", "--workers", "1"]
-    where = ["--host", bind, "--port", str(port), "--no-access-log", "--log-level", "warning"]
+    where = ["--host", place.bind, "--port", str(place.port)]
+    quiet = ["--no-access-log", "--log-level", "warning"]
+    if place.https:
+        files = own_certificate.in_folder(settings.DATA)
+        where += ["--ssl-certificate", str(files.certificate), "--ssl-keyfile", str(files.key)]
     os.chdir(settings.ROOT)
     children.start(
         "page server",
-        [sys.executable, "-m", *serve, *where, "--factory", "shop.site.asgi:served"],
+        [sys.executable, "-m", *serve, *where, *quiet, "--factory", "shop.site.asgi:served"],
         environment,
     )
-    children.start("worker", [sys.executable, manage, "watch"], environment)
+    children.start("worker", [sys.executable, "-m", "shop.site", "watch"], environment)
 
 
-def _await_ready(children: Children, bind: str, port: int, stopping: list[int]) -> None:
-    host = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(bind, bind)
-    address = f"http://{_shown(host)}:{port}/healthz/ready"
+def _await_ready(children: Children, place: reach.Place, stopping: list[int]) -> None:
+    address = f"{place.inner_address}/healthz/ready"
+    trusting = None
+    if place.https:
+        authority = own_certificate.in_folder(settings.DATA).authority
+        trusting = ssl.create_default_context(cafile=str(authority))
     deadline = time.monotonic() + START_SECONDS
     while time.monotonic() < deadline and not stopping:
         ended = children.ended()
         if ended:
             raise CommandError(f"The {ended} did not start; see its message above.")
         try:
-            with urllib.request.urlopen(address, timeout=2) as answer:
+            with urllib.request.urlopen(address, timeout=2, context=trusting) as answer:
                 if answer.status == 200:
                     return
         except OSError:

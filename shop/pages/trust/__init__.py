@@ -1,0 +1,1 @@
+"""How a phone is told to trust the certificate of this machine."""
