@@ -94,7 +94,7 @@ def flutter_of(samples: Samples, rate: int, *, test_hertz: float = 3150.0) -> Fl
     swings, swing = _strongest(plain)
     return Flutter(
         hertz=hertz,
-        speed_error_percent=100 * (hertz / wanted - 1),
+        speed_error_percent=round(100 * (hertz / wanted - 1), 4),
         weighted_flutter_percent=_two_sigma(weighted),
         weighted_rms_percent=float(np.std(weighted)),
         unweighted_flutter_percent=_two_sigma(plain),

@@ -80,7 +80,10 @@ WORDS: dict[str, Words] = {
     "pulse-duty": Words(
         "Fuse and pulses (I2t)",
         "The I2t of a pulse, and what the fuse must have to stand it so often.",
-        ("needed_ampere_squared_seconds=Melting I2t needed", "verdict"),
+        (
+            "needed_ampere_squared_seconds=Melting I2t needed",
+            "pulse_ampere_squared_seconds=I2t of the pulse",
+        ),
         "inrush surge melting",
     ),
     "inrush": Words(

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from shop.bench.calculations import Calculation, Input
 from shop.lib import typed_numbers
@@ -15,8 +16,12 @@ from shop.preferences import current as preferences
 class CalculationForm(forms.Form):
     """The inputs of one calculation. Empty means: leave it to the calculation."""
 
-    def __init__(self, calculation: Calculation, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(
+        self, calculation: Calculation, typed: QueryDict | None = None, **kwargs: Any
+    ) -> None:
+        # A choice that was not made shows what is taken for it, and not the first of its words.
+        words = {n: a.default for n, a in calculation.inputs.items() if a.words and a.default}
+        super().__init__(None if typed is None else words | typed.dict(), **kwargs)
         for asked in calculation.inputs.values():
             self.fields[asked.name] = _field(asked)
 

@@ -59,7 +59,7 @@ def test_a_known_tone_calibrates_itself(send, number):
 
 def test_only_looking_writes_nothing(send, number):
     answer = send(sine(), keep="")
-    assert "thd f percent" in answer.content.decode()
+    assert "THD by the fundamental (F)" in answer.content.decode()
     assert readings(number) == {}
 
 

@@ -191,3 +191,10 @@ def test_a_lethal_charge_is_said_beside_the_result(hands):
     assert "ES3: this voltage can kill. It holds 8.82 J." in page
     harmless = hands.get(path("discharge"), {"volts": "12", "microfarads": "100"}).content.decode()
     assert "ES3" not in harmless
+
+
+def test_a_choice_that_was_not_made_shows_what_is_taken_for_it(client, people):
+    client.force_login(people.technician)
+    page = client.get("/calculators/fuse-times/", {"rated_amps": "2", "amps": "8"}).content.decode()
+    assert '<option value="3" selected' in page
+    assert "sheet 3" in page
