@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import os
 import secrets
+from functools import partial
 
 import pytest
 from django.core.cache import cache
@@ -15,6 +16,7 @@ from shop.lib.web import busy_database
 from shop.preferences import current
 from tests.helpers import Bench, TestPeople, amplifier
 from tests.helpers_demo import put_in, rows_of_the_demo, without_triggers
+from tests.helpers_instruments import CLAMP, instrument
 from tests.helpers_plain import EXAMPLES
 
 settings.register_profile(
@@ -141,3 +143,14 @@ def steady_rules(monkeypatch):
     """Look the edition of the rules up once: on a slow day a count of queries must not see the
     look that is due every two seconds."""
     monkeypatch.setattr(published, "FRESH_SECONDS", 3600.0)
+
+
+@pytest.fixture
+def add_instrument(people):
+    return partial(instrument, by=people.owner)
+
+
+@pytest.fixture
+def clamp(add_instrument):
+    """An ordinary clamp for protective earth."""
+    return add_instrument("Earth clamp", CLAMP, make_model="Orrery EC 2", serial="0042")

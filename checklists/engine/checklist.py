@@ -55,6 +55,8 @@ class ListedReading:
     source: str
     required: bool
     signed: bool = False
+    # What an instrument measures here, a word of MEASURED; empty: nothing that one measures.
+    measures: str = ""
 
     def admits(self, value: float) -> bool:
         """Tell whether the value passes; a magnitude without its sign. A NaN passes nothing."""
@@ -85,6 +87,7 @@ class ListedReading:
             "source": self.source,
             "title": self.title,
             "required": self.required,
+            **({"measures": self.measures} if self.measures else {}),
         }
 
 

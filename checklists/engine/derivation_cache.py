@@ -307,6 +307,7 @@ def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> Li
         source=sources or reading.source,
         required=reading.required,
         signed=reading.signed,
+        measures=reading.measures,
     )
 
 

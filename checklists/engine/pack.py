@@ -69,6 +69,8 @@ class Reading:
     role: ReadingRole | None = None
     # Whether its sign counts. Else it is a magnitude, and judged by its absolute value.
     signed: bool = False
+    # What an instrument measures here, a word of MEASURED; empty: counted, worked out or read off.
+    measures: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ from checklists.engine.strict_tables import (
 )
 from checklists.engine.words import (
     COVER,
+    MEASURED,
     PHASES,
     POWER,
     SCOPES,
@@ -65,6 +66,7 @@ def _sums(value: object) -> tuple[cel.Quantity, ...]:
     return tuple(cel.quantity(source) for source in sources)
 
 
+_PREFIXES = ("", "u", "m", "k", "M")
 Sums = Annotated[tuple[cel.Quantity, ...], BeforeValidator(_sums)]
 LimitEnd = Annotated[Limit, BeforeValidator(_limit)]
 
@@ -177,6 +179,7 @@ class ReadingTable(Table):
     optional: bool = False
     signed: bool = False
     role: Annotated[ReadingRole, member_of(ReadingRole)] | None = None
+    measures: Annotated[str, one_of(MEASURED)] = ""
 
     @model_validator(mode="after")
     def _limits_have_a_source(self) -> ReadingTable:
@@ -193,6 +196,13 @@ class ReadingTable(Table):
             )
         return self
 
+    @model_validator(mode="after")
+    def _measured_in_its_unit(self) -> ReadingTable:
+        unit = MEASURED[self.measures][1] if self.measures else ""
+        if self.measures and self.unit not in {prefix + unit for prefix in _PREFIXES}:
+            raise ValueError(f"{self.quantity} is in {self.unit}; {self.measures} is in {unit}.")
+        return self
+
     def built(self) -> Reading:
         """Return the reading."""
         return Reading(
@@ -205,6 +215,7 @@ class ReadingTable(Table):
             required=not self.optional,
             role=self.role,
             signed=self.signed,
+            measures=self.measures,
         )
 
 

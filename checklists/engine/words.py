@@ -29,6 +29,19 @@ PHASES = (
     "hand-back",
 )
 
+# What an instrument measures, with what pages call it and its unit without a prefix.
+MEASURED = {
+    "dc-voltage": ("d.c. voltage", "V"),
+    "ac-voltage": ("a.c. voltage", "V"),
+    "dc-current": ("d.c. current", "A"),
+    "ac-current": ("a.c. current", "A"),
+    "resistance": ("resistance", "ohm"),
+    "earth-resistance": ("protective-earth resistance", "ohm"),
+    "insulation-resistance": ("insulation resistance", "ohm"),
+    "leakage-current": ("touch and leakage current", "A"),
+    "temperature": ("temperature", "C"),
+}
+
 EVENTS = (
     "received",
     "complaint_recorded",

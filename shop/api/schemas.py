@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from ninja import Schema
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, GetJsonSchemaHandler, create_model
@@ -108,7 +108,7 @@ class AnswerIn(Strict):
 
 
 class SignIn(Strict):
-    """A sign-off. A pass needs an answer to each of the step's `answers`. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards."""
+    """A sign-off. A pass needs an answer to each of the step's `answers`. `substance` (the step's content hash) and `seen` (newest ledger row the signer saw) are optional guards. `instruments`: the number of an instrument by what it measures (`measures` of a reading); what it may be off by counts against the reading."""
 
     result: words.ResultWord
     readings: list[ReadingIn] = Field([], max_length=judging.MOST_READINGS)
@@ -116,6 +116,7 @@ class SignIn(Strict):
     note: str = ""
     substance: str = ""
     seen: int | None = None
+    instruments: dict[str, Annotated[int, Field(ge=1, lt=2**63)]] = Field({}, max_length=20)
 
 
 class WaiveIn(Strict):

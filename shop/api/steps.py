@@ -42,6 +42,7 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
         note=payload.note,
         content_hash=payload.substance,
         seen=payload.seen,
+        instruments=payload.instruments,
         by=by,
         at=now,
     )

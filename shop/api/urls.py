@@ -4,6 +4,7 @@ from django.urls import path, re_path
 
 from shop.api import (
     estimates,
+    instruments,
     jobs,
     ledger,
     photos,
@@ -16,7 +17,7 @@ from shop.api import (
 from shop.api.app import api
 from shop.api.middleware import nothing_here
 
-for module in (jobs, steps, transitions, ledger, planning, search, estimates, photos, settings):
+for module in (jobs, steps, transitions, ledger, planning, search, estimates, photos, settings, instruments):
     api.add_router("", module.router)
 
 urlpatterns = [path("", api.urls), re_path("^.*$", nothing_here)]

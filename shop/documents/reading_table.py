@@ -1,12 +1,16 @@
-"""The readings of the release record: first and last, the limit, and where the limit is from."""
+"""The readings of the release record: first and last, the limit and its source, the instrument."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
 from checklists.engine.figures import THIN_SPACE, grouped, shown
+from shop.bench.electrical.guard_bands import TOO_CLOSE
 from shop.bench.units import spoken
+from shop.documents.common import day
 from shop.jobs.comparison import first_and_last
 from shop.jobs.events.stored import Data
 from shop.jobs.queries import Traveller
@@ -17,9 +21,12 @@ _FACT_NAMED = re.compile(r" \(fact [\w.]+\)|fact [\w.]+, ")
 
 
 def reading_table(traveller: Traveller) -> dict[str, Any]:
-    """Return its rows, and the sources that the numbers beside the limits name."""
+    """Return its rows, the sources that the numbers beside the limits name, and the instruments
+    that the letters beside the readings name.
+    """
     titles = _titles(traveller)
     sources: dict[str, int] = {}
+    instruments: dict[str, str] = {}
     rows = []
     for pair in first_and_last(traveller.record.rows):
         source = _FACT_NAMED.sub("", typeset(str(pair.last.get("source") or "")))
@@ -32,9 +39,49 @@ def reading_table(traveller: Traveller) -> dict[str, Any]:
                 "limit": range_words(pair.last.get("min"), pair.last.get("max"), pair.last["unit"]),
                 "note": note,
                 "outside": pair.last.get("passed") is False,
+                "doubt": pair.last.get("verdict") == TOO_CLOSE,
+                "off": _off(pair.last),
+                "with": _letter(pair.last, instruments),
             }
         )
-    return {"readings": rows, "sources": list(sources)}
+    named = [[letter, words] for words, letter in instruments.items()]
+    return {"readings": rows, "sources": list(sources), "instruments": named}
+
+
+def _off(reading: Data) -> str:
+    """Return '± 0.021 Ω'; empty where no instrument is named, or beyond its ranges."""
+    off = reading.get("uncertainty")
+    if isinstance(off, bool) or not isinstance(off, int | float):
+        return ""
+    return f"±\u00a0{with_unit(f'{off:.2g}', str(reading.get('unit', '')))}"
+
+
+def _letter(reading: Data, instruments: dict[str, str]) -> str:
+    """Return the letter of the instrument of a reading, the next one for one not seen yet."""
+    instrument = reading.get("instrument")
+    if not isinstance(instrument, Mapping):
+        return ""
+    return instruments.setdefault(_instrument(instrument), chr(ord("a") + len(instruments) % 26))
+
+
+def _instrument(one: Data) -> str:
+    """Return an instrument as it was when it read: name, serial number, calibration."""
+    serial = f"serial {one['serial']}" if one.get("serial") else ""
+    calibrated, due = (_day(one.get(name)) for name in ("calibrated_on", "due_on"))
+    calibration = [
+        f"calibrated {calibrated}" if calibrated else "calibration not written down",
+        f"next due {due}" if due else "",
+        "past due when it was read" if one.get("overdue") else "",
+    ]
+    name = ", ".join(filter(None, [str(one.get("name")), one.get("make_model"), serial]))
+    return f"{name}; {', '.join(filter(None, calibration))}"
+
+
+def _day(written: object) -> str:
+    try:
+        return day(date.fromisoformat(str(written)))
+    except ValueError:
+        return ""
 
 
 def range_words(low: float | None, high: float | None, unit: str) -> str:

@@ -77,6 +77,18 @@ def readings_from(posted: Any) -> list[tuple[str, object]]:
     ]
 
 
+INSTRUMENT = "instrument-"
+
+
+def instruments_from(posted: Any) -> dict[str, object]:
+    """Return what was chosen for each of what is measured; an empty text where none is named."""
+    return {
+        name.removeprefix(INSTRUMENT): posted[name]
+        for name in posted
+        if name.startswith(INSTRUMENT)
+    }
+
+
 ANSWER = "answer-"
 
 

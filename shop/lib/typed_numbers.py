@@ -113,6 +113,11 @@ def several(typed: str, *, unit: str = "", decimal: str = "") -> list[float]:
     return [number(part, unit=unit, decimal=decimal) for part in parts]
 
 
+def factor_of(unit: str) -> float:
+    """Return what a number of this unit is multiplied by for the unit without a prefix: 0.001 of mV."""
+    return float(10.0 ** _asked(unit).prefix)
+
+
 def _parts(typed: str) -> list[str]:
     """Part at blanks; a word that begins with no figure belongs to the value before it."""
     parts: list[str] = []

@@ -54,6 +54,7 @@ INSTALLED_APPS = [
     "shop.lib.web",
     "shop.accounts",
     "shop.parts",
+    "shop.instruments",
     "shop.jobs",
     "shop.model_sheets",
     "shop.planning",

@@ -29,6 +29,7 @@ EXPORTED_APPS = (
     "preferences",
     "checklists",
     "parts",
+    "instruments",
     "service",
     "jobs",
     "photos",

@@ -33,6 +33,7 @@ def test_openapi_describes_every_address(client):
         "/api/v1/settings/",
         "/api/v1/settings/usual/",
         "/api/v1/settings/history/",
+        "/api/v1/instruments/",
         "/api/v1/jobs/{number}/estimates/",
         "/api/v1/jobs/{number}/photos/",
         "/api/v1/parts/",

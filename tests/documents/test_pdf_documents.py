@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pypdf
@@ -51,8 +51,8 @@ def millimetres(pdf):
     return round(float(box.width) * 25.4 / 72), round(float(box.height) * 25.4 / 72)
 
 
-@pytest.fixture
-def released(bench):
+def to_release(bench):
+    """A job whose soak has passed, on its way out."""
     number = bench.receive(
         make="Corvenby", model="A-9", serial="K-77", complaint="Hums", facts=amplifier()
     )
@@ -66,6 +66,12 @@ def released(bench):
     for celsius in (24.0, 31.0, 36.0):
         bench.record(number, "soak_reading", quantity="sink_celsius", value=celsius, unit="C")
     bench.record(number, "soak_ended")
+    return number
+
+
+@pytest.fixture
+def released(bench):
+    number = to_release(bench)
     bench.leave_gates(number)
     bench.stage(number, "released")
     return number
@@ -310,6 +316,53 @@ def test_readings_are_compared_first_to_last(bench):
     assert said[1] == ["Level", "", "2\u00a0V"]
     assert table["sources"] == ["meter"]
     assert not any(one["outside"] for one in table["readings"])
+
+
+class TestInstrumentsOnPaper:
+    """The release record names the instrument, what it may be off by, and its calibration."""
+
+    def sign(self, bench, number, value, one):
+        bench.sign(
+            number,
+            "earth-continuity",
+            readings=[("earth_ohms", value)],
+            instruments={"earth-resistance": one.pk},
+        )
+
+    def test_each_reading_has_what_its_instrument_may_be_off_by(self, bench, job, clamp):
+        clamp.calibrated_on, clamp.due_on = date(2020, 3, 1), date(2021, 3, 1)
+        clamp.save()
+        self.sign(bench, job, 0.06, clamp)
+        table = reading_table(sheet_of(job))
+        [row] = table["readings"]
+        assert (row["off"], row["with"], row["doubt"]) == ("±\u00a00.021\u00a0Ω", "a", False)
+        assert table["instruments"] == [
+            [
+                "a",
+                "Earth clamp, Orrery EC 2, serial 0042; calibrated 1 March 2020, "
+                "next due 1 March 2021, past due when it was read",
+            ]
+        ]
+
+    def test_the_paper_prints_it(self, bench, clamp):
+        number = to_release(bench)
+        bench.ready_for(number, bench.step(number, "earth-continuity").step)
+        self.sign(bench, number, 0.06, clamp)
+        bench.leave_gates(number)
+        bench.stage(number, "released")
+        text = flat(printed(number, "release"))
+        assert "0.06 Ωa ± 0.021 Ω" in text.replace("\u00a0", " ")
+        assert "Earth clamp, Orrery EC 2, serial 0042" in text
+
+    def test_without_instruments_it_says_nothing_of_them(self, released):
+        assert "may be off by" not in flat(printed(released, "release"))
+
+    def test_what_was_changed_since_does_not_change_the_record(self, bench, job, clamp):
+        self.sign(bench, job, 0.06, clamp)
+        clamp.name, clamp.serial = "Renamed", "9"
+        clamp.save()
+        [[_, words]] = reading_table(sheet_of(job))["instruments"]
+        assert words.startswith("Earth clamp, Orrery EC 2, serial 0042; calibration not written")
 
 
 @pytest.mark.parametrize("size", typesetting.LABELS)

@@ -13,6 +13,7 @@ from shop.accounts.models import AccountLink
 from shop.bills.models import Bill, BillLine
 from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
+from shop.instruments.models import Instrument
 from shop.jobs.models import Job, JobPart
 from shop.messages.models import Message
 from shop.model_sheets.models import ModelSheet
@@ -69,6 +70,10 @@ VIEWS = {
     "house-publish": (None, {"owner"}, {}),
     "settings": ({"owner"}, {"owner"}, {}),
     "settings-country": ({"owner"}, {"owner"}, {}),
+    "instruments": ({"owner"}, {"owner"}, {"name": "Clamp"}),
+    "instrument": ({"owner"}, {"owner"}, {"name": "Clamp"}),
+    "instrument-range": (None, {"owner"}, {"drop": "1"}),
+    "instrument-retire": (None, {"owner"}, {}),
     "offline": (ALL, None, {}),
     "scan-picture": (None, ALL, {}),
     "tokens": (ALL, None, {}),
@@ -196,6 +201,7 @@ OF_NOTHING |= {
     "settings-country",
     "people",
     "people-invite",
+    "instruments",
     "tokens",
     "make-token",
     "open-jobs",
@@ -207,6 +213,7 @@ OF_NOTHING |= {
 }
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"timer-stop", "people-change", "people-link-end"}
+OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
@@ -231,6 +238,7 @@ def address(name: str, number: int) -> str:
         model = ModelSheet if name.startswith("model-") else model
         model = Customer if name.startswith("customer") else model
         model = Message if name.startswith("message-") else model
+        model = Instrument if name.startswith("instrument") else model
         model = Timer if name.startswith("timer-") else model
         model = {"people-change": User, "people-link-end": AccountLink}.get(name, model)
         model = Photo if name.startswith(("photo-", "picture")) else model
@@ -278,6 +286,7 @@ def number(bench):
     ModelSheet.objects.create(make="Test Works", model="Sheet 1")
     now = timezone.now()
     customer = Customer.objects.create(name="Ada")
+    Instrument.objects.create(name="Bench meter")
     Message.objects.create(
         job_id=job, customer=customer, key="ready", send_after=now, written_at=now
     )

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
 
 from django.contrib.auth.models import User
+from django.utils.timezone import localdate
 
 from checklists.engine import judging
 from checklists.engine.checklist import ListedStep
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
-from shop.jobs import guards, typed_readings
+from shop.instruments import queries as instruments_of
+from shop.instruments import services as instrument_services
+from shop.jobs import guards, measured_with, typed_readings
 from shop.jobs.commands import answering
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.fields import LONGEST_NOTE
@@ -39,6 +41,7 @@ def sign(
     note: str = "",
     content_hash: str = "",
     seen: int | None = None,
+    instruments: Mapping[str, object] | None = None,
 ) -> ListedStep:
     """Sign a step with pass, fail or not-applicable, and return it as it stands then.
 
@@ -48,7 +51,9 @@ def sign(
     a pass tells each that the step asks for, or it is BadInput. They are recorded before the
     signature; when they take the step off the list, nothing is signed. `content_hash` and
     `seen` (newest ledger row on the signer's page) guard against a stale page: the step was
-    changed, or an event that ends it came, after the signer looked.
+    changed, or an event that ends it came, after the signer looked. `instruments` names the
+    instrument, by what it measures (a word of MEASURED), or none: what it may be off by counts
+    against each reading, and a hold step does not pass on one that it cannot tell from a fail.
     NotListed when the step is not on the list; Refused when it cannot be signed so now.
     """
     roles.require(by, StepSigned.ability)
@@ -66,14 +71,21 @@ def sign(
         step = tx.checklist.by_key[key]
         given = typed_readings.as_numbers(step, readings)
         judged = _judged(step, result, [*given, *_on_record(tx, step, given)])
+        stands = judging.result(result, judged)
+        named = instruments_of.named(_of_this(step, instruments or {}))
+        readings_with = measured_with.counted(step, judged, named)
         if result == judging.PASS:
             check(guards.against_record(tx.record, step, judged))
+        if stands == judging.PASS:
+            check(measured_with.against_doubt(step, readings_with))
+        used = {kind: one.instrument if one else None for kind, one in named.items()}
+        instrument_services.remember(by, used)
         tx.write(
             StepSigned(
                 **_bound_to(tx, step),
-                result=judging.result(result, judged),
+                result=stands,
                 asked=result,
-                readings=[_reading_row(reading) for reading in judged],
+                readings=[measured_with.row(one, localdate(at)) for one in readings_with],
                 note=kept_note,
             )
         )
@@ -111,17 +123,17 @@ def _bound_to(tx: JobTransaction, step: ListedStep) -> dict[str, str]:
     }
 
 
-def _reading_row(reading: judging.Judged) -> dict[str, Any]:
-    """Return a reading beside the limit that was in force when it was judged."""
-    return {
-        "quantity": reading.quantity,
-        "value": reading.value,
-        "unit": reading.unit,
-        "min": reading.low,
-        "max": reading.high,
-        "source": reading.source,
-        "passed": reading.passed,
-    }
+def _of_this(step: ListedStep, instruments: Mapping[str, object]) -> Mapping[str, object]:
+    """Return the instruments; BadInput for one that is named for what the step does not measure."""
+    measured = {reading.measures for reading in step.readings if reading.measures}
+    for kind in instruments:
+        if kind not in measured:
+            wanted = ", ".join(sorted(measured)) or "nothing"
+            raise bad(
+                "instruments",
+                f"instruments has {quoted(kind)}; this step measures {wanted}.",
+            )
+    return instruments
 
 
 def _listed(tx: JobTransaction, key: str) -> ListedStep:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from shop.jobs.events import stored
@@ -18,7 +19,8 @@ class StepSigned(SignOff):
     followers = frozenset({Follower.READINGS})
 
     asked: str
-    # Each beside the limit that was in force: quantity, value, unit, min, max, source, passed.
+    # Each beside the limit that was in force: quantity, value, unit, min, max, source, passed; with
+    # an instrument also how far it may be off, the verdict that counts that, and which it was.
     readings: list[dict[str, Any]]
     note: str
 
@@ -36,4 +38,20 @@ class StepSigned(SignOff):
 
 def _reading(reading: stored.Data) -> str:
     outside = "" if reading["passed"] else " (outside)"
-    return f"{spaced(reading['quantity'])} {reading['value']:g} {reading['unit']}{outside}"
+    said = f"{spaced(reading['quantity'])} {reading['value']:g} {reading['unit']}{outside}"
+    return f"{said}{_by(reading)}"
+
+
+def _by(reading: stored.Data) -> str:
+    """Say the instrument, what it may be off by, and what is to be minded."""
+    instrument = reading.get("instrument")
+    if not isinstance(instrument, Mapping):
+        return ""
+    off = reading.get("uncertainty")
+    parts = [
+        stored.text(instrument, "name"),
+        f"+-{off:.2g} {reading['unit']}" if isinstance(off, int | float) else "",
+        "too close to tell" if reading.get("verdict") == "too-close" else "",
+        "calibration past due" if instrument.get("overdue") else "",
+    ]
+    return f" ({', '.join(filter(None, parts))})"

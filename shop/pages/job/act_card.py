@@ -7,11 +7,14 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
 
+from django.contrib.auth.models import User
 from django.http import QueryDict
+from django.utils.timezone import localdate
 
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.history import Event
 from checklists.engine.vocabulary import VOCABULARY
+from shop.instruments.queries import Offer, offers
 from shop.jobs.earlier_readings import strips
 from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.next_act import Act
@@ -37,13 +40,23 @@ def head(traveller: Traveller) -> dict[str, Any]:
 
 
 def card(
-    traveller: Traveller, now: datetime, *, key: str = "", typed: QueryDict | None = None
+    traveller: Traveller,
+    now: datetime,
+    *,
+    key: str = "",
+    typed: QueryDict | None = None,
+    by: User | None = None,
 ) -> dict[str, Any]:
-    """Return the card; `key` chooses a step in place of the next act, `typed` refills its fields."""
+    """Return the card; `key` chooses a step in place of the next act, `typed` refills its fields.
+
+    `by` is whose instruments are proposed.
+    """
     act = traveller.next_act(now)
     listed = traveller.checklist.by_key.get(key or act.key)
     chosen = bool(key) and listed is not None and key != act.key
-    view = _view(traveller, listed, typed or QueryDict()) if listed else None
+    view = None
+    if listed:
+        view = _view(traveller, listed, typed or QueryDict(), _instruments(listed, now, by))
     return head(traveller) | {
         "act": None if chosen else act,
         "next": view,
@@ -69,12 +82,20 @@ def _heading(listed: ListedStep | None, charged: list[str], *, chosen: bool) -> 
     return "From the list" if chosen else "Do now"
 
 
-def _view(traveller: Traveller, listed: ListedStep, typed: QueryDict) -> StepView:
+def _instruments(listed: ListedStep, now: datetime, by: User | None) -> list[Offer]:
+    measured = [reading.measures for reading in listed.readings if reading.measures]
+    return offers(measured, by=by, on=localdate(now))
+
+
+def _view(
+    traveller: Traveller, listed: ListedStep, typed: QueryDict, instruments: list[Offer]
+) -> StepView:
     unit = traveller.job.unit
     asked = {reading.quantity for reading in listed.readings}
     past = strips(unit.make, unit.model, asked, but=traveller.job.number) if asked else {}
     recorded = recorded_readings(traveller.record, listed)
-    return step_view(listed, typed, past, new_looks(traveller, listed.key), recorded)
+    looks = new_looks(traveller, listed.key)
+    return step_view(listed, typed, past, looks, recorded, instruments)
 
 
 def _signature(traveller: Traveller, listed: ListedStep | None) -> Event | None:

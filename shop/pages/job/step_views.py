@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.forms.boundfield import BoundField
@@ -12,10 +12,12 @@ from django.http import QueryDict
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY
 from shop.bench import formatting, registry
+from shop.instruments.queries import Offer
 from shop.jobs import events, forms
 from shop.jobs.earlier_readings import Strip
 from shop.jobs.facts import label
 from shop.jobs.queries import Traveller
+from shop.lib.text import whole
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,8 @@ class StepView:
     note: str = ""
     # What a waiver of a step that failed may rest on: rows, and what they say. None: it did not fail.
     looks: Sequence[tuple[int, str]] | None = None
+    # What may be named as the instrument, for each of what the step measures.
+    instruments: Sequence[Offer] = ()
 
     @property
     def key(self) -> str:
@@ -52,6 +56,7 @@ def step_view(
     past: dict[str, Strip] | None = None,
     looks: Sequence[tuple[int, str]] | None = None,
     recorded: Mapping[str, float] | None = None,
+    instruments: Sequence[Offer] = (),
 ) -> StepView:
     """Return a step ready to be shown; `typed` refills the form it came from.
 
@@ -69,7 +74,14 @@ def step_view(
     ]
     answers = [forms.answer_field(VOCABULARY[one.fact], mine) for one in step.answers]
     plan, missing = _plan(step)
-    return StepView(step, plan, missing, inputs, answers, mine.get("note", ""), looks)
+    offered = [_chosen(one, mine) for one in instruments]
+    return StepView(step, plan, missing, inputs, answers, mine.get("note", ""), looks, offered)
+
+
+def _chosen(offer: Offer, typed: QueryDict) -> Offer:
+    """Return an offer with what was chosen before a refusal in place of what is proposed."""
+    name = f"instrument-{offer.measures}"
+    return replace(offer, chosen=whole(str(typed[name]))) if name in typed else offer
 
 
 def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:

@@ -43,7 +43,9 @@ def page(
     `late_row` is a row that it is too late to undo.
     """
     traveller = queries.Traveller.of(job)
-    context = card(traveller, now, key=key, typed=request.POST if error else None)
+    context = card(
+        traveller, now, key=key, typed=request.POST if error else None, by=signed_in(request)
+    )
     return _shown(request, traveller, now, context | _told(request, error, late_row))
 
 
@@ -91,7 +93,7 @@ def step(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
     traveller = queries.Traveller.of(job)
     if key not in traveller.checklist.by_key:
         raise Http404(f"Job {job.number} has no step {key!r} on its list.")
-    return _shown(request, traveller, now, card(traveller, now, key=key))
+    return _shown(request, traveller, now, card(traveller, now, key=key, by=signed_in(request)))
 
 
 @require_GET
@@ -114,6 +116,7 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
         result=request.POST.get("result", ""),
         readings=forms.readings_from(request.POST),
         answers=forms.answers_from(request.POST),
+        instruments=forms.instruments_from(request.POST),
         note=request.POST.get("note", ""),
         content_hash=request.POST.get("substance", ""),
         seen=whole(request.POST.get("seen", "")),

@@ -1,0 +1,1 @@
+"""Instruments of the bench: accuracy, calibration, and which one somebody used last."""

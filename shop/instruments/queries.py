@@ -1,0 +1,90 @@
+"""Which instruments measure what."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from django.contrib.auth.models import User
+
+from checklists.engine.quoting import quoted
+from shop.instruments.accuracies import title
+from shop.instruments.models import Accuracy, Instrument, LastUsed
+from shop.lib.refusals import bad
+from shop.lib.text import whole
+
+
+@dataclass(frozen=True)
+class Offer:
+    """The instruments in use that measure one thing; `chosen` is the one that is proposed."""
+
+    measures: str
+    instruments: list[Instrument]
+    chosen: int | None
+    overdue: frozenset[int]
+
+    @property
+    def title(self) -> str:
+        """What it measures, in words."""
+        return title(self.measures)
+
+
+def offers(wanted: Collection[str], *, by: User | None, on: date) -> list[Offer]:
+    """Return an offer for each of what is measured that some instrument in use measures.
+
+    The one that this person used last is proposed. One query where the shop has none.
+    """
+    if not wanted:
+        return []
+    rows = Accuracy.objects.filter(measures__in=set(wanted), instrument__retired_at=None)
+    by_kind: dict[str, dict[int, Instrument]] = {}
+    for row in rows.select_related("instrument").order_by("instrument__name"):
+        by_kind.setdefault(row.measures, {})[row.instrument_id] = row.instrument
+    last = _last_used(by, by_kind) if by_kind and by is not None else {}
+    return [
+        Offer(
+            kind,
+            list(found.values()),
+            last.get(kind) if last.get(kind) in found else None,
+            frozenset(number for number, one in found.items() if one.overdue(on)),
+        )
+        for kind in dict.fromkeys(wanted)
+        if (found := by_kind.get(kind))
+    ]
+
+
+def _last_used(by: User, kinds: Collection[str]) -> dict[str, int]:
+    rows = LastUsed.objects.filter(by=by, measures__in=list(kinds))
+    return dict(rows.values_list("measures", "instrument_id"))
+
+
+@dataclass(frozen=True)
+class Named:
+    """An instrument that was named for a measurement, with its ranges for that."""
+
+    instrument: Instrument
+    ranges: list[Accuracy]
+
+
+def named(chosen: Mapping[str, object]) -> dict[str, Named | None]:
+    """Return the instrument named for each of what is measured; None where none is named.
+
+    BadInput when it is no instrument in use, or has no accuracy for that.
+    """
+    return {measures: _named(measures, given) for measures, given in chosen.items()}
+
+
+def _named(measures: str, given: object) -> Named | None:
+    if given in (None, ""):
+        return None
+    number = whole(str(given))
+    found = Instrument.objects.filter(pk=number, retired_at=None).first() if number else None
+    if found is None:
+        raise bad("instruments", f"instruments has {quoted(given)}; no instrument in use has it.")
+    ranges = list(found.accuracies.filter(measures=measures))
+    if not ranges:
+        raise bad(
+            "instruments", f"{found} has no accuracy for {title(measures)}; name one that has."
+        )
+    return Named(found, ranges)

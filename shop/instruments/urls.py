@@ -1,0 +1,12 @@
+"""Addresses of instruments."""
+
+from django.urls import path
+
+from shop.instruments import views
+
+urlpatterns = [
+    path("instruments/", views.instrument_list, name="instruments"),
+    path("instruments/<int:number>/", views.instrument_page, name="instrument"),
+    path("instruments/<int:number>/range/", views.instrument_range, name="instrument-range"),
+    path("instruments/<int:number>/retire/", views.instrument_retire, name="instrument-retire"),
+]

@@ -1,0 +1,21 @@
+"""Instruments for tests, with ordinary accuracies of data sheets (common practice)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib.auth.models import User
+
+from shop.instruments import services
+from shop.instruments.models import Instrument
+from shop.instruments.services import About
+
+CLAMP = ("earth-resistance", 2.0, {"reading_percent": 2.0, "counts": 2.0, "resolution": 0.01})
+
+
+def instrument(name: str, *ranges: Any, by: User, **about: Any) -> Instrument:
+    """Write an instrument down with ranges: (measures, up_to, what it may be off by)."""
+    made = services.save(None, About(name=name, **about), by=by)
+    for measures, up_to, off in ranges:
+        services.save_accuracy(made, measures, up_to, off, by=by)
+    return made
