@@ -17,7 +17,18 @@ from shop.api import (
 from shop.api.app import api
 from shop.api.middleware import nothing_here
 
-for module in (jobs, steps, transitions, ledger, planning, search, estimates, photos, settings, instruments):
+for module in (
+    jobs,
+    steps,
+    transitions,
+    ledger,
+    planning,
+    search,
+    estimates,
+    photos,
+    settings,
+    instruments,
+):
     api.add_router("", module.router)
 
 urlpatterns = [path("", api.urls), re_path("^.*$", nothing_here)]

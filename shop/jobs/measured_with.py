@@ -81,7 +81,9 @@ def against_doubt(step: ListedStep, readings: Sequence[Counted]) -> list[Refusal
     """Reasons against a pass of a hold step: readings that the instrument cannot tell from a fail."""
     if not step.step.hold:
         return []
-    return [Refusal("too-close", _sentence(one)) for one in readings if one.verdict == TOO_CLOSE]
+    doubted = [one for one in readings if one.verdict == TOO_CLOSE]
+    stands = " What was signed before stands; withdraw it if you doubt it." if step.stands else ""
+    return [Refusal("too-close", _sentence(one) + stands) for one in doubted]
 
 
 def _sentence(one: Counted) -> str:

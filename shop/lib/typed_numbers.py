@@ -158,6 +158,7 @@ def _letter_code(text: str, unit: str) -> tuple[Decimal, int, str] | None:
     base, exponent = _LETTERS[letter]
     if base and base != _asked(unit).base:
         return None
+    _require_same_case(exponent, unit, text)
     # The prefix is taken off again by the unit: both count from the base unit.
     return Decimal(f"{whole}.{part}"), exponent - _asked(unit).prefix, _only_unit(rest, unit)
 
@@ -217,7 +218,15 @@ def _factor(word: str, unit: str, typed: str) -> int:
     if prefix is None:
         wanted = f"a number of {unit}" if unit else "a number without a unit"
         raise TypedWrong(f"{quoted(typed)} is in {quoted(word)}; it must be {wanted}.")
+    _require_same_case(prefix, unit, typed)
     return prefix - asked.prefix
+
+
+def _require_same_case(prefix: int, unit: str, typed: str) -> None:
+    """Raise for m where M is asked and the other way round: nobody means a thousand million times."""
+    if {prefix, _asked(unit).prefix} == {_PREFIXES["m"], _PREFIXES["M"]}:
+        said = f"{quoted(typed)}: m is milli, M is mega, and {unit} is asked."
+        raise TypedWrong(f"{said} Type it so.")
 
 
 def _prefix_of(word: str, base: str) -> int | None:

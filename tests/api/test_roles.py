@@ -74,6 +74,7 @@ ENDPOINTS = {
     ("get", "backlog/orders/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("get", "parts/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("get", "search/"): (None, {"viewer", "desk", "technician", "owner"}),
+    ("get", "instruments/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("get", "settings/"): (None, {"owner"}),
     ("get", "settings/usual/"): (None, {"owner"}),
     ("get", "settings/history/"): (None, {"owner"}),

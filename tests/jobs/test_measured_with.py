@@ -78,6 +78,18 @@ class TestAHoldStep:
         assert "Read it with a meter" not in str(caught.value)
         assert "passes at 0.274 ohm or less" in str(caught.value)
 
+    def test_what_was_signed_before_stands_and_the_sentence_says_so(self, bench, job, clamp):
+        sign(bench, job, 0.05, clamp)
+        with pytest.raises(Refused, match="What was signed before stands; withdraw it"):
+            sign(bench, job, 0.29, clamp)
+        assert bench.state(job, EARTH) == "signed"
+
+    def test_a_fail_of_before_stands(self, bench, job, clamp):
+        sign(bench, job, 0.5, clamp)
+        with pytest.raises(Refused):
+            sign(bench, job, 0.29, clamp)
+        assert bench.state(job, EARTH) == "failed"
+
     def test_a_reading_outside_its_limit_fails_as_without_an_instrument(self, bench, job, clamp):
         assert sign(bench, job, 0.31, clamp).state == "failed"
         assert reading_of(bench, job)["verdict"] == "fail"

@@ -44,6 +44,9 @@ from shop.lib.typed_numbers import TypedWrong, number, several
         ("4,7k\u2126", "ohm", ".", 4700),
         ("10M", "Mohm", ".", 10),
         ("2M2", "Mohm", ".", 2.2),
+        ("2 Mohm", "Mohm", ".", 2),
+        ("50 mohm", "mohm", ".", 50),
+        ("50m", "ohm", ".", 0.05),
         ("500k", "Mohm", ".", 0.5),
         ("100u", "uF", ".", 100),
         ("100 \u00b5F", "uF", ".", 100),
@@ -137,3 +140,12 @@ def _said(typed: str, unit: str, decimal: str) -> str:
         return repr(number(typed, unit=unit, decimal=decimal))
     except TypedWrong as wrong:
         return str(wrong)
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit"),
+    [("2 mohm", "Mohm"), ("2m", "Mohm"), ("2m2", "Mohm"), ("50 Mohm", "mohm"), ("1M", "mV")],
+)
+def test_m_for_m_is_asked_back(typed, unit):
+    with pytest.raises(TypedWrong, match=f"m is milli, M is mega, and {unit} is asked"):
+        number(typed, unit=unit)

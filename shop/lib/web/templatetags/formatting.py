@@ -7,13 +7,15 @@ from decimal import Decimal
 from django import template
 
 from checklists.engine.figures import one_reading
-from shop.lib import charts, text
+from shop.lib import charts, signs, text
 from shop.lib.money import formatted, formatted_unit_price
 from shop.preferences import current as preferences
 
 register = template.Library()
 register.filter(charts.percent)
 register.filter(text.spaced)
+register.filter(signs.unit_sign)
+register.filter(signs.typeset)
 
 
 @register.filter
