@@ -2,6 +2,8 @@ from __future__ import annotations
 
 import math
 import re
+import subprocess
+import sys
 
 import pytest
 from hypothesis import strategies as st
@@ -44,3 +46,12 @@ def test_a_plan_with_numbers_that_are_hardly_meant_waits_for_the_facts():
     result, why_not = registry.plan_result("discharge", {"volts": 400.0, "microfarads": 5e5})
     assert result is None
     assert why_not.endswith("No plan until the facts are right.")
+
+
+@pytest.mark.process
+def test_a_list_of_the_sums_waits_for_no_solver():
+    """What SciPy is made of is loaded when a sum asks for it, not with the registry."""
+    look = "import sys, shop.bench.registry; print(*(n for n in sys.modules if n.startswith('scipy.')))"
+    found = subprocess.run([sys.executable, "-c", look], capture_output=True, text=True, check=True)
+    heavy = ("scipy.stats", "scipy.signal", "scipy.optimize", "scipy.ndimage", "scipy.sparse")
+    assert not [name for name in found.stdout.split() if name.startswith(heavy)]

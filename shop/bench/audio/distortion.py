@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.optimize import brentq
+import scipy
 
 from shop.bench.inputs import one_of, within
 
@@ -63,7 +63,9 @@ def clip_level(thd_f_percent: float) -> ClipLevel:
     Source: W7.6.
     """
     wanted = within("thd_f_percent", thd_f_percent, 1e-4, 40, "%")
-    level = brentq(lambda c: clipped_sine(c).thd_f_percent - wanted, 5.0, 100.0, xtol=1e-10)
+    level = scipy.optimize.brentq(
+        lambda c: clipped_sine(c).thd_f_percent - wanted, 5.0, 100.0, xtol=1e-10
+    )
     return ClipLevel(float(level), -20 * math.log10(level / 100))
 
 

@@ -10,10 +10,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.fft import next_fast_len
-from scipy.interpolate import PchipInterpolator
-from scipy.signal.windows import hann, tukey
 
 from checklists.engine.figures import grouped
 from shop.bench.audio.spectrum import NO_TONE, window_of
@@ -112,7 +110,7 @@ def weighting(hertz: Samples) -> Samples:
     steps, levels = (np.array(column) for column in zip(*WEIGHTING, strict=True))
     known = np.log(steps)
     asked = np.log(np.maximum(hertz, 1e-6))
-    level = PchipInterpolator(known, levels)(np.clip(asked, known[0], known[-1]))
+    level = scipy.interpolate.PchipInterpolator(known, levels)(np.clip(asked, known[0], known[-1]))
     # Beyond the table it goes on as it ends: 18 dB an octave down, 6 dB an octave up.
     level -= 18 * np.maximum(0, known[0] - asked) / math.log(2)
     level -= 6 * np.maximum(0, asked - known[-1]) / math.log(2)
@@ -163,8 +161,10 @@ def turned_down(
 
     Both 2,000 a second. Only the places of the spectrum about the tone are used.
     """
-    fade = tukey(len(moving), min(1.0, 0.4 * _ENDS_SECONDS * rate / len(moving)))
-    lines = np.fft.rfft(moving * fade, next_fast_len(len(moving), real=True))
+    fade = scipy.signal.windows.tukey(
+        len(moving), min(1.0, 0.4 * _ENDS_SECONDS * rate / len(moving))
+    )
+    lines = np.fft.rfft(moving * fade, scipy.fft.next_fast_len(len(moving), real=True))
     seconds = 2 * (len(lines) - 1) / rate
     middle, reach = round(hertz * seconds), int(min(_BAND_HERTZ, 0.45 * hertz) * seconds)
     taken = np.arange(-reach, reach + 1)
@@ -191,7 +191,7 @@ def _two_sigma(deviation: Samples) -> float:
 
 def _strongest(plain: Samples) -> tuple[float, float]:
     """Return how often the strongest swing comes, in Hz, and its peak in percent."""
-    window = hann(len(plain), sym=False)
+    window = scipy.signal.windows.hann(len(plain), sym=False)
     sizes = np.abs(np.fft.rfft((plain - plain.mean()) * window, 4 * len(plain))) * 2 / window.sum()
     place = int(np.argmax(sizes))
     return place * _RATE / (4 * len(plain)), float(sizes[place])

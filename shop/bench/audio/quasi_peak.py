@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.fft import next_fast_len
 
 from shop.bench.audio.wav import Samples
 
@@ -40,7 +40,7 @@ def _ratio(hertz: Samples) -> NDArray[np.complex128]:
 
 def weighted_468(samples: Samples, rate: int) -> Samples:
     """Return samples behind the network, with its phase: clicks keep their shape."""
-    size = next_fast_len(len(samples) + rate // 20, real=True)
+    size = scipy.fft.next_fast_len(len(samples) + rate // 20, real=True)
     lines = np.fft.rfft(samples, size)
     lines *= _network(np.fft.rfftfreq(size, 1 / rate).astype(np.float64))
     behind: Samples = np.fft.irfft(lines, size)[: len(samples)]

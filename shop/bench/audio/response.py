@@ -7,10 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.fft import next_fast_len
-from scipy.signal import ShortTimeFFT, csd, welch
-from scipy.signal.windows import hann
 
 from checklists.engine.figures import grouped
 from shop.bench.audio.spectrum import middle_of, tones_of
@@ -89,7 +87,7 @@ def _steady(samples: Samples, rate: int) -> bool:
     """Whether the first and last quarter sound alike, as a multitone does and a sweep does not."""
     quarter = len(samples) // 4
     parts = (samples[quarter : 2 * quarter], samples[2 * quarter : 3 * quarter])
-    first, last = (welch(part, rate, nperseg=min(4096, quarter))[1] for part in parts)
+    first, last = (scipy.signal.welch(part, rate, nperseg=min(4096, quarter))[1] for part in parts)
     shared = float(np.sum(np.sqrt(first * last)))
     return shared > 0.9 * math.sqrt(float(first.sum() * last.sum()))
 
@@ -101,9 +99,9 @@ def _against(reference: Samples, samples: Samples, rate: int) -> Response:
     delay = _delay(reference, samples)
     reference, samples = _aligned(reference, samples, delay)
     long = min(len(samples), 2 ** int(math.log2(rate * 0.4)))
-    places, cross = csd(reference, samples, rate, nperseg=long)
-    _, power = welch(reference, rate, nperseg=long)
-    _, out = welch(samples, rate, nperseg=long)
+    places, cross = scipy.signal.csd(reference, samples, rate, nperseg=long)
+    _, power = scipy.signal.welch(reference, rate, nperseg=long)
+    _, out = scipy.signal.welch(samples, rate, nperseg=long)
     heard = power > power.max() * 1e-9
     ratio = (np.abs(cross) / np.maximum(power, 1e-30))[heard]
     alike = (np.abs(cross) ** 2 / np.maximum(power * out, 1e-60))[heard]
@@ -114,7 +112,7 @@ def _against(reference: Samples, samples: Samples, rate: int) -> Response:
 
 def _delay(reference: Samples, samples: Samples) -> int:
     """Return by how many samples the second comes later: where the two are most alike."""
-    size = next_fast_len(2 * len(reference), real=True)
+    size = scipy.fft.next_fast_len(2 * len(reference), real=True)
     lines = np.fft.rfft(samples - samples.mean(), size)
     lines *= np.conj(np.fft.rfft(reference - reference.mean(), size))
     alike = np.abs(np.fft.irfft(lines, size))
@@ -144,8 +142,8 @@ def _track(samples: Samples, rate: int) -> tuple[Samples, Samples]:
 
 def _followed(samples: Samples, rate: int, seconds: float) -> tuple[Samples, Samples]:
     length = 2 ** int(math.log2(rate * seconds))
-    transform = ShortTimeFFT(
-        hann(length, sym=False), hop=length // 4, fs=rate, scale_to="magnitude"
+    transform = scipy.signal.ShortTimeFFT(
+        scipy.signal.windows.hann(length, sym=False), hop=length // 4, fs=rate, scale_to="magnitude"
     )
     moments = [_moments(levels) for levels in _spectrogram(transform, samples)]
     strongest, level, energy, total = (
@@ -172,7 +170,7 @@ def _require_sweep(strongest: NDArray[np.intp], energy: Samples, total: Samples)
         )
 
 
-def _spectrogram(transform: ShortTimeFFT, samples: Samples) -> Iterator[Samples]:
+def _spectrogram(transform: scipy.signal.ShortTimeFFT, samples: Samples) -> Iterator[Samples]:
     """Yield levels by (frequency, moment), so many moments at once: all of them are ten recordings."""
     first, last = transform.p_min, transform.p_max(len(samples))
     for start in range(first, last, _MOMENTS):

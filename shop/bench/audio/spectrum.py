@@ -10,10 +10,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.fft import next_fast_len
-from scipy.ndimage import uniform_filter1d
-from scipy.signal import find_peaks
-from scipy.signal.windows import general_cosine
+import scipy
 
 from shop.bench.audio.wav import SILENT, Samples
 
@@ -80,7 +77,9 @@ def take_apart(samples: Samples, rate: int, bandwidth: float) -> Spectrum:
 
 def window_of(count: int) -> Samples:
     """Return the seven-term window of so many samples."""
-    window: Samples = general_cosine(count, [abs(term) for term in _TERMS], sym=False)
+    window: Samples = scipy.signal.windows.general_cosine(
+        count, [abs(term) for term in _TERMS], sym=False
+    )
     return window
 
 
@@ -150,7 +149,7 @@ def _spectrum_at(windowed: Samples, rate: int, hertz: Samples) -> Samples:
     Twice the length, the middle of the samples at the origin: the spectrum is then smooth from
     place to place, and a polynomial through twelve of them meets it to a part in a million.
     """
-    count, size = len(windowed), next_fast_len(2 * len(windowed), real=True)
+    count, size = len(windowed), scipy.fft.next_fast_len(2 * len(windowed), real=True)
     turned = np.zeros(size)
     turned[: count - count // 2] = windowed[count // 2 :]
     turned[size - count // 2 :] = windowed[: count // 2]
@@ -193,7 +192,7 @@ def _powers(left: Samples, rate: int, hertz: float, bandwidth: float) -> tuple[f
 
 
 def _smooth(power: Samples) -> Samples:
-    mean: Samples = uniform_filter1d(power, 33, mode="nearest")
+    mean: Samples = scipy.ndimage.uniform_filter1d(power, 33, mode="nearest")
     return mean
 
 
@@ -218,7 +217,7 @@ def tones_of(samples: Samples, rate: int, floor_decibels: float = 60.0) -> tuple
     window = window_of(len(samples))
     sizes = np.abs(np.fft.rfft((samples - samples.mean()) * window))
     threshold = sizes.max() * 10 ** (-floor_decibels / 20)
-    places, _ = find_peaks(sizes, height=max(threshold, 1e-12), distance=8)
+    places, _ = scipy.signal.find_peaks(sizes, height=max(threshold, 1e-12), distance=8)
     before, top, after = (np.log(np.maximum(sizes[places + n], 1e-30)) for n in (-1, 0, 1))
     off = 0.5 * (before - after) / (before - 2 * top + after)
     hertz = (places + off) * rate / len(samples)

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
-from scipy.optimize import brentq
+import scipy
 
 from shop.bench.audio.flutter import turned_down
 from shop.bench.audio.spectrum import NO_TONE, decibels_of, middle_of, window_of
@@ -254,8 +253,10 @@ def tape_bias(
             f"decibels falls by {peak - min(level[top:]):.2g} dB past its peak; over_decibels is {over:g} dB:"
             " read on with more bias."
         )
-    curve = PchipInterpolator([at, *(b for b in bias if b > at)], [peak, *_after(bias, level, at)])
-    wanted = brentq(
+    curve = scipy.interpolate.PchipInterpolator(
+        [at, *(b for b in bias if b > at)], [peak, *_after(bias, level, at)]
+    )
+    wanted = scipy.optimize.brentq(
         lambda b: float(curve(b)) - (peak - over), at, _first_below(bias, level, at, peak - over)
     )
     return TapeBias(at, peak, float(wanted), peak - over)

@@ -11,10 +11,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.ndimage import map_coordinates
-from scipy.signal import resample
-from scipy.signal.windows import tukey
 
 from shop.bench.audio.spectrum import LOWEST_HERTZ, window_of
 from shop.bench.audio.wav import Samples
@@ -53,7 +51,7 @@ def follow(samples: Samples, rate: int) -> Wander:
     lowest = max(1, int(LOWEST_HERTZ * 0.5 * len(moving) / rate))
     about = (lowest + int(np.argmax(np.abs(lines[lowest:])))) * rate / len(moving)
     band = max(MOST_WANDER * about, min(12 * rate / len(moving), 0.4 * about))
-    fade = tukey(len(moving), 4 * _ENDS)
+    fade = scipy.signal.windows.tukey(len(moving), 4 * _ENDS)
     analytic = _cut_out(moving * fade, rate, about, band)
     turned = np.unwrap(np.angle(analytic))
     place = np.arange(len(moving)) / rate
@@ -89,9 +87,9 @@ def _held(phase: Samples, ends: int) -> Samples:
 def straightened(samples: Samples, rate: int, wander: Wander) -> Samples:
     """Return samples as they were at an even speed, of the same length."""
     times = -(-_FINE_RATE // rate)
-    fine = resample(samples, len(samples) * times) if times > 1 else samples
+    fine = scipy.signal.resample(samples, len(samples) * times) if times > 1 else samples
     # At moment t the sound was as far as t + phase / (2 pi f): read it where that is even.
     reached = np.arange(len(samples)) + wander.phase / (2 * math.pi * wander.hertz) * rate
     moments = np.interp(np.arange(len(samples)), reached, np.arange(len(samples)))
-    even: Samples = map_coordinates(fine, [moments * times], order=5, mode="nearest")
+    even: Samples = scipy.ndimage.map_coordinates(fine, [moments * times], order=5, mode="nearest")
     return even

@@ -24,7 +24,7 @@ class EsrLimit:
     tan_delta: float
     limit_ohms: float
     measured_tan_delta: float | None
-    verdict: str
+    verdict: str | None
 
 
 def esr_limit(
@@ -39,8 +39,8 @@ def esr_limit(
 
     microfarads 0.1..1e6 uF, rated_volts 2..630 V, measured_ohms 0..10,000 ohm at the same frequency,
     tan_delta 0.001..2 of the data sheet (a general-purpose series where not given), hertz 50..1000 Hz
-    of the bridge. Verdict: pass up to the limit of a new one, worn up to twice it, renew beyond, not
-    measured without a reading.
+    of the bridge. Verdict: pass up to the limit of a new one, worn up to twice it, renew beyond; none
+    without a reading.
     Formula: ESR = tan delta / (2 pi f C).
     Caution: DANGER. Discharge, wait, measure before the meter goes on: it dies of a charge, and so may you.
     Source: tangent of the loss angle of IEC 60384-1; table of a maker's general-purpose series, read; twice the specified value is the end of life on data sheets, read. An ESR meter at 100 kHz reads less and is no measure of this limit.
@@ -72,9 +72,9 @@ def _usual_tan_delta(volts: float, microfarads: float) -> float:
     return base + _EXTRA_PER_1000_MICROFARADS * thousands
 
 
-def _verdict(measured: float | None, allowed: float) -> str:
+def _verdict(measured: float | None, allowed: float) -> str | None:
     if measured is None:
-        return "not measured"
+        return None
     if measured <= allowed * (1 + 1e-9):
         return "pass"
     return "worn" if measured <= 2 * allowed * (1 + 1e-9) else "renew"

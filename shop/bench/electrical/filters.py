@@ -216,7 +216,7 @@ class Impedance:
     impedance_ohms: float
     phase_degrees: float | None
     highest_rated_ohms: float
-    verdict: str
+    verdict: str | None
 
 
 def impedance(
@@ -230,7 +230,7 @@ def impedance(
 
     load_volts and resistor_volts 1e-5..1000 V a.c. at one frequency, resistor_ohms 0.01..1e7 ohm in
     series, total_volts across both. rated_ohms 0.5..1e6 ohm of the plate. Verdict: below-rated when
-    less than 80 % of it, else pass; no rating: measured. Ask at the lowest point of the curve.
+    less than 80 % of it, else pass; none without a rating. Ask at the lowest point of the curve.
     highest_rated_ohms is the highest rating that this reading bears. Sign of the phase unknown.
     Formula: Z = R Vz / Vr; cos phi = (V^2 - Vr^2 - Vz^2) / (2 Vr Vz).
     Caution: CAUTION. Sweep at low level: at resonance a driver moves far with little power.
@@ -240,7 +240,7 @@ def impedance(
     across = within("resistor_volts", resistor_volts, 1e-5, 1000, "V")
     ohms = within("resistor_ohms", resistor_ohms, 0.01, 1e7, "ohm") * load / across
     phase = None if total_volts is None else _phase_degrees(load, across, total_volts)
-    verdict = "measured"
+    verdict = None
     if rated_ohms is not None:
         rated = within("rated_ohms", rated_ohms, 0.5, 1e6, "ohm")
         verdict = "pass" if ohms >= 0.8 * rated * (1 - 1e-9) else "below-rated"

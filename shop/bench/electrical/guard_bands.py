@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy.special import ndtr
+import scipy
 
 from shop.bench.inputs import within
 
@@ -89,4 +89,6 @@ def _within(value: float, standard: float, low: float, high: float) -> float:
     """Return the probability that the true value is within the limits, a normal one assumed."""
     if standard == 0:
         return float(low <= value <= high)
-    return float(ndtr((high - value) / standard) - ndtr((low - value) / standard))
+    return float(
+        scipy.special.ndtr((high - value) / standard) - scipy.special.ndtr((low - value) / standard)
+    )

@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import OptimizeWarning, curve_fit
-from scipy.stats import t as student
 
 from shop.bench.electrical import lumps
 from shop.bench.electrical.mixtures import Mixture
@@ -72,7 +71,7 @@ class Fit:
         return float(start + rise), half
 
     def _factor(self, confidence: float) -> float:
-        return float(student.ppf((1 + confidence) / 2, max(self.freedom, 1)))
+        return float(scipy.stats.t.ppf((1 + confidence) / 2, max(self.freedom, 1)))
 
 
 def _curve(minutes: Any, start: float, rise: float, tau: float) -> Any:
@@ -116,10 +115,10 @@ def _try(
 
     try:
         with np.errstate(all="ignore"), _quiet():
-            parameters, covariance = curve_fit(
+            parameters, covariance = scipy.optimize.curve_fit(
                 model, times, heats, p0=free, method="lm", maxfev=20_000, xtol=1e-14, ftol=1e-14
             )
-    except (RuntimeError, OptimizeWarning):
+    except (RuntimeError, scipy.optimize.OptimizeWarning):
         return None
     if parameters[-1] <= 0 or not np.all(np.isfinite(covariance)):
         return None
@@ -131,7 +130,7 @@ def _try(
 
 
 def _quiet() -> Any:
-    return warnings.catch_warnings(action="ignore", category=OptimizeWarning)
+    return warnings.catch_warnings(action="ignore", category=scipy.optimize.OptimizeWarning)
 
 
 def weighed(minutes: Sequence[float], celsius: Sequence[float]) -> lumps.Weighed:

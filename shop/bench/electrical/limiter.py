@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.optimize import brentq
+import scipy
 
 from shop.bench.inputs import one_of, within
 
@@ -112,7 +112,7 @@ def _volts_left(volts: float, lamp_watts: float, idle_watts: float) -> float:
         through_lamp = lamp_watts / volts * ((volts - left) / volts) ** LAMP_EXPONENT
         return float(through_lamp - left / load_ohms)
 
-    return float(brentq(excess, 0.0, volts))
+    return float(scipy.optimize.brentq(excess, 0.0, volts))
 
 
 @dataclass(frozen=True, slots=True)

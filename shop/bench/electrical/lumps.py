@@ -14,8 +14,8 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from shop.bench.electrical.mixtures import Mixture
 
@@ -297,5 +297,5 @@ def _evidence_of_growth(shapes: Shapes, rise: Numbers, deviation: Numbers) -> Nu
     grows = shapes.kind == RUNAWAY
     share = shapes.share[grows, None]
     z = (rise[grows] * share - _RUNAWAY_KELVIN) / (deviation[grows] * share)
-    seen[grows] = np.log(ndtr(z) + 1e-30)
+    seen[grows] = np.log(scipy.special.ndtr(z) + 1e-30)
     return seen

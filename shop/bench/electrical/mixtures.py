@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 Numbers = NDArray[np.float64]
 # Parts are put together that differ by less than this share of their own spread.
@@ -45,7 +45,7 @@ class Mixture:
 
     def below(self, value: float) -> float:
         """Return how likely it lies below a value."""
-        return float(self.weight @ ndtr((value - self.mean) / self.spread))
+        return float(self.weight @ scipy.special.ndtr((value - self.mean) / self.spread))
 
     def quantile(self, share: float) -> float:
         """Return the value below which this share of the weights lies."""

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from scipy.stats import linregress
-from scipy.stats import t as student
+import scipy
 
 from shop.bench.electrical import heating
 from shop.bench.inputs import within
@@ -61,8 +60,8 @@ def drift(minutes: Sequence[float], values: Sequence[float]) -> Drift | None:
     """
     if len(minutes) < 4 or minutes[0] == minutes[-1]:
         return None
-    line = linregress(list(minutes), list(values))
-    half = float(student.ppf(0.975, len(minutes) - 2) * line.stderr)
+    line = scipy.stats.linregress(list(minutes), list(values))
+    half = float(scipy.stats.t.ppf(0.975, len(minutes) - 2) * line.stderr)
     at_end = float(line.intercept + line.slope * minutes[-1])
     clear = abs(line.slope) > half
     return Drift(float(line.slope) * 60, half * 60, at_end, bool(clear))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scipy.special import ndtri, stdtrit
+import scipy
 
 from shop.bench.inputs import same_length, series, within
 
@@ -102,7 +102,9 @@ def combined_uncertainty(
     spread = sum(share**4 / v for share, v in zip(shares, freedom, strict=True) if v)
     effective = max(1.0, float(math.floor(1 / spread + 1e-9))) if spread > 1e-9 else None
     reach = (1 + level) / 2
-    factor = float(ndtri(reach) if effective is None else stdtrit(effective, reach))
+    factor = float(
+        scipy.special.ndtri(reach) if effective is None else scipy.special.stdtrit(effective, reach)
+    )
     largest = max(shares)
     return CombinedUncertainty(
         standard_uncertainty=together,

@@ -13,8 +13,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_matrix
+import scipy
 
 from shop.bench.purchasing.basket_terms import Basket, Need, Offer, Terms, priced, unit_price
 
@@ -50,12 +49,14 @@ class _Programme:
             for name, factor in terms.items()
         ]
         rows, columns, factors = (np.array(part) for part in zip(*entries, strict=True))
-        matrix = coo_matrix((factors, (rows, columns)), shape=(len(self.rows), len(self.cost)))
+        matrix = scipy.sparse.coo_matrix(
+            (factors, (rows, columns)), shape=(len(self.rows), len(self.cost))
+        )
         lows, highs = [low for _, low, _ in self.rows], [high for _, _, high in self.rows]
-        solution = milp(
+        solution = scipy.optimize.milp(
             self.cost,
-            constraints=LinearConstraint(matrix.tocsr(), lows, highs),
-            bounds=Bounds(0, self.upper),
+            constraints=scipy.optimize.LinearConstraint(matrix.tocsr(), lows, highs),
+            bounds=scipy.optimize.Bounds(0, self.upper),
             integrality=self.integer,
             options={"time_limit": seconds, "mip_rel_gap": 0.0},
         )

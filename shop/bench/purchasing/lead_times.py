@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy.special import ndtri
+import scipy
 
 from shop.bench.inputs import within
 
@@ -32,7 +32,7 @@ class Lognormal:
     def percentile(self, percent: float) -> float:
         """Return the time that so many percent stay below."""
         within("percent", percent, 0.001, 99.999, "%")
-        return math.exp(self.mu + self.sigma * float(ndtri(percent / 100)))
+        return math.exp(self.mu + self.sigma * float(scipy.special.ndtri(percent / 100)))
 
 
 def lognormal_from_median(median_days: float, p90_days: float) -> Lognormal:

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from scipy.special import betaincinv
-from scipy.stats import fisher_exact
+import scipy
 
 from shop.bench.inputs import whole, within
 
@@ -55,7 +54,7 @@ def clean_trials(faults: float, trials: float, confidence: float = 0.95) -> Clea
     within("confidence", confidence, 0.5, 0.9999, "")
     if seen == 0:
         return CleanTrials(trials_needed(1 - UNSEEN_RELIABILITY, confidence), 0.0, 0.0)
-    low = float(betaincinv(seen, tries - seen + 1, 1 - confidence))
+    low = float(scipy.special.betaincinv(seen, tries - seen + 1, 1 - confidence))
     return CleanTrials(trials_needed(low, confidence), seen / tries, low)
 
 
@@ -94,15 +93,21 @@ def fault_rate(faults: float, trials: float, confidence: float = 0.95) -> FaultR
 
 
 def _interval(seen: int, tries: int, tail: float) -> tuple[float, float]:
-    low = float(betaincinv(seen, tries - seen + 1, tail)) if seen else 0.0
-    high = float(betaincinv(seen + 1, tries - seen, 1 - tail)) if seen < tries else 1.0
+    low = float(scipy.special.betaincinv(seen, tries - seen + 1, tail)) if seen else 0.0
+    high = (
+        float(scipy.special.betaincinv(seen + 1, tries - seen, 1 - tail)) if seen < tries else 1.0
+    )
     return low, high
 
 
 def upper_bound(faults: float, trials: float, confidence: float = 0.95) -> float:
     """Return the one-sided upper limit of the failure rate (W11.2, W11.9)."""
     seen, tries = _counted(faults, trials)
-    return 1.0 if seen == tries else float(betaincinv(seen + 1, tries - seen, confidence))
+    return (
+        1.0
+        if seen == tries
+        else float(scipy.special.betaincinv(seen + 1, tries - seen, confidence))
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +160,7 @@ def before_after(
 def _fisher(first: tuple[int, int], second: tuple[int, int]) -> float:
     """Return the two-sided p value of two (faults, trials)."""
     table = [[faults, trials - faults] for faults, trials in (first, second)]
-    return float(fisher_exact(table).pvalue)
+    return float(scipy.stats.fisher_exact(table).pvalue)
 
 
 @dataclass(frozen=True, slots=True)

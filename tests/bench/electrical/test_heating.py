@@ -90,7 +90,7 @@ def test_a_search_that_does_not_end_is_a_sentence(monkeypatch):
     def endless(*_, **__):
         raise RuntimeError("Optimal parameters not found")
 
-    monkeypatch.setattr(heating, "curve_fit", endless)
+    monkeypatch.setattr("scipy.optimize.curve_fit", endless)
     assert heating.heating_curve([0, 10, 20, 30, 60], [22, 35, 44, 50, 58], 70).final_celsius > 58
     with pytest.raises(ValueError, match="do not follow a heating curve"):
         heating.fit([0, 10, 20, 30], [22, 35, 44, 50])
