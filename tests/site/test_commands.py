@@ -235,6 +235,12 @@ def test_calc_lists_and_computes():
     assert "energy_j" in run("calc", "discharge", "--volts", "75", "--microfarads", "10000")
 
 
+@pytest.mark.parametrize("typed", ["-10", "-1e1", "-10,0", "-.01e3"])
+def test_calc_takes_a_negative_value_in_every_spelling(typed):
+    said = run("calc", "full-scale", "--tone-volts", "1", "--level-decibels", typed, "--json")
+    assert json.loads(said.splitlines()[-1])["full_scale_volts"] == pytest.approx(10**0.5)
+
+
 def test_calc_names_bad_input():
     with pytest.raises(CommandError, match="volts is -5 V") as caught:
         run("calc", "discharge", "--volts", "-5", "--microfarads", "10")

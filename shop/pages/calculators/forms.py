@@ -30,6 +30,12 @@ class CalculationForm(forms.Form):
         """The fields, but for the box that says a doubtful number is meant."""
         return [field for field in self if field.name != "meant"]
 
+    @property
+    def first_error(self) -> str:
+        """Return the first field that is refused and what is said of it."""
+        name, said = next(iter(self.errors.items()))
+        return f"{self.fields[name].label}: {said[0]}"
+
     def arguments(self, inputs: dict[str, Input]) -> dict[str, Any]:
         """Return what was typed as values; ValueError names a field that cannot be read."""
         typed = {name: self.cleaned_data.get(name) for name in inputs}
@@ -50,6 +56,9 @@ def _field(asked: Input) -> forms.Field:
             choices=[*empty, *((word, word) for word in asked.words)],
             required=False,
             initial=asked.default,
+            error_messages={
+                "invalid_choice": f"'%(value)s' must be one of {', '.join(asked.words)}."
+            },
         )
     label = f"{asked.label}{', parted by blanks' if asked.many else ''}"
     # Nothing is typed for the reader: the placeholder shows what holds when it stays empty.

@@ -38,6 +38,7 @@ _GOOD = {
     "proved",
     "will-settle",
     "within",
+    "regulates",
 }
 
 
@@ -92,7 +93,9 @@ def calculator(request: HttpRequest, name: str) -> HttpResponse:
 
 def _calculate(calculation: Calculation, form: CalculationForm) -> dict[str, Any]:
     """Return arguments and result, or the sentence why there is none."""
-    form.is_valid()
+    if not form.is_valid():
+        # A field that is refused has no value, and a result without it would be another one.
+        return {"refused": form.first_error}
     try:
         arguments = form.arguments(calculation.inputs)
         result = calculation.run(arguments)
@@ -109,9 +112,14 @@ def _calculate(calculation: Calculation, form: CalculationForm) -> dict[str, Any
         "given": formatting.lines(arguments),
         "reasons": reasons,
         "cautions": _cautions(calculation, alarm_of(calculation.name, arguments, result)),
-        "verdict_is_good": result.get("verdict") in _GOOD,
+        "verdict_ink": _verdict_ink(result.get("verdict")),
         **_lines(calculation, result),
     }
+
+
+def _verdict_ink(verdict: str | None) -> str:
+    """Return the colour of a verdict; one that there is none of is neither good nor bad."""
+    return "" if verdict is None else "good" if verdict in _GOOD else "bad"
 
 
 def _lines(calculation: Calculation, result: dict[str, Any]) -> dict[str, Any]:

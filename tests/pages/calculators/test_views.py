@@ -58,7 +58,7 @@ def test_every_calculator_works_and_tells_formula_and_source(hands, name):
         ("discharge", {"volts": "75 A", "microfarads": "10"}, "it must be a number of V"),
         ("heating-curve", {"minutes": "0 10 x", "celsius": "1"}, "it must be a number of min"),
         ("substitute-fuse", {"needed_amps": "2", "offered_amps": "-2"}, "offered amps is -2 A"),
-        ("impulse-level", {"safety_class": "Z9", "microfarads": "1"}, "needs safety_class"),
+        ("impulse-level", {"safety_class": "Z9", "microfarads": "1"}, "Safety class: 'Z9' must be one of X1, X2, Y1"),
     ],
 )  # fmt: skip
 def test_bad_input_gets_a_sentence_and_keeps_what_was_typed(hands, name, given, sentence):
@@ -198,3 +198,21 @@ def test_a_choice_that_was_not_made_shows_what_is_taken_for_it(client, people):
     page = client.get("/calculators/fuse-times/", {"rated_amps": "2", "amps": "8"}).content.decode()
     assert '<option value="3" selected' in page
     assert "sheet 3" in page
+
+
+def test_a_word_that_is_no_choice_is_refused_and_no_result_is_shown_for_another(hands):
+    page = hands.get(path("pad"), {"loss_decibels": "10", "ohms": "600", "shape": "ladder"})
+    text = page.content.decode()
+    assert page.status_code == 422
+    assert "Shape: &#x27;ladder&#x27; must be one of T, pi" in text
+    assert "In series" not in text
+    again = hands.get(path("pad"), {"loss_decibels": "10", "ohms": "600", "shape": "pi"})
+    assert "In series" in again.content.decode()
+
+
+def test_a_verdict_that_there_is_none_of_is_neither_good_nor_bad(hands):
+    given = {"microfarads": "470", "rated_volts": "50"}
+    assert 'class="ink "' in hands.get(path("esr-limit"), given).content.decode()
+    for ohms, ink in (("0.2", "good"), ("0.9", "bad")):
+        page = hands.get(path("esr-limit"), given | {"measured_ohms": ohms}).content.decode()
+        assert f'class="ink {ink}"' in page

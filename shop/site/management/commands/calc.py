@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -15,6 +16,8 @@ from shop.bench.calculations import Calculation, Input
 from shop.bench.units import unit_of
 from shop.lib import typed_numbers
 from shop.preferences import current as preferences
+
+_NEGATIVE = re.compile(r"-[.,]?\d.*")
 
 
 class Command(BaseCommand):
@@ -35,6 +38,8 @@ class Command(BaseCommand):
                 epilog=_epilog(calculation),
                 formatter_class=argparse.RawDescriptionHelpFormatter,
             )
+            # As argparse has it a value may be -10 and -0.5, and -1e1 or -4k7 would be an option.
+            below._negative_number_matcher = _NEGATIVE
             below.add_argument("--json", action="store_true", help="print JSON")
             for asked in calculation.inputs.values():
                 _add(below, asked)
