@@ -23,14 +23,11 @@ from django.utils import timezone
 from shop.accounts import roles
 from shop.demo import units
 from shop.jobs.models import Job
-<<<<<<< HEAD
-from shop.pages.first_run import door
-=======
 from shop.lib import own_certificate
+from shop.pages.first_run import door
 from shop.preferences import changing, current
 from shop.preferences.models import SettingChange
 from shop.site import reach
->>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
 from shop.site.supervisor import Children
 
 START_SECONDS = 60.0
@@ -45,16 +42,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
         parser.add_argument("--port", type=int, default=8000)
-<<<<<<< HEAD
-        parser.add_argument("--bind", default="127.0.0.1", help="address to listen on")
-        parser.add_argument("--empty", action="store_true", help="a shop of your own, no demo")
-=======
         parser.add_argument("--bind", help="address to listen on (127.0.0.1; with --https all)")
         parser.add_argument(
             "--https", action="store_true", help="with a certificate of this machine's own"
         )
-        parser.add_argument("--empty", action="store_true", help="no demo jobs")
->>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
+        parser.add_argument("--empty", action="store_true", help="a shop of your own, no demo")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run until told to stop."""
@@ -64,7 +56,7 @@ class Command(BaseCommand):
         _require_free(bind, place.port)
         call_command("migrate", verbosity=0)
         call_command("check", databases=[DEFAULT_DB_ALIAS])
-        sign_in = _empty_shop(bind, port) if options["empty"] else _accounts()
+        sign_in = _empty_shop(place) if options["empty"] else _accounts()
         if not options["empty"] and not Job.objects.exists():
             self.stdout.write("Writing the demo shop ...")
             units.write()
@@ -78,11 +70,7 @@ class Command(BaseCommand):
             _start(children, place, environment)
             _await_ready(children, place, stopping)
             if not stopping:
-<<<<<<< HEAD
-                self._greet(bind, port, sign_in)
-=======
-                self._greet(place, password, empty=options["empty"])
->>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
+                self._greet(place, sign_in)
             while not stopping:
                 for sentence in children.revive():
                     self.stderr.write(sentence)
@@ -90,22 +78,13 @@ class Command(BaseCommand):
         finally:
             children.stop()
 
-<<<<<<< HEAD
-    def _greet(self, bind: str, port: int, sign_in: str) -> None:
-        self.stdout.write(f"\nBenchtag is at {_address(bind, port)}")
-        self.stdout.write(sign_in)
-        if bind not in ("127.0.0.1", "localhost", "::1"):
-            self.stdout.write("Anybody on this network can reach it, over plain http.")
-=======
-    def _greet(self, place: reach.Place, password: str, *, empty: bool) -> None:
-        names = "owner" if empty else "owner, technician, desk or viewer"
+    def _greet(self, place: reach.Place, sign_in: str) -> None:
         self.stdout.write(f"\nBenchtag is at {place.address}/")
-        self.stdout.write(f"Sign in as {names}, password: {password}")
+        self.stdout.write(sign_in)
         if place.on_network:
             self._greet_network(place)
         else:
             self.stdout.write("For a phone on this network: --https")
->>>>>>> e44448e (site: https by a certificate of its own, the address on the network with a code to scan, proxies and systemd as examples)
         self.stdout.write("Ctrl-C ends it.")
         self.stdout.flush()
 
@@ -180,15 +159,11 @@ def _accounts() -> str:
     return _how_to_sign_in()
 
 
-def _address(bind: str, port: int) -> str:
-    return f"http://{_shown(bind)}:{port}/"
-
-
-def _empty_shop(bind: str, port: int) -> str:
+def _empty_shop(place: reach.Place) -> str:
     """Return where an empty shop is set up, or how to sign in to one that is."""
     if User.objects.exists():
         return _how_to_sign_in()
-    return f"Set up your shop at {_address(bind, port)}first-run/{door.token()}/"
+    return f"Set up your shop at {place.address}/first-run/{door.token()}/"
 
 
 def _how_to_sign_in() -> str:
