@@ -29,6 +29,8 @@ NOT_RUN = {
     "make demo": "serves until Ctrl-C; the targets are looked up",
     "make setup": "installs; quickstart serves until Ctrl-C",
     "mkdir secrets": "needs a container engine",
+    ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
+    "useradd --system": "changes the machine; tests/site/test_serving.py looks at the unit",
     "manage.py ledger key": "tests/jobs/test_head_signatures.py runs it with a signed head",
 }
 
