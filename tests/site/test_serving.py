@@ -35,7 +35,7 @@ def test_the_unit_is_one_that_systemd_takes(tmp_path):
     unit = tmp_path / "benchtag.service"
     # The program and the account are those of the machine that it is for.
     unit.write_text(
-        text.replace("/opt/benchtag/bin/benchtag", sys.executable).replace(
+        text.replace("/opt/benchtag/.venv/bin/python", sys.executable).replace(
             "User=benchtag", "User=root"
         )
     )
@@ -90,7 +90,12 @@ class Behind:
             env=environment, cwd=settings.ROOT, stdout=subprocess.PIPE, text=True,
         )  # fmt: skip
         self.running.append(child)
-        assert any("Ctrl-C ends it" in line for line in child.stdout)
+        told = []
+        for line in child.stdout:
+            told.append(line)
+            if "Ctrl-C ends it" in line:
+                break
+        assert f"Benchtag is at https://localhost:{self.outer}/" in "".join(told)
 
     def start(self, *command: str) -> None:
         self.running.append(subprocess.Popen(command, env={**os.environ, "HOME": str(self.folder)}))

@@ -79,7 +79,7 @@ class Command(BaseCommand):
             children.stop()
 
     def _greet(self, place: reach.Place, sign_in: str) -> None:
-        self.stdout.write(f"\nBenchtag is at {place.address}/")
+        self.stdout.write(f"\nBenchtag is at {_typed_address(place)}/")
         self.stdout.write(sign_in)
         if place.on_network:
             self._greet_network(place)
@@ -101,12 +101,18 @@ class Command(BaseCommand):
             self.stdout.write(reach.code(f"{place.address}/"))
 
 
-def _remember_address(place: reach.Place) -> None:
-    """Let links and labels lead where the pages are, unless a person has decided on the address.
+def _behind_proxy(place: reach.Place) -> bool:
+    """Whether somebody else serves https, so that nobody here knows the address but the setting."""
+    return bool(settings.HTTPS) and not place.https
 
-    Behind a proxy, which is what https without a certificate of our own means, nobody here knows it.
-    """
-    if settings.HTTPS and not place.https:
+
+def _typed_address(place: reach.Place) -> str:
+    return str(current.value("address")) if _behind_proxy(place) else place.address
+
+
+def _remember_address(place: reach.Place) -> None:
+    """Let links and labels lead where the pages are, unless a person has decided on the address."""
+    if _behind_proxy(place):
         return
     stands = current.in_force("address")
     last = SettingChange.objects.filter(name="address").last()
@@ -163,7 +169,7 @@ def _empty_shop(place: reach.Place) -> str:
     """Return where an empty shop is set up, or how to sign in to one that is."""
     if User.objects.exists():
         return _how_to_sign_in()
-    return f"Set up your shop at {place.address}/first-run/{door.token()}/"
+    return f"Set up your shop at {_typed_address(place)}/first-run/{door.token()}/"
 
 
 def _how_to_sign_in() -> str:
