@@ -107,11 +107,13 @@ def address_lines(address: str) -> list[str]:
 
 
 def _account(bill: Bill) -> dict[str, Any]:
-    """Return where to pay: account, name of its holder, what to write (BT-81, 83, 84, 85)."""
+    """Return where to pay: account, its holder and bank, what to write (BT-81, 83, 84, 85, 86)."""
     if bill.is_credit or not bill.seller_iban:
         return {}
     means = SEPA_TRANSFER if bill.currency == "EUR" else TRANSFER
+    bank = {"BT-86": bill.seller_bic} if bill.seller_bic else {}
     return {
+        **bank,
         "BT-81": means,
         "BT-83": bill.number,
         "BT-84": bill.seller_iban,

@@ -66,6 +66,7 @@ class Bill(models.Model):
     seller_email = models.CharField(max_length=254, blank=True)
     seller_tax_number = models.CharField(max_length=40, blank=True)
     seller_iban = models.CharField(max_length=34, blank=True)
+    seller_bic = models.CharField(max_length=11, blank=True)
     untaxed_because = models.CharField(max_length=500, blank=True)
     # On a draft: whom to bill when it is not the customer of the job.
     buyer_name = models.CharField(max_length=200, blank=True)

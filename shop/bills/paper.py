@@ -139,5 +139,6 @@ def _pay(bill: Bill) -> list[list[str]]:
         ["By", _day(bill.due_on)],
         ["To", bill.seller_name],
         ["IBAN", iban.format(bill.seller_iban)],
+        *([["BIC", bill.seller_bic]] if bill.seller_bic else []),
         ["Write on it", bill.number],
     ]

@@ -21,6 +21,7 @@ class Seller:
     seller_email: str
     seller_tax_number: str
     seller_iban: str
+    seller_bic: str
     untaxed_because: str
 
 
@@ -34,6 +35,7 @@ def seller() -> Seller:
         seller_email=preferences.value("email")[:254],
         seller_tax_number=preferences.value("tax_number").replace(" ", "")[:40],
         seller_iban=preferences.value("iban"),
+        seller_bic=preferences.value("bic"),
         untaxed_because=preferences.value("untaxed_because")[:500],
     )
 

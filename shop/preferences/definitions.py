@@ -86,6 +86,7 @@ SETTINGS = (
     Setting(name="return_freight", title="Sending a unit back, without tax", group="money", kind=kinds.amount(), default="0", about="Drafted on the bill of a unit that leaves by parcel."),
     Setting(name="tax_number", title="Tax number of the shop", group="money", kind=kinds.TEXT, default="", about="For value added tax with the letters of the country in front: DE123456789."),
     Setting(name="iban", title="Account of the shop (IBAN)", group="money", kind=kinds.IBAN, default="", about="Stands on bills, in euros with a code that a bank's app reads."),
+    Setting(name="bic", title="Bank of that account (BIC)", group="money", kind=kinds.BIC, default="", about="For transfers from outside the single euro payments area. Stands on bills beside the IBAN."),
     Setting(name="payment_days", title="Days to pay a bill", group="money", kind=kinds.whole(0, 365), default="14"),
     Setting(name="waiting_costs", title="What a day of waiting is worth", group="money", kind=kinds.whole(0, 1000), default="2", about="Where a basket of parts starts from."),
     Setting(name="warranty_days", title="Days of warranty", group="customers", kind=kinds.whole(0, 3650), default="180"),

@@ -23,7 +23,7 @@ from zoneinfo import available_timezones
 import holidays
 from babel import Locale
 from babel.numbers import is_currency
-from stdnum import iban
+from stdnum import bic, iban
 from stdnum.exceptions import ValidationError
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -116,6 +116,16 @@ def _iban(raw: str) -> str:
         return iban.validate(raw) if raw else ""
     except ValidationError:
         raise BadText("an IBAN as the bank gives it; a letter or figure is wrong") from None
+
+
+def _bic(raw: str) -> str:
+    """Read the code of a bank (ISO 9362); empty while not set."""
+    try:
+        return bic.validate(raw) if raw else ""
+    except ValidationError:
+        raise BadText(
+            "a BIC of eight or eleven letters and figures, as the bank gives it"
+        ) from None
 
 
 def _email(raw: str) -> str:
@@ -249,6 +259,7 @@ FLAG = Kind("bool", _flag, ("yes", "no"))
 TEXT = Kind("text", _text)
 COUNTRY = Kind("country", _country)
 IBAN = Kind("iban", _iban)
+BIC = Kind("bic", _bic)
 EMAIL = Kind("email", _email)
 CURRENCY = Kind("currency", _currency)
 WEEKDAYS_OPEN = Kind("weekdays", _weekdays)

@@ -30,7 +30,10 @@ RENAMED_TABLES = {
 # Columns that went. What is renamed in Python keeps its column, and so its name in a bundle.
 DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 # Columns that came, with what stands in them where nothing else follows from the rows.
-ADDED_COLUMNS = {3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None))}
+ADDED_COLUMNS = {
+    3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None)),
+    7: (("bills.bill", "seller_bic", ""),),
+}
 _UNITS_SETTLED = 3
 # Tables that came; there was nothing in them.
 ADDED_TABLES = {

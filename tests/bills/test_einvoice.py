@@ -116,6 +116,15 @@ def test_without_an_account_in_other_money(gone, office, desk, now, currency):
     assert "BT-81" not in said
 
 
+def test_the_bank_of_the_account_stands_in_it_where_it_is_set(gone, office, desk, now):
+    # The example of ISO 9362 that the registry of ISO 13616 gives with that account, from memory.
+    office.BIC = "COBADEFFXXX"
+    issued = issue(gone, desk, now, line())
+    xml = einvoice.xml_of(issued)
+    assert sound(issued)["BT-84"] == "DE89370400440532013000"
+    assert b"<ram:BICID>COBADEFFXXX</ram:BICID>" in xml
+
+
 def test_letters_of_any_script_and_signs_of_xml_go_through(gone, desk, now):
     said = sound(issue(gone, desk, now, line('Röhre <EL34> & "Sockel" 真空管')))
     assert said["BG-25"][0]["BT-153"] == 'Röhre <EL34> & "Sockel" 真空管'

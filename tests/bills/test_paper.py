@@ -108,6 +108,14 @@ def test_what_is_paid_later_leaves_the_paper(issued, desk, now):
     assert text_of(paper.pdf_of(Bill.objects.get(pk=issued.pk), "a4")) == before
 
 
+def test_the_bank_stands_under_the_account(gone, office, desk, now):
+    office.BIC = "COBADEFFXXX"
+    services.get_or_create_draft(gone, by=desk, at=now)
+    issued = issuing.issue(gone, by=desk, at=now)
+    office.BIC = "MARKDEF1100"
+    assert "BIC COBADEFFXXX" in text_of(paper.pdf_of(issued, "a4"))
+
+
 @pytest.mark.parametrize(("name", "value"), [("IBAN", ""), ("CURRENCY", "GBP")])
 def test_without_euros_or_an_account_there_is_no_code(gone, office, desk, now, name, value):
     setattr(office, name, value)

@@ -185,6 +185,7 @@ class TestSecrets:
         ("logo", "data:image/svg+xml;base64,PHN2Zy8+", "a picture"),
         ("logo", "data:image/png;base64,PHN2Zy8+", "a picture"),
         ("bench_places", "0", "a whole number from 1 to 50"),
+        ("bic", "COBADEF", "a BIC of eight or eleven letters"),
         ("paper_size", "a5", "one of a4, us-letter"),
     ],
 )

@@ -28,6 +28,13 @@ def test_a_table_that_came_later_is_empty_in_a_bundle_of_before():
     assert "jobs.shopkey" not in upgrades.upgrade({}, 5)
 
 
+def test_a_bill_of_before_names_no_bank():
+    old = {"bills.bill": [{"id": 1, "seller_iban": "DE89370400440532013000"}]}
+    assert upgrades.upgrade(old, 6)["bills.bill"] == [
+        {"id": 1, "seller_iban": "DE89370400440532013000", "seller_bic": ""}
+    ]
+
+
 def test_a_bundle_of_today_is_left_as_it_is():
     today = {"parts.reservation": [{"id": 1}], "jobs.ledgerrow": [{"handled_at": None}]}
     assert upgrades.upgrade(today, upgrades.VERSION) == today

@@ -1,0 +1,31 @@
+"""Bills that were issued before a column came are as they were, and guarded as they were."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import IntegrityError, connection, transaction
+from django.db.migrations.executor import MigrationExecutor
+
+from shop.bills import bill_triggers, issuing, services
+from shop.bills.models import Bill
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def _migrate(name: str) -> None:
+    executor = MigrationExecutor(connection)
+    executor.migrate([("bills", name)])
+
+
+def test_the_bank_comes_to_bills_that_are_issued(gone, office, desk, now):
+    services.get_or_create_draft(gone, by=desk, at=now)
+    before = Bill.objects.filter(pk=issuing.issue(gone, by=desk, at=now).pk).values().get()
+    try:
+        _migrate("0003_past_is_not_billed")
+        assert bill_triggers.faults(connection) == []
+    finally:
+        _migrate("0004_seller_bic")
+    assert Bill.objects.values().get() == before
+    assert bill_triggers.faults(connection) == []
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Bill.objects.update(seller_bic="COBADEFFXXX")
