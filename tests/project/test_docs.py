@@ -28,6 +28,8 @@ OURS = {name for name, app in get_commands().items() if str(app).startswith(("sh
 NOT_RUN = {
     "make demo": "serves until Ctrl-C; the targets are looked up",
     "make setup": "installs; quickstart serves until Ctrl-C",
+    ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
+    "useradd": "changes the machine; tests/site/test_serving.py",
     "mkdir secrets": "needs a container engine",
     ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
     "useradd --system": "changes the machine; tests/site/test_serving.py looks at the unit",
@@ -106,6 +108,11 @@ def test_a_command_that_is_not_there_is_noticed():
     assert untrue("```sh\nmanage.py user lou owner --all\n```") == [
         "manage.py user lou owner --all: no option --all"
     ]
+
+
+def test_no_page_has_the_marks_of_a_merge():
+    marks = re.compile(r"^(<{7}|={7}|>{7})( |$)", re.M)
+    assert [page.name for page, text in texts().items() if marks.search(text)] == []
 
 
 def test_every_target_of_make_exists():
