@@ -28,8 +28,6 @@ OURS = {name for name, app in get_commands().items() if str(app).startswith(("sh
 NOT_RUN = {
     "make demo": "serves until Ctrl-C; the targets are looked up",
     "make setup": "installs; quickstart serves until Ctrl-C",
-    ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
-    "useradd": "changes the machine; tests/site/test_serving.py",
     "mkdir secrets": "needs a container engine",
     ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
     "useradd --system": "changes the machine; tests/site/test_serving.py looks at the unit",
