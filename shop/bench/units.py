@@ -144,7 +144,7 @@ _NAMES = {
     "worst_volts": "worst moment, voltage", "worst_amps": "worst moment, current",
     "allowed_amps": "allowed then", "allowed_watts": "allowed", "peak_watts": "peak power in one device",
     "stand_off_volts": "highest voltage across it", "crest_amps": "highest current in it",
-    "slope_watts_per_kelvin": "derating",
+    "slope_watts_per_kelvin": "derating", "all_pairs_watts": "most heat, all pairs together",
     "case_kelvin_per_watt": "junction to case", "phase_degrees": "phase",
     "open_volts": "without a load", "output_volts": "output voltage", "source_ohms": "source resistance",
     "made_in": "may be of", "awg": "AWG number", "swg": "SWG number", "nearest_awg": "nearest AWG",

@@ -69,7 +69,7 @@ class SafeArea:
     peak_watts: float
     stand_off_volts: float
     crest_amps: float
-    worst_pair_watts: float
+    all_pairs_watts: float
 
 
 def safe_area(
@@ -91,7 +91,7 @@ def safe_area(
     25 C, case_celsius -40..250 C, junction limit 50..250 C, pairs 1..32 in parallel. curve_volts and
     curve_amps are points of the d.c. curve of the data sheet (1..32, one each, volts rising); above
     its last voltage nothing is allowed. `stand_off_volts` is what stands across a device when the
-    other half is at its peak. worst_pair_watts is the mean of all pairs together at the worst level.
+    other half is at its peak. all_pairs_watts is the mean of all pairs together at the worst level.
     Formula: vce = Vcc - Vp sin a, ic = Vp sin(a - phi) / Z / pairs; allowed (Tj - Tc) / (Tj - 25) of the lower of P / vce and curve.
     Caution: WARNING. Without the curve second breakdown is not counted: a bipolar device fails inside its watts.
     Source: class B load line with phase; whole curve derated by the factor of its watts, on the safe side: common practice.
@@ -125,7 +125,7 @@ def safe_area(
         peak_watts=float((volts * amps).max()),
         stand_off_volts=2 * rail,
         crest_amps=rail / ohms / devices,
-        worst_pair_watts=_mean_watts(rail, ohms, phase),
+        all_pairs_watts=_mean_watts(rail, ohms, phase),
     )
 
 

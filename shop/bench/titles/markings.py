@@ -38,7 +38,7 @@ WORDS: dict[str, Words] = {
     "date-code": Words(
         "Date code of a part",
         "When it may have been made.",
-        ("says",),
+        ("made_in=May be of",),
         "age year week marking IEC 60062",
     ),
     "wire-gauge": Words(
