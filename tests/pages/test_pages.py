@@ -226,6 +226,8 @@ OPEN_TO_STRANGERS = {
     "ready",
     "metrics",
     "service-worker",
+    "trust",
+    "trust-authority",
 }
 # Its own sender alone sees it, whatever the role: tested with intake.
 OF_ONE_PERSON = {"picture-draft"}
