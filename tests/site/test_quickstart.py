@@ -156,3 +156,10 @@ def test_with_https_it_serves_by_its_own_certificate_and_says_how_to_trust_it(st
             "Set-Cookie"
         ]
     )
+    # By HTTP/2 cookies come one by one and would be joined by commas: nobody stayed signed in.
+    trusting.set_alpn_protocols(["h2", "http/1.1"])
+    with (
+        socket.create_connection(("127.0.0.1", port), timeout=10) as plain,
+        trusting.wrap_socket(plain, server_hostname="127.0.0.1") as talking,
+    ):
+        assert talking.selected_alpn_protocol() != "h2"

@@ -186,7 +186,8 @@ def _password_file() -> Path:
 
 
 def _start(children: Children, place: reach.Place, environment: dict[str, str]) -> None:
-    serve = ["granian", "--interface", "asginl", "--workers", "1"]
+    # By HTTP/2 a browser sends its cookies one by one, and what stands between would join them wrongly.
+    serve = ["granian", "--interface", "asginl", "--workers", "1", "--http", "1"]
     where = ["--host", place.bind, "--port", str(place.port)]
     quiet = ["--no-access-log", "--log-level", "warning"]
     if place.https:
