@@ -117,6 +117,9 @@ def _customer(details: IntakeDetails, at: datetime) -> Customer:
         customer = Customer(name=details.name, email=details.email)
     for name in ("phone", "address", "contact_by"):
         setattr(customer, name, getattr(details, name) or getattr(customer, name))
+    if not customer.contact_by and customer.phone and not customer.email:
+        # There is no other way to reach them.
+        customer.contact_by = Customer.TELEPHONE
     if details.agreed_to_mail and customer.agreed_to_mail_at is None:
         customer.agreed_to_mail_at = at
     customer.save()

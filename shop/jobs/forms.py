@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.datastructures import MultiValueDict
 
 from checklists.engine.vocabulary import VOCABULARY, Fact
 from shop.jobs.events.forms import choices
@@ -105,7 +106,12 @@ def answers_from(posted: Any) -> list[tuple[str, object]]:
     return [(name, value_from_text(name, cell)) for name, cell in typed.items() if cell.strip()]
 
 
-def answer_field(fact: Fact, typed: Any) -> BoundField:
-    """Return the field in which a fact is answered, with what was typed before a refusal."""
-    form = FactsForm(typed or None, facts=(fact,), prefix=ANSWER.rstrip("-"), auto_id=False)
+def answer_field(fact: Fact, typed: Any, before: str = "") -> BoundField:
+    """Return the field in which a fact is answered, with what was typed before a refusal.
+
+    `before` stands before its name, where several steps are on one card.
+    """
+    given = MultiValueDict({f"{before}{name}": typed.getlist(name) for name in typed or ()})
+    prefix = before + ANSWER.rstrip("-")
+    form = FactsForm(given or None, facts=(fact,), prefix=prefix, auto_id=False)
     return form[fact.name]

@@ -37,6 +37,7 @@ log = logging.getLogger(__name__)
 MAX_AGE = timedelta(days=2)
 _SHIPPING_TIME = timedelta(days=60)
 _TEXT = CharField()
+_BY_HAND = (Customer.TELEPHONE, Customer.LETTER)
 
 
 def queue_due(*, now: datetime) -> int:
@@ -46,6 +47,13 @@ def queue_due(*, now: datetime) -> int:
         for about, jobs, key in _occasions(now)
         for job in _without_message(jobs, key)
     )
+
+
+def queue_for(job: Job, *, now: datetime) -> None:
+    """Write what is due for one job at once, such as when it was closed; the next round finds the rest."""
+    for about, jobs, key in _occasions(now):
+        for one in _without_message(jobs.filter(pk=job.pk), key):
+            try_to_queue(one, about, one.message_key, now=now)  # type: ignore[attr-defined]
 
 
 def try_to_queue(job: Job, about: str, key: str, *, now: datetime) -> int:
@@ -89,7 +97,7 @@ def _without_message(jobs: QuerySet[Job], key: object) -> QuerySet[Job]:
 
 
 def _reachable_customers() -> QuerySet[Customer]:
-    by_hand = Customer.objects.filter(contact_by__in=(Customer.TELEPHONE, Customer.LETTER))
+    by_hand = Customer.objects.filter(contact_by__in=_BY_HAND)
     if not mail_server.is_on():
         return by_hand
     by_mail = Customer.objects.filter(agreed_to_mail_at__isnull=False).exclude(email="")
@@ -102,7 +110,7 @@ def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
     if customer is None:
         return 0
     template, values = template_for(about), placeholder_values(job, now)
-    by_hand = customer.contact_by in (Customer.TELEPHONE, Customer.LETTER)
+    by_hand = customer.contact_by in _BY_HAND
     try:
         with transaction.atomic():
             Message.objects.create(

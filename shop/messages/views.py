@@ -84,7 +84,7 @@ def shipped(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     data = cleaned(ShippedForm(request.POST))
     commands.record(job.number, "shipped", data, by=signed_in(request), at=now)
     messages.success(request, "Noted: it has left the house.")
-    return redirect("customer-side", job.number)
+    return redirect("job", job.number)
 
 
 @require_GET
@@ -114,7 +114,7 @@ def done(request: HttpRequest, key: int) -> HttpResponse:
     message = get_object_or_404(Message, pk=key)
     sending.mark_done(message, by=signed_in(request), at=timezone.now())
     messages.success(request, "Noted: the customer was told.")
-    return redirect("outbox")
+    return redirect("job", message.job_id) if "next" in request.POST else redirect("outbox")
 
 
 @require_POST

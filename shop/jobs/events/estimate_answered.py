@@ -4,15 +4,27 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from django import forms
+
 from shop.jobs.agreed import Question
 from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event, Follower
+from shop.jobs.events.forms import NoteForm, choices
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
 
 ANSWERS = ("yes", "no", "question")
 # How the customer's word came.
 WAYS = ("link", "telephone", "letter", "counter", "within-limit")
+# What a person at the shop hears it by.
+_HEARD = ("telephone", "letter", "counter")
+
+
+class AnswerForm(NoteForm):
+    """The three buttons under what the customer was asked."""
+
+    answer = forms.ChoiceField(choices=choices(ANSWERS))
+    way = forms.ChoiceField(choices=choices(_HEARD), required=False)
 
 
 class EstimateAnswered(Event):
@@ -21,6 +33,7 @@ class EstimateAnswered(Event):
     event_type = "estimate_answered"
     ability = "note"
     followers = frozenset({Follower.PARTS})
+    form = AnswerForm
 
     answer: Annotated[str, fields.OneOf(ANSWERS)]
     version: fields.Version | None = None

@@ -12,10 +12,11 @@ from shop.jobs.events.forms import NoteForm, choices
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
 
-# ask: for facts; what is not answered is not known yet. look: all over the inside, and all that was found is written down. search: for the cause. work: all
+# ask: for facts; what is not answered is not known yet. see: the complaint need not be
+# seen before it is opened. look: all over the inside, and all that was found is written down. search: for the cause. work: all
 # of it is done. mend: what failed was put right without work to write down. outside: what failed
 # cannot be put right without opening the unit.
-ROUNDS = ("ask", "look", "search", "work", "mend", "outside")
+ROUNDS = ("ask", "see", "look", "search", "work", "mend", "outside")
 _MAY_HAVE_CURED = ("work", "mend")
 
 

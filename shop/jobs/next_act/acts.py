@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -104,6 +104,17 @@ def cover(to: str, why: str) -> Act:
 def stage(to: str, why: str) -> Act:
     """Move the stage."""
     return Act(act="stage", title=_STAGE[to], why=why, more={"to": to})
+
+
+def leading_to(act: Act, then: Act) -> Act:
+    """Return a move with the one that it is made for."""
+    return replace(act, more={**act.more, "then": then.as_dict()})
+
+
+def with_instead(act: Act, choice: Choice) -> Act:
+    """Return an act with what may be recorded instead of doing it."""
+    instead = {"title": choice.title, **choice.as_dict()}
+    return replace(act, more={**act.more, "instead": instead})
 
 
 @dataclass(frozen=True, kw_only=True)

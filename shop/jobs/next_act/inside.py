@@ -11,7 +11,7 @@ from shop.jobs import suspecting
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act, Choice
 from shop.jobs.next_act.mending import bring_hands_in, inside_work
-from shop.jobs.next_act.reaching import toward
+from shop.jobs.next_act.reaching import ends_with_the_cover, toward
 from shop.jobs.next_act.situation import Situation
 from shop.jobs.stages import Stage
 from shop.lib.text import spaced
@@ -171,7 +171,7 @@ def before_closing(at: Situation) -> Act | None:
     for step in at.asked(LIMITED, FULL):
         own = step.step
         shown = own.needs_power == (ISOLATED,) and not (own.of_the_bench or own.of_the_closed_unit)
-        if shown and not at.against(("sign", step.key)):
+        if shown and not ends_with_the_cover(step) and not at.against(("sign", step.key)):
             return toward(at, ("sign", step.key), "It is seen better before the unit is closed.")
     return None
 

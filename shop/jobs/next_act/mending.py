@@ -49,10 +49,13 @@ def bring_hands_in(at: Situation, why: str) -> Act | None:
     """Return the next act on the way to safe hands in the open unit; None once they are."""
     if at.energised:
         return at.act(("power", "isolated"), why)
-    if at.stage == "reproducing" and not at.open:
+    if at.stage in ("received", "reproducing") and not at.open:
         # The plug and what is asked before opening are seen to before it changes its place.
         act = toward(at, ("cover", "off"), why)
-        return act if act and not act.changes_state else at.act(("stage", "opened"), why)
+        if act and not act.changes_state:
+            return act
+        opened = at.act(("stage", "opened"), why)
+        return acts.leading_to(opened, act) if act and act.act == "cover" else opened
     if at.stage != "opened":
         return toward(at, ("stage", "opened"), why)
     return toward(at, ("hands", ""), why) if at.against(("hands", "")) else None

@@ -78,10 +78,7 @@ def _at_the_counter(at: Situation) -> Act | None:
     act = asking.ask(at) or running.reproduce(at)
     if act is not None:
         return act
-    why = "Now it is opened."
-    if at.energised:
-        return at.act(("power", "isolated"), why)
-    return at.act(("stage", "opened"), why)
+    return mending.bring_hands_in(at, "Now it is opened.")
 
 
 def _on_the_bench(at: Situation) -> Act | None:
@@ -92,9 +89,19 @@ def _on_the_bench(at: Situation) -> Act | None:
     if act is not None:
         return act
     if at.open:
-        close = toward(at, ("cover", "on"), "Nothing is left to do inside.")
-        return inside.before_closing(at) or close
-    return toward(at, ("stage", "reassembled"), "It is closed, and nothing is left to do inside.")
+        return inside.before_closing(at) or _close(at)
+    return toward(at, ("stage", "reassembled"), _CLOSED)
+
+
+_CLOSED = "It is closed, and nothing is left to do inside."
+
+
+def _close(at: Situation) -> Act | None:
+    """The cover on, and then it is together again."""
+    act = toward(at, ("cover", "on"), "Nothing is left to do inside.")
+    if act is None or act.act != "cover":
+        return act
+    return acts.leading_to(act, at.act(("stage", "reassembled"), _CLOSED))
 
 
 def _back_inside(at: Situation) -> Act | None:

@@ -5,6 +5,7 @@ The reasons are those of the guards; nothing of what they ask is repeated here.
 
 from __future__ import annotations
 
+from checklists.engine.checklist import ListedStep
 from checklists.engine.words import FULL, ISOLATED, LIMITED
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act
@@ -31,7 +32,8 @@ def toward(at: Situation, move: Move, why: str, trail: frozenset[Move] = frozens
     reasons = at.against(move)
     if not reasons:
         return at.act(_usually_first(at, move), why)
-    for reason in sorted(reasons, key=lambda one: _turn(at, one)):
+    closes = any(reason.code == "cover-off" for reason in reasons)
+    for reason in sorted(reasons, key=lambda one: _turn(at, one, closes=closes)):
         act = _remove(at, move, reason, why, trail | {move})
         if act is not None:
             return act
@@ -45,15 +47,17 @@ def _usually_first(at: Situation, move: Move) -> Move:
     for key in at.checklist.by_key[move[1]].step.after:
         before = at.checklist.by_key.get(key)
         due = before is not None and before.step.hold and not before.stands
+        due = due and not (at.declined and before not in at.to_do)
         if due and not at.against(("sign", key)):
             return _usually_first(at, ("sign", key))
     return move
 
 
-def _turn(at: Situation, reason: Refusal) -> int:
+def _turn(at: Situation, reason: Refusal, *, closes: bool) -> int:
     """What fails comes first, then what can be signed as things are; the set-up of the bench last.
 
     What is true of the bench ends with the cover and with work, so it is signed when the rest is.
+    Where the move closes the unit (`closes`), what closing ends is signed once, on the closed unit.
     """
     if not reason.step:
         return _OTHER_STATE - 1 if reason.code == "cover-off" else _FIRST
@@ -62,7 +66,15 @@ def _turn(at: Situation, reason: Refusal) -> int:
         return _FIRST
     if step.step.of_the_bench:
         return _AT_THE_END
+    if closes and at.open and ends_with_the_cover(step):
+        return _OTHER_STATE
     return _NOW if not at.against(("sign", step.key)) else _OTHER_STATE
+
+
+def ends_with_the_cover(step: ListedStep) -> bool:
+    """Whether putting the cover on ends its sign-off, and it can be done on the closed unit."""
+    ends = any(one.event_type == "cover_fitted" for one in step.step.invalidated_by)
+    return ends and step.step.needs_cover != "off"
 
 
 def _remove(

@@ -17,11 +17,20 @@ from shop.jobs.next_act.situation import Situation
 TRIES_WHEN_INTERMITTENT = 4
 _SEE_IT = "See the complaint before anything is changed: what is seen can be proved cured."
 
+_START = Choice(title="Start the soak", kind="soak_started")
+_NOT_SEEN = Choice(title="Open it without seeing it", kind="round_finished", data={"round": "see"})
+
 
 def reproduce(at: Situation) -> Act | None:
     """Bring the closed unit to where its complaint can be seen, and write down each try."""
     if not _to_be_seen(at):
         return None
+    act = _towards_seeing_it(at)
+    # Before mains comes on, a practitioner may know that it need not be seen.
+    return act if act is None or at.energised else acts.with_instead(act, _NOT_SEEN)
+
+
+def _towards_seeing_it(at: Situation) -> Act | None:
     if at.job.energised and (at.job.power == FULL or not _goes_to_full(at)):
         return trial("Try it: does the fault show?", _SEE_IT)
     if at.job.energised:
@@ -30,13 +39,13 @@ def reproduce(at: Situation) -> Act | None:
         )
     act = toward(at, ("power", LIMITED), _SEE_IT)
     if act is not None and act.act == "power" and at.stage == "received":
-        return at.act(("stage", "reproducing"), _SEE_IT)
+        return acts.leading_to(at.act(("stage", "reproducing"), _SEE_IT), act)
     return act
 
 
 def _to_be_seen(at: Situation) -> bool:
     """Whether the fault is still to be seen, and can be without opening the unit."""
-    if at.open or at.record.repair_rows or at.record.findings or at.failed:
+    if at.open or at.round("see") or at.record.repair_rows or at.record.findings or at.failed:
         return False
     if at.record.facts.get("complaint.symptoms") == ["no-complaint"]:
         return False
@@ -76,9 +85,16 @@ def towards_soak(at: Situation) -> Act | None:
     if at.job.power == FULL:
         # Trials first: a fault that shows then costs no soak.
         soaked = toward(at, ("stage", "soaking"), "It is together: let it run.")
-        return _trials_due(at) or soaked
+        return _trials_due(at) or _soak_at_once(at, soaked)
     act = _closed_tests(at)
     return act or toward(at, ("power", FULL), "It is together: see that it runs.")
+
+
+def _soak_at_once(at: Situation, act: Act | None) -> Act | None:
+    """Return the move to the soak with its start, when that is the act."""
+    if act is None or act.act != "stage":
+        return act
+    return acts.leading_to(act, acts.record(_START, "All that it asks stands."))
 
 
 def _closed_tests(at: Situation) -> Act | None:
@@ -100,8 +116,7 @@ def soak_it(at: Situation) -> Act | None:
         return None
     reasons = at.against(("soak", ""))
     if not reasons:
-        start = Choice(title="Start the soak", kind="soak_started")
-        return acts.record(start, "All that it asks stands.")
+        return acts.record(_START, "All that it asks stands.")
     return toward(at, ("soak", ""), "The soak has to run.")
 
 

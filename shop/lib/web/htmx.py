@@ -17,6 +17,11 @@ def wants_fragment(request: HttpRequest) -> bool:
     return htmx is not None and bool(htmx) and not htmx.history_restore_request
 
 
+def target(request: HttpRequest) -> str:
+    """Return the id of what the answer is put into; empty when htmx did not ask."""
+    return request.headers.get("HX-Target", "") if wants_fragment(request) else ""
+
+
 def page(
     request: HttpRequest, full: str, fragment: str, context: dict[str, Any], status: int = 200
 ) -> HttpResponse:

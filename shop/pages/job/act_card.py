@@ -20,10 +20,13 @@ from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.next_act import Act
 from shop.jobs.queries import Traveller
 from shop.jobs.recorded_readings import recorded_readings
-from shop.pages.job import stations
+from shop.pages.job import going_on, shared_card, stations
 from shop.pages.job.step_views import StepView, new_looks, step_view
 from shop.pages.job.trial_series import series
 from shop.pages.job.unit_sheet import worth_asking
+
+# Where it was is asked as well, or what it must be: these have a form.
+_SHEETS = ("finding_recorded", "work_done", "part_needed")
 
 
 def head(traveller: Traveller) -> dict[str, Any]:
@@ -57,9 +60,18 @@ def card(
     view = None
     if listed:
         view = _view(traveller, listed, typed or QueryDict(), _instruments(listed, now, by))
+    along = shared_card.beside(traveller, listed) if listed and not chosen else []
     return head(traveller) | {
         "act": None if chosen else act,
+        "then": None if chosen else _then(act),
+        "mains_on": "power" in (act.act, act.more.get("then", {}).get("act")),
+        "seconds": _seconds(act, now),
         "next": view,
+        "folded": bool(along) and listed is not None and shared_card.is_long([listed, *along]),
+        "along": [
+            _along(traveller, one, typed or QueryDict(), _instruments(one, now, by))
+            for one in along
+        ],
         "progress": _progress(traveller.checklist, listed),
         "charged": (charged := traveller.before_hands),
         "charged_keys": (keys := [step.key for step in charged]),
@@ -70,6 +82,24 @@ def card(
         "asked": _asked(choices),
         "series": series(traveller, typed) if _tries(choices) else None,
     }
+
+
+def _seconds(act: Act, now: datetime) -> int:
+    """Return in how many seconds what is waited for is over: then the card is asked for anew."""
+    return max(1, int((act.until - now).total_seconds()) + 1) if act.until else 0
+
+
+def _then(act: Act) -> tuple[str, str, str] | None:
+    """Return the name of the move that this one is made for, the words for both, and what else it does."""
+    given = act.more.get("then")
+    if not given:
+        return None
+    then = Act(act=given["act"], title=given["title"], why=given["why"], more=given)
+    also = f"With it the job is {act.to}." if act.act == "stage" else ""
+    words = then.title if act.act == "stage" else act.title
+    if then.act == "stage":
+        also = f"With it the job is {then.to}."
+    return going_on.name_of(then), words, also
 
 
 def _tries(choices: list[Mapping[str, Any]]) -> bool:
@@ -87,15 +117,29 @@ def _instruments(listed: ListedStep, now: datetime, by: User | None) -> list[Off
     return offers(measured, by=by, on=localdate(now))
 
 
+def _along(
+    traveller: Traveller,
+    listed: ListedStep,
+    typed: QueryDict,
+    instruments: list[Offer],
+) -> StepView:
+    mine = shared_card.own(typed, listed.key)
+    return _view(traveller, listed, mine, instruments, shared_card.before(listed.key))
+
+
 def _view(
-    traveller: Traveller, listed: ListedStep, typed: QueryDict, instruments: list[Offer]
+    traveller: Traveller,
+    listed: ListedStep,
+    typed: QueryDict,
+    instruments: list[Offer],
+    before: str = "",
 ) -> StepView:
     unit = traveller.job.unit
     asked = {reading.quantity for reading in listed.readings}
     past = strips(unit.make, unit.model, asked, but=traveller.job.number) if asked else {}
     recorded = recorded_readings(traveller.record, listed)
     looks = new_looks(traveller, listed.key)
-    return step_view(listed, typed, past, looks, recorded, instruments)
+    return step_view(listed, typed, past, looks, recorded, instruments, before)
 
 
 def _signature(traveller: Traveller, listed: ListedStep | None) -> Event | None:
@@ -119,10 +163,15 @@ def _asked(choices: list[Mapping[str, Any]]) -> tuple[str, str, Any] | None:
 
 
 def _choices(act: Act) -> list[Mapping[str, Any]]:
-    """Return what the act lets one write, each with `tap` when a tap is all that it needs."""
+    """Return what the act lets one write: by a `tap`, or on a `sheet` that comes into the card."""
     alone = [{"title": act.title, **act.more}] if act.more.get("kind") else []
     choices = act.more.get("choices", alone)
-    return [{**one, "tap": not one["needs"], "query": _query(one)} for one in choices]
+    return [_choice(one) for one in choices]
+
+
+def _choice(one: Mapping[str, Any]) -> Mapping[str, Any]:
+    sheet = one["kind"] in _SHEETS
+    return {**one, "sheet": sheet, "tap": not (sheet or one["needs"]), "query": _query(one)}
 
 
 def _query(choice: Mapping[str, Any]) -> str:

@@ -57,10 +57,12 @@ def step_view(
     looks: Sequence[tuple[int, str]] | None = None,
     recorded: Mapping[str, float] | None = None,
     instruments: Sequence[Offer] = (),
+    before: str = "",
 ) -> StepView:
     """Return a step ready to be shown; `typed` refills the form it came from.
 
-    Hours and counts that the record knows (`recorded`) stand in their fields already.
+    Hours and counts that the record knows (`recorded`) stand in their fields already. `before`
+    stands before the names of its fields, where it is not the first step on a card.
     """
     mine = typed if typed.get("step") == step.key else QueryDict()
     known = {name: f"{value:g}" for name, value in (recorded or {}).items()}
@@ -72,7 +74,7 @@ def step_view(
         )
         for r in step.readings
     ]
-    answers = [forms.answer_field(VOCABULARY[one.fact], mine) for one in step.answers]
+    answers = [forms.answer_field(VOCABULARY[one.fact], mine, before) for one in step.answers]
     plan, missing = _plan(step)
     offered = [_chosen(one, mine) for one in instruments]
     return StepView(step, plan, missing, inputs, answers, mine.get("note", ""), looks, offered)

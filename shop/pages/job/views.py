@@ -6,13 +6,16 @@ from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from checklists.engine.checklist import ListedStep
+from checklists.engine.judging import PASS
 from shop.accounts.roles import needs, signed_in
 from shop.jobs import commands, forms, queries
+from shop.jobs.commands.signing import NotListed
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.jobs.stages import CLOSED, Power
@@ -20,8 +23,10 @@ from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web import htmx
 from shop.lib.web.confirming import unless_sure
+from shop.lib.web.errors import with_status
 from shop.lib.web.ways_back import way_back
-from shop.pages.job import last_moves, rail, refusing
+from shop.messages import composing
+from shop.pages.job import going_on, last_moves, rail, refusing, shared_card
 from shop.pages.job.act_card import card
 
 # Pages of a job that record something and are shown again afterwards.
@@ -110,24 +115,51 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
     question = last_moves.signing(job, key, request.POST.get("result", ""))
     if question and (asked := unless_sure(request, question)):
         return asked
-    signed = commands.sign(
+    signed = [_signed(request, job, now, key, request.POST)]
+    for also in request.POST.getlist("also"):
+        if signed[-1].state == "failed" or request.POST.get("result") != PASS:
+            break
+        typed = shared_card.own(request.POST, also)
+        try:
+            signed.append(_signed(request, job, now, also, typed))
+        except NotListed:
+            # An answer of this card took it off the list.
+            continue
+        except UserFacingError as error:
+            # What was signed before it stays signed; the rest is shown as it was typed.
+            messages.success(request, _outcomes(request, signed))
+            request.POST = typed  # type: ignore[assignment]
+            answer = page(request, queries.job(job.number, now), now, error=error, key=also)
+            with_status(answer, error)
+            return answer
+    return done(request, job, now, _outcomes(request, signed))
+
+
+def _signed(
+    request: HttpRequest, job: Job, now: datetime, key: str, typed: QueryDict
+) -> ListedStep:
+    return commands.sign(
         job.number,
         key,
         result=request.POST.get("result", ""),
-        readings=forms.readings_from(request.POST),
-        answers=forms.answers_from(request.POST),
-        instruments=forms.instruments_from(request.POST),
-        note=request.POST.get("note", ""),
-        content_hash=request.POST.get("substance", ""),
-        seen=whole(request.POST.get("seen", "")),
+        readings=forms.readings_from(typed),
+        answers=forms.answers_from(typed),
+        instruments=forms.instruments_from(typed),
+        note=typed.get("note", ""),
+        content_hash=typed.get("substance", ""),
+        seen=whole(typed.get("seen", "")),
         by=signed_in(request),
         at=now,
     )
-    if signed.state == "failed" and request.POST.get("result") == "pass":
-        outcome = "recorded as failed, a reading lies outside its limit"
-    else:
-        outcome = signed.state
-    return done(request, job, now, f"{signed.step.title}: {outcome}.")
+
+
+def _outcomes(request: HttpRequest, signed: list[ListedStep]) -> str:
+    """Say what came of each step."""
+    outside = "recorded as failed, a reading lies outside its limit"
+    passed = request.POST.get("result") == PASS
+    words = [outside if passed and step.state == "failed" else step.state for step in signed]
+    pairs = zip(signed, words, strict=True)
+    return " ".join(f"{step.step.title}: {said}." for step, said in pairs)
 
 
 @require_POST
@@ -170,7 +202,8 @@ def plug(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def cover(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
     moved = commands.set_cover(job.number, to, by=signed_in(request), at=now)
-    return done(request, job, now, f"The cover is {moved.cover}.")
+    said = f"The cover is {moved.cover}."
+    return done(request, job, now, said + going_on.go_on(request, job, now))
 
 
 @require_POST
@@ -181,7 +214,11 @@ def stage(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     if question and (asked := unless_sure(request, question)):
         return asked
     moved = commands.set_stage(job.number, to, by=signed_in(request), at=now)
-    return done(request, job, now, f"The job is {str(moved.stage).replace('_', ' ')}.")
+    if moved.closed:
+        # Who is to be told stands on the card that comes now, not after the next round.
+        composing.queue_for(moved, now=now)
+    said = f"The job is {str(moved.stage).replace('_', ' ')}."
+    return done(request, job, now, said + going_on.go_on(request, job, now))
 
 
 @require_POST

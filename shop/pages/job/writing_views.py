@@ -8,18 +8,20 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import retarget
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.accounts.roles import may, signed_in
 from shop.jobs import commands, events, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.events.forms import EventForm
+from shop.jobs.events.round_finished import RoundFinished
 from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.facts import from_text, value_from_text
 from shop.jobs.forms import FactsForm
 from shop.jobs.models import Job
-from shop.lib.refusals import UserFacingError, bad
+from shop.lib.refusals import Refused, UserFacingError, bad
 from shop.lib.web import htmx
 from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.forms import cleaned
@@ -37,6 +39,14 @@ from shop.pages.job import (
 from shop.pages.job.act_card import head
 from shop.pages.job.views import done, page
 from shop.timers.queries import labour_minutes
+
+# A sheet that was opened on the card, and one that comes back there with a refusal.
+_THE_CARD = ("act", "traveller")
+# The round that an entry may be the last of, and the words of that button.
+_ROUNDS = {
+    "finding_recorded": ("look", "Record it, and that is all there is"),
+    "work_done": ("work", "Record it, and all work is done"),
+}
 
 
 def _shown(request: HttpRequest, name: str, context: dict[str, Any]) -> HttpResponse:
@@ -87,7 +97,11 @@ def _writing(
         traveller, kind, again=again, typed=typed, minutes=minutes, chosen=request.GET.dict()
     )
     context = head(traveller) | writing.tiles(traveller) | form | {"refused": refusing.shown(error)}
-    return _shown(request, "write", context)
+    on_the_card = htmx.target(request) in _THE_CARD
+    shown = _shown(
+        request, "write", context | {"on_the_card": on_the_card, "round": _ROUNDS.get(kind)}
+    )
+    return retarget(shown, "#act") if on_the_card else shown
 
 
 @require_GET
@@ -171,7 +185,23 @@ def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> Ht
     if event_type == "part_lost" and (asked := unless_sure(request, _lost(job, data))):
         return asked
     commands.record(job.number, event_type, data, by=signed_in(request), at=now)
-    return done(request, job, now, _said(job, event_type, data))
+    said = _said(job, event_type, data) + _end_the_round(request, job, now, event_type)
+    return done(request, job, now, said)
+
+
+def _end_the_round(request: HttpRequest, job: Job, now: datetime, event_type: str) -> str:
+    """Say that it was the last entry of its round, where the button said so and nothing forbids it."""
+    name, _ = _ROUNDS.get(event_type, ("", ""))
+    if not name or request.POST.get("and") != name:
+        return ""
+    try:
+        commands.record(
+            job.number, RoundFinished.event_type, {"round": name}, by=signed_in(request), at=now
+        )
+    except Refused:
+        # What was done has brought something up; the card asks again once that is seen to.
+        return ""
+    return " That was all."
 
 
 def _said(job: Job, event_type: str, data: dict[str, Any]) -> str:

@@ -6,6 +6,8 @@ from django import forms, template
 from django.forms.boundfield import BoundField
 
 register = template.Library()
+# Each a button under the thumb, beside the empty choice.
+_FEW = 6
 
 
 @register.filter
@@ -24,3 +26,11 @@ def is_choice(field: BoundField) -> bool:
 def is_tick(field: BoundField) -> bool:
     """Whether the field is a single box."""
     return isinstance(field.field.widget, forms.CheckboxInput)
+
+
+@register.filter
+def is_short(field: BoundField) -> bool:
+    """Whether it is one choice of so few that each can be a button."""
+    if not isinstance(field.field, forms.ChoiceField) or is_list(field):
+        return False
+    return len(list(field)) <= _FEW

@@ -1,0 +1,98 @@
+"""Steps that are done in one go stand on one card, each with its own sign-off."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from checklists.engine.words import COVER_OFF, HANDS
+from tests.helpers import Bench, amplifier
+
+
+@pytest.fixture
+def opened(people, client):
+    """A unit whose cover is off, and that nobody has proved dead."""
+    client.force_login(people.technician)
+    bench = Bench(people.technician)
+    number = bench.receive(facts=amplifier())
+    bench.stage(number, "reproducing")
+    bench.clear(number, COVER_OFF)
+    bench.stage(number, "opened")
+    bench.cover(number, "off")
+    return bench, number
+
+
+@pytest.fixture
+def due_again(opened):
+    """The same unit, which was proved dead once, and whose reservoirs are new since."""
+    bench, number = opened
+    bench.clear(number, HANDS)
+    bench.record(number, "work_done", work="reservoirs-replaced", section="supply")
+    return opened
+
+
+def card_of(client, number):
+    return client.get(reverse("job", args=[number])).content.decode()
+
+
+def sign(client, number, **typed):
+    typed = {"result": "pass", "step": "discharge-reservoirs", "also": "verify-dead", **typed}
+    return client.post(reverse("sign", args=[number, "discharge-reservoirs"]), typed)
+
+
+def test_long_instructions_have_a_card_each_the_first_time(client, opened):
+    assert 'name="also"' not in card_of(client, opened[1])
+
+
+def test_both_are_signed_in_their_order_by_one_button(client, due_again):
+    bench, number = due_again
+    page = card_of(client, number)
+    assert 'name="also" value="verify-dead"' in page
+    sign(
+        client, number, **{"reading-residual_volts": "2", "verify-dead:reading-highest_volts": "1"}
+    )
+    assert bench.state(number, "discharge-reservoirs") == "signed"
+    assert bench.state(number, "verify-dead") == "signed"
+    keys = [row.data["step"] for row in bench.traveller(number).record.of_type("step_signed")]
+    assert keys[-2:] == ["discharge-reservoirs", "verify-dead"]
+
+
+def test_what_is_not_read_is_not_signed_and_what_was_is_kept(client, opened):
+    bench, number = opened
+    answer = sign(client, number, **{"reading-residual_volts": "2"})
+    assert answer.status_code == 422
+    assert "highest_volts is missing" in answer.content.decode()
+    assert bench.state(number, "discharge-reservoirs") == "signed"
+    assert bench.state(number, "verify-dead") == "due"
+
+
+def test_a_bad_number_of_the_second_comes_back_as_typed(client, opened):
+    bench, number = opened
+    typed = {"reading-residual_volts": "2", "verify-dead:reading-highest_volts": "1.5.2"}
+    answer = sign(client, number, **typed)
+    assert answer.status_code == 422
+    assert 'value="1.5.2"' in answer.content.decode()
+    assert bench.state(number, "verify-dead") == "due"
+
+
+def test_where_the_first_is_outside_its_limit_nothing_else_is_signed(client, opened):
+    bench, number = opened
+    sign(
+        client, number, **{"reading-residual_volts": "90", "verify-dead:reading-highest_volts": "1"}
+    )
+    assert bench.state(number, "discharge-reservoirs") == "failed"
+    assert bench.state(number, "verify-dead") == "due"
+
+
+def test_it_failed_is_said_of_the_first_alone(client, opened):
+    bench, number = opened
+    sign(client, number, result="fail", **{"verify-dead:reading-highest_volts": "1"})
+    assert bench.state(number, "discharge-reservoirs") == "failed"
+    assert bench.state(number, "verify-dead") == "due"
+
+
+def test_a_step_that_failed_has_a_card_of_its_own(client, opened):
+    bench, number = opened
+    bench.sign(number, "discharge-reservoirs", "fail")
+    page = client.get(reverse("step", args=[number, "discharge-reservoirs"])).content.decode()
+    assert 'name="also"' not in page
