@@ -16,7 +16,7 @@ from shop.jobs.record import Record
 # seen before it is opened. look: all over the inside, and all that was found is written down. search: for the cause. work: all
 # of it is done. mend: what failed was put right without work to write down. outside: what failed
 # cannot be put right without opening the unit.
-ROUNDS = ("ask", "see", "look", "search", "work", "mend", "outside")
+ROUNDS = ("ask", "look", "search", "work", "mend", "outside", "see")
 _MAY_HAVE_CURED = ("work", "mend")
 
 
