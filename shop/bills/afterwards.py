@@ -26,10 +26,10 @@ def bill(record: Record, now: datetime) -> Act | None:
     return open_page("bill", BILL, "Nobody billed it yet.")
 
 
-def to_bill() -> Iterable[int]:
-    """Return the closed jobs that nobody billed."""
+def to_bill(most: int) -> Iterable[int]:
+    """Return closed jobs that nobody billed."""
     since = queries.recent(timezone.localdate(), _DAYS)
-    return queries.to_bill(since).values_list("pk", flat=True)
+    return queries.to_bill(since).values_list("pk", flat=True)[:most]
 
 
 def payment(record: Record, now: datetime) -> Act | None:
@@ -40,6 +40,6 @@ def payment(record: Record, now: datetime) -> Act | None:
     return open_page("payment", PAYMENT, f"Bill {late.number} is overdue.")
 
 
-def to_collect() -> Iterable[int]:
-    """Return the closed jobs with a bill that is overdue."""
-    return queries.overdue(timezone.localdate()).values_list("job", flat=True)
+def to_collect(most: int) -> Iterable[int]:
+    """Return closed jobs with a bill that is overdue."""
+    return queries.overdue(timezone.localdate()).values_list("job", flat=True)[:most]

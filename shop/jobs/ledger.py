@@ -8,7 +8,10 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from django.db.models import QuerySet
+
 from shop.jobs.models import LedgerRow, data_of
+from shop.lib.prepared import Prepared
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -48,11 +51,17 @@ class Row:
 AnyRow: TypeAlias = LedgerRow | Row
 
 
+def _rows(job_number: int) -> QuerySet[LedgerRow, dict[str, Any]]:
+    columns = ("sequence", "event_type", "at", "by_name", "body", "hash")
+    return LedgerRow.objects.filter(job_id=job_number).order_by("sequence").values(*columns)
+
+
+_ROWS = Prepared(_rows, int)
+
+
 def read(job_number: int) -> list[Row]:
     """Return a job's rows, oldest first."""
-    columns = ("sequence", "event_type", "at", "by_name", "body", "hash")
-    stored = LedgerRow.objects.filter(job_id=job_number).order_by("sequence")
-    return [Row(**values) for values in stored.values(*columns)]
+    return [Row(**values) for values in _ROWS(job_number)]
 
 
 def next_row(

@@ -15,6 +15,7 @@ from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.signed import HeadSignature, ShopKey
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
+from shop.lib.prepared import Prepared
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
@@ -64,8 +65,7 @@ class Unit(models.Model):
 
     def open_jobs(self) -> list[int]:
         """Return the numbers of its open jobs; more than one only in shops of older releases."""
-        opened = self.jobs.filter(closed_at=None).order_by("number")
-        return list(opened.values_list("number", flat=True))
+        return list(_OPEN_OF_UNIT(self.pk))
 
 
 def cleared_for(target: str) -> Any:
@@ -159,6 +159,11 @@ class Job(FSMModelMixin, models.Model):
             models.Index(
                 fields=["closed_at"], name="job_closed", condition=Q(closed_at__isnull=False)
             ),
+            # Holds all that the counts of repairs ask for.
+            models.Index(fields=["stage", "closed_at", "kind"], name="job_stage_closed_kind"),
+            models.Index(
+                fields=["number"], name="job_customer_asked", condition=Q(customer_asked=True)
+            ),
             models.Index(
                 fields=["-number"],
                 name="job_energised",
@@ -176,9 +181,7 @@ class Job(FSMModelMixin, models.Model):
     @cached_property
     def twins(self) -> list[int]:
         """The other open jobs of its unit, as older shops may have them; looked up once."""
-        of_unit = Job.objects.filter(unit_id=self.unit_id, closed_at=None)
-        others = of_unit.exclude(pk=self.number).order_by("number")
-        return list(others.values_list("number", flat=True))
+        return [number for number in _OPEN_OF_UNIT(self.unit_id) if number != self.number]
 
     def live_twins(self) -> list[int]:
         """Return those of them that have mains on now."""
@@ -281,6 +284,14 @@ class Job(FSMModelMixin, models.Model):
         if name is None:
             raise TransitionNotAllowed(f"No stage leads to {stage}.", object=self)
         getattr(self, name)()
+
+
+def _open_of_unit(unit: int) -> models.QuerySet[Job, int]:
+    opened = Job.objects.filter(unit_id=unit, closed_at=None).order_by("number")
+    return opened.values_list("number", flat=True)
+
+
+_OPEN_OF_UNIT = Prepared(_open_of_unit, int)
 
 
 class Permit(models.Model):

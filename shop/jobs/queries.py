@@ -32,6 +32,7 @@ from shop.jobs import events, guards, ledger, next_act, replayed, sheets
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.record import Record
 from shop.jobs.stages import FOLLOWS, Cover, Power, Stage, Waiting
+from shop.lib.prepared import Prepared
 from shop.lib.refusals import Refusal
 
 LARGEST_NUMBER = BigIntegerField.MAX_BIGINT
@@ -51,9 +52,13 @@ def jobs(now: datetime) -> QuerySet[Job]:
     return Job.objects.select_related("unit").annotate(waiting=waiting).order_by("-number")
 
 
+_JOB = Prepared(lambda number, now: jobs(now).filter(pk=number)[:1], int, datetime)
+_ROWS = Prepared(lambda number: LedgerRow.objects.filter(job=number).order_by("sequence"), int)
+
+
 def job(number: int, now: datetime) -> Job:
     """Return one job with `waiting`; Http404 with a sentence when there is none."""
-    found = jobs(now).filter(pk=number).first() if 0 < number <= LARGEST_NUMBER else None
+    found = _JOB.first(number, now) if 0 < number <= LARGEST_NUMBER else None
     if found is None:
         raise Http404(f"There is no job {quoted(number)}.")
     return found
@@ -61,7 +66,7 @@ def job(number: int, now: datetime) -> Job:
 
 def rows_of(job: Job) -> list[LedgerRow]:
     """Return a job's ledger, oldest first."""
-    return list(LedgerRow.objects.filter(job=job).order_by("sequence"))
+    return list(_ROWS(job.number))
 
 
 def record_of(job: Job) -> Record:

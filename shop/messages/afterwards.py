@@ -28,11 +28,13 @@ def tell(record: Record, now: datetime) -> Act | None:
     return acts.open_page("tell", TELL, why)
 
 
-def to_tell() -> Iterable[int]:
-    """Return the closed jobs whose customer has to be told something."""
-    due = Message.objects.filter(_BY_PERSON, sent_at=None).values("job")
-    closed = Job.objects.filter(closed_at__isnull=False)
-    return closed.filter(Q(customer_asked=True) | Q(pk__in=due)).values_list("pk", flat=True)
+def to_tell(most: int) -> Iterable[int]:
+    """Return closed jobs whose customer has to be told something."""
+    asked = Job.objects.filter(closed_at__isnull=False, customer_asked=True).order_by("pk")
+    due = Message.objects.filter(_BY_PERSON, sent_at=None, job__closed_at__isnull=False)
+    # Two queries: with OR between them every closed job is read.
+    yield from asked.values_list("pk", flat=True)[:most]
+    yield from due.values_list("job", flat=True).distinct().order_by("job")[:most]
 
 
 def pack(record: Record, now: datetime) -> Act | None:
@@ -43,8 +45,10 @@ def pack(record: Record, now: datetime) -> Act | None:
     return acts.open_page("pack", PACK, "It came by parcel.")
 
 
-def to_pack() -> Iterable[int]:
-    """Return the closed jobs whose unit came by parcel and is still in the house."""
+def to_pack(most: int) -> Iterable[int]:
+    """Return closed jobs whose unit came by parcel and is still in the house."""
     sent = LedgerRow.objects.filter(job=OuterRef("job"), event_type=Shipped.event_type)
-    came = Intake.objects.filter(~Exists(sent), came_by=Intake.PARCEL, job__joined_into=None)
-    return came.filter(job__closed_at__isnull=False).values_list("job", flat=True)
+    gone = Job.objects.filter(pk=OuterRef("job"), closed_at__isnull=False, joined_into=None)
+    # By EXISTS from the parcels: with a join SQLite begins with every closed job.
+    left = Intake.objects.filter(Exists(gone), ~Exists(sent), came_by=Intake.PARCEL)
+    return left.order_by("pk").values_list("job", flat=True)[:most]

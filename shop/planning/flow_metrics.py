@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
+from itertools import pairwise
 
-from django.db.models import Count, DateField, Q
-from django.db.models.functions import TruncWeek
+from django.db.models import Count, Q
 from django.utils import timezone
 
 from shop.bench.statistics import flow
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import OPEN, Stage
 from shop.lib.charts import Scale
+from shop.planning import repair_outcomes
 
 WEEKS = 12
 MOST_STAYS = 500
@@ -87,20 +88,27 @@ def weekly_flow(now: datetime) -> dict[str, object]:
     """Return what came, left and came back in each of the last weeks, ready to draw."""
     monday = timezone.localdate(now) - timedelta(days=timezone.localdate(now).weekday())
     first = monday - timedelta(weeks=WEEKS - 1)
-    since = timezone.make_aware(datetime.combine(first, datetime.min.time()))
-    came = _per_week("received_at", since)
-    left = _per_week("closed_at", since)
-    back = _per_week("received_at", since, Q(returned_from__isnull=False))
     days = [first + timedelta(weeks=n) for n in range(WEEKS)]
+    came = _per_week("received_at", days)
+    left = _per_week("closed_at", days)
+    back = _per_week("received_at", days, Q(returned_from__isnull=False))
     rows = [{"week": day, "came": came[day], "left": left[day], "back": back[day]} for day in days]
     return {"rows": rows, **_chart(rows)}
 
 
-def _per_week(column: str, since: datetime, more: Q | None = None) -> Counter[date]:
-    jobs = Job.objects.filter(more or Q(), **{f"{column}__gte": since})
-    week = TruncWeek(column, output_field=DateField())
-    counted = jobs.annotate(week=week).values("week").annotate(n=Count("pk")).order_by("week")
-    return Counter({row["week"]: row["n"] for row in counted})
+def _per_week(column: str, mondays: list[date], more: Q | None = None) -> dict[date, int]:
+    """Count by the bounds of the weeks, which an index holds; the week of each row is in none."""
+    bounds = [_midnight(day) for day in [*mondays, mondays[-1] + timedelta(weeks=1)]]
+    within = {
+        f"week_{place}": Count("pk", filter=Q((f"{column}__gte", start), (f"{column}__lt", end)))
+        for place, (start, end) in enumerate(pairwise(bounds))
+    }
+    jobs = Job.objects.filter(more or Q(), **{f"{column}__gte": bounds[0]})
+    return dict(zip(mondays, jobs.aggregate(**within).values(), strict=True))
+
+
+def _midnight(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time()))
 
 
 @dataclass(frozen=True)
@@ -152,10 +160,4 @@ def returned_jobs(now: datetime) -> tuple[int, int]:
     """Return how many jobs were released in the last year, and how many of those came back."""
     since = now - timedelta(days=365)
     released = Job.objects.filter(stage=Stage.RELEASED.value, closed_at__gte=since)
-    # From the few that came back to what they came back from, not the other way round.
-    back = Job.objects.filter(
-        returned_from__isnull=False,
-        returned_from__stage=Stage.RELEASED.value,
-        returned_from__closed_at__gte=since,
-    )
-    return released.count(), back.values("returned_from").distinct().count()
+    return released.count(), len(repair_outcomes.came_back(since))

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter, defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Count, F, Q, QuerySet
 
 from shop.bench.statistics.intermittent import FaultRate, fault_rate
-from shop.jobs.models import Job, StageVisit
+from shop.jobs.models import Job, JobCause, StageVisit
 from shop.jobs.stages import Stage
 from shop.lib.text import spaced
 
@@ -41,35 +42,86 @@ class Outcome:
         return fault_rate(self.back, self.released)
 
 
-def by_unit_kind(now: datetime) -> list[Outcome]:
+@dataclass(frozen=True)
+class Uncured:
+    """Jobs released since a moment that came back, and those or others that were sent back, with their kind."""
+
+    since: datetime
+    back: Mapping[int, str]
+    kinds: Mapping[int, str]
+
+    @classmethod
+    def at(cls, now: datetime) -> Uncured:
+        """Read them, as they are at `now` (aware)."""
+        since = now - SPAN
+        back = came_back(since)
+        return cls(since, back, back | _since(_sent_back(), "job", since))
+
+
+def by_unit_kind(ill: Uncured) -> list[Outcome]:
     """Return the outcomes of each kind of unit, most repairs first."""
-    rows = _counted(_released(now).values(name=F("kind")))
-    return [_outcome(row, "kind not noted") for row in rows]
+    names = {number: [kind] for number, kind in ill.kinds.items()}
+    return _outcomes(_released(ill.since).values(name=F("kind")), names, ill, "kind not noted")
 
 
-def by_cause(now: datetime) -> list[Outcome]:
+def by_cause(ill: Uncured) -> list[Outcome]:
     """Return the outcomes of each confirmed cause; a repair with two causes counts for both."""
-    caused = _released(now).filter(causes__isnull=False)
-    return [_outcome(row, "") for row in _counted(caused.values(name=F("causes__suspect")))]
+    names = defaultdict(list)
+    either = Q(job__in=_returns().values("returned_from")) | Q(job__in=_sent_back().values("job"))
+    causes = JobCause.objects.filter(either)
+    for number, suspect in causes.values_list("job_id", "suspect"):
+        if number in ill.kinds:
+            names[number].append(suspect)
+    caused = JobCause.objects.filter(
+        job__stage=Stage.RELEASED.value, job__closed_at__gte=ill.since
+    ).order_by()
+    return _outcomes(caused.values(name=F("suspect")), names, ill, "")
 
 
-def _released(now: datetime) -> QuerySet[Job]:
-    reopened = StageVisit.objects.filter(job=OuterRef("pk"), stage__in=_DONE, to=Stage.OPENED.value)
-    returned = Job.objects.filter(returned_from=OuterRef("pk"))
-    jobs = Job.objects.filter(stage=Stage.RELEASED.value, closed_at__gte=now - SPAN)
-    return jobs.annotate(again=Exists(reopened), back=Exists(returned)).order_by()
+def came_back(since: datetime) -> dict[int, str]:
+    """Return the jobs released since then (aware) of which a later one is a return, with their kind.
+
+    From the few that are a return to what they came back from, not the other way round; what
+    the first was is looked at here, or a database begins with all that were released.
+    """
+    return _since(_returns(), "returned_from", since)
 
 
-def _counted(jobs: Any) -> Iterable[dict[str, object]]:
-    counted = jobs.annotate(
-        released=Count("pk"),
-        cured=Count("pk", filter=Q(again=False, back=False)),
-        came_back=Count("pk", filter=Q(back=True)),
-    )
-    rows: Iterable[dict[str, object]] = counted.order_by("-released", "name")[:SHOWN]
-    return rows
+def _returns() -> QuerySet[Job]:
+    return Job.objects.filter(returned_from__isnull=False).order_by()
 
 
-def _outcome(row: dict[str, object], unnamed: str) -> Outcome:
-    counts = (int(str(row[name])) for name in ("released", "cured", "came_back"))
-    return Outcome(spaced(row["name"]) or unnamed, *counts)
+def _sent_back() -> QuerySet[StageVisit]:
+    """Stays that ended on the bench again instead of in the release."""
+    return StageVisit.objects.filter(stage__in=_DONE, to=Stage.OPENED.value).order_by()
+
+
+def _since(rows: QuerySet[Any], job: str, since: datetime) -> dict[int, str]:
+    columns = (f"{job}_id", f"{job}__kind", f"{job}__stage", f"{job}__closed_at")
+    return {
+        number: kind
+        for number, kind, stage, closed_at in rows.values_list(*columns)
+        if stage == Stage.RELEASED and closed_at >= since
+    }
+
+
+def _released(since: datetime) -> QuerySet[Job]:
+    return Job.objects.filter(stage=Stage.RELEASED.value, closed_at__gte=since).order_by()
+
+
+def _outcomes(
+    released: QuerySet[Any, Any], names: Mapping[int, list[str]], ill: Uncured, unnamed: str
+) -> list[Outcome]:
+    """Return outcomes of the names with most repairs; `names` are those of each that was not cured."""
+    returned = Counter(name for number, its in names.items() if number in ill.back for name in its)
+    uncured = Counter(name for its in names.values() for name in its)
+    counted = released.annotate(released=Count("pk")).order_by("-released", "name")[:SHOWN]
+    return [
+        Outcome(
+            spaced(row["name"]) or unnamed,
+            row["released"],
+            row["released"] - uncured[row["name"]],
+            returned[row["name"]],
+        )
+        for row in counted
+    ]

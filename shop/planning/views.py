@@ -248,6 +248,7 @@ def finish(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def flow_page(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
     released, back = flow_metrics.returned_jobs(now)
+    uncured = repair_outcomes.Uncured.at(now)
     context = {
         "stages": flow_metrics.stage_ages(now),
         "weeks": flow_metrics.weekly_flow(now),
@@ -255,8 +256,8 @@ def flow_page(request: HttpRequest) -> HttpResponse:
         "released": released,
         "back": back,
         "outcomes": {
-            "kind": repair_outcomes.by_unit_kind(now),
-            "cause": repair_outcomes.by_cause(now),
+            "kind": repair_outcomes.by_unit_kind(uncured),
+            "cause": repair_outcomes.by_cause(uncured),
         },
     }
     return render(request, "planning/flow.html", context)

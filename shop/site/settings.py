@@ -83,6 +83,9 @@ MIDDLEWARE = [
     "shop.lib.web.real_address.RealAddress",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # Pages, not static files. A secret beside what a stranger can make a page repeat is not to be
+    # told from its length (BREACH): Django adds up to 100 random bytes, and masks CSRF tokens anew.
+    "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

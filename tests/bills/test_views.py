@@ -196,7 +196,7 @@ def test_days_that_are_none_are_said(browser):
 class TestHome:
     def test_a_unit_that_left_is_billed_then_paid_then_nothing(self, gone, browser, now):
         assert next_act(Job.objects.get(pk=gone), now).more == {"page": "bill"}
-        assert afterwards.of_all() == {gone: "Write the bill"}
+        assert afterwards.of_all(40) == {gone: "Write the bill"}
         browser.post(reverse("bill-start", args=[gone]))
         body = draft_body(gone, {"words": "Repair"}, act="issue", terms_days=0)
         browser.post(reverse("bill-change", args=[gone]), body)
@@ -210,7 +210,7 @@ class TestHome:
     def test_the_past_of_a_shop_that_begins_is_not_asked_for(self, gone, now):
         Job.objects.filter(pk=gone).update(closed_at=now - timedelta(days=91))
         assert next_act(Job.objects.get(pk=gone), now).act == "none"
-        assert afterwards.of_all() == {}
+        assert afterwards.of_all(40) == {}
 
     def test_the_act_leads_to_the_page(self, client, people, gone):
         client.force_login(people.owner)

@@ -6,7 +6,6 @@ import pytest
 from django.db import OperationalError
 from django.urls import reverse
 
-from shop.jobs import queries
 from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
 from tests.helpers import flat
@@ -47,17 +46,14 @@ def test_a_plug_that_has_to_come_out_is_on_it(hands, bench, live):
 
 
 def test_a_database_that_does_not_answer_is_no_unit_off_mains(monkeypatch):
-    def locked(now):
-        raise OperationalError("database is locked")
-
-    monkeypatch.setattr(queries, "jobs", locked)
+    monkeypatch.setattr("shop.jobs.live_units._LIVE", _locked)
     found = live_units()
     assert found.unread
     assert found.jobs == []
 
 
 def test_the_page_says_so(hands, monkeypatch):
-    monkeypatch.setattr("shop.jobs.live_units.queries.jobs", _locked)
+    monkeypatch.setattr("shop.jobs.live_units._LIVE", _locked)
     assert UNREAD in flat(hands.get(reverse("account")).content.decode())
 
 

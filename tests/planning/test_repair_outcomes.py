@@ -10,6 +10,7 @@ from django.urls import reverse
 from shop.jobs.models import Job, JobCause, JobReading, StageVisit, Unit
 from shop.pages.job.earlier_views import beside
 from shop.planning import repair_outcomes
+from shop.planning.repair_outcomes import Uncured
 
 pytestmark = pytest.mark.django_db
 
@@ -44,7 +45,7 @@ def test_cured_at_once_is_what_neither_went_back_nor_came_back(now):
     repaired(now, again=True)
     back(repaired(now), now)
     back(repaired(now, again=True), now)
-    [row] = repair_outcomes.by_unit_kind(now)
+    [row] = repair_outcomes.by_unit_kind(Uncured.at(now))
     assert (row.name, row.released, row.cured, row.back) == ("receiver", 4, 1, 2)
     assert row.cured_rate.rate == 0.25
     assert row.back_rate.rate == 0.5
@@ -54,7 +55,7 @@ def test_the_range_is_the_exact_one(now):
     """Clopper-Pearson for 0 of 10 at 95 %: 0 to 0.3085 (NIST/SEMATECH handbook 7.2.4)."""
     for _ in range(10):
         repaired(now)
-    share = repair_outcomes.by_unit_kind(now)[0].back_rate
+    share = repair_outcomes.by_unit_kind(Uncured.at(now))[0].back_rate
     assert (share.low, round(share.high, 4)) == (0.0, 0.3085)
 
 
@@ -63,7 +64,7 @@ def test_by_cause_a_repair_with_two_counts_for_both(now):
     JobCause.objects.create(job=job, suspect="output-relay", kind="receiver")
     repaired(now, cause="dry-joint")
     repaired(now)
-    assert [(row.name, row.released) for row in repair_outcomes.by_cause(now)] == [
+    assert [(row.name, row.released) for row in repair_outcomes.by_cause(Uncured.at(now))] == [
         ("dry joint", 2),
         ("output relay", 1),
     ]
@@ -73,7 +74,7 @@ def test_a_unit_that_came_back_twice_is_one_that_came_back(now):
     job = repaired(now)
     back(job, now)
     back(job, now)
-    [row] = repair_outcomes.by_unit_kind(now)
+    [row] = repair_outcomes.by_unit_kind(Uncured.at(now))
     assert (row.released, row.back) == (1, 1)
 
 
@@ -81,7 +82,7 @@ def test_what_is_older_than_two_years_and_what_was_withdrawn_do_not_count(now):
     repaired(now, days=731)
     job = repaired(now)
     Job.objects.filter(pk=job.pk).update(stage="withdrawn")
-    assert repair_outcomes.by_unit_kind(now) == []
+    assert repair_outcomes.by_unit_kind(Uncured.at(now)) == []
 
 
 def test_the_page_says_it(client, people, now):

@@ -56,7 +56,8 @@ def _readings(tx: Transaction, written: Sequence[LedgerRow]) -> None:
     """Write what was measured, and take out what was withdrawn."""
     withdrawn = [row.data["row"] for row in written if row.event_type == WITHDRAWN]
     kept = JobReading.objects.filter(job=tx.job)
-    kept.filter(row__in=withdrawn).delete()
+    if withdrawn:
+        kept.filter(row__in=withdrawn).delete()
     if any(row.event_type == IntakeCorrected.event_type for row in written):
         kept.update(make=tx.job.unit.make, model=tx.job.unit.model)
     made = [

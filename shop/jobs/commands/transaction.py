@@ -19,6 +19,7 @@ from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib.clock import after_working_hours
+from shop.lib.prepared import Prepared, insert
 from shop.lib.refusals import Refusal, Refused
 
 _LONGEST_TITLE = 200
@@ -111,7 +112,8 @@ class JobTransaction:
         self.settle()
         if self._written:
             projecting.follow(self, self._written)
-        LedgerRow.objects.bulk_create(self.written_rows)
+        for row in self.written_rows:
+            insert(row)
         self.job.save(update_fields=sorted({*KEPT_BY_EVERY_WRITE, *self._changed}))
 
     def settle(self) -> None:
@@ -166,6 +168,9 @@ class JobTransaction:
         return self.job.ready_since or self.at
 
 
+_LOCKED = Prepared(lambda number: Job.objects.select_for_update().filter(pk=number), int)
+
+
 @contextmanager
 def job_transaction(
     number: int, *, by: User | None, at: datetime, mains_comes_on: bool = False
@@ -175,7 +180,9 @@ def job_transaction(
     Where mains is on, or comes on, it follows the rules that are published at this moment.
     """
     with transaction.atomic():
-        job = Job.objects.select_for_update().get(pk=number)
+        job = _LOCKED.first(number)
+        if job is None:
+            raise Job.DoesNotExist(f"There is no job {number}.")
         with _rules(job, mains_comes_on=mains_comes_on):
             tx = JobTransaction(job, list(ledger.read(number)), by=by, at=at)
             yield tx

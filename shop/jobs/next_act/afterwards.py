@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
+from itertools import islice
 
 from shop.jobs.next_act.acts import Act
 from shop.jobs.record import Record
 
 Left = Callable[[Record, datetime], Act | None]
-# The numbers of all closed jobs of which that act is left.
-Jobs = Callable[[], Iterable[int]]
+# The numbers of at most so many closed jobs of which that act is left.
+Jobs = Callable[[int], Iterable[int]]
 
 
 class Afterwards:
@@ -29,13 +30,13 @@ class Afterwards:
         self._offers[page] = (order, left)
         self._jobs[page] = (order, title, jobs)
 
-    def of_all(self) -> dict[int, str]:
-        """Return the numbers of the closed jobs of which something is left, with what is first."""
+    def of_all(self, most: int) -> dict[int, str]:
+        """Return the numbers of the first `most` closed jobs of which something is left, with what is first."""
         found: dict[int, str] = {}
         for _, title, jobs in sorted(self._jobs.values(), key=lambda offer: offer[0]):
-            for number in jobs():
+            for number in jobs(most):
                 found.setdefault(number, title)
-        return found
+        return dict(islice(found.items(), most))
 
     def first(self, record: Record, now: datetime) -> Act | None:
         """Return the first act that is left; None when there is none."""

@@ -51,8 +51,8 @@ def _home(now: datetime) -> dict[str, Any]:
 
 def _ready(now: datetime) -> list[tuple[Job, str]]:
     """Return the closed jobs of which something is left, with what it is."""
-    left = afterwards.of_all()
-    found = queries.jobs(now).filter(pk__in=list(left)[:SHOWN]).order_by("closed_at")
+    left = afterwards.of_all(SHOWN)
+    found = queries.jobs(now).filter(pk__in=left).order_by("closed_at")
     return [(job, left[job.number]) for job in found]
 
 

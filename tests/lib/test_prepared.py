@@ -1,0 +1,98 @@
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from threading import Thread
+
+import pytest
+from django.db import connection
+from django.db.models import F
+
+from shop.jobs import queries
+from shop.jobs.models import Job, LedgerRow
+from shop.lib.prepared import Prepared, insert
+
+pytestmark = pytest.mark.django_db
+
+
+def _columns(job: Job) -> dict[str, object]:
+    return {name: value for name, value in vars(job).items() if name not in ("_state", "twins")}
+
+
+def test_it_returns_what_the_query_itself_returns(job, now):
+    prepared = Prepared(lambda pk, at: queries.jobs(at).filter(pk=pk), int, datetime)
+    for moment in (now, now + timedelta(days=400), now.astimezone(UTC)):
+        [found], [plain] = prepared(job, moment), queries.jobs(moment).filter(pk=job)
+        assert _columns(found) == _columns(plain)
+        assert _columns(found.unit) == _columns(plain.unit)
+    assert {row.waiting for row in prepared(job, now + timedelta(days=400))} == {"nobody"}
+
+
+def test_other_values_find_other_rows_and_the_unit_is_read_with_them(
+    bench, django_assert_num_queries
+):
+    first, second = bench.receive(make="First"), bench.receive(make="Second")
+    prepared = Prepared(lambda pk: Job.objects.select_related("unit").filter(pk=pk), int)
+    prepared.first(first)
+    with django_assert_num_queries(2):
+        assert [prepared.first(each).unit.make for each in (second, first)] == [
+            "Second",
+            "First",
+        ]
+    assert prepared.first(second + 1) is None
+
+
+@pytest.mark.parametrize("number", [0, -1, 2**63, -(2**70), 10**30])
+def test_a_number_that_no_column_holds_finds_nothing(job, number):
+    prepared = Prepared(lambda pk: Job.objects.filter(pk=pk), int)
+    assert prepared.first(number) is None
+
+
+def test_values_tuples_dates_and_a_value_that_stands_twice(job):
+    day = Prepared(
+        lambda on, pk: (
+            Job.objects.filter(promised_on__gt=on, pk=pk)
+            .exclude(head=F("head") + pk)
+            .values_list("promised_on", "number")
+        ),
+        date,
+        int,
+    )
+    Job.objects.filter(pk=job).update(promised_on=date(2026, 5, 4), version=F("version"))
+    assert list(day(date(2026, 5, 3), job)) == [(date(2026, 5, 4), job)]
+    assert list(day(date(2026, 5, 4), job)) == []
+
+
+def test_a_value_that_the_query_does_not_hold_is_an_error(job):
+    prepared = Prepared(lambda pk: Job.objects.all(), int)
+    with pytest.raises(ValueError, match="nowhere in it"):
+        prepared(job)
+
+
+def test_an_inserted_row_is_the_row_that_save_would_have_written(job, now):
+    last = LedgerRow.objects.filter(job=job).last()
+    values = {"job_id": job, "event_type": "x", "at": now, "by_name": "ü 你", "body": '{"a": "%s"}'}
+    LedgerRow.objects.bulk_create([LedgerRow(sequence=last.sequence + 1, **values)])
+    insert(LedgerRow(sequence=last.sequence + 2, **values))
+    saved, inserted = LedgerRow.objects.filter(job=job, event_type="x").order_by("sequence")
+    same = [field.attname for field in LedgerRow._meta.concrete_fields][3:]
+    assert [getattr(saved, name) for name in same] == [getattr(inserted, name) for name in same]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_threads_share_the_text_and_not_the_connection(bench):
+    jobs = [bench.receive() for _ in range(4)]
+    prepared = Prepared(lambda pk: Job.objects.filter(pk=pk), int)
+    found: dict[int, list[int]] = {}
+
+    def ask(number: int) -> None:
+        try:
+            found[number] = [prepared.first(number).number for _ in range(50)]
+        finally:
+            connection.close()
+
+    threads = [Thread(target=ask, args=(job,)) for job in jobs]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert found == {job: [job] * 50 for job in jobs}
