@@ -103,6 +103,11 @@ CHECKS = [
     ),
     Check("contact", "60 V d.c., A", "straight line on double logarithmic paper", C,
           float(np.exp(np.log(10) + np.log(0.03) * np.log(2) / np.log(110 / 30))), lambda: contact_ratings.contact_rating(60, 0.001).breaks_amps, 1e-9),
+    *(
+        Check("contact", f"small relay marked {a:g} A {v:g} V d.c., {a * v:g} W at most: breaks at {at:g} V, A, no more than", "relay catalogues: maximum switching power, from memory", M, True,
+              lambda a=a, v=v, at=at, most=most: contact_ratings.contact_rating(at, 0.001, a, rated_dc_volts=v).breaks_amps <= most * (1 + 1e-9))
+        for a, v, at, most in ((1, 24, 60, 0.4), (2, 30, 60, 1.0), (1, 30, 48, 0.625), (10, 24, 30, 8.0))
+    ),
     Check("contact", "no more than a lift maker's 0.5 A at 110 V d.c. for a relay of 10 A", "answers of a control maker, read", P, True,
           lambda: contact_ratings.contact_rating(110, 0.001).breaks_amps <= 0.5),
 ]  # fmt: skip

@@ -38,7 +38,8 @@ def contact_rating(
     volts 0.1..1000 V and amps 0.001..1000 A of the load; rated_amps 0.1..100 A; rated volts 1..1000 V
     for alternating, 1..500 V for direct current, as marked.
     Formula: alternating current: within both marks. Direct current: up to its mark the rated current, above
-    it along 10 A at 30 V, 0.3 A at 110 V, 0.12 A at 220 V, and never more than the rated current.
+    it along 10 A at 30 V, 0.3 A at 110 V, 0.12 A at 220 V, lowered for a mark below 30 V, and never
+    more than the rated current or the watts of both marks.
     Caution: DANGER. An arc of direct current does not go out: the loudspeaker relay of an amplifier that
     failed may weld or burn. A loudspeaker or coil is worse than a resistor.
     Source: relay catalogues, resistive load, one gap, from memory.
@@ -51,7 +52,7 @@ def contact_rating(
     if one_of("current", current, ("ac", "dc")) == "ac":
         breaks = rated if load_volts <= alternating else 0.0
     else:
-        breaks = rated if load_volts <= direct else min(rated, _direct_amps(load_volts))
+        breaks = _direct_amps(load_volts, rated, direct)
     enough = load <= breaks * (1 + 1e-9)
     kind = "a.c." if current == "ac" else "d.c."
     says = (
@@ -61,9 +62,14 @@ def contact_rating(
     return ContactRating(breaks, "good" if enough else "no", says)
 
 
-def _direct_amps(volts: float) -> float:
-    """Return what one gap breaks of direct current; nothing above the last figure of the table."""
+def _direct_amps(volts: float, rated: float, mark: float) -> float:
+    """Return what a contact breaks of direct current; nothing above the last figure of the table."""
+    if volts <= mark:
+        return rated
     known, breaks = zip(*_DIRECT, strict=True)
-    if volts > known[-1]:
+    # A contact marked for less has a smaller gap: its line begins at its own mark.
+    on_line = volts * max(1.0, known[0] / mark)
+    if on_line > known[-1]:
         return 0.0
-    return float(np.exp(np.interp(math.log(volts), np.log(known), np.log(breaks))))
+    by_gap = float(np.exp(np.interp(math.log(on_line), np.log(known), np.log(breaks))))
+    return min(by_gap, rated * mark / volts)

@@ -177,13 +177,15 @@ def adjustable_regulator(
     reference_volts: float = 1.25,
     adjust_milliamps: float = 0.05,
     dropout_volts: float = 2.5,
+    most_volts: float = 40.0,
 ) -> AdjustableRegulator:
     """Return the output voltage of an adjustable regulator, and the heat in it.
 
     input_volts 2..200 V in the valley of the ripple; upper_ohms 10..100,000 ohm between output and
     adjust, lower_ohms 0..1e6 ohm between adjust and ground; load_amps 0..20 A; reference_volts
-    0.2..10 V, adjust_milliamps 0..1 mA and dropout_volts 0..5 V of the data sheet. Verdict:
-    drops-out when too little is left across it, else regulates.
+    0.2..10 V, adjust_milliamps 0..1 mA, dropout_volts 0..5 V and most_volts 5..200 V across it of the data
+    sheet. Verdict: drops-out when too little is left across it, too-much when more than it stands,
+    else regulates.
     Formula: V = Vref (1 + R2 / R1) + Iadj R2; P = (Vin - V) I.
     Caution: CAUTION. Its tab is the output, not ground: insulate it, then measure tab to sink.
     Source: data sheets of adjustable regulators, from memory.
@@ -195,11 +197,15 @@ def adjustable_regulator(
     reference = within("reference_volts", reference_volts, 0.2, 10, "V")
     adjust = within("adjust_milliamps", adjust_milliamps, 0, 1, "mA") / 1000
     dropout = within("dropout_volts", dropout_volts, 0, 5, "V")
+    most = within("most_volts", most_volts, 5, 200, "V")
     output = reference * (1 + lower / upper) + adjust * lower
     left = supply - output
+    verdict = "drops-out" if left < dropout * (1 - 1e-9) else "regulates"
+    if left > most * (1 + 1e-9):
+        verdict = "too-much"
     return AdjustableRegulator(
         output_volts=output,
         headroom_volts=left,
         watts=max(0.0, left) * amps,
-        verdict="drops-out" if left < dropout * (1 - 1e-9) else "regulates",
+        verdict=verdict,
     )

@@ -92,6 +92,7 @@ def safe_area(
     curve_amps are points of the d.c. curve of the data sheet (1..32, one each, volts rising); above
     its last voltage nothing is allowed. `stand_off_volts` is what stands across a device when the
     other half is at its peak. all_pairs_watts is the mean of all pairs together at the worst level.
+    Verdict: outside, within, or within-watts when no curve was given to compare.
     Formula: vce = Vcc - Vp sin a, ic = Vp sin(a - phi) / Z / pairs; allowed (Tj - Tc) / (Tj - 25) of the lower of P / vce and curve.
     Caution: WARNING. Without the curve second breakdown is not counted: a bipolar device fails inside its watts.
     Source: class B load line with phase; whole curve derated by the factor of its watts, on the safe side: common practice.
@@ -117,7 +118,7 @@ def safe_area(
     place = np.unravel_index(int(np.argmax(share)), share.shape)
     worst = float(share[place])
     return SafeArea(
-        verdict="within" if worst <= 1 + 1e-9 else "outside",
+        verdict=_verdict(worst, curve),
         share_percent=worst * 100 if allowed[place] > 0 else None,
         worst_volts=float(volts[place]),
         worst_amps=float(amps[place]),
@@ -127,6 +128,13 @@ def safe_area(
         crest_amps=rail / ohms / devices,
         all_pairs_watts=_mean_watts(rail, ohms, phase),
     )
+
+
+def _verdict(worst: float, curve: Curve | None) -> str:
+    """Return within only with the curve: a rating in watts says nothing of second breakdown."""
+    if worst > 1 + 1e-9:
+        return "outside"
+    return "within-watts" if curve is None else "within"
 
 
 def _load_line(rail: float, ohms: float, phase: float) -> tuple[Amounts, Amounts]:

@@ -47,10 +47,13 @@ def meter_accuracy(
     value = within("reading", reading, -_MOST, _MOST, "")
     digit = within("resolution", resolution, 0, _MOST, "")
     most = abs(within("full_range", full_range, -_MOST, _MOST, ""))
+    of_range = within("range_percent", range_percent, 0, 100, "%")
+    digits = within("counts", counts, 0, 10_000, "")
+    _nothing_left_out(digits, digit, of_range, most)
     half = (
         abs(value) * within("reading_percent", reading_percent, 0, 100, "%") / 100
-        + most * within("range_percent", range_percent, 0, 100, "%") / 100
-        + within("counts", counts, 0, 10_000, "") * digit
+        + most * of_range / 100
+        + digits * digit
     )
     half = max(half, digit / 2)
     if half == 0:
@@ -63,6 +66,16 @@ def meter_accuracy(
         standard_uncertainty=half / math.sqrt(3),
         expanded_uncertainty=_RECTANGULAR_95 * half,
     )
+
+
+def _nothing_left_out(counts: float, digit: float, range_percent: float, most: float) -> None:
+    """Refuse a part of the accuracy whose unit is missing: it would count as nothing."""
+    if counts and not digit:
+        raise ValueError(f"resolution is missing; with it counts, {counts:g}, become a value.")
+    if range_percent and not most:
+        raise ValueError(
+            f"full_range is missing; with it range_percent, {range_percent:g} %, becomes a value."
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

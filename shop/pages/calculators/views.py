@@ -40,6 +40,7 @@ _GOOD = {
     "within",
     "regulates",
 }
+_NEITHER = {None, "not-compared", "not-measured", "within-watts"}
 
 
 @require_GET
@@ -118,8 +119,8 @@ def _calculate(calculation: Calculation, form: CalculationForm) -> dict[str, Any
 
 
 def _verdict_ink(verdict: str | None) -> str:
-    """Return the colour of a verdict; one that there is none of is neither good nor bad."""
-    return "" if verdict is None else "good" if verdict in _GOOD else "bad"
+    """Return the colour of a verdict; what was not compared is neither good nor bad."""
+    return "" if verdict in _NEITHER else "good" if verdict in _GOOD else "bad"
 
 
 def _lines(calculation: Calculation, result: dict[str, Any]) -> dict[str, Any]:

@@ -26,6 +26,10 @@ def test_more_direct_volts_are_never_broken_better(one, other, rated):
         ({"volts": 400, "amps": 0.1, "current": "ac"}, "no"),
         ({"volts": 300, "amps": 0.01}, "no"),
         ({"volts": 60, "amps": 9, "rated_dc_volts": 80}, "good"),
+        ({"volts": 24, "amps": 10, "rated_dc_volts": 5}, "no"),
+        ({"volts": 28, "amps": 9, "rated_dc_volts": 24}, "no"),
+        ({"volts": 60, "amps": 0.51, "rated_amps": 1}, "no"),
+        ({"volts": 60, "amps": 0.49, "rated_amps": 1}, "good"),
     ],
 )
 def test_whether_it_breaks(given, verdict):

@@ -46,7 +46,12 @@ def test_second_breakdown_counts_where_the_watts_alone_would_pass():
         40, 8, 250, phase_degrees=45, case_celsius=60, junction_limit_celsius=200,
         curve_volts=[10, 20, 80], curve_amps=[20, 5, 0.5],
     )  # fmt: skip
-    assert (plain.verdict, curved.verdict) == ("within", "outside")
+    assert (plain.verdict, curved.verdict) == ("within-watts", "outside")
+
+
+def test_it_is_within_only_when_the_curve_was_compared():
+    got = safe_area(40, 8, 250, phase_degrees=0, **CURVE)
+    assert (got.verdict, got.share_percent < 100) == ("within", True)
 
 
 def test_nothing_is_allowed_beyond_the_last_voltage_of_the_curve():
