@@ -11,6 +11,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 
+from shop.lib.prepared import Prepared
 from shop.lib.refusals import Forbidden
 from shop.lib.web.errors import View
 from shop.preferences import current as preferences
@@ -49,12 +50,17 @@ ABILITIES: dict[str, frozenset[str]] = {
 }
 
 
+_GROUPS = Prepared(
+    lambda person: Group.objects.filter(user=person).values_list("name", flat=True), int
+)
+
+
 def role_of(person: Person) -> str | None:
     """Return the role, or None for somebody who has none; asked of the database once a request."""
     if not person.is_authenticated:
         return None
     if "_bench_role" not in person.__dict__:
-        groups = set(person.groups.values_list("name", flat=True))
+        groups = set(_GROUPS(person.pk))
         first_role = next((role for role in ROLES if role in groups), None)
         person.__dict__["_bench_role"] = first_role or ("owner" if person.is_superuser else None)
     role: str | None = person.__dict__["_bench_role"]

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.db.models import Count, F, Q
+from django.db.models import Count, F, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
@@ -18,6 +18,7 @@ from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Stage, Waiting
 from shop.lib.phrases import counted, span
+from shop.lib.prepared import Prepared
 from shop.parts import orders, stock
 from shop.parts.models import Order
 from shop.planning.wording import PARTS_HERE, days_late
@@ -80,12 +81,23 @@ def next_actions(now: datetime) -> NextActions:
     )
 
 
-def _of_jobs(now: datetime) -> Iterable[Action]:
+def _for_hands(now: datetime) -> QuerySet[Job]:
     open_jobs = queries.jobs(now).filter(
         closed_at=None, waiting_on=Waiting.HANDS, customer_asked=False
     )
-    first = open_jobs.order_by(F("promised_on").asc(nulls_last=True), "due_at")
-    for job in first[: 2 * SHOWN]:
+    return open_jobs.order_by(F("promised_on").asc(nulls_last=True), "due_at")[: 2 * SHOWN]
+
+
+def _asking(now: datetime) -> QuerySet[Job]:
+    asking = queries.jobs(now).filter(closed_at=None, customer_asked=True)
+    return asking.order_by("waiting_since")[:SHOWN]
+
+
+_FOR_HANDS, _ASKING = Prepared(_for_hands, datetime), Prepared(_asking, datetime)
+
+
+def _of_jobs(now: datetime) -> Iterable[Action]:
+    for job in _FOR_HANDS(now):
         yield _of_job(job, now)
 
 
@@ -127,8 +139,7 @@ def _age(job: Job, now: datetime) -> list[str]:
 
 
 def _answers(now: datetime) -> Iterable[Action]:
-    asking = queries.jobs(now).filter(closed_at=None, customer_asked=True)
-    for job in asking.order_by("waiting_since")[:SHOWN]:
+    for job in _ASKING(now):
         why = [f"the customer asked {span(job.waiting_since or job.stage_since, now)} ago"]
         where = reverse("job", args=[job.number])
         yield Action(

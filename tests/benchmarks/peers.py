@@ -88,7 +88,7 @@ def value(draw: random.Random, name: str):
         return draw.randint(1955, 2024)
     if fact.kind == "int":
         return draw.randint(1, 60)
-    return round(draw.uniform(0, min(fact.high, 500)), 1)
+    return round(draw.uniform(fact.low, min(fact.high, 500)), 1)
 
 
 def plain(node: Node, length: str, negation: str) -> str:

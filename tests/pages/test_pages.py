@@ -661,11 +661,11 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 20,
+    "/": 21,
     "/jobs/": 6,
     "/jobs/{n}/": 8,
     "/backlog/": 25,
-    "/flow/": 19,
+    "/flow/": 22,
     "/jobs/{n}/ledger/": 6,
 }
 

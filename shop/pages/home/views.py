@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
@@ -16,6 +17,7 @@ from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
 from shop.jobs.next_act import afterwards
 from shop.jobs.stages import Waiting
+from shop.lib.prepared import Prepared
 from shop.lib.web import htmx
 from shop.planning.next_actions import next_actions
 from shop.reminders.policy import TOPICS
@@ -32,17 +34,24 @@ def home(request: HttpRequest) -> HttpResponse:
     return htmx.page(request, "pages/home.html", "pages/_home.html", _home(timezone.now()))
 
 
-def _home(now: datetime) -> dict[str, Any]:
+def _waiting(now: datetime) -> QuerySet[Job]:
     # By closed_at, because the indexes of open jobs are built on it.
     jobs = queries.jobs(now).filter(closed_at=None)
     # What the customer asked is answered first: such a job stands under what hands can do.
     waiting = jobs.filter(waiting_on__in=_FOR_OTHERS, customer_asked=False)
+    return waiting.order_by("waiting_since")[:SHOWN]
+
+
+_WAITING = Prepared(_waiting, datetime)
+
+
+def _home(now: datetime) -> dict[str, Any]:
     return {
         "not_recorded": commands.postponed_notices(),
         "backup": backups.state(now).sentence,
         "live": live_units(),
         "next_actions": next_actions(now),
-        "waiting": [_wait(job, now) for job in waiting.order_by("waiting_since")[:SHOWN]],
+        "waiting": [_wait(job, now) for job in _WAITING(now)],
         "ready": _ready(now),
         "reminders": open_reminders(now)[:SHOWN],
         "topics": TOPICS,
@@ -52,7 +61,7 @@ def _home(now: datetime) -> dict[str, Any]:
 def _ready(now: datetime) -> list[tuple[Job, str]]:
     """Return the closed jobs of which something is left, with what it is."""
     left = afterwards.of_all(SHOWN)
-    found = queries.jobs(now).filter(pk__in=left).order_by("closed_at")
+    found = queries.jobs(now).filter(pk__in=left).order_by("closed_at") if left else ()
     return [(job, left[job.number]) for job in found]
 
 
