@@ -128,7 +128,25 @@ def ladder(allowed: Mapping[str, Mapping[str, str]]) -> Judge:
 
 
 same = ladder({})
-# A rating for direct current holds for alternating current of the same volts, never the other way.
+# Of a contact or fuse: what breaks direct current breaks alternating current of the same volts, never
+# the other way. It holds of no capacitor and no varistor, which the peak of the a.c. reaches.
 ac_or_dc = ladder({"ac": {"dc": "rated for d.c.: see that its current holds for a.c. too"}})
 AC_OR_DC = ("ac", "dc")
+PINOUT = ("the same", OTHER)
+
+
+def pinout(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+    """Accept the same pinout alone: of another one no drawing makes the same."""
+    if OTHER in (asked, offered):
+        return "wrong", "its pins are in other places"
+    return "right", "the same"
+
+
+def bears_ac(asked: Value, offered: Value, _: Spec) -> tuple[Outcome, str]:
+    """Judge what a capacitor is rated for: its a.c. volts hold for d.c., its d.c. volts not for a.c."""
+    if asked == offered or asked == "dc":
+        return "right", "it bears that"
+    return "wrong", "its d.c. volts are no a.c. volts; look up its a.c. rating, which is far lower"
+
+
 YES_NO = ("yes", "no")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from shop.bench.electrical.part_judges import (
+    PINOUT,
     YES_NO,
     Parameter,
     PartClass,
@@ -12,6 +13,7 @@ from shop.bench.electrical.part_judges import (
     band,
     equal,
     ladder,
+    pinout,
     reach,
     same,
     under,
@@ -128,7 +130,7 @@ _OPTOCOUPLER = PartClass(
         Parameter(name="transfer_percent", judge=band(0.8, 1.5, 2.5, "a higher ratio: the loop may be unstable"), low=1, high=10_000, vital=True),
         Parameter(name="collector_volts", judge=reach(), low=1, high=1000),
         Parameter(name="package", judge=same, words=("DIP-4", "DIP-6", "DIP-8", "SMD-4", "SMD-6", "SMD-8", "other"), vital=True),
-        Parameter(name="pinout", judge=same, words=("the same", "other"), vital=True),
+        Parameter(name="pinout", judge=pinout, words=PINOUT, vital=True),
     ),
     caution="WARNING. It holds mains off the side that people touch: isolation and approval as before, or better.",
     source="common practice; insulation words of IEC 60747-5-5 from memory",

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from shop.bench.electrical.part_judges import (
     AC_OR_DC,
+    PINOUT,
     Parameter,
     PartClass,
     ac_or_dc,
     band,
     equal,
     ladder,
+    pinout,
     reach,
     same,
     under,
@@ -50,7 +52,7 @@ _VARISTOR = PartClass(
     title="Varistor",
     parameters=(
         Parameter(name="continuous_volts", judge=band(1.0, 1.1, 1.25, "it clamps higher"), low=4, high=2000, vital=True),
-        Parameter(name="supply", judge=ac_or_dc, words=AC_OR_DC, vital=True),
+        Parameter(name="supply", judge=same, words=AC_OR_DC, vital=True),
         Parameter(name="clamp_volts", judge=under(), low=5, high=5000),
         Parameter(name="joules", judge=reach(), low=0.1, high=10_000, vital=True),
         Parameter(name="surge_amps", judge=reach(), low=1, high=200_000, vital=True),
@@ -80,7 +82,7 @@ _VALVE = PartClass(
     parameters=(
         Parameter(name="type", judge=same, words=("the same", "listed equivalent", "other"), vital=True),
         Parameter(name="base", judge=same, words=("octal", "noval", "B7G", "UX4", "loctal", "other"), vital=True),
-        Parameter(name="pinout", judge=same, words=("the same", "other"), vital=True),
+        Parameter(name="pinout", judge=pinout, words=PINOUT, vital=True),
         Parameter(name="heater_volts", judge=equal(2, 5), low=1, high=120, vital=True),
         Parameter(name="heater_amps", judge=band(0.9, 1.05, 1.2, "more heater current: see what the winding bears"), low=0.05, high=20, vital=True),
         Parameter(name="plate_watts", judge=reach(), low=0.1, high=2000, vital=True),

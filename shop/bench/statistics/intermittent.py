@@ -33,10 +33,14 @@ def trials_needed(rate: float, confidence: float = 0.95) -> int:
     """
     within("rate", rate, 1e-6, 1, "failures per trial")
     within("confidence", confidence, 0.5, 0.9999, "")
+    return _needed(rate, confidence)
+
+
+def _needed(rate: float, confidence: float) -> int:
     if rate >= confidence:
         return 1
     # Rounding must not turn an exact 5.0000000001 into 6.
-    return max(1, math.ceil(math.log(1 - confidence) / math.log(1 - rate) - 1e-9))
+    return max(1, math.ceil(math.log(1 - confidence) / math.log1p(-rate) - 1e-9))
 
 
 @lru_cache(maxsize=1024)
@@ -55,7 +59,7 @@ def clean_trials(faults: float, trials: float, confidence: float = 0.95) -> Clea
     if seen == 0:
         return CleanTrials(trials_needed(1 - UNSEEN_RELIABILITY, confidence), 0.0, 0.0)
     low = float(scipy.special.betaincinv(seen, tries - seen + 1, 1 - confidence))
-    return CleanTrials(trials_needed(low, confidence), seen / tries, low)
+    return CleanTrials(_needed(low, confidence), seen / tries, low)
 
 
 def _counted(

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -53,6 +55,12 @@ def test_clean_trials_are_planned_from_a_bound_below_the_rate_seen(faults, clean
     assert plan.rate_low <= plan.rate
     if faults:
         assert (1 - plan.rate_low) ** plan.needed <= 0.05 + 1e-9 or plan.needed == 1
+
+
+def test_a_fault_seen_once_in_a_hundred_thousand_gets_its_trials():
+    """The lower bound for one in n is 1 - C^(1/n): the trials are ln(0.05) over ln(0.95) times n."""
+    plan = clean_trials(1, 100_000)
+    assert plan.needed == pytest.approx(math.log(0.05) / math.log(0.95) * 100_000, abs=1)
 
 
 def test_a_run_without_any_trial_proves_nothing():
