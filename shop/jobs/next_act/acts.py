@@ -23,6 +23,10 @@ class Act:
     title: str
     why: str
     more: Mapping[str, Any] = field(default_factory=dict)
+    # For the card of the page alone: the move that this one is made for, and what a row written
+    # in its place would say.
+    then: Act | None = None
+    instead: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def changes_state(self) -> bool:
@@ -108,13 +112,12 @@ def stage(to: str, why: str) -> Act:
 
 def leading_to(act: Act, then: Act) -> Act:
     """Return a move with the one that it is made for."""
-    return replace(act, more={**act.more, "then": then.as_dict()})
+    return replace(act, then=then)
 
 
 def with_instead(act: Act, choice: Choice) -> Act:
     """Return an act with what may be recorded instead of doing it."""
-    instead = {"title": choice.title, **choice.as_dict()}
-    return replace(act, more={**act.more, "instead": instead})
+    return replace(act, instead={"title": choice.title, **choice.as_dict()})
 
 
 @dataclass(frozen=True, kw_only=True)

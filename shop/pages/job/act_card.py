@@ -64,7 +64,7 @@ def card(
     return head(traveller) | {
         "act": None if chosen else act,
         "then": None if chosen else _then(act),
-        "mains_on": "power" in (act.act, act.more.get("then", {}).get("act")),
+        "mains_on": "power" in (act.act, act.then.act if act.then else ""),
         "seconds": _seconds(act, now),
         "next": view,
         "folded": bool(along) and listed is not None and shared_card.is_long([listed, *along]),
@@ -91,10 +91,9 @@ def _seconds(act: Act, now: datetime) -> int:
 
 def _then(act: Act) -> tuple[str, str, str] | None:
     """Return the name of the move that this one is made for, the words for both, and what else it does."""
-    given = act.more.get("then")
-    if not given:
+    then = act.then
+    if then is None:
         return None
-    then = Act(act=given["act"], title=given["title"], why=given["why"], more=given)
     also = f"With it the job is {act.to}." if act.act == "stage" else ""
     words = then.title if act.act == "stage" else act.title
     if then.act == "stage":
