@@ -19,6 +19,8 @@ from shop.bench.inputs import whole, within
 CENTRES = tuple(10 ** (n / 10) for n in range(13, 44))
 _MOMENTS = 256
 LONG_LOOK_HERTZ = 200.0
+# A third octave whose middle is farther off than this, as a natural logarithm, was filled in part.
+_FILLED = 0.04
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,8 +107,9 @@ def _against(reference: Samples, samples: Samples, rate: int) -> Response:
     heard = power > power.max() * 1e-9
     ratio = (np.abs(cross) / np.maximum(power, 1e-30))[heard]
     alike = (np.abs(cross) ** 2 / np.maximum(power * out, 1e-60))[heard]
-    centres, levels = _in_bands(places[heard], ratio)
-    _, shared = _in_bands(places[heard], np.sqrt(alike))
+    # What the signal hardly holds, as above the end of a sweep, counts that much less.
+    centres, levels = _in_bands(places[heard], ratio, power[heard])
+    _, shared = _in_bands(places[heard], np.sqrt(alike), power[heard])
     return _result("reference", centres, levels, np.clip(shared**2, 0, 1), 1000 * delay / rate)
 
 
@@ -191,14 +194,25 @@ def _about(column: Samples, peak: int) -> float:
     return float(np.sqrt(np.sum(near**2)))
 
 
-def _in_bands(places: Samples, levels: Samples) -> tuple[Samples, Samples]:
-    """Return the r.m.s. level in each third octave that was reached."""
+def _in_bands(
+    places: Samples, levels: Samples, weights: Samples | None = None
+) -> tuple[Samples, Samples]:
+    """Return the r.m.s. level in each third octave that was reached, and where that is."""
+    counts = np.ones_like(places) if weights is None else weights
     bands = []
     for centre in CENTRES:
         inside = (places >= centre * 10**-0.05) & (places < centre * 10**0.05)
         if np.any(inside):
-            bands.append((centre, math.sqrt(float(np.mean(levels[inside] ** 2)))))
+            share = counts[inside] / counts[inside].sum()
+            level = math.sqrt(float(np.sum(share * levels[inside] ** 2)))
+            bands.append((_place(centre, places[inside], share), level))
     return np.array([c for c, _ in bands]), np.array([level for _, level in bands])
+
+
+def _place(centre: float, places: Samples, share: Samples) -> float:
+    """Return the centre of a band, or of the part that a sweep which ends in the band has filled."""
+    middle = math.exp(float(np.sum(share * np.log(places))))
+    return centre if abs(math.log(middle / centre)) < _FILLED else middle
 
 
 def _result(

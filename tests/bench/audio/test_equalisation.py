@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from shop.bench import registry
 from shop.bench.audio import equalisation as eq
+from shop.bench.audio import wav
 from tests.bench.audio.waves import as_file, sine
 
 
@@ -66,3 +68,22 @@ def test_the_shell_takes_a_recording_through_a_phono_stage(tmp_path):
     assert abs(registry.run("equalisation-response", {"path": str(path)})["worst_decibels"]) < 0.01
     other = registry.run("equalisation-response", {"path": str(path), "curve": "riaa-iec"})
     assert other["worst_decibels"] == pytest.approx(1.47, abs=0.02)
+
+
+@pytest.mark.parametrize(("reference", "at_most"), [(2, 0.2), (0, 0.4)])
+def test_a_sweep_that_ends_at_20_kilohertz_does_not_show_a_rise_there(reference, at_most):
+    """A stage exactly on the curve, by its three time constants in the spectrum of the sweep."""
+    rate, seconds = 96_000, 12
+    place = np.arange(rate * seconds) / rate
+    pace = seconds / math.log(1000)
+    sweep = 0.3 * np.sin(2 * math.pi * 20 * pace * np.expm1(place / pace))
+    turn = 2j * math.pi * np.fft.rfftfreq(2 * len(sweep), 1 / rate)
+    stage = (1 + turn * 318e-6) / ((1 + turn * 3180e-6) * (1 + turn * 75e-6))
+    out = np.fft.irfft(np.fft.rfft(sweep, 2 * len(sweep)) * stage)[: len(sweep)]
+    found = eq.deviation_of(
+        wav.Recording(np.column_stack([out * 0.3 / np.abs(out).max(), sweep]), rate),
+        "riaa",
+        1,
+        reference,
+    )
+    assert abs(found.worst_decibels) < at_most, found.says
