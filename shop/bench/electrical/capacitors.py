@@ -42,8 +42,9 @@ def electrolytic_life(
     rated_hours 100..100,000 h at rated_celsius 65..150 C; used_celsius -40..150 C at the case;
     ripple_kelvin 0..50 K of self-heating, rated_ripple_kelvin what the rated life has in it (5 K, from
     memory of makers' notes); hours_per_day 0.01..24 h; age_years 0..150.
-    `years_in_use` is capped at 15 years of calendar. Verdict: renew when the age has passed it,
-    old beyond two thirds of it (common practice), else good.
+    `years_in_use` is capped at 15 years of calendar. Verdict: renew when the age has passed the
+    life, too-hot when the case is above its rating, old beyond two thirds of it (common practice), else
+    good.
     Formula: L = L0 2^((T0 - T) / 10), T with the ripple's own heating beyond the rated.
     Caution: CAUTION. The rule fits 70 to 90 C; nobody may promise decades from it. A measurement decides.
     Source: makers' application notes, read (W4.1, W4.3, W4.4).
@@ -60,6 +61,8 @@ def electrolytic_life(
     life = hours * 2 ** ((rated - core + min(held, ripple_kelvin)) / 10)
     years = min(life / HOURS_PER_YEAR * 24 / per_day, CALENDAR_CAP_YEARS)
     verdict = "renew" if age >= years else "old" if age >= years * 2 / 3 else "good"
+    if used_celsius > rated and verdict != "renew":
+        verdict = "too-hot"
     return Life(
         core_celsius=core,
         hours=life,

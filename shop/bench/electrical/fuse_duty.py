@@ -13,6 +13,8 @@ Shape = Literal["rectangle", "half-sine", "triangle", "decay"]
 _SHARES = {"rectangle": 1.0, "half-sine": 1 / 2, "triangle": 1 / 3, "decay": 1 / 2}
 # Of the melting I^2 t, what so many pulses may have in their life; read in the same guide.
 _PULSES = ((100, 48.0), (1_000, 38.0), (10_000, 29.0), (100_000, 22.0))
+# IEC 60127-2 and UL 248-14 test breaking at 250 V a.c.
+_KINDS_HOLD_TO_VOLTS = 250.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,8 +128,8 @@ def fuse_rating(
 
     rated_amps 0.03..30 A; fuse_volts 1..1000 V as marked, for alternating or direct current; circuit_volts
     1..1000 V; loop_ohms 0.001..1000 ohm of source and wires into a short; kind L, H or E by IEC 60127-2, UL-250 by
-    UL 248-14 at 250 V, or other, with its breaking_amps 1..200,000 A. On direct current only a direct
-    rating counts, with its own breaking_amps.
+    UL 248-14 at 250 V, or other, with its breaking_amps 1..200,000 A. The kinds hold up to 250 V a.c.;
+    above that and on direct current the fuse's own breaking_amps count.
     Formula: prospective current = V / R; L: 35 A or ten times its rating; H: 1500 A; E: 150 A.
     Caution: DANGER. A fuse that cannot break burns on as an arc. Mark, speed and breaking class as the plate says.
     Source: IEC 60127-2 breaking capacities, from memory; UL 248-14 read in a fuse maker's guide.
@@ -139,7 +141,8 @@ def fuse_rating(
     one_of("kind", kind, KINDS)
     direct = one_of("circuit_current", circuit_current, ("ac", "dc")) == "dc"
     given = one_of("fuse_current", fuse_current, ("ac", "dc"))
-    breaks = _breaking(kind, rated, given, breaking_amps)
+    plain = given == "ac" and volts <= _KINDS_HOLD_TO_VOLTS
+    breaks = _breaking(kind if plain else "other", rated, breaking_amps)
     why = _against(marked, volts, shorted, breaks, direct=direct, given=given)
     if why:
         return FuseRating(prospective_amps=shorted, breaking_amps=breaks, verdict="no", says=why)
@@ -147,11 +150,11 @@ def fuse_rating(
     return FuseRating(prospective_amps=shorted, breaking_amps=breaks, verdict="fits", says=says)
 
 
-def _breaking(kind: str, rated: float, current: str, given: float | None) -> float | None:
+def _breaking(kind: str, rated: float, given: float | None) -> float | None:
     """Return what it can break, in A, or None where nobody said so."""
     if given is not None:
         return within("breaking_amps", given, 1, 200_000, "A")
-    if current == "dc" or kind == "other":
+    if kind == "other":
         return None
     if kind == "UL-250":
         return next(amps for most, amps in _UL_BREAKING if rated <= most)

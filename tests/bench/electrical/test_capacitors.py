@@ -31,3 +31,11 @@ def test_the_mean_temperature_always_flatters(parts):
 def test_a_day_has_some_hours_and_at_most_24(hours):
     with pytest.raises(ValueError, match=r"hours_per_day add up to .* more than 0, at most 24"):
         capacitors.mixed_duty(2000, 105, [40.0, 60.0], hours)
+
+
+@pytest.mark.parametrize(
+    ("used", "age", "verdict"), [(85, 0, "good"), (86, 0, "too-hot"), (86, 30, "renew")]
+)
+def test_a_capacitor_above_its_rating_is_not_good_however_new(used, age, verdict):
+    found = capacitors.electrolytic_life(2000, 85, used, hours_per_day=1, age_years=age)
+    assert found.verdict == verdict

@@ -72,3 +72,13 @@ def test_a_fuse_that_may_not(more, words):
 )
 def test_a_fuse_that_may(more):
     assert rated(**more).verdict == "fits"
+
+
+@pytest.mark.parametrize("kind", ["L", "H", "E", "UL-250"])
+def test_a_class_tested_at_250_volts_says_nothing_of_400(kind):
+    usual = {"rated_amps": 2, "fuse_volts": 600, "loop_ohms": 20, "kind": kind}
+    above = fuse_duty.fuse_rating(circuit_volts=400, **usual)
+    assert (above.verdict, above.breaking_amps) == ("no", None)
+    assert "breaking capacity is not known" in above.says
+    assert fuse_duty.fuse_rating(circuit_volts=250, **usual).verdict == "fits"
+    assert fuse_duty.fuse_rating(circuit_volts=400, breaking_amps=100, **usual).verdict == "fits"
