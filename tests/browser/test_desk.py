@@ -115,6 +115,8 @@ def test_a_unit_is_released_and_shipped(face, signed_in, live_server, bench, qui
     expect(page.locator("main")).to_contain_text("warranted until")
     page.get_by_label("Carrier").fill("North Post")
     page.get_by_role("button", name="It has left the house").click()
+    expect(page.locator("main")).to_contain_text("Noted: it has left the house.")
+    page.goto(f"{live_server.url}/jobs/{number}/customer/")
     expect(page.locator("main")).to_contain_text("with North Post")
 
 

@@ -99,15 +99,18 @@ def series_balance(
     leakage_milliamps: float,
     in_series: float = 2,
     tolerance_percent: float = 20.0,
+    resistor_percent: float = 5.0,
 ) -> SeriesBalance:
     """Return the resistor across each of several equal electrolytics in series.
 
     total_volts 2..5000 V across all, rated_volts 2..1000 V of each, leakage_milliamps 0.001..100 mA
     by which their leakages may differ (the limit of the data sheet, the others taken as tight),
-    in_series 2..20, tolerance 0..50 % of the capacitance. worst_volts is what the tightest sees with
-    the preferred resistor; switch_on_volts what the smallest sees before the resistors work. Verdict:
+    in_series 2..20, tolerance 0..50 % of the capacitance, resistor_percent 0..20 % of the resistors.
+    worst_volts is what the tightest sees with the preferred resistor, its own at the top of the
+    tolerance and the others at the bottom; switch_on_volts what the smallest sees before the resistors work. Verdict:
     too-little when switch-on or the even share is above the rating, else enough.
-    Formula: R = (n Vr - V) / ((n - 1) dI); V1 = (V + (n - 1) dI R) / n; at switch-on V (1 + t) / (1 + t + (n - 1)(1 - t)).
+    Formula: V1 = (1 + d) (V + (n - 1) (1 - d) dI R) / k, k = 1 + d + (n - 1)(1 - d), at most Vr;
+    with d = 0 R = (n Vr - V) / ((n - 1) dI); at switch-on V (1 + t) / (1 + t + (n - 1)(1 - t)).
     Caution: DANGER. Each capacitor holds its own charge, and a resistor may be open: discharge and measure each.
     Source: makers' application notes, formula read; nodal analysis.
     """
@@ -116,14 +119,16 @@ def series_balance(
     apart = within("leakage_milliamps", leakage_milliamps, 0.001, 100, "mA") / 1000
     count = whole("in_series", in_series, 2, 20)
     share = within("tolerance_percent", tolerance_percent, 0, 50, "%") / 100
-    if count * rated <= total:
+    off = within("resistor_percent", resistor_percent, 0, 20, "%") / 100
+    spread = (1 + off + (count - 1) * (1 - off)) / (1 + off)
+    if spread * rated <= total:
         raise ValueError(
-            f"rated_volts is {rated:g} V; {count} in series must be rated for more than"
-            f" total_volts, which is {total:g} V."
+            f"rated_volts is {rated:g} V; {count} in series with resistors of {resistor_percent:g} %"
+            f" hold less than {spread * rated:.4g} V, and total_volts is {total:g} V."
         )
-    largest = (count * rated - total) / ((count - 1) * apart)
+    largest = (spread * rated - total) / ((count - 1) * (1 - off) * apart)
     preferred = at_most(largest, "E12")
-    worst = (total + (count - 1) * apart * preferred) / count
+    worst = (total + (count - 1) * (1 - off) * apart * preferred) / spread
     small = 1 - share
     switch_on = total * (1 + share) / (1 + share + (count - 1) * small)
     return SeriesBalance(

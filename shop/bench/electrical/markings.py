@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from checklists.engine.quoting import quoted
 from shop.bench.electrical.preferred_values import E24, E96, E192
@@ -221,11 +222,15 @@ _MONTH_NAMES = (
 )  # fmt: skip
 
 
+def _so_far(years: Iterable[int]) -> tuple[int, ...]:
+    return tuple(year for year in years if year <= datetime.now(tz=UTC).year)
+
+
 def date_code(code: str) -> DateCode:
     """Return when a part may have been made: letter and month as in M5, or year and week as in 8523.
 
     Two characters: year letter A to X, which comes again after twenty years, and month 1 to 9, O, N,
-    D. Four digits: last two of the year and week 01 to 53.
+    D. Four digits: last two of the year and week 01 to 53. Years to come are left out.
     Formula: year letters A = 1970, 1990, 2010; four digits YYWW.
     Caution: NOTICE. A part that is younger than the unit was fitted later: by whom, and was it the right one?
     Source: date code of IEC 60062, from memory; year and week: common practice of makers.
@@ -233,13 +238,13 @@ def date_code(code: str) -> DateCode:
     text = "".join(code.split()).upper()
     if found := re.fullmatch(rf"([{_YEAR_LETTERS}])([1-9OND])", text):
         place = _YEAR_LETTERS.index(found[1])
-        years = tuple(start + place for start in (1970, 1990, 2010))
+        years = _so_far(start + place for start in (1970, 1990, 2010))
         month = _MONTH_NAMES[_MONTHS[found[2]] - 1]
-        last = f"{years[0]}, {years[1]} or {years[2]}"
+        last = " or ".join([", ".join(map(str, years[:-1])), str(years[-1])])
         return DateCode(made_in=years, month=month, week=None, says=f"{month} {last}.")
     if found := re.fullmatch(r"([0-9]{2})([0-9]{2})", text):
         short, week = int(found[1]), int(found[2])
         if 1 <= week <= 53:
-            year = short + (1900 if short >= 60 else 2000)
+            year = _so_far((1900 + short, 2000 + short))[-1]
             return DateCode(made_in=(year,), month="", week=week, says=f"Week {week} of {year}.")
     raise ValueError(f"code is {quoted(code)}; it must be such as M5 or 8523.")

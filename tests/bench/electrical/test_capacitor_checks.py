@@ -39,7 +39,7 @@ def _solved(total, ohms, leakages):
     right[0] = total
     for place in range(1, count):
         # The current through one equals that through the next.
-        rows[place, place - 1], rows[place, place] = 1 / ohms, -1 / ohms
+        rows[place, place - 1], rows[place, place] = 1 / ohms[place - 1], -1 / ohms[place]
         right[place] = leakages[place] - leakages[place - 1]
     return np.linalg.solve(rows, right)
 
@@ -50,18 +50,25 @@ def _solved(total, ohms, leakages):
     st.floats(0.5, 0.95),
     st.floats(0.05, 20),
     st.floats(0, 9),
+    st.sampled_from([0.0, 1.0, 5.0]),
+    st.randoms(use_true_random=False),
 )
 def test_no_capacitor_sees_more_than_its_rating_with_the_resistors(
-    count, rated, share, apart, common
+    count, rated, share, apart, common, percent, random
 ):
-    total = share * count * rated
-    got = series_balance(total, rated, apart, count)
+    total = 0.9 * share * count * rated
+    got = series_balance(total, rated, apart, count, resistor_percent=percent)
     tight_first = [common / 1000] + [(common + apart) / 1000] * (count - 1)
-    volts = _solved(total, got.preferred_ohms, tight_first)
+    off = percent / 100
+    worst_case = np.array([1 + off] + [1 - off] * (count - 1))
+    volts = _solved(total, got.preferred_ohms * worst_case, tight_first)
     assert volts.max() <= rated * (1 + 1e-9)
     assert got.worst_volts == pytest.approx(volts.max())
-    at_limit = _solved(total, got.largest_ohms, tight_first)
+    at_limit = _solved(total, got.largest_ohms * worst_case, tight_first)
     assert at_limit.max() == pytest.approx(rated)
+    any_pick = np.array([1 + random.uniform(-off, off) for _ in range(count)])
+    leaks = [(common + random.uniform(0, apart)) / 1000 for _ in range(count)]
+    assert _solved(total, got.preferred_ohms * any_pick, leaks).max() <= rated * (1 + 1e-9)
 
 
 @pytest.mark.parametrize(("total", "verdict"), [(740.0, "enough"), (760.0, "too-little")])
@@ -73,5 +80,5 @@ def test_at_switch_on_the_smallest_of_two_takes_six_tenths(total, verdict):
 
 def test_capacitors_that_are_too_few_get_a_sentence():
     given_ = {"total_volts": 900.0, "rated_volts": 450.0, "leakage_milliamps": 1.0}
-    with pytest.raises(ValueError, match="rated_volts is 450 V; 2 in series must be rated"):
+    with pytest.raises(ValueError, match="rated_volts is 450 V; 2 in series with resistors of 5 %"):
         registry.run("series-balance", given_)
