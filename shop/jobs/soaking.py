@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -108,3 +109,11 @@ def _limit(checklist: Checklist, role: StepRole, of: ReadingRole) -> soak.Limit:
         return soak.Limit()
     reading = step.reading_with_role(of)
     return soak.Limit(reading.low, reading.high)
+
+
+def warmest(facts: Mapping[str, object]) -> str:
+    """Return what of a unit is read in its soak: common practice where there is no heat sink."""
+    stage = str(facts.get("unit.output_stage", ""))
+    if stage.startswith("valve"):
+        return "the mains transformer"
+    return "the hottest part" if stage == "none" else "the heat sink"

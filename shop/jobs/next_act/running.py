@@ -132,14 +132,14 @@ def _run_on(at: Situation) -> Act | None:
     if due is not None and due > at.now:
         why = f"The soak runs; {run.run_minutes(at.now) / 60:.1f} of {run.plan.hours:g} h are done."
         return acts.wait(due, "soak", "Let it run until the next reading", why)
-    return _read(run) if due is not None else _end(run, at)
+    return _read(run, at) if due is not None else _end(run, at)
 
 
-def _read(run: soaking.Soak) -> Act:
+def _read(run: soaking.Soak, at: Situation) -> Act:
     limit = run.limits[soak.SINK]
     value = acts.need("value", "double", unit="C", low=0.0, high=limit.high)
     choice = Choice(
-        title="Read the heat sink",
+        title=f"Read {soaking.warmest(at.checklist.facts)}",
         kind="soak_reading",
         data={"quantity": soak.SINK, "unit": "C"},
         needs=[value],
