@@ -79,9 +79,9 @@ def change(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     )
     if request.POST.get("act") == "send":
         sent = services.send_draft(job.number, by=person, at=now)
-        messages.success(request, f"Version {sent.version} is sent.")
-    else:
-        messages.success(request, "The draft is kept.")
+        messages.success(request, f"Version {sent.version} of the estimate is sent.")
+        return redirect("job", job.number)
+    messages.success(request, "The draft is kept.")
     return redirect("estimate", job.number)
 
 

@@ -168,7 +168,6 @@ class Practitioner:
         hand.fill(page.locator("[name=words]"), words)
         hand.fill(page.locator("[name$='-0-quantity']"), hours)
         hand.tap(page.get_by_role("button", name="Save and send"))
-        hand.tap(page.locator("nav.five").get_by_role("link", name="Act"))
         hand.tell("estimate sent")
 
     def look(self, finding: str, section: str) -> None:

@@ -25,8 +25,7 @@ pytestmark = [
 AMPLIFIER = Count(108, 66, 51)
 # Half is 50 taps and 21 fields; most of its fields are readings off a meter, nine of them in the soak.
 COMBO = Count(64, 37, 11)
-# Half is 26 taps: long instructions have a card each the first time.
-DECK = Count(27, 19, 11)
+DECK = Count(26, 19, 11)
 
 PARTS = ("complaint", "customer", "arrival", "")
 TOLD = {"customer_name": "Ada Quill", "customer_phone": "+49 30 5550 118"}
