@@ -18,10 +18,13 @@ _BEFORE_HANDS = ("open-up", "hands-in")
 def mend(at: Situation) -> Act | None:
     """Return what is done about the first step that failed; None when none has.
 
-    A unit that goes back unrepaired is made unusable instead, where the list has that step.
+    A unit that goes back unrepaired is made unusable instead, where the list has that step; what
+    failed before hands come in is put right even so, for it is hands that do that.
     """
     failed = at.failed
-    if failed is None or (at.declined and at.unusable is not None):
+    if failed is None:
+        return None
+    if at.declined and at.unusable is not None and failed.gate not in _BEFORE_HANDS:
         return None
     why = f"{failed.step.title}: it failed."
     if at.energised:

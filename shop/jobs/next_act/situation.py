@@ -86,7 +86,7 @@ class Situation:
         """The first step on the way that failed, and that nothing has mended since."""
         if not any(step.state == "failed" for step in self.checklist.steps):
             return None
-        met = (HANDS, HAND_BACK) if self.declined else _EVERY
+        met = (COVER_OFF, HANDS, HAND_BACK) if self.declined else _EVERY
         unmended = (step for step in self.asked(*met) if self.is_unmended(step))
         return next(unmended, None)
 
