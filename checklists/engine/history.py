@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -161,6 +162,19 @@ def _placed(events: Iterable[Event]) -> dict[str, list[int]]:
     return places
 
 
+def _facts_said(events: Iterable[Event]) -> dict[str, list[Event]]:
+    said: dict[str, list[Event]] = {}
+    for event in events:
+        if event.event_type == FACT:
+            said.setdefault(event.fact, []).append(event)
+    return said
+
+
+def _up_to(sequence: int, events: list[Event]) -> int:
+    """Count the events up to a row; they are in order."""
+    return bisect_right(events, sequence, key=lambda event: event.sequence)
+
+
 def _looks(event: Event, step: str) -> bool:
     """Whether somebody looked: a reading, a fact, or another try at this step."""
     tried = event.event_type == SIGNED and event.step == step
@@ -202,6 +216,8 @@ class History:
     # Places in `others` by type of event, and of those that may count as any type.
     places: dict[str, list[int]] = field(default_factory=dict)
     wild: tuple[int, ...] = ()
+    # Facts that were recorded, each by its name.
+    facts_said: dict[str, list[Event]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
@@ -232,7 +248,8 @@ class History:
                 _move_on(unproved, event)
         wild = tuple(place for place, event in enumerate(others) if event.wild)
         return cls(
-            in_order, signoffs, tuple(others), frozenset(unsettled), unproved, _placed(others), wild
+            *(in_order, signoffs, tuple(others), frozenset(unsettled), unproved),
+            *(_placed(others), wild, _facts_said(others)),
         )
 
     def new_looks(self, step: str) -> list[int]:
@@ -302,12 +319,13 @@ class History:
 
     def _value_at(self, sequence: int, name: str, now: Mapping[str, Value]) -> Value | None:
         if name in ("findings", "work"):
-            words = [e.finding or e.work for e in self._said(name) if e.sequence <= sequence]
-            return words if words or self._said(name) else now.get(name)
-        said = [event for event in self.others if event.event_type == FACT and event.fact == name]
-        earlier = [event.value for event in said if event.sequence <= sequence]
-        if earlier:
-            return earlier[-1]
+            spoken = self._said(name)
+            words = [e.finding or e.work for e in spoken[: _up_to(sequence, spoken)]]
+            return words if words or spoken else now.get(name)
+        said = self.facts_said.get(name, [])
+        known = _up_to(sequence, said)
+        if known:
+            return said[known - 1].value
         rests_on = RESTS_ON.get(name)
         if said or (rests_on and self._value_at(sequence, rests_on, now) is None):
             return None
@@ -315,7 +333,7 @@ class History:
 
     def _said(self, name: str) -> list[Event]:
         wanted = FINDING if name == "findings" else WORK
-        return [event for event in self.others if event.event_type == wanted]
+        return [self.others[place] for place in self.places.get(wanted, ())]
 
 
 def _touches(event: Event) -> bool:

@@ -52,12 +52,13 @@ def opening_after(moment: datetime) -> datetime:
     return after_working_hours(moment, 0)
 
 
-def shop_day(moment: datetime) -> date:
+def shop_day(moment: datetime, zones: preferences.ZoneHistory | None = None) -> date:
     """Return the day that a moment (aware) belongs to: a shop's day ends at four in the morning.
 
-    By the time zone that the shop had then: a new one gives no day back.
+    By the time zone that the shop had then: a new one gives no day back. Whoever asks for many
+    moments looks up the `zones` once.
     """
-    return _day_in(preferences.zone_at(moment), moment)
+    return _day_in((zones or preferences.zone_history()).at(moment), moment)
 
 
 # A ledger is read again and again, and each of its rows asks for its day.

@@ -84,16 +84,30 @@ def zone() -> ZoneInfo:
     return ZoneInfo(value("time_zone"))
 
 
-def zone_at(moment: datetime) -> ZoneInfo:
-    """Return the time zone that the shop had at a moment: what lies behind keeps its days."""
+class ZoneHistory:
+    """The time zones that the shop had: what lies behind keeps its days."""
+
+    def __init__(self, first: ZoneInfo, changes: list[tuple[datetime, ZoneInfo]]) -> None:
+        self._zones = [first, *(zone for _, zone in changes)]
+        self._changed_at = [at for at, _ in changes]
+
+    def at(self, moment: datetime) -> ZoneInfo:
+        """Return the zone at a moment (aware)."""
+        return self._zones[bisect_right(self._changed_at, moment)]
+
+    def changed(self, since: datetime, until: datetime) -> bool:
+        """Tell whether the shop got another zone after `since`, up to `until`."""
+        return any(since < at <= until for at in self._changed_at)
+
+
+def zone_history() -> ZoneHistory:
+    """Return the zones that the shop had up to now; one that is set from outside was always so."""
+    default = ZoneInfo(BY_NAME["time_zone"].default)
+    changes = [(at, ZoneInfo(name) if name else default) for at, name in _stored.zones()]
     if hasattr(settings, BY_NAME["time_zone"].attribute):
-        return zone()
-    return ZoneInfo(_stored.zone_at(moment) or BY_NAME["time_zone"].default)
-
-
-def zone_changed(since: datetime, until: datetime) -> bool:
-    """Tell whether the shop got another time zone after `since`, up to `until`."""
-    return _stored.zone_changed(since, until)
+        changes = [(at, zone()) for at, _ in changes]
+        return ZoneHistory(zone(), changes)
+    return ZoneHistory(default, changes)
 
 
 def forget() -> None:
@@ -128,14 +142,9 @@ class _Stored:
         self._look()
         return self._values
 
-    def zone_at(self, moment: datetime) -> str:
+    def zones(self) -> list[tuple[datetime, str]]:
         self._look()
-        place = bisect_right(self._zones, moment, key=lambda change: change[0])
-        return self._zones[place - 1][1] if place else ""
-
-    def zone_changed(self, since: datetime, until: datetime) -> bool:
-        self._look()
-        return any(since < at <= until for at, _ in self._zones)
+        return self._zones
 
     def forget(self) -> None:
         self._until = 0.0

@@ -199,10 +199,11 @@ def test_what_cannot_be_is_named_with_what_would_be_right(now, name, raw, said):
 def test_a_new_time_zone_counts_at_once_and_what_lies_behind_keeps_its_days(now, client, people):
     before, after = now - timedelta(days=3), now + timedelta(days=3)
     changing.change({"time_zone": "Asia/Tokyo"}, by="ann", at=now)
-    assert current.zone_at(before).key == "Europe/London"
-    assert current.zone_at(after).key == "Asia/Tokyo"
-    assert current.zone_changed(before, after)
-    assert not current.zone_changed(after, after + timedelta(days=1))
+    zones = current.zone_history()
+    assert zones.at(before).key == "Europe/London"
+    assert zones.at(after).key == "Asia/Tokyo"
+    assert zones.changed(before, after)
+    assert not zones.changed(after, after + timedelta(days=1))
     client.force_login(people.owner)
     seen = client.get("/settings/").content.decode()
     assert f"{now.astimezone(ZoneInfo('Asia/Tokyo')):%H:%M}" in seen

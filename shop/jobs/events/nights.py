@@ -6,13 +6,14 @@ from datetime import date, datetime
 
 from checklists.engine.history import NIGHT, Event
 from shop.lib.clock import shop_day
-from shop.preferences.current import zone_changed
+from shop.preferences.current import zone_history
 
 
 class Nights:
     """Follows a job's events and says where a night passed while the unit was isolated."""
 
     def __init__(self) -> None:
+        self._zones = zone_history()
         self._last = 0
         # The day of the last event: worked out once, for jobs have hundreds of them.
         self._day: date | None = None
@@ -21,7 +22,7 @@ class Nights:
 
     def before(self, event: Event) -> list[Event]:
         """Return the night before an event, if one passed since the event before it."""
-        day = shop_day(event.at) if event.at else None
+        day = shop_day(event.at, self._zones) if event.at else None
         night = self._since_last(day, event.at, event.sequence)
         self._last, self._day, self._at = event.sequence, day, event.at
         if event.event_type in ("power_applied", "power_removed"):
@@ -30,7 +31,7 @@ class Nights:
 
     def until(self, now: datetime) -> list[Event]:
         """Return the night between the last event and now."""
-        return self._since_last(shop_day(now), now, self._last + 1)
+        return self._since_last(shop_day(now, self._zones), now, self._last + 1)
 
     def _since_last(self, day: date | None, at: datetime | None, sequence: int) -> list[Event]:
         if not self._isolated or not self._night_until(day, at):
@@ -41,4 +42,4 @@ class Nights:
         """Tell whether a night passed since the last event; another time zone counts as one."""
         if day is None or at is None or self._day is None or self._at is None:
             return False
-        return day > self._day or zone_changed(self._at, at)
+        return day > self._day or self._zones.changed(self._at, at)
