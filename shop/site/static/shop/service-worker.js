@@ -4,6 +4,8 @@ importScripts("/static/shop/kept.js");
 
 // With a copy at hand, nobody stands in a cellar for longer than this before a silent line.
 const PATIENCE_MILLISECONDS = 8000;
+// A busy phone may refuse to read a copy: it is asked for again after these.
+const PAUSES_MILLISECONDS = [0, 200, 800];
 const ENTRY = /^\/jobs\/(\d+)\/record\/(\w+)\/$/;
 const OF_A_JOB = /^\/jobs\/(\d+)\/[\w/-]+\/$/;
 
@@ -55,8 +57,11 @@ async function marked(copy) {
 }
 
 async function withoutConnection(url) {
-  const kept = await Kept.copyOf(Kept.OFFLINE).catch(() => undefined);
-  if (kept) return kept;
+  for (const pause of PAUSES_MILLISECONDS) {
+    await new Promise((resolve) => setTimeout(resolve, pause));
+    const kept = await Kept.copyOf(Kept.OFFLINE).catch(() => undefined);
+    if (kept) return kept;
+  }
   const words = "The shop does not answer. Whether mains is on is not known: treat every unit as live.";
   const said = Kept.SAID[url.searchParams.get("said")] ?? "";
   const page = `<title>No connection</title><h1>No connection</h1><p id="said">${said}</p><p>${words}</p>`;
