@@ -32,7 +32,9 @@ _RESTS_ON_NOTHING = frozenset(
 
 
 def undo(number: int, sequence: int, *, by: User, at: datetime) -> Job:
-    """Withdraw a sign-off that was just made, with the answers told by it, and return the job.
+    """Withdraw what was just signed with one tap, with the answers told by it, and return the job.
+
+    A card of several steps is one tap: `sequence` is the row of its last step.
 
     Refused for another person, after ten seconds, and once anything that may rest on it followed:
     what is withdrawn later needs a reason. Mains and cover are never undone.
@@ -52,6 +54,11 @@ def undoable(record: Record, *, by: User, at: datetime) -> AnyRow | None:
     if not signed or record.job.closed or record.job.unplug_due:
         return None
     return None if _against_undoing(record, signed[-1], by, at) else signed[-1]
+
+
+def of_one_tap(rows: Sequence[AnyRow], signed: AnyRow) -> list[AnyRow]:
+    """Return the signatures that one tap made, oldest first: this one and those of its card."""
+    return [one for one in [*_told_with(rows, signed)[::-1], signed] if one.event_type != FACT]
 
 
 def _withdraw(tx: JobTransaction, row: AnyRow) -> None:
@@ -89,10 +96,11 @@ def _named(row: AnyRow) -> str:
 
 
 def _told_with(rows: Sequence[AnyRow], signed: AnyRow) -> list[AnyRow]:
-    """Return the answers of the same tap: facts right before the signature, of one moment with it."""
+    """Return the rest of the same tap: answers and steps right before it, of one moment with it."""
     told: list[AnyRow] = []
     for row in reversed([one for one in rows if one.sequence < signed.sequence]):
-        if row.event_type != FACT or row.at != signed.at or row.by_name != signed.by_name:
+        of_the_tap = row.event_type in (FACT, SIGNED) and row.at == signed.at
+        if not of_the_tap or row.by_name != signed.by_name:
             break
         told.append(row)
     return told

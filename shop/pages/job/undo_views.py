@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from shop.accounts.roles import signed_in
 from shop.jobs import commands, queries
+from shop.jobs.commands.undoing import of_one_tap
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
@@ -26,10 +27,11 @@ def _refused(
 @job_page("sign", on_error=_refused)
 def undo(request: HttpRequest, job: Job, now: datetime, row: int) -> HttpResponse:
     """Withdraw what was just signed, and show its step again."""
-    signed = job.ledger.filter(sequence=row).first()
+    rows = queries.rows_of(job)
     commands.undo(job.number, row, by=signed_in(request), at=now)
-    data = signed.data if signed else {}
-    said = f"Undone: {data.get('title', 'the signature')}. It is not signed."
-    key = str(data.get("step", ""))
+    undone = [one.data for one in of_one_tap(rows, rows[row - 1])]
+    titles = ", ".join(str(data.get("title", "the signature")) for data in undone)
+    said = f"Undone: {titles}. {'It is' if len(undone) == 1 else 'They are'} not signed."
+    key = str(undone[0].get("step", ""))
     listed = queries.Traveller.of(queries.job(job.number, now)).checklist.by_key
     return done(request, job, now, said, key=key if key in listed else "")

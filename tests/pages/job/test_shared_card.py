@@ -57,6 +57,32 @@ def test_both_are_signed_in_their_order_by_one_button(client, due_again):
     assert keys[-2:] == ["discharge-reservoirs", "verify-dead"]
 
 
+def test_one_undo_takes_back_what_one_tap_signed(client, due_again):
+    bench, number = due_again
+    readings = {"reading-residual_volts": "2", "verify-dead:reading-highest_volts": "1"}
+    sign(client, number, **readings)
+    last = bench.job(number).ledger.filter(event_type="step_signed").last()
+    answer = client.post(reverse("undo", args=[number, last.sequence]), follow=True)
+    said = answer.content.decode()
+    assert "Undone: Discharge the reservoirs by the plan, Prove it dead: tester, unit, tester." in (
+        said
+    )
+    assert "They are not signed." in said
+    assert bench.state(number, "discharge-reservoirs") != "signed"
+    assert bench.state(number, "verify-dead") != "signed"
+    assert 'name="step" value="discharge-reservoirs"' in said
+
+
+def test_undo_takes_back_nothing_of_the_tap_before(client, due_again):
+    bench, number = due_again
+    for key, reading in (("discharge-reservoirs", "residual"), ("verify-dead", "highest")):
+        typed = {"result": "pass", "step": key, f"reading-{reading}_volts": "1"}
+        client.post(reverse("sign", args=[number, key]), typed)
+    last = bench.job(number).ledger.filter(event_type="step_signed").last()
+    client.post(reverse("undo", args=[number, last.sequence]))
+    assert bench.state(number, "discharge-reservoirs") == "signed"
+
+
 def test_what_is_not_read_is_not_signed_and_what_was_is_kept(client, opened):
     bench, number = opened
     answer = sign(client, number, **{"reading-residual_volts": "2"})
