@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import io
 import json
 import random
@@ -18,6 +19,11 @@ ODD: list[Any] = [
     "\ud800", "\x00", "2026-99-99", "2026-01-01T00:00:00", "9999-12-31T23:59:59.999999+00:00",
     "0001-01-01T00:00:00+14:00", "1e400", "-0", [], [[]], {}, {"a": {"b": []}}, "x" * 5000, "Ω",
 ]  # fmt: skip
+
+
+def _odd(chance: random.Random) -> Any:
+    """A value of its own each time: what is changed later changes no other, and holds not itself."""
+    return copy.deepcopy(chance.choice(ODD))
 
 
 def bytes_of(raw: bytes, chance: random.Random) -> bytes:
@@ -101,7 +107,7 @@ def _say_otherwise(bundle: dict[str, Any], chance: random.Random) -> None:
     filled = [label for label, rows in tables.items() if rows]
     grave = [label for label in ("jobs.job", "jobs.permit", "jobs.ledgerrow") if tables.get(label)]
     if not filled or chance.random() < 0.05:
-        bundle[chance.choice(list(bundle))] = chance.choice(ODD)
+        bundle[chance.choice(list(bundle))] = _odd(chance)
         return
     label = chance.choice(grave) if grave and chance.random() < 0.5 else chance.choice(filled)
     rows = tables[label]
@@ -115,9 +121,9 @@ def _change_row(tables: dict[str, Any], label: str, place: int, chance: random.R
         return
     column = chance.choice(list(rows[place]))
     if way == 0:
-        tables[label] = chance.choice(ODD)
+        tables[label] = _odd(chance)
     elif way == 1:
-        rows[place] = chance.choice(ODD)
+        rows[place] = _odd(chance)
     elif way == 2:
         rows.append(rows[place])
     elif way == 3:
@@ -129,7 +135,7 @@ def _change_row(tables: dict[str, Any], label: str, place: int, chance: random.R
         if isinstance(other, dict):
             rows[place][column] = other.get(column)
     else:
-        rows[place][column] = chance.choice(ODD)
+        rows[place][column] = _odd(chance)
 
 
 def backup(file: Path, target: Path, seed: int) -> None:
