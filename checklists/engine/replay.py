@@ -21,7 +21,12 @@ from checklists.engine.roles import ReadingRole, StepRole
 from checklists.engine.vocabulary import Facts
 from checklists.engine.walking import Walked
 
-_ON_CLOSED = frozenset({"power_removed", "cover_fitted", "note_added", "photo_added", "shipped"})
+_ON_CLOSED = frozenset(
+    [
+        *("power_removed", "cover_fitted", "note_added", "photo_added", "shipped"),
+        *("bill_issued", "bill_credited", "bill_paid"),
+    ]
+)
 _CLOSED = Reason("closed", "The unit has left; one that comes back is a new job.")
 _NO_SOAK = Reason("no-soak", "No soak is running; start it first.")
 

@@ -86,6 +86,9 @@ EVENTS = (
     "intake_corrected",
     "jobs_joined",
     "plug_doubted",
+    "bill_issued",
+    "bill_credited",
+    "bill_paid",
 )
 
 # ANSI Z535.4 signal words, gravest first.

@@ -18,7 +18,7 @@ from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, connections
 from shop.backups import sealing
 from shop.backups.errors import BackupError
 from shop.backups.writing import database_name, heads_of, run
-from shop.jobs import database_guards, head_lists, head_signatures, queries
+from shop.jobs import database_guards, head_lists, head_signatures, proofs
 from shop.jobs.models import Job, LedgerRow, ShopKey
 from shop.lib.ed25519 import PublicKey
 
@@ -168,7 +168,7 @@ def _judged(alias: str, heads: SignedHeads | None) -> Restored:
     if strangers:
         names = ", ".join(strangers)[:_LONGEST_FAULT]
         raise Damaged([f"It has triggers that no release has: {names}."], "")
-    faults = [_told(fault) for fault in islice(queries.ledger_faults(alias), _MOST_FAULTS)]
+    faults = [_told(fault) for fault in islice(proofs.faults(alias), _MOST_FAULTS)]
     if faults:
         raise Damaged(faults, "")
     faults = list(islice(_signed_otherwise(alias, heads), _MOST_FAULTS))

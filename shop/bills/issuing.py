@@ -17,6 +17,9 @@ from shop.bills.comparing import compare
 from shop.bills.models import Bill, NumberSeries
 from shop.bills.seller import missing, seller
 from shop.customers.models import Intake
+from shop.jobs import commands
+from shop.jobs.events.bill_credited import BillCredited
+from shop.jobs.events.bill_issued import BillIssued
 from shop.lib.money import formatted
 from shop.lib.refusals import Refusal, Refused
 
@@ -40,7 +43,16 @@ def issue(number: int, *, by: User, at: datetime, seen: str | None = None) -> Bi
     if reasons:
         raise Refused(reasons)
     _close(bill, by, at)
+    commands.record_money(number, _told(bill), by=by, at=at)
     return bill
+
+
+def _told(bill: Bill) -> BillIssued | BillCredited:
+    """Return what the record of the job says of it."""
+    sum_ = {"total": f"{bill.gross:f}", "currency": bill.currency}
+    if bill.corrects is None:
+        return BillIssued(bill=bill.number, **sum_)
+    return BillCredited(credit=bill.number, bill=bill.corrects.number, **sum_)
 
 
 def against(bill: Bill) -> list[Refusal]:

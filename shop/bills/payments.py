@@ -13,6 +13,8 @@ from django.utils import timezone
 from shop.accounts import roles
 from shop.bills import services
 from shop.bills.models import Bill, Payment
+from shop.jobs import commands
+from shop.jobs.events.bill_paid import BillPaid
 from shop.lib import text
 from shop.lib.money import formatted, rounded
 from shop.lib.refusals import bad, refuse
@@ -40,9 +42,17 @@ def pay(
         came = formatted(rounded(before, bill.currency), bill.currency)
         raise refuse("too-much", f"Only {came} came for this bill.")
     kept = text.take("note", note, 200)
-    return Payment.objects.create(
+    payment = Payment.objects.create(
         bill=bill, amount=amount, paid_on=paid_on, way=way, note=kept, at=at, by=by
     )
+    commands.record_money(bill.job_id, _told(payment), by=by, at=at)
+    return payment
+
+
+def _told(payment: Payment) -> BillPaid:
+    """Return what the record of the job says of it; its note stays here."""
+    bill, amount = payment.bill, rounded(payment.amount, payment.bill.currency)
+    return BillPaid(bill=bill.number, amount=f"{amount:f}", currency=bill.currency, way=payment.way)
 
 
 def _check(bill: Bill, amount: Decimal, paid_on: date, way: str, at: datetime) -> None:

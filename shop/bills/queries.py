@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
-from django.db import DEFAULT_DB_ALIAS
 from django.db.models import (
     DecimalField,
     Exists,
@@ -22,7 +20,7 @@ from django.db.models import (
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from shop.bills.models import Bill, NothingToBill, NumberSeries, Payment
+from shop.bills.models import Bill, NothingToBill, Payment
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage
 from shop.lib.money import rounded
@@ -167,21 +165,6 @@ def remaining(bill: Bill) -> Decimal:
     """Return how much of an issued bill no credit note has taken back."""
     taken = bill.credits.filter(place__isnull=False).aggregate(sum=Sum("gross"))["sum"]
     return (bill.gross or Decimal(0)) - rounded(taken or Decimal(0), bill.currency)
-
-
-def series_faults(using: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
-    """Yield a sentence for each year whose numbers have a gap, or whose count is another."""
-    told = dict(NumberSeries.objects.using(using).values_list("year", "last"))
-    places: dict[int, list[int]] = {year: [] for year in told}
-    issued = Bill.objects.using(using).filter(place__isnull=False)
-    for year, place in issued.order_by("year", "place").values_list("year", "place"):
-        places.setdefault(year or 0, []).append(place or 0)
-    for year, given in sorted(places.items()):
-        if given != list(range(1, told.get(year, 0) + 1)):
-            yield (
-                f"Bills of {year}: {len(given)} are there, the last number is "
-                f"{max(given, default=0)}, and {told.get(year, 0)} were given out."
-            )
 
 
 def recent(today: date, days: int) -> date:

@@ -1,4 +1,4 @@
-"""What the commercial documents say: estimate, invoice figures, packing list; no layout."""
+"""What the commercial documents say: estimate, packing list; no layout."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from shop.jobs.queries import Traveller
 from shop.lib.refusals import refuse
 from shop.lib.text import spaced
 from shop.lib.web.templatetags.formatting import brief, brief_price, price
-from shop.messages.composing import warranted_until
 
 ROUNDING = (
     "Each line is rounded half up to the smallest coin. Tax is reckoned once for each rate, on the "
@@ -36,27 +35,6 @@ def estimate_document(traveller: Traveller) -> dict[str, Any]:
     return common_fields(
         traveller, f"Estimate, version {sent[0].estimate.version}"
     ) | _estimate_content(sent[0])
-
-
-def invoice_figures(traveller: Traveller) -> dict[str, Any]:
-    """Return what is to be paid, from the version that was agreed to; Refused when none was."""
-    agreed_versions = [
-        version
-        for version in estimate_services.sent_estimates(traveller.record)
-        if version.answer == "yes"
-    ]
-    if not traveller.job.closed or not agreed_versions:
-        raise refuse(
-            "not-agreed",
-            f"Invoice figures of job {traveller.job.number} need an agreed estimate and a unit that has left "
-            "the bench.",
-        )
-    content = _estimate_content(agreed_versions[0])
-    if traveller.job.stage == "released":
-        content["notes"].append(
-            f"The repair is warranted until {day(warranted_until(traveller.job))}."
-        )
-    return common_fields(traveller, "Invoice figures") | content
 
 
 def _estimate_content(sent: SentEstimate) -> dict[str, Any]:

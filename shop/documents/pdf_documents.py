@@ -26,18 +26,14 @@ CONTENT_OF: dict[str, Callable[[Traveller], dict[str, Any]]] = {
     "release": technical_documents.release_record,
     "handback": technical_documents.handback_note,
     "estimate": commercial_documents.estimate_document,
-    "figures": commercial_documents.invoice_figures,
     "packing": commercial_documents.packing_list,
 }
-# Whose template has another name than the document.
-_TEMPLATES = {"estimate": "bill", "figures": "bill"}
 TITLES = {
     "label": "Label",
     "traveller": "Traveller",
     "release": "Release record",
     "handback": "Hand-back note",
     "estimate": "Estimate",
-    "figures": "Invoice figures",
     "packing": "Packing list",
 }
 
@@ -76,7 +72,7 @@ def _content(
         if data["signed_head"]:
             pictures["head.svg"] = _qr_code("\n".join(data["signed_head"]))
         pictures |= chart_files | photo_files
-    return _TEMPLATES.get(name, name), data, pictures
+    return name, data, pictures
 
 
 def _label(traveller: Traveller, size: str) -> tuple[str, dict[str, Any], dict[str, str]]:

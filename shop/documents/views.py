@@ -26,10 +26,8 @@ def _page(
     error: UserFacingError | None = None,
     **_: str,
 ) -> HttpResponse:
-    answers = [
-        version.answer for version in estimate_services.sent_estimates(queries.record_of(job))
-    ]
-    listed = _listed(job, sent=bool(answers), agreed="yes" in answers)
+    sent = estimate_services.sent_estimates(queries.record_of(job))
+    listed = _listed(job, sent=bool(sent))
     chosen = next((one for one in listed if one.name == request.GET.get("show")), listed[0])
     context = {"job": job, "papers": listed, "chosen": chosen, "refused": str(error or "")}
     return render(request, "documents/papers.html", context)
@@ -56,7 +54,7 @@ class Paper:
         return list(typesetting.sizes().items())
 
 
-def _listed(job: Job, *, sent: bool, agreed: bool) -> list[Paper]:
+def _listed(job: Job, *, sent: bool) -> list[Paper]:
     """Return every paper of a job, the one that goes with the unit first."""
     released, withdrawn = job.stage == Stage.RELEASED, job.stage == Stage.WITHDRAWN
     return [
@@ -76,11 +74,6 @@ def _listed(job: Job, *, sent: bool, agreed: bool) -> list[Paper]:
             "handback",
             "For a unit that goes back unrepaired: what was found, what is open, the warning.",
             "" if withdrawn else "Once the unit is withdrawn.",
-        ),
-        Paper(
-            "figures",
-            "What was agreed and is to be paid, for the invoice; with the warranty.",
-            "" if agreed and job.closed else "Once an estimate is agreed and the unit has left.",
         ),
         Paper(
             "packing",

@@ -42,6 +42,9 @@ _HEADINGS = {
     "limit_agreed": "Price limit",
     "promise_made": "Promised",
     "owner_told": "Customer told",
+    "bill_issued": "Bill",
+    "bill_credited": "Credit note",
+    "bill_paid": "Payment",
     "question_asked": "Customer asked",
     "question_replied": "Answered",
     "estimate_answered": "Customer's answer",
@@ -190,6 +193,18 @@ def _told(data: stored.Data, record: Record) -> _Parts:
     return [spaced(data["about"]), f"by {spaced(data['way'])}"]
 
 
+def _billed(data: stored.Data, record: Record) -> _Parts:
+    return [data["bill"], f"{data['total']} {data['currency']}"]
+
+
+def _credited(data: stored.Data, record: Record) -> _Parts:
+    return [f"{data['credit']} for {data['bill']}", f"{data['total']} {data['currency']}"]
+
+
+def _paid(data: stored.Data, record: Record) -> _Parts:
+    return [f"{data['amount']} {data['currency']}", data["bill"] or "deposit", data["way"]]
+
+
 def _nothing(data: stored.Data, record: Record) -> _Parts:
     return []
 
@@ -216,6 +231,9 @@ _TELL: dict[str, _Tell] = {
     "estimate_answered": _answered,
     "promise_made": _promised,
     "owner_told": _told,
+    "bill_issued": _billed,
+    "bill_credited": _credited,
+    "bill_paid": _paid,
     "shipped": _texts("carrier", "tracking", "note"),
     "released": _nothing,
     "withdrawn": _nothing,

@@ -15,8 +15,7 @@ from django.core.management.color import no_style
 from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
 
-from shop.bills import queries as bill_queries
-from shop.jobs import database_guards, head_lists, head_signatures, queries
+from shop.jobs import database_guards, head_lists, head_signatures, proofs
 from shop.jobs.models import Job, ShopKey
 from shop.lib.ed25519 import PublicKey
 from shop.photos.models import PhotoImage
@@ -127,10 +126,8 @@ def _reset_sequences() -> None:
 
 
 def _require_sound() -> None:
-    for fault in queries.ledger_faults():
+    for fault in proofs.faults():
         raise BundleError(f"The record of the bundle does not hold: {fault}")
-    for fault in bill_queries.series_faults():
-        raise BundleError(f"The bills of the bundle do not hold: {fault}")
     for picture in PhotoImage.objects.select_related("photo").iterator(chunk_size=50):
         if hashlib.sha256(bytes(picture.whole)).hexdigest() != picture.photo.sha256:
             raise BundleError(

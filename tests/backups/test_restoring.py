@@ -97,6 +97,7 @@ CLAIMS = [
         "CREATE TRIGGER quiet AFTER UPDATE ON jobs_job BEGIN SELECT 1; END",
         "triggers that no release has: quiet",
     ),
+    ("INSERT INTO bills_numberseries VALUES (2031, 1)", "Bills of 2031: 0 are there"),
 ]
 
 

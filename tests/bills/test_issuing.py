@@ -11,14 +11,16 @@ from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.bills import bill_triggers, issuing, payments, queries, services
+from shop.bills import bill_triggers, issuing, payments, proving, queries, services
 from shop.bills.models import Bill, BillLine, NumberSeries, Payment
 from shop.customers import services as customers
 from shop.customers.models import Customer
 from shop.estimates.pricing import totals
+from shop.jobs.models import Job
 from shop.lib.money import rounded
 from shop.lib.refusals import Refused
 from tests.bills.conftest import agree, left, line, with_customer
+from tests.helpers import amplifier
 
 pytestmark = pytest.mark.django_db
 
@@ -42,7 +44,7 @@ def test_numbers_run_on_and_begin_anew_with_the_year(bench, office, desk, now):
     days = [then, then + timedelta(days=1), then + timedelta(days=2)]
     bills = [issuing.issue(another(bench, desk, now), by=desk, at=day) for day in days]
     assert [bill.number for bill in bills] == ["2031-0001", "2031-0002", "2032-0001"]
-    assert list(queries.series_faults()) == []
+    assert list(proving.series_faults()) == []
 
 
 def test_what_is_rolled_back_leaves_no_gap(bench, office, desk, now):
@@ -216,9 +218,63 @@ class TestTheDatabase:
 
     def test_a_gap_is_found(self, issued):
         NumberSeries.objects.update(last=3)
-        assert list(queries.series_faults()) == [
+        assert list(proving.series_faults()) == [
             f"Bills of {issued.year}: 1 are there, the last number is 1, and 3 were given out."
         ]
+
+    def test_another_sum_than_that_of_the_lines_is_found(self, issued):
+        bill_triggers.remove(connection)
+        Bill.objects.update(gross=Decimal("190.41"))
+        assert list(proving.faults()) == [
+            f"Bill {issued.number} says 190.410, its lines come to 190.40."
+        ]
+
+
+class TestTheRecordOfTheJob:
+    def rows(self, job):
+        return [
+            (row.event_type, row.data)
+            for row in Job.objects.get(pk=job).ledger.order_by("sequence")
+        ]
+
+    def test_says_what_was_billed_paid_and_taken_back(self, issued, desk, now):
+        day = issued.issued_on
+        payments.pay(issued.pk, Decimal("190.4"), day, "transfer", "from Mirela", by=desk, at=now)
+        services.draft_credit(issued.pk, by=desk, at=now)
+        Bill.objects.filter(place=None).update(words="Billed twice.")
+        credit = issuing.issue(issued.job_id, by=desk, at=now)
+        money = {"currency": "EUR"}
+        assert self.rows(issued.job_id)[-3:] == [
+            ("bill_issued", {"bill": issued.number, "total": "190.40"} | money),
+            ("bill_paid", {"bill": issued.number, "amount": "190.40", "way": "transfer"} | money),
+            (
+                "bill_credited",
+                {"credit": credit.number, "bill": issued.number, "total": "190.40"} | money,
+            ),
+        ]
+
+    def test_a_deposit_on_the_bench_takes_no_power_and_no_signature(self, bench, desk, now):
+        number = bench.receive(facts=amplifier())
+        bench.limited(number)
+        before = bench.traveller(number)
+        draft = services.get_or_create_draft(number, by=desk, at=now)
+        payments.pay(draft.pk, Decimal(50), now.date(), "cash", by=desk, at=now)
+        after = bench.traveller(number)
+        assert after.job.power == before.job.power == "limited"
+        standing = [[one.key for one in t.checklist.steps if one.stands] for t in (before, after)]
+        assert standing[0] == standing[1]
+        assert self.rows(number)[-1] == (
+            "bill_paid",
+            {"bill": "", "amount": "50.00", "currency": "EUR", "way": "cash"},
+        )
+
+    def test_a_refused_issue_leaves_no_row(self, gone, office, desk, now):
+        services.get_or_create_draft(gone, by=desk, at=now)
+        before = self.rows(gone)
+        office.TAX_NUMBER = ""
+        with pytest.raises(Refused):
+            issuing.issue(gone, by=desk, at=now)
+        assert self.rows(gone) == before
 
 
 AMOUNTS = st.tuples(

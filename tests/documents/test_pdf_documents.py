@@ -13,7 +13,7 @@ import zxingcpp
 from django.utils import timezone
 
 from shop.customers.links import keys
-from shop.documents import common, pdf_documents, technical_documents, typesetting
+from shop.documents import pdf_documents, technical_documents, typesetting
 from shop.documents.reading_table import range_words, reading_table
 from shop.estimates import services as estimate_services
 from shop.intake import services as intake_services
@@ -378,7 +378,7 @@ def test_the_code_of_a_label_is_read_off_the_print(job, settings, size, dots_per
 
 
 class TestCommercialDocuments:
-    """Estimate, invoice figures and packing list."""
+    """Estimate and packing list."""
 
     LINE = {
         "sort": "labour",
@@ -406,25 +406,7 @@ class TestCommercialDocuments:
         assert "Yes, do it for 107.10 EUR." in text
         assert "rounded half up" in text
 
-    def test_the_figures_need_an_agreed_estimate_and_a_unit_that_left(self, bench, job, now):
-        self.estimate(bench, job, now)
-        with pytest.raises(Refused, match="need an agreed estimate"):
-            printed(job, "figures")
-        bench.record(job, "estimate_answered", answer="yes", way="telephone")
-        with pytest.raises(Refused, match="need an agreed estimate"):
-            printed(job, "figures")
-        bench.pass_gate(job, "hand-back")
-        bench.stage(job, "withdrawn")
-        text = flat(printed(job, "figures", "us-letter"))
-        assert "107.10 EUR" in text
-        assert "Agreed, by telephone" in text
-        assert "Yes, do it" not in text
-        assert "warranted" not in text
-
-    def test_the_release_says_what_was_agreed_and_until_when_it_is_warranted(
-        self, bench, now, settings
-    ):
-        settings.WARRANTY_DAYS = 0
+    def test_the_release_says_what_was_agreed(self, bench, now):
         number = bench.receive(facts=amplifier())
         self.estimate(bench, number, now)
         bench.record(number, "estimate_answered", answer="yes", way="link")
@@ -432,8 +414,6 @@ class TestCommercialDocuments:
         bench.leave_gates(number)
         bench.stage(number, "released")
         assert "version 1, 107.10 EUR: yes" in flat(printed(number, "release"))
-        today = common.day(bench.job(number).closed_at)
-        assert f"warranted until {today}" in flat(printed(number, "figures"))
 
     def test_pictures_before_and_after_stand_side_by_side(self, released, bench, people):
         first = snap(released, by=bench.by, of=PhotoSubject(caption="The joint"))

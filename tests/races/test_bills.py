@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.utils import timezone
 
-from shop.bills import issuing, payments, queries, services
+from shop.bills import issuing, payments, proving, services
 from shop.bills.models import Bill, Payment
 from shop.lib.refusals import Refused
 from tests.bills.conftest import left, office, with_customer
@@ -37,7 +37,7 @@ def test_bills_of_many_jobs_run_on_without_a_gap(bench, office, clerk):
         assert unexpected(together(*acts)) == []
     places = sorted(Bill.objects.values_list("place", flat=True))
     assert places == list(range(1, ROUNDS * AT_ONCE + 1))
-    assert list(queries.series_faults()) == []
+    assert list(proving.series_faults()) == []
 
 
 def test_one_draft_is_issued_once(bench, office, clerk):

@@ -9,7 +9,7 @@ from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from shop.accounts import roles
-from shop.bills import bill_triggers, issuing, payments, queries, services
+from shop.bills import bill_triggers, issuing, payments, proving, services
 from shop.bills.models import Bill, Payment
 from shop.transfer import bundle_import
 from tests.bills.conftest import office, with_customer
@@ -69,11 +69,11 @@ def test_numbers_go_on_and_the_guard_stands(books, bench, tmp_path):
         Payment.objects.update(amount=1)
     bench.by = roles.make_user("technician", "technician")
     assert issued(bench, roles.make_user("desk", "desk")).place == 3
-    assert list(queries.series_faults()) == []
+    assert list(proving.series_faults()) == []
 
 
 def test_a_bundle_with_a_gap_is_refused(books, tmp_path):
     raw = altered(exported(books), lambda body: body.replace(b'"place":2', b'"place":4'))
     empty()
-    with pytest.raises(bundle_import.BundleError, match="bills of the bundle do not hold"):
+    with pytest.raises(bundle_import.BundleError, match="does not hold: Bills of"):
         imported(raw, tmp_path)

@@ -5,6 +5,7 @@ and its ledger rows in one transaction, and returns fresh objects. Refused, BadI
 Forbidden mean that nothing was written.
 """
 
+from shop.jobs.commands.billing import record_money
 from shop.jobs.commands.contact import (
     record_customer_told,
     record_estimate_answer,
@@ -47,6 +48,7 @@ __all__ = [
     "record",
     "record_customer_told",
     "record_estimate_answer",
+    "record_money",
     "record_question",
     "refresh",
     "set_cover",

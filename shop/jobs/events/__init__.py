@@ -15,6 +15,9 @@ from checklists.engine.history import WITHDRAWABLE
 from checklists.engine.quoting import quoted
 from shop.jobs.events import stored
 from shop.jobs.events.base import Event
+from shop.jobs.events.bill_credited import BillCredited
+from shop.jobs.events.bill_issued import BillIssued
+from shop.jobs.events.bill_paid import BillPaid
 from shop.jobs.events.complaint_recorded import ComplaintRecorded
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
@@ -108,6 +111,9 @@ EVENTS: list[type[Event]] = [
     Withdrawn,
     IntakeCorrected,
     JobsJoined,
+    BillIssued,
+    BillCredited,
+    BillPaid,
 ]
 _BY_TYPE = {event.event_type: event for event in EVENTS}
 

@@ -209,6 +209,21 @@ def joined(bench: Bench, job: int) -> None:
     commands.join(other, job, by=bench.by, at=timezone.now())
 
 
+def money(event_type: str, **data: Any) -> Callable[[Bench, int], None]:
+    """Write what the record says of a bill."""
+
+    def write(bench: Bench, job: int) -> None:
+        event = events.find(event_type)(**data)
+        commands.record_money(job, event, by=bench.by, at=timezone.now())
+
+    return write
+
+
+def billed(event_type: str, **data: Any) -> Commanded:
+    sound, unsound = money(event_type, **data), money(event_type, **data, colour="red")
+    return Commanded(sound, unsound, may_not="technician")
+
+
 COMMANDED = {
     "received": Commanded(
         lambda b, n: b.receive(), lambda b, n: b.receive(make=7), may_not="viewer"
@@ -254,6 +269,11 @@ COMMANDED = {
     "intake_corrected": Commanded(
         corrected, lambda b, n: corrected(b, n, serial=7), may_not="viewer"
     ),
+    "bill_issued": billed("bill_issued", bill="2031-0007", total="190.40", currency="EUR"),
+    "bill_credited": billed(
+        "bill_credited", credit="2031-0008", bill="2031-0007", total="1.00", currency="EUR"
+    ),
+    "bill_paid": billed("bill_paid", amount="50.00", currency="EUR", way="cash"),
     "jobs_joined": Commanded(joined, lambda b, n: b.stage(n, "joined"), twins),
 }
 

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection
 from django.utils import timezone
 
-from shop.jobs import database_guards, head_lists, head_signatures, queries, shop_keys
+from shop.jobs import database_guards, head_lists, head_signatures, proofs, shop_keys
 from shop.jobs.models import LedgerRow
 from shop.lib.ed25519 import BadKey, PublicKey
 from shop.lib.phrases import counted
@@ -46,7 +46,7 @@ class Command(BaseCommand):
         except (BadKey, head_lists.BadList, OSError) as error:
             raise CommandError(str(error), returncode=2) from None
         verdict = head_signatures.verify(root)
-        faults = [*queries.ledger_faults(), *verdict.faults, *listed]
+        faults = [*proofs.faults(), *verdict.faults, *listed]
         for fault in faults:
             self.stderr.write(fault)
         if faults:
