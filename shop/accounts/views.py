@@ -6,11 +6,12 @@ from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
-from django_tables2 import RequestConfig
 
+from shop.accounts.filters import SignInFilter
 from shop.accounts.models import SignIn
 from shop.accounts.roles import needs
 from shop.accounts.tables import SignInTable
+from shop.lib.web import table_files
 
 
 @require_GET
@@ -26,6 +27,8 @@ def account(request: HttpRequest) -> HttpResponse:
 @require_GET
 @needs("persons")
 def sign_ins(request: HttpRequest) -> HttpResponse:
-    table = SignInTable(SignIn.objects.select_related("person"))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "accounts/sign_ins.html", {"table": table})
+    filters = SignInFilter(request.GET, SignIn.objects.select_related("person"))
+    table = SignInTable(filters.qs)
+    if file := table_files.asked(request, table, "sign-ins", rows_per_page=50):
+        return file
+    return render(request, "accounts/sign_ins.html", {"table": table, "filters": filters})

@@ -8,29 +8,29 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
-from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs, signed_in
 from shop.customers import services as keeping
+from shop.customers.filters import CustomerFilter
 from shop.customers.forms import CustomerForm
 from shop.customers.models import Customer
 from shop.customers.tables import CustomerTable
 from shop.lib.refusals import BadInput, UserFacingError
+from shop.lib.web import table_files
 from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems
-
-LONGEST_SEARCH = 200
 
 
 @require_GET
 @needs("note")
 def customers(request: HttpRequest) -> HttpResponse:
     """List customers, those that hold the words typed."""
-    typed = request.GET.get("q", "")[:LONGEST_SEARCH].replace("\0", "")
-    table = CustomerTable(keeping.listed(typed))
-    RequestConfig(request, paginate={"per_page": 30}).configure(table)
-    return render(request, "customers/customers.html", {"table": table, "typed": typed})
+    filters = CustomerFilter(request.GET, keeping.listed())
+    table = CustomerTable(filters.qs)
+    if file := table_files.asked(request, table, "customers", rows_per_page=30):
+        return file
+    return render(request, "customers/customers.html", {"table": table, "filters": filters})
 
 
 @require_GET

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import django_tables2 as tables
 from django.utils.timesince import timesince
 
@@ -30,7 +32,9 @@ class JobTable(tables.Table):
     power = tables.Column(verbose_name="Mains")
     waiting = tables.Column(verbose_name="Waits on", order_by=("waiting",))
     next_title = tables.Column(verbose_name="Next act", orderable=False, empty_values=())
-    stage_since = tables.Column(verbose_name="In this stage for")
+    stage_since = tables.Column(
+        verbose_name="In this stage for", attrs={"in_file": "In this stage since"}
+    )
 
     class Meta:
         model = Job
@@ -48,3 +52,6 @@ class JobTable(tables.Table):
 
     def render_stage_since(self, record: Job) -> str:
         return timesince(record.stage_since, depth=1)
+
+    def value_stage_since(self, value: datetime) -> datetime:
+        return value

@@ -9,23 +9,17 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
-from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs
 from shop.jobs import events, ledger, ledger_words, queries
 from shop.jobs.decorators import job_page
+from shop.jobs.filters import JobFilter
 from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
-from shop.jobs.stages import OPEN, Power, Stage, Waiting
 from shop.jobs.tables import JobTable
-from shop.lib.web import htmx
+from shop.lib.web import htmx, table_files
 
 ROWS_PER_PAGE = 100
-_FILTERS = {
-    "stage": [stage.value for stage in Stage],
-    "power": [power.value for power in Power],
-    "waiting": [word.value for word in Waiting],
-}
 
 
 @require_GET
@@ -40,13 +34,11 @@ def live_line(request: HttpRequest) -> HttpResponse:
 @require_GET
 @needs("read")
 def job_list(request: HttpRequest) -> HttpResponse:
-    chosen = {n: request.GET[n] for n, ws in _FILTERS.items() if request.GET.get(n) in ws}
-    listed = queries.jobs(timezone.now()).filter(**chosen)
-    if "stage" not in chosen and request.GET.get("closed") != "yes":
-        listed = listed.filter(stage__in=OPEN)
-    table = JobTable(listed)
-    RequestConfig(request, paginate={"per_page": 30}).configure(table)
-    context = {"table": table, "filters": _FILTERS, "chosen": chosen}
+    filters = JobFilter(request.GET, queries.jobs(timezone.now()))
+    table = JobTable(filters.qs)
+    if file := table_files.asked(request, table, "jobs", rows_per_page=30):
+        return file
+    context = {"table": table, "filters": filters}
     return htmx.page(request, "jobs/list.html", "jobs/_list.html", context)
 
 

@@ -47,6 +47,9 @@ class MovementTable(tables.Table):
     def render_change(self, value: int) -> str:
         return f"{value:+d}"
 
+    def value_change(self, value: int) -> int:
+        return value
+
 
 class SupplierTable(tables.Table):
     """Suppliers and their terms."""

@@ -10,15 +10,15 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from shop.accounts.roles import needs, signed_in
 from shop.accounts.roles import require as require_ability
 from shop.lib.refusals import UserFacingError
-from shop.lib.web import htmx
+from shop.lib.web import htmx, table_files
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
 from shop.parts import queries, stock
+from shop.parts.filters import MovementFilter, PartFilter, SupplierFilter
 from shop.parts.forms import OfferForm, PartForm, StockForm, SupplierForm
 from shop.parts.models import Bin, Movement, Part, Stock, Supplier
 from shop.parts.tables import MovementTable, PartTable, SupplierTable
@@ -34,10 +34,11 @@ def part_list(request: HttpRequest) -> HttpResponse:
         require_ability(request.user, "order")
         if form.is_valid():
             return redirect("part", form.save().pk)
-    query = request.GET.get("q", "")[:200]
-    table = PartTable(queries.parts(query))
-    RequestConfig(request, paginate={"per_page": 40}).configure(table)
-    context = {"table": table, "form": form, "q": query}
+    filters = PartFilter(request.GET, queries.parts())
+    table = PartTable(filters.qs)
+    if file := table_files.asked(request, table, "parts", rows_per_page=40):
+        return file
+    context = {"table": table, "form": form, "filters": filters}
     status = 422 if form.errors else 200
     return htmx.page(request, "parts/list.html", "parts/_list.html", context, status)
 
@@ -54,13 +55,16 @@ def _part_page(
 ) -> HttpResponse:
     part, typed = _part(number), request.POST
     movements = Movement.objects.filter(stock__part=part).select_related("stock__bin", "by")
-    table = MovementTable(movements)
-    RequestConfig(request, paginate={"per_page": 30}).configure(table)
+    filters = MovementFilter(request.GET, movements)
+    table = MovementTable(filters.qs)
+    if file := table_files.asked(request, table, f"part-{number}", rows_per_page=30):
+        return file
     context = {
         "part": part,
         "stock": part.stock.select_related("bin").filter(on_hand__gt=0),
         "offers": part.offers.select_related("supplier").prefetch_related("breaks"),
         "table": table,
+        "filters": filters,
         "bins": Bin.objects.all(),
         "stock_form": StockForm(typed if "act" in typed else None, initial=_WHERE),
         "offer_form": OfferForm(typed if "breaks" in typed else None),
@@ -120,9 +124,11 @@ def supplier_list(request: HttpRequest) -> HttpResponse:
         require_ability(request.user, "order")
         if form.is_valid():
             return redirect("supplier", form.save().pk)
-    table = SupplierTable(Supplier.objects.all())
-    RequestConfig(request, paginate={"per_page": 40}).configure(table)
-    context = {"table": table, "form": form}
+    filters = SupplierFilter(request.GET, Supplier.objects.all())
+    table = SupplierTable(filters.qs)
+    if file := table_files.asked(request, table, "suppliers", rows_per_page=40):
+        return file
+    context = {"table": table, "form": form, "filters": filters}
     return render(request, "parts/suppliers.html", context, status=422 if form.errors else 200)
 
 

@@ -46,6 +46,7 @@ INSTALLED_APPS = [
     "django_fsm",
     "django_htmx",
     "django_tables2",
+    "django_filters",
     "csp",
     "ninja",
     "checklists",

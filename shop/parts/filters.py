@@ -1,0 +1,52 @@
+"""Filters of parts, suppliers, and what went in and out."""
+
+from __future__ import annotations
+
+import django_filters
+
+from shop.lib.web import filters
+from shop.parts.models import Movement, Part, Supplier
+
+_STOCK = {
+    "stock": ("in stock", {"stock_on_hand__gt": 0}),
+    "free": ("free pieces", {"stock_free__gt": 0}),
+    "none": ("none in stock", {"stock_on_hand": 0}),
+    "ordered": ("on order", {"on_order__gt": 0}),
+}
+
+
+class PartFilter(django_filters.FilterSet):
+    """By words, and by where a part stands."""
+
+    q = filters.Words("spec", "number", "note", label="Find a part")
+    stock = filters.choice(
+        "Stock",
+        [(key, words) for key, (words, _) in _STOCK.items()],
+        method=lambda qs, _, value: qs.filter(**_STOCK[value][1]),
+    )
+
+    class Meta:
+        model = Part
+        fields: tuple[str, ...] = ()
+
+
+class SupplierFilter(django_filters.FilterSet):
+    """By words."""
+
+    q = filters.Words("name", "note", label="Find a supplier")
+
+    class Meta:
+        model = Supplier
+        fields: tuple[str, ...] = ()
+
+
+class MovementFilter(django_filters.FilterSet):
+    """By reason and by days."""
+
+    why = django_filters.AllValuesFilter(label="Why", empty_label="all")
+    since = filters.day("From", "at", "gte")
+    until = filters.day("Until", "at", "lte")
+
+    class Meta:
+        model = Movement
+        fields: tuple[str, ...] = ()
