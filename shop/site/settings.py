@@ -70,6 +70,7 @@ INSTALLED_APPS = [
     "shop.messages",
     "shop.documents",
     "shop.bills",
+    "shop.calendars",
     "shop.reminders",
     "shop.transfer",
     "shop.api",

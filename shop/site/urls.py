@@ -32,6 +32,7 @@ urlpatterns = [
     path("", include("shop.customers.urls")),
     path("", include("shop.estimates.urls")),
     path("", include("shop.bills.urls")),
+    path("", include("shop.calendars.urls")),
     path("", include("shop.search.urls")),
     path("", include("shop.pages.customer.urls")),
     path("", include("shop.messages.urls")),

@@ -137,6 +137,7 @@ VIEWS = {
     "suppliers": (ALL, ORDER, {"name": "North", "postage": "1", "minimum": "0", "usual_days": "3"}),
     "supplier": (ALL, ORDER, {"name": "South", "postage": "1", "minimum": "0", "usual_days": "3"}),
     "reminders": (ALL, None, {}),
+    "calendar": (ALL, ALL, {"act": "renew"}),
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "scan": (ALL, None, {}),
@@ -206,6 +207,7 @@ OF_NOTHING |= {
     "make-token",
     "open-jobs",
     "live-units",
+    "calendar",
     "bills",
     "bills-table",
     "owed",
@@ -231,7 +233,14 @@ OPEN_TO_STRANGERS = {
 }
 # Its own sender alone sees it, whatever the role: tested with intake.
 OF_ONE_PERSON = {"picture-draft"}
-BY_LINK = {"account-link", "your-unit", "your-answer", "your-question", "your-photo"}
+BY_LINK = {
+    "account-link",
+    "calendar-feed",
+    "your-unit",
+    "your-answer",
+    "your-question",
+    "your-photo",
+}
 
 
 def address(name: str, number: int) -> str:
@@ -385,6 +394,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "bill-change": 409,  # nothing to drop
             "bill-nothing": 409,  # it is billed
             "make-token": 200,
+            "calendar": 200,
             "people-invite": 200,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":

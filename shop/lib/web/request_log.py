@@ -12,8 +12,8 @@ from contextvars import ContextVar
 from django.http import HttpRequest, HttpResponse
 
 log = logging.getLogger("shop.requests")
-# The address of a customer's page is the key to it, and has no business in a log.
-_SECRET = re.compile(r"(/your-unit/)[^\s?\"'<>]+")
+# The address of a customer's page or of a calendar is the key to it, and has no business in a log.
+_SECRET = re.compile(r"(/(?:your-unit|calendar)/)[^\s?\"'<>]+")
 _USABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
 _number: ContextVar[str] = ContextVar("request_number", default="")
 
@@ -28,7 +28,7 @@ class NumberRequests(logging.Filter):
 
 
 class HideKeys(logging.Filter):
-    """Takes the keys of customers' pages out of every line, whichever library logs it."""
+    """Takes the keys of customers' pages and of calendars out of every line, whichever library logs it."""
 
     def filter(self, record: logging.LogRecord) -> bool:
         """Rewrite a record that names such a page; every record passes."""
@@ -36,13 +36,13 @@ class HideKeys(logging.Filter):
             said = record.getMessage()
         except (TypeError, ValueError):
             return True  # words and arguments do not fit; the handler tells of it
-        if "/your-unit/" in said:
+        if _SECRET.search(said):
             record.msg, record.args = hidden(said), None
         return True
 
 
 def hidden(words: str) -> str:
-    """Return words with the keys of customers' pages left out."""
+    """Return words with the keys left out."""
     return _SECRET.sub(r"\1...", words)
 
 

@@ -1,0 +1,1 @@
+"""A calendar of the shop for other programs: soaks, promised days, parcels, calls."""
