@@ -99,6 +99,8 @@ def _conditions(step: Step) -> Iterator[tuple[str, Mapping[str, Any]]]:
         yield "needs no power state", {"needs_power": ()}
     if step.needs_cover:
         yield "needs no cover state", {"needs_cover": ""}
+    if step.reaches_in:
+        yield "never reaches in", {"reaches_in": False}
     for key in step.needs_steps:
         left = tuple(other for other in step.needs_steps if other != key)
         yield f"does not need {key}", {"needs_steps": left}

@@ -121,6 +121,8 @@ class Step:
     needs_power: tuple[str, ...] = ()
     needs_cover: str = ""
     needs_steps: tuple[str, ...] = ()
+    # A hand goes in for it where the unit is open, though it is done at a closed one too.
+    reaches_in: bool = False
     scope: str = "unit"
     # Hazards that a step of the shop clears beside the steps of the table.
     clears: tuple[str, ...] = ()
@@ -160,7 +162,7 @@ class Step:
     def at_the_unit(self) -> bool:
         """Whether a hand goes in for it when the cover happens to be off: work with mains off."""
         dead = self.needs_power == ("isolated",) and self.gate != "hands-in"
-        return dead and self.phase in ("inspection", "work")
+        return dead and (self.reaches_in or self.phase in ("inspection", "work"))
 
     def reading_with_role(self, role: ReadingRole) -> Reading:
         """Return the reading that has this role; KeyError when none has."""

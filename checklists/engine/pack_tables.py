@@ -264,6 +264,7 @@ class StepTable(Builds[Step]):
     needs_power: list[Annotated[str, one_of(POWER)]] = []
     needs_cover: Annotated[str, one_of(COVER)] | None = None
     needs_steps: list[Name] = []
+    reaches_in: bool = False
     scope: Annotated[str, one_of(SCOPES)] = "unit"
     clears: list[Name] = []
     source: Source
@@ -296,6 +297,7 @@ class StepTable(Builds[Step]):
             needs_power=tuple(self.needs_power),
             needs_cover=self.needs_cover or "",
             needs_steps=tuple(self.needs_steps),
+            reaches_in=self.reaches_in,
             scope=self.scope,
             clears=tuple(self.clears),
             source=self.source,
