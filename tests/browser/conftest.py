@@ -15,6 +15,8 @@ CHROMIUM = (
 )
 SCREENSHOTS = os.environ.get("BENCHTAG_SCREENSHOTS")
 PHONE = {"width": 390, "height": 844}
+# Two screens of a phone.
+MOST_PIXELS = 1688
 DESK = {"width": 1280, "height": 900}
 
 

@@ -38,8 +38,9 @@ class Hand:
     taps: int = 0
     fields: int = 0
     loads: int = 0
-    # What was done, a line for each page or card.
+    # What was done, a line for each page or card, and how tall the page was then.
     story: list[str] = field(default_factory=list)
+    heights: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._asked: set[Request] = set()
@@ -90,8 +91,10 @@ class Hand:
         self.rest()
 
     def tell(self, words: str) -> None:
-        """Keep what has been done so far under these words."""
+        """Keep what has been done so far under these words, and how tall the page is that follows."""
         self.story.append(f"{self.count!s:40} {words}")
+        tall = self.page.evaluate("document.documentElement.scrollHeight")
+        self.heights[words] = max(tall, self.heights.get(words, 0))
 
     def rest(self) -> None:
         """Wait until nothing is on its way and nothing is being put in place."""

@@ -13,7 +13,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import MOST_PIXELS, PHONE
 from tests.browser.counting import Count, Hand
 from tests.browser.practitioner import Practitioner
 
@@ -49,6 +49,8 @@ def hand(signed_in) -> Iterator[Hand]:
     hand = Hand(signed_in)
     yield hand
     print("\n".join(["", *hand.story, str(hand.count)]))
+    tall = {words: pixels for words, pixels in hand.heights.items() if pixels > MOST_PIXELS}
+    assert not tall, f"taller than two screens after: {tall}"
 
 
 def receive(hand: Hand, *parts: dict[str, str | list[str]]) -> None:

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from shop.jobs.models import Job
 from shop.model_sheets.models import ModelSheet
-from tests.browser.conftest import DESK, PHONE, faults_of, no_sideways_scrolling
+from tests.browser.conftest import DESK, MOST_PIXELS, PHONE, faults_of, no_sideways_scrolling
 from tests.factories import PartFactory
 from tests.helpers import Bench
 from tests.helpers_pages import addresses
@@ -95,10 +95,6 @@ def test_the_pages_of_the_owner_shut_nobody_out(page, live_server, crew, quiet, 
         no_sideways_scrolling(page)
         assert page.locator("h1").count() == 1, path
         assert faults_of(page) == [], path
-
-
-# Two screens of a phone.
-MOST_PIXELS = 1688
 
 
 def test_no_open_job_is_taller_than_two_screens(signed_in, live_server, shop):

@@ -19,8 +19,9 @@ from shop.jobs.earlier_readings import strips
 from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.next_act import Act
 from shop.jobs.queries import Traveller
+from shop.jobs.record import Record
 from shop.jobs.recorded_readings import recorded_readings
-from shop.pages.job import going_on, shared_card, stations
+from shop.pages.job import going_on, shared_card, stations, usual_choices
 from shop.pages.job.step_views import StepView, new_looks, step_view
 from shop.pages.job.trial_series import series
 from shop.pages.job.unit_sheet import worth_asking
@@ -77,7 +78,7 @@ def card(
         "charged_keys": (keys := [step.key for step in charged]),
         "heading": _heading(listed, keys, chosen=chosen),
         "twins": [] if traveller.job.closed else traveller.job.twins,
-        "choices": (choices := _choices(act)),
+        **_choices_of(choices := _choices(act), traveller.record),
         "signature": _signature(traveller, listed),
         "asked": _asked(choices),
         "series": series(traveller, typed) if _tries(choices) else None,
@@ -166,6 +167,12 @@ def _choices(act: Act) -> list[Mapping[str, Any]]:
     alone = [{"title": act.title, **act.more}] if act.more.get("kind") else []
     choices = act.more.get("choices", alone)
     return [_choice(one) for one in choices]
+
+
+def _choices_of(choices: list[Mapping[str, Any]], record: Record) -> dict[str, Any]:
+    """Return the choices as the card parts them: at once, behind a fold, and what ends the list."""
+    first, others, last = usual_choices.parted(choices, record)
+    return {"choices": first, "other_choices": others, "last_choices": last}
 
 
 def _choice(one: Mapping[str, Any]) -> Mapping[str, Any]:
