@@ -11,6 +11,8 @@ from shop.jobs.queries import Traveller
 # Before the names of the fields of a further step; the first one has its names plain.
 _PARTS = ":"
 _LONGEST = 1200
+# More fields than this, with their cautions, fill more than two screens of a phone.
+_MOST_READINGS = 4
 
 
 def beside(traveller: Traveller, listed: ListedStep) -> list[ListedStep]:
@@ -27,12 +29,18 @@ def beside(traveller: Traveller, listed: ListedStep) -> list[ListedStep]:
         same = one.step.together == listed.step.together and one.gate == listed.gate
         if not same or one.key in on_it or one.stands or not _goes_with_others(one):
             continue
-        if all(key in on_it for key in _in_the_way(traveller, one)):
+        if all(key in on_it for key in _in_the_way(traveller, one)) and _fits(
+            [listed, *found, one]
+        ):
             found.append(one)
             on_it.append(one.key)
     if is_long([listed, *found]) and not _known(traveller, [listed, *found]):
         return []
     return found
+
+
+def _fits(steps: list[ListedStep]) -> bool:
+    return sum(len(one.readings) for one in steps) <= _MOST_READINGS
 
 
 def is_long(steps: list[ListedStep]) -> bool:
