@@ -24,7 +24,7 @@ def beside(traveller: Traveller, listed: ListedStep) -> list[ListedStep]:
     if not _goes_with_others(listed) or _in_the_way(traveller, listed):
         return []
     on_it = [listed.key]
-    found = []
+    found: list[ListedStep] = []
     for one in traveller.checklist.steps:
         same = one.step.together == listed.step.together and one.gate == listed.gate
         if not same or one.key in on_it or one.stands or not _goes_with_others(one):
