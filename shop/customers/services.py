@@ -18,6 +18,7 @@ from shop.customers.models import Customer, Intake
 from shop.customers.signals import customer_erased
 from shop.jobs.models import Job
 from shop.lib.refusals import refuse
+from shop.manuals import services as manual_services
 from shop.photos import services as photo_services
 
 MOST_JOBS = 500
@@ -103,6 +104,7 @@ def erase(customer: Customer, *, by: User, at: datetime) -> Customer:
     customer.agreed_to_mail_at, customer.erased_at = None, at
     customer.save()
     photo_services.remove_parcel_photos(jobs_of(customer), at=at)
+    manual_services.remove_papers(jobs_of(customer))
     for job in jobs_of(customer):
         keys.revoke(job, by=by, at=at)
     customer_erased.send(sender=Customer, customer=customer)

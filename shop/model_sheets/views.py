@@ -20,6 +20,9 @@ from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
 from shop.lib.web.errors import on_error
+from shop.manuals import queries as manual_queries
+from shop.manuals import views as manual_views
+from shop.manuals.services import Owner
 from shop.model_sheets import queries, services
 from shop.model_sheets.models import Figure, ModelSheet
 
@@ -84,7 +87,8 @@ def _sheet_page(
     of_model = Job.objects.filter(unit__make=sheet.make, unit__model=sheet.model)
     context = {
         "sheet": sheet,
-        "figures": [_figure(figure) for figure in sheet.figures.select_related("by")],
+        "figures": _figures(sheet),
+        "manuals": manual_views.address_of_model(sheet.make, sheet.model),
         "strips": strips(sheet.make, sheet.model).values(),
         "counted": queries.counted(sheet.make, sheet.model),
         "causes": queries.usual_causes(sheet.make, sheet.model),
@@ -95,6 +99,14 @@ def _sheet_page(
         "refused": str(error or ""),
     }
     return render(request, "model_sheets/model_sheet.html", context)
+
+
+def _figures(sheet: ModelSheet) -> list[dict[str, Any]]:
+    pages = manual_queries.links_of_facts(Owner(sheet.make, sheet.model))
+    return [
+        _figure(figure) | {"pages": pages.get(figure.name, ())}
+        for figure in sheet.figures.select_related("by")
+    ]
 
 
 def _figure(figure: Figure) -> dict[str, Any]:

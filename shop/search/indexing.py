@@ -10,9 +10,9 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from shop.jobs import events
 from shop.jobs.models import Job, LedgerRow
+from shop.lib.tokens import words_of
 from shop.search import backends
 from shop.search.models import IndexedJob, IndexedWord
-from shop.search.tokens import words_of
 
 BATCH = 200
 MOST_WORDS = 4000

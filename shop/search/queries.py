@@ -12,9 +12,9 @@ from rapidfuzz import fuzz, process
 
 from shop.jobs.models import Job, JobCause, JobPart
 from shop.lib.text import spaced
+from shop.lib.tokens import phrases_of, words_of
 from shop.search import backends, indexing
 from shop.search.models import IndexedWord
-from shop.search.tokens import phrases_of, words_of
 
 MOST = 50
 MOST_PHRASES = 12

@@ -15,6 +15,7 @@ from shop.jobs import queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.lib.web import htmx
+from shop.manuals.queries import search_pages
 from shop.parts.models import Part
 from shop.search import queries as search_queries
 from shop.search.scan_views import jobs_for
@@ -32,6 +33,7 @@ def search(request: HttpRequest) -> HttpResponse:
     if typed:
         context |= {"result": search_queries.search_jobs(typed), "scanned": jobs_for(typed)[:SHOWN]}
         context["parts"] = _parts(typed)
+        context["pages"] = search_pages(None, typed, SHOWN)
         if may(request.user, "note"):
             found = list(customer_services.listed(typed)[:SHOWN])
             jobs = customer_services.jobs_by_customer(found)

@@ -57,6 +57,7 @@ INSTALLED_APPS = [
     "shop.parts",
     "shop.instruments",
     "shop.jobs",
+    "shop.manuals",
     "shop.model_sheets",
     "shop.planning",
     "shop.photos",

@@ -22,6 +22,7 @@ urlpatterns = [
     path("", include("shop.pages.trust.urls")),
     path("", include("shop.parts.urls")),
     path("", include("shop.instruments.urls")),
+    path("", include("shop.manuals.urls")),
     path("", include("shop.model_sheets.urls")),
     path("", include("shop.planning.urls")),
     path("", include("shop.pages.calculators.urls")),

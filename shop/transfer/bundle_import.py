@@ -18,11 +18,12 @@ from django.db.models import Model
 from shop.jobs import database_guards, head_lists, head_signatures, proofs
 from shop.jobs.models import Job, ShopKey
 from shop.lib.ed25519 import PublicKey
+from shop.manuals.models import ManualFile
 from shop.photos.models import PhotoImage
 from shop.transfer import export, tables, upgrades
 from shop.transfer.bundle_reading import (
     LARGEST_BUNDLE,
-    LARGEST_PICTURE,
+    LARGEST_FILE,
     BundleError,
     member,
     tables_of,
@@ -44,7 +45,7 @@ def import_shop(file: Path) -> Imported:
     """Import a bundle into this empty shop, whole or not at all.
 
     BundleError when the shop has anything to lose, when the file is no bundle of this edition,
-    when a picture is not what its row says, or when a ledger does not hold.
+    when a picture or manual is not what its row says, or when a ledger does not hold.
     """
     occupied = _occupied()
     if occupied:
@@ -107,8 +108,8 @@ def _row(archive: zipfile.ZipFile, model: type[Model], values: dict[str, Any], p
             f"The bundle cannot be imported: row {place} of {label}: {told(error)}."
         ) from None
     for column in tables.binary_columns(model):
-        name = export.picture_file(row.pk, column)
-        setattr(row, column, member(archive, name, LARGEST_PICTURE))
+        name = export.file_of(model, row.pk, column)
+        setattr(row, column, member(archive, name, LARGEST_FILE))
     return row
 
 
@@ -132,6 +133,11 @@ def _require_sound() -> None:
         if hashlib.sha256(bytes(picture.whole)).hexdigest() != picture.photo.sha256:
             raise BundleError(
                 f"Picture {picture.pk} of the bundle is not the one that its row speaks of."
+            )
+    for file in ManualFile.objects.select_related("manual").iterator(chunk_size=5):
+        if hashlib.sha256(bytes(file.pdf)).hexdigest() != file.manual.sha256:
+            raise BundleError(
+                f"Manual {file.pk} of the bundle is not the one that its row speaks of."
             )
 
 

@@ -10,7 +10,7 @@ from shop.transfer import export, tables, upgrades
 
 MEGABYTE = 1 << 20
 LARGEST_BUNDLE = 2048 * MEGABYTE
-LARGEST_PICTURE = 64 * MEGABYTE
+LARGEST_FILE = 64 * MEGABYTE
 # Rows of a shop pack ten or thirty to one; deflate, of nothing but zeros, a thousand to one.
 MOST_PACKED, PACKED_AT_WILL = 200, 16 * MEGABYTE
 _LONGEST_FAULT = 300

@@ -1,4 +1,4 @@
-"""The export of the whole shop: one zip with a JSON bundle, a CSV for each table, and the pictures."""
+"""The export of the whole shop: one zip with a JSON bundle, a CSV for each table, pictures and manuals."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from django.db.models import Model
 from shop.jobs import head_lists, shop_keys
 from shop.lib.csv_cells import safe_cell
 from shop.lib.snapshots import snapshot
+from shop.photos.models import PhotoImage
 from shop.transfer import tables, upgrades
 
 FORMAT = "benchtag-bundle"
@@ -38,7 +39,7 @@ def export_shop(file: IO[bytes], *, now: datetime) -> dict[str, int]:
             text_file.detach()
         for model in tables.tables():
             _write_csv(archive, model)
-            _write_pictures(archive, model)
+            _write_files(archive, model)
         if signing is not None:
             text, signature = head_lists.write(head_lists.heads(), signing, now.isoformat())
             archive.writestr(HEADS, text)
@@ -78,18 +79,19 @@ def _write_csv(archive: zipfile.ZipFile, model: type[Model]) -> None:
         text_file.detach()
 
 
-def _write_pictures(archive: zipfile.ZipFile, model: type[Model]) -> None:
+def _write_files(archive: zipfile.ZipFile, model: type[Model]) -> None:
     columns = tables.binary_columns(model)
     if not columns:
         return
     for row in tables.rows(model):
         for column in columns:
-            # Pictures are packed already; packing them again takes time and saves nothing.
-            archive.writestr(
-                picture_file(row.pk, column), bytes(getattr(row, column)), zipfile.ZIP_STORED
-            )
+            # They are packed already; packing them again takes time and saves nothing.
+            name = file_of(model, row.pk, column)
+            archive.writestr(name, bytes(getattr(row, column)), zipfile.ZIP_STORED)
 
 
-def picture_file(key: int, name: str) -> str:
-    """Return the name of a picture's file in the zip."""
-    return f"photos/{key}-{name}.jpg"
+def file_of(model: type[Model], key: int, column: str) -> str:
+    """Return the name in the zip of the bytes of a row: pictures have a folder of their own."""
+    if model is PhotoImage:
+        return f"photos/{key}-{column}.jpg"
+    return f"files/{tables.label(model)}/{key}-{column}"

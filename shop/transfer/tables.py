@@ -33,6 +33,7 @@ EXPORTED_APPS = (
     "service",
     "jobs",
     "photos",
+    "manuals",
     "desk",
     "estimates",
     "bills",

@@ -11,10 +11,10 @@ from checklists.engine.words import HAND_BACK
 from shop.customers.models import Customer, Intake
 from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
+from shop.lib.tokens import phrases_of, words_of
 from shop.search import backends, indexing
 from shop.search import queries as search_queries
 from shop.search.models import IndexedJob, IndexedWord
-from shop.search.tokens import phrases_of, words_of
 from tests.factories import PartFactory
 from tests.helpers import amplifier
 

@@ -214,7 +214,8 @@ def test_a_picture_that_is_not_the_one_is_refused(shop, tmp_path):
     empty()
     with pytest.raises(bundle_import.BundleError, match=f"Picture {key}"):
         imported(
-            altered(raw, lambda body: body + b"x", export.picture_file(key, "whole")), tmp_path
+            altered(raw, lambda body: body + b"x", export.file_of(PhotoImage, key, "whole")),
+            tmp_path,
         )
     assert not PhotoImage.objects.exists()
 

@@ -48,3 +48,5 @@ class Registry:
 menu = Registry()
 job_tabs = Registry()
 account_links = Registry()
+# Of one part; the address takes its number.
+part_links = Registry()

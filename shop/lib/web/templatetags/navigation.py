@@ -69,6 +69,12 @@ def account_links(context: dict[str, Any]) -> dict[str, Any]:
 
 
 @register.simple_tag(takes_context=True)
+def part_links(context: dict[str, Any]) -> list[Entry]:
+    """Return the pages that other rooms have of a part."""
+    return navigation.part_links.allowed(context.get("may") or {})
+
+
+@register.simple_tag(takes_context=True)
 def menu_entry(context: dict[str, Any], title: str) -> Entry | None:
     """Return the line of the menu with that title: the way to a room above; None for the wrong role."""
     entries = navigation.menu.allowed(context.get("may") or {})
