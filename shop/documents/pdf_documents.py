@@ -145,7 +145,8 @@ def _photo_pairs(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, 
 
 def _photo_svg(photo: Photo) -> str:
     """Return a picture wrapped in a drawing: files in memory are text to the typesetter."""
-    small = base64.b64encode(bytes(photo.image.small)).decode()
+    image = photo.image.marked if photo.marked_sha256 else photo.image
+    small = base64.b64encode(bytes(image.small)).decode()
     size = f'width="{photo.width}" height="{photo.height}"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from django.contrib.auth.models import User
 from django.db import models
+from django.db.models import Q
 
 from shop.jobs.models import Job
 
@@ -42,12 +43,25 @@ class Photo(models.Model):
     taken_at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     removed_at = models.DateTimeField(null=True, blank=True)
+    # Of the picture with its marks, and the words on it; empty where nothing is marked.
+    marked_sha256 = models.CharField(max_length=64, blank=True, default="")
+    marked_words = models.TextField(blank=True, default="")
 
     class Meta:
         ordering = ["job", "pk"]
 
     def __str__(self) -> str:
         return self.caption or f"Picture {self.pk} of job {self.job_id}"
+
+    @property
+    def small_shown(self) -> str:
+        """The size that stands in lists: with its marks, where there are any."""
+        return f"small-{self.marked_sha256[:8]}" if self.marked_sha256 else "small"
+
+    @property
+    def whole_shown(self) -> str:
+        """The size to look at: with its marks, where there are any."""
+        return f"whole-{self.marked_sha256[:8]}" if self.marked_sha256 else "whole"
 
 
 class PhotoImage(models.Model):
@@ -64,3 +78,56 @@ class PhotoImage(models.Model):
 
     def __str__(self) -> str:
         return f"The bytes of {self.photo_id}"
+
+
+class PhotoMark(models.Model):
+    """A mark on a picture; places are thousandths of width and height from the left top."""
+
+    ARROW, RING, WORDS = "arrow", "ring", "words"
+    SHAPES = ((ARROW, "an arrow"), (RING, "a ring"), (WORDS, "words"))
+
+    photo = models.ForeignKey(Photo, on_delete=models.CASCADE, related_name="marks")
+    shape = models.CharField(max_length=8, choices=SHAPES)
+    # The arrow points to the second place; a ring lies between both; words begin at the first.
+    x1 = models.PositiveSmallIntegerField()
+    y1 = models.PositiveSmallIntegerField()
+    x2 = models.PositiveSmallIntegerField()
+    y2 = models.PositiveSmallIntegerField()
+    words = models.CharField(max_length=80, blank=True)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(x1__lte=1000, y1__lte=1000, x2__lte=1000, y2__lte=1000),
+                name="mark_in_the_picture",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_shape_display()} on picture {self.photo_id}"
+
+    def to_draw(self) -> dict[str, object]:
+        """Return what the marker draws."""
+        return {
+            "shape": self.shape,
+            "start": [self.x1, self.y1],
+            "end": [self.x2, self.y2],
+            "words": self.words,
+        }
+
+
+class MarkedImage(models.Model):
+    """The bytes of a photo with its marks as JPEG; gone with those of the photo."""
+
+    image = models.OneToOneField(
+        PhotoImage, on_delete=models.CASCADE, primary_key=True, related_name="marked"
+    )
+    whole = models.BinaryField()
+    small = models.BinaryField()
+
+    def __str__(self) -> str:
+        return f"The marked bytes of {self.image_id}"

@@ -17,7 +17,7 @@ from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.lib import text
 from shop.lib.refusals import bad, refuse
-from shop.photos.models import Photo, PhotoImage
+from shop.photos.models import Photo, PhotoImage, PhotoMark
 from shop.photos.processing import DecodedPhoto
 
 if TYPE_CHECKING:
@@ -126,7 +126,10 @@ def remove_parcel_photos(jobs: QuerySet[Job], *, at: datetime) -> None:
 @transaction.atomic
 def _delete_images(photos: QuerySet[Photo], at: datetime) -> None:
     PhotoImage.objects.filter(photo__in=photos).delete()
-    photos.filter(removed_at=None).update(removed_at=at, caption="")
+    PhotoMark.objects.filter(photo__in=photos).delete()
+    photos.filter(removed_at=None).update(
+        removed_at=at, caption="", marked_sha256="", marked_words=""
+    )
 
 
 def photos_visible_to(person: Person, job: Job) -> list[Photo]:

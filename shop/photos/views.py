@@ -99,10 +99,17 @@ def picture(request: HttpRequest, key: int, size: str) -> HttpResponse:
 
 
 def answer_with(photo: Photo, size: str) -> HttpResponse:
-    """Return a picture as an answer; the bytes of a photo never change."""
-    if size not in ("whole", "small"):
+    """Return a picture as an answer; the bytes of a photo never change.
+
+    `small` and `whole` are the original; `small-HASH` and `whole-HASH` have the marks of that hash.
+    """
+    column, _, marked = size.partition("-")
+    if column not in ("whole", "small"):
         raise Http404
-    answer = HttpResponse(bytes(getattr(photo.image, size)), content_type="image/jpeg")
+    if marked and marked != photo.marked_sha256[:8]:
+        raise Http404
+    image = photo.image.marked if marked else photo.image
+    answer = HttpResponse(bytes(getattr(image, column)), content_type="image/jpeg")
     answer["Cache-Control"] = "private, max-age=31536000, immutable"
     return answer
 

@@ -33,6 +33,7 @@ DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 ADDED_COLUMNS = {
     3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None)),
     7: (("bills.bill", "seller_bic", ""),),
+    8: (("photos.photo", "marked_sha256", ""), ("photos.photo", "marked_words", "")),
 }
 _UNITS_SETTLED = 3
 # Tables that came; there was nothing in them.
@@ -47,7 +48,14 @@ ADDED_TABLES = {
         "bills.nothingtobill",
     ),
     7: ("instruments.instrument", "instruments.accuracy", "instruments.lastused"),
-    8: ("manuals.manual", "manuals.manualfile", "manuals.manualpage", "manuals.pagelink"),
+    8: (
+        "manuals.manual",
+        "manuals.manualfile",
+        "manuals.manualpage",
+        "manuals.pagelink",
+        "photos.photomark",
+        "photos.markedimage",
+    ),
 }
 
 

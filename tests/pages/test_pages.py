@@ -20,7 +20,7 @@ from shop.messages.models import Message
 from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import LineToOrder
-from shop.photos.models import Photo
+from shop.photos.models import Photo, PhotoMark
 from shop.planning import basket_proposals, ordering
 from shop.timers import services as timers
 from shop.timers.models import Timer
@@ -117,6 +117,12 @@ VIEWS = {
     "photo-strip": (ALL, None, {}),
     "photo-add": (None, ORDER, {}),
     "picture": (ALL, None, {}),
+    "photo-marks": (
+        ORDER,
+        ORDER,
+        {"shape": "ring", "x1": "1", "y1": "1", "x2": "9", "y2": "9"},
+    ),
+    "photo-mark-back": (None, ORDER, {}),
     "photo-show": (None, ORDER, {}),
     "photo-remove": (None, {"owner"}, {}),
     "job-manuals": (ALL, ORDER, {}),
@@ -229,7 +235,7 @@ OF_NOTHING |= {
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"timer-stop", "people-change", "people-link-end"}
 OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
-OF_PARTS |= {"picture", "photo-show", "photo-remove"}
+OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark-back"}
 OF_PARTS |= {"part-manuals", *(name for name in VIEWS if name.startswith("manual"))}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
@@ -267,6 +273,7 @@ def address(name: str, number: int) -> str:
         model = Timer if name.startswith("timer-") else model
         model = {"people-change": User, "people-link-end": AccountLink}.get(name, model)
         model = Photo if name.startswith(("photo-", "picture")) else model
+        model = PhotoMark if name == "photo-mark-back" else model
         model = Manual if name.startswith("manual") else model
         model = PageLink if name == "manual-unlink" else model
         sizes = ["small"] if name == "picture" else []
@@ -321,7 +328,8 @@ def number(bench):
     Message.objects.create(
         job_id=job, customer=customer, key="ready", send_after=now, written_at=now
     )
-    snap(job, by=bench.by)
+    taken = snap(job, by=bench.by)
+    PhotoMark.objects.create(photo=taken, shape="ring", x1=0, y1=0, x2=9, y2=9, by=bench.by, at=now)
     file_of_model(bench.by)
     unit = Job.objects.get(pk=job).unit
     Job.objects.create(unit=unit, returned_from_id=job, received_at=now, stage_since=now)
