@@ -31,16 +31,16 @@ def completed(document: dict[str, Any]) -> dict[str, Any]:
     """Add to each operation the refusals that all have, and to POST its key. Changes it in place."""
     for path in document["paths"].values():
         for verb, operation in path.items():
-            _add_refusals(operation)
+            _add_refusals(operation, reads=verb == "get")
             if verb == "post":
                 _add_key(operation)
     return document
 
 
-def _add_refusals(operation: dict[str, Any]) -> None:
+def _add_refusals(operation: dict[str, Any], *, reads: bool) -> None:
     answers = operation["responses"]
     wanted = [401, 403, 503]
-    wanted += [413] if "requestBody" in operation else []
+    wanted += [] if reads else [413]
     wanted += [422] if "requestBody" in operation or operation.get("parameters") else []
     for status in wanted:
         name = _PROBLEMS if status == 422 else "Reason"

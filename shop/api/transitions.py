@@ -52,6 +52,21 @@ def power(request: HttpRequest, number: int, payload: schemas.PowerIn) -> Job:
     return _transition(request, number, payload.to, command)
 
 
+def _still_doubted(replay: Replay) -> Job:
+    job = job_now(replay)
+    if not job.unplug_due:
+        raise replay.overtaken("By now its plug is recorded as out. Nothing was done again.")
+    return job
+
+
+@router.post("jobs/{int:number}/plug/doubted/", response=_ANSWERS)
+@once(kept=lambda job: job.number, again=_still_doubted, at_once=lambda given: True)
+def plug_doubted(request: HttpRequest, number: int) -> Job:
+    """Treat the unit as live: its plug is in after all, or nobody is sure. 409 when it is live already."""
+    by, job, now = on_job(request, number)
+    return commands.doubt_plug(job.number, by=by, at=now)
+
+
 @router.post("jobs/{int:number}/cover/", response=_ANSWERS)
 @_once("cover")
 def cover(request: HttpRequest, number: int, payload: schemas.CoverIn) -> Job:

@@ -99,6 +99,21 @@ def energised(bench, number):
     bench.clear(number, "live", "limited")
 
 
+def test_a_plug_that_was_seen_out_since_is_not_doubted_again(send, bench, number):
+    path = f"jobs/{number}/plug/doubted/"
+    bench.limited(number)
+    assert send(path, {}, key='"live"')[0] == 409
+    bench.power(number, "isolated")
+    status, answer, replayed = send(path, {}, key='"doubt"')
+    assert (status, answer["unplug_due"], replayed) == (200, True, False)
+    assert send(path, {}, key='"doubt"')[2]
+    bench.power(number, "isolated")
+    status, answer, _ = send(path, {}, key='"doubt"')
+    assert status == 409
+    assert "By now its plug is recorded as out" in answer["reason"]
+    assert not bench.job(number).unplug_due
+
+
 def test_mains_that_fell_since_is_never_told_as_on(send, api, bench, number):
     energised(bench, number)
     status, answer, _ = send(f"jobs/{number}/power/", {"to": "limited"})

@@ -23,6 +23,7 @@ def test_openapi_describes_every_address(client):
         "/api/v1/jobs/{number}/steps/{key}/sign/",
         "/api/v1/jobs/{number}/steps/{key}/waive/",
         "/api/v1/jobs/{number}/power/",
+        "/api/v1/jobs/{number}/plug/doubted/",
         "/api/v1/jobs/{number}/cover/",
         "/api/v1/jobs/{number}/stage/",
         "/api/v1/jobs/{number}/ledger/",
@@ -107,6 +108,7 @@ ENDPOINTS = {
         {"owner"},
     ),
     ("post", "jobs/{n}/power/"): ({"to": "isolated"}, {"viewer", "desk", "technician", "owner"}),
+    ("post", "jobs/{n}/plug/doubted/"): ({}, {"viewer", "desk", "technician", "owner"}),
     ("post", "jobs/{n}/cover/"): ({"to": "on"}, {"technician", "owner"}),
     ("post", "jobs/{n}/stage/"): ({"to": "reproducing"}, {"technician", "owner"}),
     ("patch", "jobs/{n}/intake/"): (
