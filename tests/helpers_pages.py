@@ -14,6 +14,7 @@ from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
 from shop.parts.models import Order
+from shop.photos.models import Photo
 from shop.reminders import services as reminder_services
 from shop.search import indexing
 
@@ -54,6 +55,8 @@ PAGES = {
     "estimate": "/jobs/3/estimate/",
     "estimate-draft": "/jobs/5/estimate/",
     "photos": "/jobs/1/photos/",
+    "photo-marks": "/photos/{photo}/marks/",
+    "manuals": "/jobs/1/manuals/",
     "customer-side": "/jobs/3/customer/",
     "customers": "/customers/",
     "customer": "/customers/{customer}/",
@@ -85,6 +88,7 @@ def _places() -> dict[str, object]:
         "part": order.lines.get().part_id,
         "job": need.job_id,
         "need": need.need,
+        "photo": Photo.objects.earliest("pk").pk,
         "customer": Customer.objects.get(name="Tobias Ferreira").pk,
         "link": urlsplit(keys.address(CustomerLink.objects.get())).path,
     }

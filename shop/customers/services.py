@@ -85,6 +85,7 @@ def told(customer: Customer) -> dict[str, Any]:
         }
         for row in rows
     ]
+    kept["papers"] = manual_services.papers_of(jobs_of(customer))
     return kept
 
 

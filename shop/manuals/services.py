@@ -108,6 +108,14 @@ def remove_manual(manual: Manual, *, by: User) -> None:
     manual.delete()
 
 
+def papers_of(jobs: QuerySet[Job]) -> list[dict[str, Any]]:
+    """Return the papers of the customer on these jobs: job, title, moment."""
+    papers = Manual.objects.filter(job__in=jobs, kind=Manual.PAPER).order_by("job", "pk")
+    return [
+        {"job": paper.job_id, "title": paper.title, "added_at": paper.added_at} for paper in papers
+    ]
+
+
 def remove_papers(jobs: QuerySet[Job]) -> None:
     """Take away what may name a person: the papers of the customer on these jobs."""
     Manual.objects.filter(job__in=jobs, kind=Manual.PAPER).delete()

@@ -354,6 +354,8 @@ def test_the_papers_of_a_customer_go_with_the_customer(people, bench, unit):
     kept = keep(owner, "Bias", by=people.desk)
     paper = keep(owner, "Receipt of Ada", by=people.desk)
     Manual.objects.filter(pk=paper.pk).update(kind=Manual.PAPER)
+    told = customer_services.told(customer)["papers"]
+    assert [(one["job"], one["title"]) for one in told] == [(unit, "Service")]
     bench.pass_gate(unit, "hand-back")
     bench.stage(unit, "withdrawn")
     customer_services.erase(customer, by=people.owner, at=at)
