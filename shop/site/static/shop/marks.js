@@ -37,6 +37,7 @@ function begin() {
   frame.classList.add("by-pointer");
   document.getElementById("mark-how").textContent =
     "Draw on the picture: from the start to the end. An arrow points to its end; a ring lies between both.";
+  form.querySelector("details").open = document.querySelector(".refused") !== null;
   let down = false;
   const set = (names, place) => {
     names.forEach((name, which) => {
