@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -16,18 +17,38 @@ from shop.jobs.stages import Power
 from shop.lib.prepared import Prepared
 
 
+@dataclass(frozen=True, kw_only=True)
+class Notice:
+    """What something else than the record says of mains: a sentence for every page.
+
+    `loud` where mains is there although the record says that it is not. `job` is whose plug it is
+    about, where that is known. `key` tells two notices apart, however often their words change.
+    """
+
+    key: str
+    sentence: str
+    loud: bool = False
+    job: int | None = None
+
+
+# What rooms above measure: they add to it when the program starts.
+NOTICES: list[Callable[[datetime], list[Notice]]] = []
+
+
 @dataclass(frozen=True)
 class LiveUnits:
     """Jobs whose unit has mains, or whose plug has to come out; `unread` when nobody can tell."""
 
     jobs: list[Job] = field(default_factory=list)
     unread: bool = False
+    notices: list[Notice] = field(default_factory=list)
 
     @property
     def mark(self) -> str:
         """A short mark of what is shown, to tell whether it has changed."""
         shown = [(job.number, job.head, str(job.power), job.unplug_due) for job in self.jobs]
-        return hashlib.sha256(repr((shown, self.unread)).encode()).hexdigest()[:12]
+        told = [(notice.key, notice.loud) for notice in self.notices]
+        return hashlib.sha256(repr((shown, self.unread, told)).encode()).hexdigest()[:12]
 
 
 def _live(now: datetime) -> QuerySet[Job]:
@@ -41,7 +62,9 @@ _LIVE = Prepared(_live, datetime)
 
 def live_units() -> LiveUnits:
     """Return the units that are live; a database that does not answer is no unit off mains."""
+    now = timezone.now()
     try:
-        return LiveUnits(sorted(_LIVE(timezone.now()), key=lambda job: job.number))
+        jobs = sorted(_LIVE(now), key=lambda job: job.number)
+        return LiveUnits(jobs, notices=[notice for told in NOTICES for notice in told(now)])
     except DatabaseError:
         return LiveUnits(unread=True)

@@ -76,6 +76,7 @@ SETTINGS = (
     Setting(name="mains_volts", title="Volts of the sockets", group="bench", kind=kinds.SOCKETS, default="", about="What a unit is set for is judged by it, a tenth up or down. Without it only units for 207 to 264 V pass.", decides_holds=True),
     Setting(name="second_person", title="A second signature where a step wants one", group="bench", kind=kinds.FLAG, default="no", decides_holds=True),
     Setting(name="decimal_sign", title="Decimal sign", group="bench", kind=kinds.one_of(".", ","), default=".", about="1,200 and 1.200 read two ways: with the other sign they are asked back."),
+    Setting(name="outlets", title="Outlets and power meters on the network", group="bench", kind=kinds.FLAG, default="no", about="Shows the pages on which they are set up. Read docs/outlets.md first: none of it is a safety function."),
     Setting(name="currency", title="Currency", group="money", kind=kinds.CURRENCY, default="EUR", about="By its ISO 4217 code."),
     Setting(name="hourly_rate", title="Hour of work, without tax", group="money", kind=kinds.amount(), default="60"),
     Setting(name="parts_markup", title="Added to the price of a part, in per cent", group="money", kind=kinds.amount(1000), default="0"),

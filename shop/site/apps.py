@@ -20,9 +20,16 @@ class ShopConfig(AppConfig):
 
         if not settings.REDIS_URL:
             FURTHER_TASKS["nightly-backup"] = _start_backup
+            FURTHER_TASKS["keep-outlets"] = _keep_outlets
 
 
 def _start_backup(*, now: datetime) -> int:
     from shop.site import nightly_backup  # noqa: PLC0415 - it needs models, which come later
 
     return nightly_backup.start_when_due(now=now)
+
+
+def _keep_outlets(*, now: datetime) -> int:
+    from shop.site import outlet_process  # noqa: PLC0415 - it needs models, which come later
+
+    return outlet_process.keep(now=now)

@@ -63,6 +63,7 @@ INSTALLED_APPS = [
     "shop.photos",
     "shop.backups",
     "shop.timers",
+    "shop.outlets",
     "shop.customers",
     "shop.customers.links",
     "shop.intake",
@@ -255,8 +256,8 @@ CELERY_BEAT_SCHEDULE = {
         "purge-sign-ins",
         "purge-picture-drafts",
         "finish-imports",
-        # With a broker, backups have a service of their own.
-        *(() if REDIS_URL else ("nightly-backup",)),
+        # With a broker, backups and outlets have services of their own.
+        *(() if REDIS_URL else ("nightly-backup", "keep-outlets")),
     )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

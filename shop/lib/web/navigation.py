@@ -7,15 +7,22 @@ a template runs upward.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
+
+
+def always() -> bool:
+    """For a page that every shop has."""
+    return True
 
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
     """One link: its words, the name of its address, its place, and the ability it takes.
 
-    `more` puts it under More; one with an `icon` stands in the bar under the thumb on a phone.
+    `more` puts it under More; one with an `icon` stands in the bar under the thumb on a phone. It
+    is shown `when` the shop has set up what the page is about.
     """
 
     title: str
@@ -24,6 +31,7 @@ class Entry:
     ability: str = "read"
     more: bool = False
     icon: str = ""
+    when: Callable[[], bool] = always
 
 
 class Registry:
@@ -41,7 +49,9 @@ class Registry:
 
     def allowed(self, may: dict[str, bool]) -> list[Entry]:
         """Return the entries that somebody with these abilities sees, in order."""
-        seen = (entry for entry in self._entries.values() if may.get(entry.ability))
+        seen = (
+            entry for entry in self._entries.values() if may.get(entry.ability) and entry.when()
+        )
         return sorted(seen, key=lambda entry: entry.order)
 
 
