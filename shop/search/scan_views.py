@@ -23,6 +23,8 @@ MOST = 20
 # What our labels hold is the address of the job's page; some scanners leave out its start. A shop
 # may have had another address when the label was printed.
 _LABEL = re.compile(r"(?:^|/)jobs/(\d{1,18})/?$")
+# Beside a socket of the bench.
+_OUTLET = re.compile(r"(?:^|/)outlets/(\d{1,18})/?$")
 
 
 def _page(
@@ -45,6 +47,9 @@ def scan(request: HttpRequest) -> HttpResponse:
 
 
 def _opened(request: HttpRequest, code: str) -> HttpResponse:
+    outlet = _OUTLET.search(code) if len(code) <= LONGEST else None
+    if outlet:
+        return redirect("outlet", int(outlet[1]))
     jobs = jobs_for(code) if code else []
     if len(jobs) != 1:
         return _page(request, code=code, jobs=jobs)
@@ -67,7 +72,7 @@ def scan_picture(request: HttpRequest) -> HttpResponse:
     if sent is None:
         raise bad("picture", "No picture came; take one of the label, or type the number.")
     codes = processing.read_codes(sent.name or "The picture", sent.read())
-    known = [code for code in codes if jobs_for(code.strip())]
+    known = [code for code in codes if jobs_for(code.strip()) or _OUTLET.search(code.strip())]
     if not codes:
         raise bad(
             "picture",

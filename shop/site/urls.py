@@ -28,6 +28,7 @@ urlpatterns = [
     path("", include("shop.pages.calculators.urls")),
     path("", include("shop.photos.urls")),
     path("", include("shop.timers.urls")),
+    path("", include("shop.outlets.urls")),
     path("", include("shop.documents.urls")),
     path("", include("shop.intake.urls")),
     path("", include("shop.customers.urls")),

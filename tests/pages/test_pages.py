@@ -18,6 +18,7 @@ from shop.jobs.models import Job, JobPart
 from shop.manuals.models import Manual, PageLink
 from shop.messages.models import Message
 from shop.model_sheets.models import ModelSheet
+from shop.outlets.models import Outlet
 from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import LineToOrder
 from shop.photos.models import Photo, PhotoMark
@@ -46,6 +47,8 @@ HOUSE_RULE = {
     "require": ["touch-current"],
     "act": "keep",
 }
+
+OUTLET = {"name": "B2", "kind": "modbus", "host": "b2", "port": "502", "least_watts": "1"}
 
 # name: (GET allowed for, POST allowed for, a body that a right role gets 302 or 200 with)
 VIEWS = {
@@ -76,6 +79,16 @@ VIEWS = {
     "instrument": ({"owner"}, {"owner"}, {"name": "Clamp"}),
     "instrument-range": (None, {"owner"}, {"drop": "1"}),
     "instrument-retire": (None, {"owner"}, {}),
+    "outlets": (ALL, {"owner"}, OUTLET),
+    "outlet": (ALL, None, {}),
+    "outlet-change": (None, {"owner"}, OUTLET),
+    "outlet-claim": (None, HANDS, {}),
+    "outlet-leave": (None, ALL, {}),
+    "outlet-label": (ALL, None, {}),
+    "outlet-commissioning": ({"owner"}, {"owner"}, {"act": "begin"}),
+    "job-outlet": (ALL, None, {}),
+    "job-outlet-claim": (None, HANDS, {}),
+    "job-outlet-reading": (None, HANDS, {"quantity": "idle_watts", "value": "1"}),
     "offline": (ALL, None, {}),
     "scan-picture": (None, ALL, {}),
     "tokens": (ALL, None, {}),
@@ -222,6 +235,7 @@ OF_NOTHING |= {
     "people",
     "people-invite",
     "instruments",
+    "outlets",
     "tokens",
     "make-token",
     "open-jobs",
@@ -237,6 +251,7 @@ OF_PARTS |= {"timer-stop", "people-change", "people-link-end"}
 OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark-back"}
 OF_PARTS |= {"part-manuals", *(name for name in VIEWS if name.startswith("manual"))}
+OF_PARTS |= {name for name in VIEWS if name.startswith("outlet-")} | {"outlet"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
@@ -270,6 +285,7 @@ def address(name: str, number: int) -> str:
         model = Customer if name.startswith("customer") else model
         model = Message if name.startswith("message-") else model
         model = Instrument if name.startswith("instrument") else model
+        model = Outlet if name.startswith("outlet") else model
         model = Timer if name.startswith("timer-") else model
         model = {"people-change": User, "people-link-end": AccountLink}.get(name, model)
         model = Photo if name.startswith(("photo-", "picture")) else model
@@ -325,6 +341,7 @@ def number(bench):
     now = timezone.now()
     customer = Customer.objects.create(name="Ada")
     Instrument.objects.create(name="Bench meter")
+    Outlet.objects.create(name="B1", kind="modbus", host="b1", port=502, claimed_by_job_id=job)
     Message.objects.create(
         job_id=job, customer=customer, key="ready", send_after=now, written_at=now
     )
@@ -363,7 +380,9 @@ def issued_bill(job, by):
 def filled(name: str, body: dict) -> dict:
     """The body, with the keys of the rows that are there."""
     keys = {"supplier": Supplier.objects.earliest("pk").pk} if "supplier" in body else {}
-    if name in ("calculator", "join"):
+    if name == "job-outlet-claim":
+        keys = {"outlet": Outlet.objects.earliest("pk").pk}
+    if name in ("calculator", "join", "outlet-claim"):
         keys = {"job": Job.objects.earliest("pk").pk}
     if name == "parcel":
         keys = {OrderLine.objects.earliest("pk").field: "1"}

@@ -260,6 +260,7 @@ def test_the_csv_holds_the_rows_and_runs_nothing(bench, now):
 def test_every_table_is_exported_or_named_as_not_exported():
     not_exported = {
         "backups",  # what became of each, on the machine that made them
+        "outlets",  # wired to this machine: another one finds, keys and tests them anew
         "admin",
         "auth",
         "contenttypes",
