@@ -71,8 +71,10 @@ def _set_up(base):
 
 
 def _as_lane(number, folder, base, jobs, how):
-    from tests.outlets.lanes import run_lane  # noqa: PLC0415 - once Django is there
+    from tests.outlets.lanes import blind, run_lane  # noqa: PLC0415 - once Django is there
 
+    if how.blind:
+        blind()
     try:
         run_lane(number, folder, base, jobs, how)
         os._exit(0)
@@ -125,6 +127,7 @@ def main():
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--cut", choices=("any", "namespace", "relay"), default="any")
     parser.add_argument("--only", default="", help="one fault alone: command_killed")
+    parser.add_argument("--blind", action="store_true", help="a holder that reads no permit")
     how = parser.parse_args()
     began = time.monotonic()
     results, failed = run(how)

@@ -36,3 +36,11 @@ def test_every_fault_once_on_each_kind(cut):
 def test_the_command_killed():
     done = run("--only", "command_killed", "--faults", "4", "--lanes", "4")
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_a_holder_that_reads_no_permit_is_found():
+    """What finds nothing when there is something to find is worth nothing."""
+    done = run("--blind", "--faults", "18", "--lanes", "2")
+    assert done.returncode == 1
+    assert "permit_falls (mqtt): enable without a permit" in done.stdout
+    assert "permit_falls (mqtt): not dropped" in done.stdout
