@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from shop.jobs import database_guards, head_lists, head_signatures, proofs
 from shop.jobs.models import Job, ShopKey
 from shop.lib.ed25519 import PublicKey
 from shop.manuals.models import ManualFile
-from shop.photos.models import PhotoImage
+from shop.photos.models import MarkedImage, PhotoImage
 from shop.transfer import export, tables, upgrades
 from shop.transfer.bundle_reading import (
     LARGEST_BUNDLE,
@@ -129,16 +130,19 @@ def _reset_sequences() -> None:
 def _require_sound() -> None:
     for fault in proofs.faults():
         raise BundleError(f"The record of the bundle does not hold: {fault}")
+    for kind, row, sha256, raw in _files():
+        if hashlib.sha256(raw).hexdigest() != sha256:
+            raise BundleError(f"{kind} {row} of the bundle is not the one that its row speaks of.")
+
+
+def _files() -> Iterator[tuple[str, int, str, bytes]]:
+    """Yield what came as files: what it is, the key of its row, the hash that is said, the bytes."""
     for picture in PhotoImage.objects.select_related("photo").iterator(chunk_size=50):
-        if hashlib.sha256(bytes(picture.whole)).hexdigest() != picture.photo.sha256:
-            raise BundleError(
-                f"Picture {picture.pk} of the bundle is not the one that its row speaks of."
-            )
+        yield "Picture", picture.pk, picture.photo.sha256, bytes(picture.whole)
+    for marked in MarkedImage.objects.select_related("image__photo").iterator(chunk_size=50):
+        yield "Marked picture", marked.pk, marked.image.photo.marked_sha256, bytes(marked.whole)
     for file in ManualFile.objects.select_related("manual").iterator(chunk_size=5):
-        if hashlib.sha256(bytes(file.pdf)).hexdigest() != file.manual.sha256:
-            raise BundleError(
-                f"Manual {file.pk} of the bundle is not the one that its row speaks of."
-            )
+        yield "Manual", file.pk, file.manual.sha256, bytes(file.pdf)
 
 
 def _require_signed_as_it_is(archive: zipfile.ZipFile) -> str:

@@ -38,8 +38,8 @@ def pdf(*pages: str, size: str = "width: 100mm, height: 140mm") -> bytes:
 
 def file_of_model(by, make="Test Works", model="Sheet 1", page="Bias"):
     """A manual of a model, without the reader, with a page beside the look at intake."""
-    digest = hashlib.sha256(page.encode()).hexdigest()
-    read = ReadPdf(b"%PDF-", picture(size=(3, 4)), [page], digest)
+    raw = b"%PDF-" + page.encode()
+    read = ReadPdf(raw, picture(size=(3, 4)), [page], hashlib.sha256(raw).hexdigest())
     owner, now = services.of_model(make, model), timezone.now()
     made = services.add_manual(owner, "Service.pdf", read, kind="manual", title="", by=by, at=now)
     services.link_page(made, 1, "step-visual-intake", "", by=by, at=now)
