@@ -32,9 +32,8 @@ def test_a_page_comes_from_the_file_to_the_step(face, signed_in, live_server, cr
     page.get_by_role("searchbox").fill("output")
     page.get_by_role("button", name="Find").click()
     page.get_by_role("link", name="Spool 3, p. 2").click()
-    picture = page.locator(".page-frame img")
     # Drawn larger than the screen, so that it stays sharp under two fingers.
-    assert picture.evaluate("image => image.naturalWidth") > 1000
+    page.wait_for_function("document.querySelector('.page-frame img').naturalWidth > 1000")
     no_sideways_scrolling(page)
     shoot(page, "manual-page")
     page.get_by_role("link", name="4 ×").click()
