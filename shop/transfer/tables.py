@@ -20,6 +20,7 @@ from django.db.models import (
     BooleanField,
     Field,
     FloatField,
+    ForeignKey,
     IntegerField,
     JSONField,
     Model,
@@ -127,8 +128,10 @@ def unsaved_row(model: type[Model], values: dict[str, Any]) -> Model:
 
 
 def _field_value(field: Field[Any, Any], value: Any) -> Any:
-    # A reference holds a key of the other table, and is read as one.
-    target = getattr(field, "target_field", field)
+    # A reference holds a key of the other table, which may be a reference itself, and is read as one.
+    target = field
+    while isinstance(target, ForeignKey):
+        target = target.target_field
     if isinstance(target, JSONField):
         return value
     if value is None:
