@@ -40,7 +40,12 @@ MEASURED = {
     "insulation-resistance": ("insulation resistance", "ohm"),
     "leakage-current": ("touch and leakage current", "A"),
     "temperature": ("temperature", "C"),
+    "frequency": ("frequency", "Hz"),
+    "power": ("power", "W"),
 }
+# Of these, what a meter may be asked for over a line. The others prove that nothing bites: a lead
+# that came off reads a still 0 there.
+METERED = frozenset(MEASURED) - {"earth-resistance", "insulation-resistance", "leakage-current"}
 
 EVENTS = (
     "received",

@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from checklists.engine.words import MEASURED
-from shop.instruments.models import Instrument
+from shop.instruments import accuracies, scpi
+from shop.instruments.models import Connection, Instrument
 from shop.instruments.services import About
 from shop.lib import typed_numbers
 from shop.lib.web.number_fields import TypedFloatField
@@ -76,3 +78,54 @@ class AccuracyForm(forms.Form):
         """What makes up how far a reading may be off."""
         names = ("reading_percent", "range_percent", "counts", "resolution")
         return {name: float(self.cleaned_data.get(name) or 0) for name in names}
+
+
+class ConnectionForm(forms.Form):
+    """Where an instrument is reached, and what it is asked for each of what it measures."""
+
+    resource = forms.CharField(
+        label="Address, as VISA writes it",
+        max_length=200,
+        widget=forms.TextInput(attrs={"placeholder": "TCPIP::192.168.1.20::5025::SOCKET"}),
+    )
+    baud = forms.TypedChoiceField(
+        label="Speed, on a serial line",
+        coerce=int,
+        choices=[(baud, f"{baud} baud") for baud in scpi.BAUDS],
+        initial=9600,
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for measures, command in scpi.STANDARD.items():
+            name = accuracies.title(measures)
+            self.fields[f"can-{measures}"] = forms.BooleanField(
+                label=f"Reads {name}", required=False
+            )
+            self.fields[f"ask-{measures}"] = forms.CharField(
+                label=f"Asked for {name}",
+                max_length=scpi.LONGEST,
+                required=False,
+                widget=forms.TextInput(attrs={"placeholder": command}),
+            )
+
+    @property
+    def pairs(self) -> list[tuple[BoundField, BoundField]]:
+        """For each quantity, whether it reads it and what it is asked."""
+        return [(self[f"can-{m}"], self[f"ask-{m}"]) for m in scpi.STANDARD]
+
+    @property
+    def commands(self) -> dict[str, str]:
+        """What it is asked, by quantity, for what is ticked."""
+        kept = self.cleaned_data
+        return {m: kept[f"ask-{m}"] for m in scpi.STANDARD if kept[f"can-{m}"]}
+
+    @classmethod
+    def of(cls, connection: Connection | None, proposed: str = "") -> ConnectionForm:
+        """Return the form as a connection fills it; without one, `proposed` is the address."""
+        if connection is None:
+            return cls(initial={"resource": proposed})
+        filled: dict[str, Any] = {"resource": connection.resource, "baud": connection.baud}
+        for measures, command in connection.commands.items():
+            filled |= {f"can-{measures}": True, f"ask-{measures}": command}
+        return cls(initial=filled)

@@ -9,6 +9,8 @@ from datetime import date
 from django.contrib.auth.models import User
 
 from checklists.engine.quoting import quoted
+from checklists.engine.words import MEASURED
+from shop.instruments import accuracies
 from shop.instruments.accuracies import title
 from shop.instruments.models import Accuracy, Instrument, LastUsed
 from shop.lib.refusals import bad
@@ -25,6 +27,11 @@ class Offer:
     overdue: frozenset[int]
 
     @property
+    def connected(self) -> list[Instrument]:
+        """Those that can be asked over a line for it."""
+        return [one for one in self.instruments if can_be_asked(one, self.measures)]
+
+    @property
     def title(self) -> str:
         """What it measures, in words."""
         return title(self.measures)
@@ -39,7 +46,7 @@ def offers(wanted: Collection[str], *, by: User | None, on: date) -> list[Offer]
         return []
     rows = Accuracy.objects.filter(measures__in=set(wanted), instrument__retired_at=None)
     by_kind: dict[str, dict[int, Instrument]] = {}
-    for row in rows.select_related("instrument").order_by("instrument__name"):
+    for row in rows.select_related("instrument__connection").order_by("instrument__name"):
         by_kind.setdefault(row.measures, {})[row.instrument_id] = row.instrument
     last = _last_used(by, by_kind) if by_kind and by is not None else {}
     return [
@@ -52,6 +59,39 @@ def offers(wanted: Collection[str], *, by: User | None, on: date) -> list[Offer]
         for kind in dict.fromkeys(wanted)
         if (found := by_kind.get(kind))
     ]
+
+
+def can_be_asked(instrument: Instrument, measures: str) -> bool:
+    """Whether an instrument has a tested connection, and a command for this."""
+    connection = getattr(instrument, "connection", None)
+    return connection is not None and connection.tested and measures in connection.commands
+
+
+def any_connected() -> bool:
+    """Whether any instrument in use can be asked over a line; one query."""
+    known = Instrument.objects.filter(retired_at=None, connection__isnull=False)
+    return known.exclude(connection__identity="").exists()
+
+
+def reads(instrument: Instrument, measures: str) -> bool:
+    """Whether a reading of this can be taken from it: it is in use, connected, its accuracy known."""
+    known = instrument.accuracies.filter(measures=measures).exists()
+    return instrument.retired_at is None and known and can_be_asked(instrument, measures)
+
+
+def source(instrument: Instrument, measures: str, value: float, on: date) -> str:
+    """Return where a reading is from: the instrument, what it may be off by, its calibration.
+
+    value: in the unit of what is measured, without a prefix.
+    """
+    about = [instrument.make_model, f"serial {instrument.serial}" if instrument.serial else ""]
+    named = ", ".join(filter(None, about))
+    ranges = list(instrument.accuracies.filter(measures=measures))
+    half = accuracies.interval(ranges, abs(value)).half if ranges else None
+    off = f"± {accuracies.amount(half, MEASURED[measures][1])}" if half else ""
+    overdue = "calibration past due" if instrument.overdue(on) else ""
+    who = f"{instrument} ({named})" if named else str(instrument)
+    return ", ".join(filter(None, [who, off, overdue]))
 
 
 def _last_used(by: User, kinds: Collection[str]) -> dict[str, int]:

@@ -24,6 +24,8 @@ _CALLED = {
     "bias": soak.BIAS,
     "trip": soak.TRIPS,
 }
+# What an instrument measures for each, a word of MEASURED.
+MEASURES = {soak.SINK: "temperature", soak.OFFSET: "dc-voltage", soak.BIAS: "dc-voltage"}
 USUAL_HOURS = 4.0
 READING_GRACE = timedelta(minutes=5)
 _MINUTE = timedelta(minutes=1)

@@ -1,7 +1,10 @@
 """What is due, late or stalled, said on pages and by mail."""
 
+from celery import current_app
 from django.apps import AppConfig
+from django.conf import settings
 
+from shop.lib import soon
 from shop.lib.web.navigation import account_links, menu
 
 
@@ -13,6 +16,13 @@ class RemindersConfig(AppConfig):
     label = "watch"
 
     def ready(self) -> None:
-        """Offer its pages to the menu and to the job."""
+        """Offer its pages to the menu and to the job; with a broker, send it tasks that are wanted now."""
         menu.add("Reminders", "reminders", order=130, more=True)
         account_links.add("Your e-mail address, and which e-mails you want", "reminders", order=10)
+        if settings.REDIS_URL:
+            soon.send_by(_sent)
+
+
+def _sent(task: str) -> None:
+    # By its name: the task needs the models, which are not there yet when this is read.
+    current_app.send_task("shop.reminders.tasks.do", [task])

@@ -7,8 +7,10 @@ from collections.abc import Callable
 from django.utils import timezone
 
 from shop.accounts import sign_in_log
+from shop.instruments import answering, asking
 from shop.intake import picture_drafts
 from shop.messages import composing, sending
+from shop.meters import soak_logs
 from shop.preferences import current as preferences
 from shop.reminders import customer_notices, emails, rule_updates, services
 from shop.reminders.further_tasks import FURTHER_TASKS
@@ -25,6 +27,8 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "update-index": indexing.index_changed_jobs,
     "purge-sign-ins": sign_in_log.purge,
     "purge-picture-drafts": picture_drafts.purge,
+    asking.TASK: answering.answer_waiting,
+    soak_logs.TASK: soak_logs.log_soaks,
     **FURTHER_TASKS,
 }
 

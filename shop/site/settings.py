@@ -63,6 +63,7 @@ INSTALLED_APPS = [
     "shop.photos",
     "shop.backups",
     "shop.timers",
+    "shop.meters",
     "shop.outlets",
     "shop.customers",
     "shop.customers.links",
@@ -210,6 +211,8 @@ vars().update(env.of_the_shop(SHOP_TEXTS))
 # A folder of further fonts for the papers, and the family in it to use after our own.
 FONTS = env.text("FONTS", "")
 FONT = env.text("FONT", "")
+# The library through which instruments are asked: @py is pyvisa-py, @ivi a maker's.
+VISA_LIBRARY = env.text("VISA_LIBRARY", "@py")
 # Whether the machine names a mail server; else the page does, and without either nobody is written to.
 MAIL_ON = bool(env.secret("EMAIL_URL"))
 vars().update(env.mail("EMAIL_URL"))
@@ -255,6 +258,8 @@ CELERY_BEAT_SCHEDULE = {
         "update-index",
         "purge-sign-ins",
         "purge-picture-drafts",
+        "ask-instruments",
+        "log-soaks",
         "finish-imports",
         # With a broker, backups and outlets have services of their own.
         *(() if REDIS_URL else ("nightly-backup", "keep-outlets")),

@@ -49,6 +49,7 @@ ADDED_TABLES = {
     ),
     7: ("instruments.instrument", "instruments.accuracy", "instruments.lastused"),
     8: (
+        "instruments.connection",
         "manuals.manual",
         "manuals.manualfile",
         "manuals.manualpage",

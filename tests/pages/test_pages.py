@@ -89,6 +89,13 @@ VIEWS = {
     "job-outlet": (ALL, None, {}),
     "job-outlet-claim": (None, HANDS, {}),
     "job-outlet-reading": (None, HANDS, {"quantity": "idle_watts", "value": "1"}),
+    "instrument-connection": ({"owner"}, {"owner"}, {"act": "find"}),
+    "instrument-connection-asked": ({"owner"}, None, {}),
+    "read-meter": (None, HANDS, {"release": "offset_millivolts:1"}),
+    "meter-asked": (HANDS, None, {}),
+    "meter-here": (None, HANDS, {}),
+    "job-meter": (HANDS, HANDS, {"release": "1"}),
+    "soak-log": (None, HANDS, {"log-sink_celsius": ""}),
     "offline": (ALL, None, {}),
     "scan-picture": (None, ALL, {}),
     "tokens": (ALL, None, {}),
@@ -252,6 +259,7 @@ OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark-back"}
 OF_PARTS |= {"part-manuals", *(name for name in VIEWS if name.startswith("manual"))}
 OF_PARTS |= {name for name in VIEWS if name.startswith("outlet-")} | {"outlet"}
+OF_PARTS |= {"instrument-connection", "instrument-connection-asked"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
@@ -308,6 +316,10 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, keys[name]])
     if name == "record":
         return reverse(name, args=[number, "note_added"])
+    if name in ("read-meter", "meter-here"):
+        return reverse(name, args=[number, "dc-offset"])
+    if name == "meter-asked":
+        return reverse(name, args=[number, "dc-offset", "offset_millivolts", 1])
     if name in ("undo", "withdraw-entry"):
         return reverse(name, args=[number, 1])
     if name in ("paper", "paper-preview"):
@@ -447,6 +459,8 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "make-token": 200,
             "calendar": 200,
             "people-invite": 200,
+            "read-meter": 200,
+            "meter-here": 422,
         }.get(name, 302), posted.content
     elif name == "waive" and role == "technician":
         assert posted.status_code == 409

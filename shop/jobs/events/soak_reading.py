@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
 from django import forms
 
@@ -47,6 +47,7 @@ class SoakReading(Event):
     quantity: fields.Name
     value: fields.Value
     unit: fields.Unit = ""
+    source: Annotated[str, fields.Text(300)] = ""
     note: fields.Note = ""
 
     def check(self, tx: Transaction) -> list[Refusal]:

@@ -11,9 +11,11 @@ from django.contrib.auth.models import User
 from django.http import QueryDict
 from django.utils.timezone import localdate
 
+from checklists.engine import metering
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.history import Event
 from checklists.engine.vocabulary import VOCABULARY
+from shop.instruments.models import Instrument
 from shop.instruments.queries import Offer, offers
 from shop.jobs.earlier_readings import strips
 from shop.jobs.events.trial_run import TrialRun
@@ -69,10 +71,13 @@ def card(
         "seconds": _seconds(act, now),
         "next": view,
         "folded": bool(along) and listed is not None and shared_card.is_long([listed, *along]),
-        "along": [
-            _along(traveller, one, typed or QueryDict(), _instruments(one, now, by))
-            for one in along
-        ],
+        "along": (
+            others := [
+                _along(traveller, one, typed or QueryDict(), _instruments(one, now, by))
+                for one in along
+            ]
+        ),
+        "metered": any(one.metered for one in [view, *others] if one),
         "progress": _progress(traveller.checklist, listed),
         "charged": (charged := traveller.before_hands),
         "charged_keys": (keys := [step.key for step in charged]),
@@ -139,7 +144,28 @@ def _view(
     past = strips(unit.make, unit.model, asked, but=traveller.job.number) if asked else {}
     recorded = recorded_readings(traveller.record, listed)
     looks = new_looks(traveller, listed.key)
-    return step_view(listed, typed, past, looks, recorded, instruments, before)
+    meters = _meters(traveller, listed, instruments)
+    return step_view(listed, typed, past, looks, recorded, instruments, before, meters)
+
+
+def _meters(
+    traveller: Traveller, listed: ListedStep, offers: list[Offer]
+) -> dict[str, list[Instrument]]:
+    """Return what may be asked over a line for a reading of this step, by what is measured."""
+    pack = traveller.checklist.pack
+    return {
+        offer.measures: offer.connected
+        for offer in offers
+        if offer.connected and not metering.why_not(pack, listed.step, offer.measures)
+    }
+
+
+def one_step(
+    traveller: Traveller, key: str, typed: QueryDict, now: datetime, *, by: User
+) -> StepView:
+    """Return one step of the list with what is typed in its fields, under their plain names."""
+    listed = traveller.checklist.by_key[key]
+    return _view(traveller, listed, typed, _instruments(listed, now, by))
 
 
 def _signature(traveller: Traveller, listed: ListedStep | None) -> Event | None:

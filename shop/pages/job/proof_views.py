@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.timezone import localdate
 from django.views.decorators.http import require_GET
 
+from shop.bench.units import spoken
+from shop.instruments.queries import offers
 from shop.jobs import charts, queries, soaking
 from shop.jobs.decorators import job_page
 from shop.jobs.events.soak_reading import SoakReading, SoakReadingForm
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
+from shop.meters import soak_logs
 from shop.pages.job import refusing
 from shop.pages.job.act_card import head
 from shop.pages.job.trial_series import series
@@ -47,7 +52,12 @@ def trials_page(
 @require_GET
 @job_page("read")
 def soak(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
-    """The soak as it runs: plan, readings due, chart, verdict."""
+    """The soak as it runs: plan, readings due, chart, verdict, and what logs it."""
+    return soak_page(request, job, now)
+
+
+def soak_page(request: HttpRequest, job: Job, now: datetime, *, refused: str = "") -> HttpResponse:
+    """Show it; after a refusal with the sentence."""
     traveller = queries.Traveller.of(job)
     run = soaking.soak_of(traveller.record, traveller.checklist)
     due = run.next_due(now) if run else None
@@ -62,5 +72,24 @@ def soak(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         "form": SoakReadingForm(
             initial=last_of(traveller, SoakReading.event_type), auto_id="soak_reading-%s"
         ),
+        "logs": _logs(job, now),
+        "refused": refused,
     }
     return htmx.page(request, "pages/job/soak.html", "pages/job/_soak.html", context)
+
+
+def _logs(job: Job, now: datetime) -> list[dict[str, Any]]:
+    """Return what can log each quantity, and what does; nothing where no instrument is connected."""
+    wanted = offers(soaking.MEASURES.values(), by=None, on=localdate(now))
+    connected = {offer.measures: offer.connected for offer in wanted}
+    chosen = {one.quantity: one for one in soak_logs.of(job)} if any(connected.values()) else {}
+    return [
+        {
+            "quantity": quantity,
+            "title": spoken(quantity),
+            "instruments": connected[measures],
+            "chosen": chosen.get(quantity),
+        }
+        for quantity, measures in soaking.MEASURES.items()
+        if connected.get(measures)
+    ]

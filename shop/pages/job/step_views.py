@@ -12,6 +12,7 @@ from django.http import QueryDict
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY
 from shop.bench import formatting, registry
+from shop.instruments.models import Instrument
 from shop.instruments.queries import Offer
 from shop.jobs import events, forms
 from shop.jobs.earlier_readings import Strip
@@ -27,7 +28,8 @@ class StepView:
     listed: ListedStep
     plan: list[tuple[str, str]]
     plan_missing: str
-    inputs: list[tuple[Any, str, Strip | None]]
+    # Each with what is typed, the readings before it, and the instruments that can be asked for it.
+    inputs: list[tuple[Any, str, Strip | None, list[Instrument]]]
     answers: list[BoundField]
     note: str = ""
     # What a waiver of a step that failed may rest on: rows, and what they say. None: it did not fail.
@@ -39,6 +41,11 @@ class StepView:
     def key(self) -> str:
         """The step's key."""
         return self.listed.key
+
+    @property
+    def metered(self) -> bool:
+        """Whether an instrument can be asked for one of its readings."""
+        return any(meters for *_, meters in self.inputs)
 
 
 def new_looks(traveller: Traveller, key: str) -> list[tuple[int, str]] | None:
@@ -58,11 +65,13 @@ def step_view(
     recorded: Mapping[str, float] | None = None,
     instruments: Sequence[Offer] = (),
     before: str = "",
+    meters: Mapping[str, list[Instrument]] | None = None,
 ) -> StepView:
     """Return a step ready to be shown; `typed` refills the form it came from.
 
     Hours and counts that the record knows (`recorded`) stand in their fields already. `before`
-    stands before the names of its fields, where it is not the first step on a card.
+    stands before the names of its fields, where it is not the first step on a card. `meters`: what
+    can be asked over a line, by what it measures.
     """
     mine = typed if typed.get("step") == step.key else QueryDict()
     known = {name: f"{value:g}" for name, value in (recorded or {}).items()}
@@ -71,6 +80,7 @@ def step_view(
             r,
             mine.get(f"reading-{r.quantity}", known.get(r.quantity, "")),
             (past or {}).get(r.quantity),
+            (meters or {}).get(r.measures, []),
         )
         for r in step.readings
     ]

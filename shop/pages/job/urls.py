@@ -2,11 +2,22 @@
 
 from django.urls import path
 
-from shop.pages.job import earlier_views, proof_views, undo_views, views, writing_views
+from shop.pages.job import (
+    earlier_views,
+    free_meter_views,
+    meter_views,
+    proof_views,
+    soak_log_views,
+    undo_views,
+    views,
+    writing_views,
+)
 
 urlpatterns = [
     path("jobs/<int:number>/trials/", proof_views.trials, name="trials"),
     path("jobs/<int:number>/soak/", proof_views.soak, name="soak"),
+    path("jobs/<int:number>/soak/log/", soak_log_views.soak_log, name="soak-log"),
+    path("jobs/<int:number>/meter/", free_meter_views.job_meter, name="job-meter"),
     path("jobs/<int:number>/earlier/", earlier_views.earlier, name="earlier"),
     path("jobs/open/", views.open_jobs, name="open-jobs"),
     path("jobs/<int:number>/", views.show, name="job"),
@@ -17,6 +28,15 @@ urlpatterns = [
     path("jobs/<int:number>/unit/", writing_views.unit, name="job-unit"),
     path("jobs/<int:number>/parts/", writing_views.parts, name="job-parts"),
     path("jobs/<int:number>/causes/", writing_views.causes, name="causes"),
+    path("jobs/<int:number>/step/<slug:key>/meter/", meter_views.read_meter, name="read-meter"),
+    path(
+        "jobs/<int:number>/step/<slug:key>/meter/here/", meter_views.meter_here, name="meter-here"
+    ),
+    path(
+        "jobs/<int:number>/step/<slug:key>/meter/<slug:quantity>/<int:asked>/",
+        meter_views.meter_asked,
+        name="meter-asked",
+    ),
     path("jobs/<int:number>/sign/<slug:key>/", views.sign, name="sign"),
     path("jobs/<int:number>/undo/<int:row>/", undo_views.undo, name="undo"),
     path("jobs/<int:number>/waive/<slug:key>/", views.waive, name="waive"),

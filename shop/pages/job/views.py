@@ -41,16 +41,20 @@ def page(
     error: UserFacingError | None = None,
     key: str = "",
     late_row: int = 0,
+    typed: QueryDict | None = None,
+    meter: dict[str, Any] | None = None,
     **_: str,
 ) -> HttpResponse:
     """Show the act, or the step of this key; after an error with what was typed into it.
 
-    `late_row` is a row that it is too late to undo.
+    `late_row` is a row that it is too late to undo. `typed` stands in the fields, and `meter` is
+    the reading that an instrument is asked for.
     """
     traveller = queries.Traveller.of(job)
-    context = card(
-        traveller, now, key=key, typed=request.POST if error else None, by=signed_in(request)
-    )
+    if error:
+        typed = request.POST
+    context = card(traveller, now, key=key, typed=typed, by=signed_in(request))
+    context |= {"meter": meter}
     return _shown(request, traveller, now, context | _told(request, error, late_row))
 
 

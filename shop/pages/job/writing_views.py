@@ -12,6 +12,7 @@ from django_htmx.http import retarget
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.accounts.roles import may, signed_in
+from shop.instruments.queries import any_connected
 from shop.jobs import commands, events, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.events.forms import EventForm
@@ -97,6 +98,7 @@ def _writing(
         traveller, kind, again=again, typed=typed, minutes=minutes, chosen=request.GET.dict()
     )
     context = head(traveller) | writing.tiles(traveller) | form | {"refused": refusing.shown(error)}
+    context |= {"metered": not form and any_connected()}
     on_the_card = htmx.target(request) in _THE_CARD
     shown = _shown(
         request, "write", context | {"on_the_card": on_the_card, "round": _ROUNDS.get(kind)}

@@ -1,0 +1,1 @@
+"""Readings that connected instruments give to a job, and which job an instrument is at."""

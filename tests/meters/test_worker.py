@@ -1,0 +1,57 @@
+"""Somebody with a probe in the hand does not wait for the worker's next round."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+from django.db import connections
+from django.utils import timezone
+
+from shop.instruments import asking
+from shop.lib import soon
+from shop.reminders import periodic, worker
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_request_is_taken_between_two_rounds(connected, people, settings, monkeypatch):
+    settings.WATCH_SECONDS = 3600
+    rounds, taken, stop = threading.Event(), threading.Event(), threading.Event()
+
+    def answer(*, now):
+        (taken if asking.take_next(now) else rounds).set()
+        return 1
+
+    monkeypatch.setattr(periodic, "PERIODIC_TASKS", {asking.TASK: answer})
+
+    def keep():
+        worker.keep(stop)
+        connections.close_all()
+
+    thread = threading.Thread(target=keep)
+    thread.start()
+    try:
+        assert rounds.wait(20)
+        asking.read(connected(), "dc-voltage", by=people.technician, at=timezone.now())
+        assert taken.wait(20)
+    finally:
+        stop.set()
+        thread.join()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_with_a_broker_the_task_is_sent_once_the_request_stands(connected, people, monkeypatch):
+    sent = []
+    monkeypatch.setattr(soon, "_senders", [sent.append])
+    asking.read(connected(), "dc-voltage", by=people.technician, at=timezone.now())
+    assert sent == [asking.TASK]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_broker_that_is_away_loses_nothing(connected, people, monkeypatch):
+    def away(task):
+        raise ConnectionError
+
+    monkeypatch.setattr(soon, "_senders", [away])
+    asking.read(connected(), "dc-voltage", by=people.technician, at=timezone.now())
+    assert asking.waiting()
