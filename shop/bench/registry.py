@@ -16,6 +16,7 @@ from shop.bench.audio import (
     noise,
     response,
     separation,
+    stepped,
     tape,
     tone,
 )
@@ -201,6 +202,7 @@ _BY_GROUP: dict[str, tuple[tuple[str, Callable[..., Any]], ...]] = {
 }
 _RECORDINGS: dict[str, Callable[..., Any]] = {
     "tone": tone.tone,
+    "stepped-level": stepped.stepped,
     "noise": noise.noise,
     "separation": separation.separation,
     "frequency-response": response.response,

@@ -133,6 +133,8 @@ _NAMES = {
     "flutter_rms_percent": "flutter, r.m.s.", "rate_hertz": "strongest swing comes at",
     "rate_percent": "strongest swing, peak", "order_2_percent": "second order", "order_3_percent": "third order",
     "noise_468_decibels": "noise, quasi-peak (BS.468)", "noise_a_decibels": "noise, A-weighted",
+    "clipping_decibels": "clips at, to full scale", "clipping_volts": "clips at", "clipping_watts": "power there",
+    "lowest_thd_n_percent": "lowest THD + N",
     "curve_worst_decibels": "furthest off the curve", "curve_worst_hertz": "there",
     "rated_amps": "rated current", "rated_ac_volts": "rated voltage, a.c.", "rated_dc_volts": "rated voltage, d.c.",
     "melting_ampere_squared_seconds": "melting I2t of the fuse", "pulse_ampere_squared_seconds": "I2t of the pulse",

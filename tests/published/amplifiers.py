@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from shop.bench.audio import amplifier, distortion, quasi_peak
+from shop.bench.audio import amplifier, distortion, quasi_peak, signals, stepped
 from tests.published.checks import C, Check, M, P
 
 TABLE = "ITU-R BS.468-4, table of the network, read second-hand"
@@ -50,6 +50,13 @@ def clipping(stated: float) -> amplifier.DistortionPower:
     return amplifier.distortion_power(volts, thd, 8, stated)
 
 
+@cache
+def rising() -> stepped.Stepped:
+    """A tone in steps up to a peak of 0.7 through y = x - x^3/3."""
+    made = signals.signal("steps", level_decibels=20 * math.log10(0.7))
+    return stepped.stepped_of(made - made**3 / 3, RATE)
+
+
 def _clipped_watts(clip: float) -> float:
     """Into 8 ohm, of a sine that would reach 40 V / clip and is clipped at 40 V."""
     wave = np.clip(
@@ -59,6 +66,7 @@ def _clipped_watts(clip: float) -> float:
 
 
 CHECKS = [
+    Check("steps", "y = x - x^3/3, third harmonic at a peak of 0.7, %", "cos^3 = (3 cos + cos 3)/4", C, 100 * 0.49 / 12 / (1 - 0.49 / 4), lambda: rising().thd_n_percent[-1], 1e-3),
     *(
         Check("BS.468", f"network at {hz:g} Hz, dB", TABLE, P, db, lambda hz=hz: _weighting(hz), at_most=0.1)
         for hz, db in (

@@ -29,6 +29,7 @@ _BAND_HERTZ = 900.0  # to each side of the tone: flat to 540 Hz, a tenth of 3,15
 _RATE = 2000.0  # of the deviation, per second
 _ENDS_SECONDS = 0.5  # at each end, where the filters ring
 SHORTEST_SECONDS, ENOUGH_SECONDS = 3.0, 10.0
+_LOOK_SECONDS, _SILENCE = 0.02, 0.1  # silence before and after the tone: 20 dB below it
 LIVELIEST = 0.35  # a tone keeps its level; noise in so wide a band changes it by half of itself
 # What comes once so often, in Hz: arithmetic.
 _CAUSES = (
@@ -77,6 +78,7 @@ def flutter(path: str, channel: int = 1, test_hertz: float = 3150.0) -> Flutter:
 def flutter_of(samples: Samples, rate: int, *, test_hertz: float = 3150.0) -> Flutter:
     """Return what `flutter` does for samples; ValueError with a sentence."""
     wanted = within("test_hertz", test_hertz, 500, 12_000, "Hz")
+    samples = _sounding(samples, rate)
     _require_length(len(samples) / rate)
     hertz, deviation = _deviation(samples, rate)
     inner = slice(int(_ENDS_SECONDS * _RATE), -int(_ENDS_SECONDS * _RATE))
@@ -116,6 +118,23 @@ def weighting(hertz: Samples) -> Samples:
     level -= 6 * np.maximum(0, asked - known[-1]) / math.log(2)
     gain: Samples = np.where(hertz > 0, 10 ** (level / 20), 0.0)
     return gain
+
+
+def _sounding(samples: Samples, rate: int) -> Samples:
+    """Return samples without the silence before and after the tone; all of what is silent."""
+    look = max(1, int(_LOOK_SECONDS * rate))
+    count = len(samples) // look
+    if not count:
+        return samples
+    levels = np.std(samples[: count * look].reshape(count, look), axis=1)
+    heard = np.flatnonzero(levels > _SILENCE * float(np.quantile(levels, 0.9)))
+    if len(heard) == 0 or (heard[0] == 0 and heard[-1] == count - 1):
+        return samples
+    # The first and the last look that sound may be filled in part.
+    first = heard[0] + 1 if heard[0] else 0
+    last = heard[-1] if heard[-1] < count - 1 else count
+    part: Samples = samples[first * look : last * look]
+    return part
 
 
 def _require_length(seconds: float) -> None:

@@ -8,6 +8,11 @@ WORDS: dict[str, Words] = {
     "tone": Words(
         "Measure a recorded tone", "Level, THD, THD+N and S/N from a WAV file.", ("thd_n_percent",)
     ),
+    "stepped-level": Words(
+        "Level at which a unit clips",
+        "Distortion at each step of a rising tone, from a WAV file.",
+        ("clipping_volts", "clipping_decibels"),
+    ),
     "noise": Words(
         "Measure recorded noise",
         "Noise and hum of an idle output from a WAV file.",

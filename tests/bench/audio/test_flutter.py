@@ -80,3 +80,12 @@ def test_speeds_of_different_units_are_refused():
         flutter.speed_error(45, 3150)
     assert "too slow, 10 cents" in flutter.speed_error(3131.8, 3150).says
     assert "runs right" in flutter.speed_error(3150, 3150).says
+
+
+def test_silence_before_and_after_the_tone_is_left_out():
+    tone = sine(3150, seconds=6.0)
+    quiet = np.random.default_rng(1).normal(0, 1e-4, RATE)
+    found = flutter.flutter_of(np.concatenate([quiet, tone, quiet]), RATE)
+    alone = flutter.flutter_of(tone, RATE)
+    assert found.weighted_flutter_percent == pytest.approx(alone.weighted_flutter_percent, abs=1e-3)
+    assert found.measured_seconds == pytest.approx(alone.measured_seconds, abs=0.05)
