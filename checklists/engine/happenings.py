@@ -25,10 +25,10 @@ _NAMES = {"except": "but"}
 # What a stored row may hold beside, which changes nothing here.
 _BESIDE = """
 about amount answer arrived_open asked because bill bin caption carried carrier change changes
-clean_trials conditions credit currency evidence fault from from_stock gates instead into make minutes model need needs new_spec
-note of off_minutes on on_minutes order pack part photo proof proved quantity readings reason reasons
-required returned_from round serial sha256 source spec substance suspect text title total tracking
-trials unit version was way why
+channel clean_trials conditions credit currency curve evidence fault from from_stock gates instead
+into make minutes model need needs new_spec note of off_minutes on on_minutes order pack part photo
+proof proved quantity readings reason reasons required returned_from round serial sha256 source spec
+substance suspect text title total tracking trials unit version was way why x x_unit y y_unit
 """
 BESIDE = frozenset(_BESIDE.split())
 _NEEDED = {

@@ -33,6 +33,7 @@ WITHDRAWABLE = frozenset(
         "trial_run",
         WORK,
         "reading_taken",
+        "curve_measured",
         "soak_reading",
         "note_added",
         "complaint_recorded",

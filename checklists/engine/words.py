@@ -77,6 +77,7 @@ EVENTS = (
     "released",
     "withdrawn",
     "reading_taken",
+    "curve_measured",
     "part_lost",
     "part_specified",
     "promise_made",

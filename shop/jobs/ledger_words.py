@@ -39,6 +39,7 @@ _HEADINGS = {
     "photo_added": "Picture",
     "note_added": "Note",
     "reading_taken": "Reading",
+    "curve_measured": "Curve",
     "limit_agreed": "Price limit",
     "promise_made": "Promised",
     "owner_told": "Customer told",

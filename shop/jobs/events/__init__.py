@@ -21,6 +21,7 @@ from shop.jobs.events.bill_paid import BillPaid
 from shop.jobs.events.complaint_recorded import ComplaintRecorded
 from shop.jobs.events.cover_fitted import CoverFitted
 from shop.jobs.events.cover_removed import CoverRemoved
+from shop.jobs.events.curve_measured import CurveMeasured
 from shop.jobs.events.customer_told import CustomerTold
 from shop.jobs.events.entry_withdrawn import EntryWithdrawn
 from shop.jobs.events.estimate_answered import EstimateAnswered
@@ -87,6 +88,7 @@ EVENTS: list[type[Event]] = [
     SoakEnded,
     RoundFinished,
     ReadingTaken,
+    CurveMeasured,
     LimitAgreed,
     EstimateSent,
     EstimateAnswered,

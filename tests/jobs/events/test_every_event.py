@@ -127,6 +127,11 @@ WRITTEN = {
     "reading_taken": Written(
         {"quantity": "offset_millivolts", "value": 3}, ("unit", "x" * 30, "at most 20")
     ),
+    "curve_measured": Written(
+        {"curve": "response", "x": [20, 1000, 20000], "y": [-1.5, 0, -3], "x_unit": "Hz"},
+        ("y", [1, 2], "it must be a list of 3 to 400 numbers"),
+        kept={"x": [20.0, 1000.0, 20000.0], "y": [-1.5, 0.0, -3.0], "y_unit": "", "channel": 1, "source": "", "note": ""},
+    ),
     "round_finished": Written({"round": "look"}, ("round", "golf", "one of ask, look")),
     "limit_agreed": Written({"amount": "120,50"}, ("amount", -1, "write an amount"), nothing, {"amount": "120.50"}),
     "estimate_sent": Written(
