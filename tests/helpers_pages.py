@@ -64,6 +64,7 @@ PAGES = {
     "wording": "/wordings/received/",
     "your-unit": "{link}",
     "recording": "/jobs/3/recording/",
+    "sound": "/sound/",
     "calculators": "/calculators/",
     "calculator": "/calculators/heating-curve/?minutes=0+10+20+30+60+90&celsius=22+35+44+50+58+60",
     "models": "/models/",

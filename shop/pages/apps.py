@@ -25,4 +25,3 @@ class PagesConfig(AppConfig):
         menu.add("Calculators", "calculators", order=80, more=True)
         menu.add("Rules", "rules", order=140, more=True)
         menu.add("Settings", "settings", order=150, ability="settings", more=True)
-        job_tabs.add("Recording", "recording", order=65, ability="record")

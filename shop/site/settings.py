@@ -65,6 +65,7 @@ INSTALLED_APPS = [
     "shop.timers",
     "shop.meters",
     "shop.outlets",
+    "shop.sound",
     "shop.customers",
     "shop.customers.links",
     "shop.intake",

@@ -29,6 +29,7 @@ urlpatterns = [
     path("", include("shop.photos.urls")),
     path("", include("shop.timers.urls")),
     path("", include("shop.outlets.urls")),
+    path("", include("shop.sound.urls")),
     path("", include("shop.documents.urls")),
     path("", include("shop.intake.urls")),
     path("", include("shop.customers.urls")),

@@ -33,6 +33,7 @@ EXPORTED_APPS = (
     "instruments",
     "service",
     "jobs",
+    "sound",
     "photos",
     "manuals",
     "desk",

@@ -56,6 +56,7 @@ ADDED_TABLES = {
         "manuals.pagelink",
         "photos.photomark",
         "photos.markedimage",
+        "sound.soundinput",
     ),
 }
 

@@ -23,6 +23,7 @@ from shop.parts.models import Order, OrderLine, Part, Supplier
 from shop.parts.orders import LineToOrder
 from shop.photos.models import Photo, PhotoMark
 from shop.planning import basket_proposals, ordering
+from shop.sound.models import SoundInput
 from shop.timers import services as timers
 from shop.timers.models import Timer
 from tests.factories import OfferFactory, PartFactory
@@ -115,6 +116,9 @@ VIEWS = {
     "model-sheet": (ALL, None, {}),
     "model-figure": (None, HANDS, {"name": "unit.rail_volts", "value": "75", "source": "page 3"}),
     "recording": (HANDS, HANDS, {}),
+    "sound": (HANDS, HANDS, {"name": "Line in", "channel": "1", "full_scale_volts": "2"}),
+    "sound-retire": (None, HANDS, {}),
+    "sound-signal": (ALL, None, {}),
     "trials": (ALL, None, {}),
     "soak": (ALL, None, {}),
     "estimate": (ALL, None, {}),
@@ -243,11 +247,13 @@ OF_NOTHING |= {
     "people-invite",
     "instruments",
     "outlets",
+    "sound",
     "tokens",
     "make-token",
     "open-jobs",
     "live-units",
     "calendar",
+    "sound-signal",
     "bills",
     "bills-table",
     "owed",
@@ -256,6 +262,7 @@ OF_NOTHING |= {
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
 OF_PARTS |= {"timer-stop", "people-change", "people-link-end"}
 OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
+OF_PARTS |= {"sound-retire"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark-back"}
 OF_PARTS |= {"part-manuals", *(name for name in VIEWS if name.startswith("manual"))}
 OF_PARTS |= {name for name in VIEWS if name.startswith("outlet-")} | {"outlet"}
@@ -294,6 +301,7 @@ def address(name: str, number: int) -> str:
         model = Message if name.startswith("message-") else model
         model = Instrument if name.startswith("instrument") else model
         model = Outlet if name.startswith("outlet") else model
+        model = SoundInput if name == "sound-retire" else model
         model = Timer if name.startswith("timer-") else model
         model = {"people-change": User, "people-link-end": AccountLink}.get(name, model)
         model = Photo if name.startswith(("photo-", "picture")) else model
@@ -337,6 +345,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[back.number if back else number])
     if name == "why":
         return reverse(name, args=[number]) + "?step=hot-chassis"
+    if name == "sound-signal":
+        return reverse(name, args=["sine"])
     if name in ("calculator", "wording"):
         return reverse(name, args=["discharge" if name == "calculator" else "ready"])
     if name == "rule-step":
@@ -354,6 +364,9 @@ def number(bench):
     customer = Customer.objects.create(name="Ada")
     Instrument.objects.create(name="Bench meter")
     Outlet.objects.create(name="B1", kind="modbus", host="b1", port=502, claimed_by_job_id=job)
+    SoundInput.objects.create(
+        name="Line in 1", full_scale_volts=2, calibrated_at=now, calibrated_by=bench.by
+    )
     Message.objects.create(
         job_id=job, customer=customer, key="ready", send_after=now, written_at=now
     )

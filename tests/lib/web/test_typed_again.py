@@ -57,6 +57,7 @@ REFUSED = {
     "model-figure": ({"name": "F801", "value": "T 2 A", "source": ""}, 422, 'value="T 2 A"'),
     "models": ({"make": "", "model": "Sheet 2"}, 422, 'value="Sheet 2"'),
     "calculator": ({"volts": "75", "microfarads": "10000", "job": "4711"}, 422, 'value="4711"'),
+    "sound": ({"name": "Line in 4", "channel": "1"}, 422, 'value="Line in 4"'),
     "recording": ({"what": "tone", "note": "volume at noon"}, 422, "volume at noon"),
 }
 
@@ -72,7 +73,8 @@ def address(name, job):
     if name.startswith("part-"):
         return reverse(name, args=[Part.objects.earliest("pk").pk])
     return reverse(
-        name, args=arguments.get(name, [] if name in ("mail", "order", "models") else [job])
+        name,
+        args=arguments.get(name, [] if name in ("mail", "order", "models", "sound") else [job]),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -13,6 +13,7 @@ from shop.bench.audio import (
     noise,
     response,
     separation,
+    stepped,
     tape,
     tone,
 )
@@ -20,6 +21,7 @@ from shop.bench.audio.wav import Recording
 
 WHAT = {
     "tone": "a tone: level, distortion, signal to noise",
+    "steps": "a tone in rising steps: where it clips",
     "noise": "silence: noise and hum",
     "separation": "a tone on one of two channels: separation",
     "response": "a sweep or multitone: frequency response",
@@ -27,12 +29,23 @@ WHAT = {
     "intermodulation": "two tones at once: intermodulation",
     "azimuth": "a high tone on both tracks of a tape: azimuth",
 }
+# What a test signal is measured for.
+HOLDS = {
+    "sine": "tone",
+    "steps": "steps",
+    "sweep": "response",
+    "multitone": "response",
+    "two-tones": "intermodulation",
+    "wow": "flutter",
+    "silence": "noise",
+}
 # What becomes a reading; the rest is shown and goes with the note.
 KEPT = {
     "tone": (
         "level_volts", "level_decibels", "thd_f_percent", "thd_r_percent", "thd_n_percent",
         "snr_decibels", "snr_a_decibels",
     ),
+    "steps": ("clipping_volts", "clipping_watts", "clipping_decibels", "lowest_thd_n_percent"),
     "noise": ("noise_volts", "noise_decibels", "noise_a_decibels", "noise_468_decibels", "fundamental_decibels", "ripple_decibels"),
     "separation": ("separation_decibels",),
     "response": (
@@ -55,6 +68,17 @@ def _tone(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
             samples, sound.rate, bandwidth_hertz=band, full_scale_volts=scale.full_scale_volts
         )
         return asdict(measured) | {"full_scale_volts": scale.full_scale_volts}
+    return asdict(measured)
+
+
+def _steps(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
+    measured = stepped.stepped_of(
+        sound.channel(given["channel"]),
+        sound.rate,
+        bandwidth_hertz=given["bandwidth_hertz"],
+        full_scale_volts=given["full_scale_volts"],
+        load_ohms=given["load_ohms"],
+    )
     return asdict(measured)
 
 
@@ -106,6 +130,7 @@ def _azimuth(sound: Recording, given: dict[str, Any]) -> dict[str, Any]:
 
 MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
     "tone": _tone,
+    "steps": _steps,
     "noise": _noise,
     "separation": _separation,
     "response": _response,
@@ -113,3 +138,31 @@ MEASURES: dict[str, Callable[[Recording, dict[str, Any]], dict[str, Any]]] = {
     "intermodulation": _intermodulation,
     "azimuth": _azimuth,
 }
+
+
+def curve_of(given: Mapping[str, Any], figures: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return the curve that a measurement gives, as a row of the ledger has it; None for a figure alone."""
+    if given["what"] == "response":
+        x, y = figures["hertz"], figures["decibels"]
+        drawn = {"curve": "response", "x_unit": "Hz", "y_unit": "dB"}
+    elif given["what"] == "steps":
+        x, y = (
+            _levels(figures["level_decibels"], given["full_scale_volts"]),
+            figures["thd_n_percent"],
+        )
+        drawn = {
+            "curve": "distortion",
+            "x_unit": "V" if given["full_scale_volts"] else "dB",
+            "y_unit": "%",
+        }
+    else:
+        return None
+    rounded = {"x": [float(f"{one:.5g}") for one in x], "y": [round(float(one), 5) for one in y]}
+    return drawn | rounded | {"channel": given["channel"]}
+
+
+def _levels(decibels: Sequence[float], full_scale_volts: float | None) -> Sequence[float]:
+    """Return levels in volts where full scale is known."""
+    if full_scale_volts is None:
+        return decibels
+    return [full_scale_volts * 10 ** (level / 20) for level in decibels]
