@@ -23,6 +23,8 @@ from shop.sound.models import SoundInput
 
 FILE_RATES = (44_100, 48_000)
 FILE_LEVEL = -20
+# No file to take along.
+ONLY_RECORDS = "long-silence"
 
 
 def _page(request: HttpRequest, *, error: UserFacingError | None = None) -> HttpResponse:
@@ -37,7 +39,7 @@ def _page(request: HttpRequest, *, error: UserFacingError | None = None) -> Http
             "retired": [one for one in found if one.retired_at],
             "again": again,
             "form": InputForm(request.POST or None, request.FILES or None, initial=start),
-            "kinds": signals.KINDS,
+            "kinds": {key: one for key, one in signals.KINDS.items() if key != ONLY_RECORDS},
             "rates": FILE_RATES,
             "level": FILE_LEVEL,
             "levels": LEVELS,

@@ -38,6 +38,7 @@ HOLDS = {
     "two-tones": "intermodulation",
     "wow": "flutter",
     "silence": "noise",
+    "long-silence": "flutter",
 }
 # What becomes a reading; the rest is shown and goes with the note.
 KEPT = {

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from scipy.io import wavfile
 
+from shop.bench.audio.signals import KINDS, SILENT
 from shop.sound.models import SoundInput
 from tests.bench.audio.waves import as_file, sine
 from tests.transfer.test_bundles import bundle_of, empty, exported, imported
@@ -110,9 +111,7 @@ def test_nothing_of_it_is_on_a_job_before_one_is_set_up(hands, bench):
         assert absent not in page
 
 
-@pytest.mark.parametrize(
-    "kind", ["sine", "steps", "sweep", "multitone", "two-tones", "wow", "silence"]
-)
+@pytest.mark.parametrize("kind", KINDS)
 def test_each_signal_is_a_file_of_the_rate_level_and_side(hands, kind):
     address = reverse("sound-signal", args=[kind])
     answer = hands.get(address, {"rate": "44100", "level": "-30", "side": "right"})
@@ -120,9 +119,10 @@ def test_each_signal_is_a_file_of_the_rate_level_and_side(hands, kind):
     assert (rate, samples.dtype) == (44_100, np.int16)
     assert not samples[:, 0].any()
     loudest = np.abs(samples[:, 1]).max() / 32768
-    assert loudest == (0 if kind == "silence" else pytest.approx(10 ** (-30 / 20), rel=0.01))
+    assert loudest == (0 if kind in SILENT else pytest.approx(10 ** (-30 / 20), rel=0.01))
     assert f'filename="{kind}-30dB-right-44100.wav"' in answer["Content-Disposition"]
-    assert f"{address}?rate=44100" in hands.get(SOUND).content.decode()
+    offered = f"{address}?rate=44100" in hands.get(SOUND).content.decode()
+    assert offered is (kind != "long-silence")
 
 
 @pytest.mark.parametrize(

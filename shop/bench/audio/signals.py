@@ -51,8 +51,12 @@ KINDS = {
     "multitone": Kind("a multitone, one tone in each third octave", 12),
     "two-tones": Kind("60 Hz and 7 kHz, four to one: intermodulation", 12),
     "wow": Kind("3150 Hz: wow, flutter and speed", 20),
-    "silence": Kind("silence: only record", 12),
+    "silence": Kind("silence", 12),
+    "long-silence": Kind("nothing: only record a test tape or record", 40),
 }
+
+
+SILENT = frozenset({"silence", "long-silence"})
 
 
 def signal(kind: str, *, rate: int = 48_000, level_decibels: float = -20.0) -> Samples:
@@ -65,7 +69,7 @@ def signal(kind: str, *, rate: int = 48_000, level_decibels: float = -20.0) -> S
     pace = whole("rate", rate, LOWEST_RATE, HIGHEST_RATE)
     level = within("level_decibels", level_decibels, QUIETEST_DECIBELS, 0, "dB")
     made = _MAKERS[kind](np.arange(round(KINDS[kind].seconds * pace)) / pace)
-    if kind != "silence":
+    if kind not in SILENT:
         made *= 10 ** (level / 20) / float(np.abs(made).max())
     rest = round(_REST_SECONDS * pace)
     return np.pad(made * _fades(len(made), pace), rest)
@@ -117,6 +121,7 @@ _MAKERS: dict[str, Callable[[Samples], Samples]] = {
     "two-tones": _two_tones,
     "wow": lambda place: _sine(place, WOW_HERTZ),
     "silence": np.zeros_like,
+    "long-silence": np.zeros_like,
 }
 
 

@@ -113,7 +113,7 @@ def _measuring(parser: CommandParser) -> None:
 
 
 def _require_ready(options: dict[str, Any]) -> None:
-    if options["kind"] != "silence" and not options["ready"]:
+    if options["kind"] not in signals.SILENT and not options["ready"]:
         raise ValueError(
             "Nothing is played without --ready: a dummy load in place of the loudspeaker, an output"
             " that is not bridged, an attenuator ahead of the input, nothing of the primary side."

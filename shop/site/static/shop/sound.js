@@ -22,10 +22,11 @@
   const tell = (sentence) => {
     said.textContent = sentence;
   };
+  const silent = () => fields.signal.value.endsWith("silence");
   class Refusal extends Error {}
 
   function ready() {
-    start.disabled = Boolean(running) || !(fields.ready.checked || fields.signal.value === "silence");
+    start.disabled = Boolean(running) || !(fields.ready.checked || silent());
   }
 
   // The names of devices are told once the page may record.
@@ -173,8 +174,7 @@
     const files = new DataTransfer();
     files.items.add(new File([asWav(heard, rate)], `${signal}${level}dB-${side}-${rate}.wav`, { type: "audio/wav" }));
     fields.recording.files = files.files;
-    fields.played.value =
-      signal === "silence" ? "Nothing played." : `Played ${signal}, ${level} dB of full scale, ${side}.`;
+    fields.played.value = silent() ? "Nothing played." : `Played ${signal}, ${level} dB of full scale, ${side}.`;
     for (const [way, select] of Object.entries(devices)) localStorage.setItem(`sound-${way}`, select.value);
     if ("send" in form.dataset) {
       localStorage.setItem("sound-input", fields.sound_input.value);
