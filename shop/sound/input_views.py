@@ -67,7 +67,7 @@ def sound(request: HttpRequest) -> HttpResponseBase:
         by=signed_in(request),
         at=timezone.now(),
     )
-    messages.success(request, f"Kept: {one}, full scale {one.full_scale_volts:.4g} V r.m.s.")
+    messages.success(request, f"Kept: {one}, full scale {one.volts} r.m.s.")
     return redirect("sound")
 
 

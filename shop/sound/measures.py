@@ -29,16 +29,16 @@ WHAT = {
     "intermodulation": "two tones at once: intermodulation",
     "azimuth": "a high tone on both tracks of a tape: azimuth",
 }
-# What a test signal is measured for.
-HOLDS = {
-    "sine": "tone",
-    "steps": "steps",
-    "sweep": "response",
-    "multitone": "response",
-    "two-tones": "intermodulation",
-    "wow": "flutter",
-    "silence": "noise",
-    "long-silence": "flutter",
+# What a test signal may be measured for, the usual first.
+HOLDS: dict[str, tuple[str, ...]] = {
+    "sine": ("tone", "separation"),
+    "steps": ("steps",),
+    "sweep": ("response",),
+    "multitone": ("response",),
+    "two-tones": ("intermodulation",),
+    "wow": ("flutter",),
+    "silence": ("noise",),
+    "long-silence": ("flutter", *(what for what in WHAT if what != "flutter")),
 }
 # What becomes a reading; the rest is shown and goes with the note.
 KEPT = {

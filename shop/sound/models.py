@@ -36,10 +36,12 @@ class SoundInput(models.Model):
         return self.name
 
     @property
+    def volts(self) -> str:
+        """Full scale as people read it."""
+        return f"{self.full_scale_volts:.4g} V"
+
+    @property
     def as_source(self) -> str:
         """What a reading says of it: name, day of the calibration, volts."""
         day = timezone.localtime(self.calibrated_at)
-        return (
-            f"sound card {self.name}, calibrated {day:%-d %B %Y},"
-            f" full scale {self.full_scale_volts:.4g} V"
-        )
+        return f"sound card {self.name}, calibrated {day:%-d %B %Y}, full scale {self.volts}"

@@ -69,11 +69,16 @@ def write(
                 commands.record(number, "reading_taken", reading | about, by=by, at=at)
         curve = curve_of(given, figures)
         if curve is not None:
-            commands.record(number, "curve_measured", curve | about, by=by, at=at)
+            row = curve | {"source": source, "note": given["note"]}
+            commands.record(number, "curve_measured", row, by=by, at=at)
+
+
+def _ended(words: str) -> str:
+    return words if not words or words[-1] in ".!?" else f"{words}."
 
 
 def _note(given: Mapping[str, Any], figures: Figures) -> str:
-    sentences = [given["note"], given.get("played", ""), *figures.get("hints", ())]
+    sentences = [_ended(given["note"]), given.get("played", ""), *figures.get("hints", ())]
     if given["what"] in ("tone", "noise", "steps"):
         bandwidth = figures.get("bandwidth_hertz", given["bandwidth_hertz"])
         sentences.append(f"Bandwidth {grouped(round(bandwidth))} Hz.")

@@ -42,7 +42,7 @@ def _page(
         "job": job,
         "form": form,
         "inputs": inputs,
-        "holds": HOLDS,
+        "holds": " ".join(f"{kind}:{','.join(what)}" for kind, what in HOLDS.items()),
         "refused": str(error or ""),
         **(result or {}),
     }

@@ -62,6 +62,11 @@ def rows(number):
     return [row.data for row in found.order_by("sequence")]
 
 
+def readings_of(number):
+    found = LedgerRow.objects.filter(job_id=number, event_type="reading_taken")
+    return {row.data["quantity"]: row.data for row in found}
+
+
 def lines_of(page):
     return re.findall(r'<polyline class="c-line c-curve c-curve-(\d)"', page)
 
@@ -74,6 +79,7 @@ def test_a_response_is_written_down_as_a_curve(send, bench):
     reference = dull(1008)
     assert row["y"] == pytest.approx([20 * np.log10(dull(f) / reference) for f in TONES], abs=0.01)
     assert (row["x_unit"], row["y_unit"], row["note"]) == ("Hz", "dB", "before")
+    assert "before. " in readings_of(number)["ripple_decibels"]["note"]
     assert row["source"].startswith("recording made.wav, sha256 ")
 
 
@@ -117,10 +123,7 @@ def test_clipping_is_written_down_with_its_volts_and_its_curve(send, bench, line
     number = bench.receive()
     made = np.clip(signals.signal("steps", level_decibels=-1), -0.45, 0.45)
     page = send(number, made, what="steps", load_ohms="8", sound_input=str(line_in.pk))
-    kept = {
-        row.data["quantity"]: row.data
-        for row in LedgerRow.objects.filter(job_id=number, event_type="reading_taken")
-    }
+    kept = readings_of(number)
     # Full scale is 20 V: a peak of 0.45 is clipped at 9 V, and has 9.3 V r.m.s. scale at 1 %.
     assert kept["clipping_volts"]["value"] == pytest.approx(9.3, rel=0.02)
     watts = kept["clipping_volts"]["value"] ** 2 / 8

@@ -150,7 +150,7 @@ def _typed(options: dict[str, Any]) -> dict[str, Any]:
     return {
         name: str(value)
         for name, value in {
-            **usual, **told, "what": options["what"] or HOLDS[options["kind"]],
+            **usual, **told, "what": options["what"] or HOLDS[options["kind"]][0],
             "sound_input": chosen.pk if chosen else "", "played": played,
         }.items()
         if value is not None

@@ -29,6 +29,12 @@
     start.disabled = Boolean(running) || !(fields.ready.checked || silent());
   }
 
+  // What is measured is one of what the signal serves for.
+  function suit() {
+    const whats = holds[fields.signal.value]?.split(",") ?? [];
+    if (whats.length && !whats.includes(fields.what.value)) fields.what.value = whats[0];
+  }
+
   // The names of devices are told once the page may record.
   async function listDevices() {
     const known = await navigator.mediaDevices.enumerateDevices();
@@ -198,6 +204,7 @@
       fields.sound_input.focus();
       return;
     }
+    suit();
     running = { end: null };
     stop.hidden = false;
     ready();
@@ -225,7 +232,7 @@
     if (document.hidden) halt("Stopped, since the page was hidden.");
   });
   fields.signal.addEventListener("change", () => {
-    if (holds[fields.signal.value]) fields.what.value = holds[fields.signal.value];
+    suit();
     ready();
   });
   fields.ready.addEventListener("change", ready);
