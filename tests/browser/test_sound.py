@@ -196,7 +196,10 @@ def test_nothing_plays_before_the_tick_and_stop_ends_it(card, live_server, numbe
     play(page, "sine")
     expect(said).to_have_text("Choose at Recorded by which input this is.")
     page.locator("[name=sound_input]").select_option(label="Bench computer, line in")
+    # A tone holds no response; what it may hold besides is left as chosen.
+    page.locator("[name=what]").select_option("response")
     start.click()
+    expect(page.locator("[name=what]")).to_have_value("tone")
     expect(said).to_contain_text("peak -12.0 dB", timeout=20_000)
     page.get_by_role("button", name="Stop").click()
     expect(said).to_have_text("Stopped.")
