@@ -77,6 +77,7 @@ INSTALLED_APPS = [
     "shop.calendars",
     "shop.reminders",
     "shop.transfer",
+    "shop.webhooks",
     "shop.api",
     "shop.pages",
 ]
@@ -264,6 +265,7 @@ CELERY_BEAT_SCHEDULE = {
         "finish-imports",
         # With a broker, backups and outlets have services of their own.
         *(() if REDIS_URL else ("nightly-backup", "keep-outlets")),
+        "send-webhooks",
     )
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

@@ -41,6 +41,7 @@ urlpatterns = [
     path("", include("shop.messages.urls")),
     path("", include("shop.reminders.urls")),
     path("", include("shop.transfer.urls")),
+    path("", include("shop.webhooks.urls")),
     path("account/tokens/", token_views.tokens, name="tokens"),
     path("account/tokens/make/", token_views.make_token, name="make-token"),
     path("account/tokens/<int:number>/revoke/", token_views.revoke_token, name="revoke-token"),

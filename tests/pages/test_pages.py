@@ -26,6 +26,7 @@ from shop.planning import basket_proposals, ordering
 from shop.sound.models import SoundInput
 from shop.timers import services as timers
 from shop.timers.models import Timer
+from shop.webhooks.models import Endpoint
 from tests.factories import OfferFactory, PartFactory
 from tests.helpers import Bench, amplifier, flat
 from tests.manuals.pdfs import file_of_model
@@ -180,6 +181,8 @@ VIEWS = {
     "suppliers": (ALL, ORDER, {"name": "North", "postage": "1", "minimum": "0", "usual_days": "3"}),
     "supplier": (ALL, ORDER, {"name": "South", "postage": "1", "minimum": "0", "usual_days": "3"}),
     "reminders": (ALL, None, {}),
+    "webhooks": ({"owner"}, {"owner"}, {"address": "https://example.org/", "events": "received"}),
+    "webhook": ({"owner"}, {"owner"}, {"act": "test"}),
     "calendar": (ALL, ALL, {"act": "renew"}),
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
@@ -254,13 +257,14 @@ OF_NOTHING |= {
     "live-units",
     "calendar",
     "sound-signal",
+    "webhooks",
     "bills",
     "bills-table",
     "owed",
     "payments-table",
 }
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
-OF_PARTS |= {"timer-stop", "people-change", "people-link-end"}
+OF_PARTS |= {"webhook", "timer-stop", "people-change", "people-link-end"}
 OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
 OF_PARTS |= {"sound-retire"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark-back"}
@@ -302,6 +306,7 @@ def address(name: str, number: int) -> str:
         model = Instrument if name.startswith("instrument") else model
         model = Outlet if name.startswith("outlet") else model
         model = SoundInput if name == "sound-retire" else model
+        model = Endpoint if name == "webhook" else model
         model = Timer if name.startswith("timer-") else model
         model = {"people-change": User, "people-link-end": AccountLink}.get(name, model)
         model = Photo if name.startswith(("photo-", "picture")) else model
@@ -367,6 +372,7 @@ def number(bench):
     SoundInput.objects.create(
         name="Line in 1", full_scale_volts=2, calibrated_at=now, calibrated_by=bench.by
     )
+    Endpoint.objects.create(address="https://example.org/", made_at=now, made_by=bench.by)
     Message.objects.create(
         job_id=job, customer=customer, key="ready", send_after=now, written_at=now
     )
@@ -471,6 +477,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "bill-nothing": 409,  # it is billed
             "make-token": 200,
             "calendar": 200,
+            "webhooks": 200,
             "people-invite": 200,
             "read-meter": 200,
             "meter-here": 422,

@@ -22,6 +22,7 @@ from shop.lib.web import htmx
 from shop.planning.next_actions import next_actions
 from shop.reminders.policy import TOPICS
 from shop.reminders.queries import open_reminders
+from shop.webhooks.queries import disabled_sentence
 
 SHOWN = 40
 _LONGEST_BAR_DAYS = 28
@@ -49,6 +50,7 @@ def _home(now: datetime) -> dict[str, Any]:
     return {
         "not_recorded": commands.postponed_notices(),
         "backup": backups.state(now).sentence,
+        "webhooks_off": disabled_sentence(),
         "live": live_units(),
         "next_actions": next_actions(now),
         "waiting": [_wait(job, now) for job in _WAITING(now)],

@@ -1,0 +1,1 @@
+"""What happens to jobs, told to programs of the shop's own at addresses it chose."""
