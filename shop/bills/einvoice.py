@@ -8,7 +8,6 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-import facturx
 from babel import Locale
 
 from shop.bills.models import Bill, BillLine
@@ -26,12 +25,17 @@ _MOST_ADDRESS_LINES = 3
 
 def xml_of(bill: Bill) -> bytes:
     """Return an issued bill or credit note as XML, checked against the schema of its profile."""
+    # Imported here and below: each process of the shop would hold it in memory otherwise.
+    import facturx  # noqa: PLC0415
+
     xml: bytes = facturx.generate_cii_xml(terms(bill), level=LEVEL, check_schematron=False)
     return xml
 
 
 def with_xml(pdf: bytes, bill: Bill, title: str) -> bytes:
     """Return the PDF of a bill with its XML inside, as Factur-X wants it (PDF/A-3)."""
+    import facturx  # noqa: PLC0415
+
     said: bytes = facturx.generate_from_binary(
         pdf,
         xml_of(bill),

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
-
-from icalendar import Calendar, Event
 
 from shop.calendars.days import Entry
 from shop.preferences import current as preferences
+
+if TYPE_CHECKING:
+    from icalendar import Event
 
 CONTENT_TYPE = "text/calendar; charset=utf-8"
 PACE = timedelta(minutes=30)
@@ -22,6 +24,9 @@ _WIDTH = timedelta(minutes=15)
 
 def written(entries: Iterable[Entry], *, now: datetime) -> bytes:
     """Return the calendar as bytes; `now` (aware) is when the entries were so."""
+    # Imported here and below: each process of the shop would hold it in memory otherwise.
+    from icalendar import Calendar  # noqa: PLC0415
+
     calendar = Calendar()
     calendar.add("prodid", "-//Benchtag//Calendar of the shop//EN")
     calendar.add("version", "2.0")
@@ -36,6 +41,8 @@ def written(entries: Iterable[Entry], *, now: datetime) -> bytes:
 
 
 def _event(entry: Entry, now: datetime) -> Event:
+    from icalendar import Event  # noqa: PLC0415
+
     event = Event()
     address = str(preferences.value("address"))
     event.add("uid", f"{entry.key}@{urlsplit(address).hostname or 'benchtag'}")

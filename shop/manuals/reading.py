@@ -6,16 +6,20 @@ import hashlib
 import json
 import subprocess
 from dataclasses import dataclass
+from pathlib import Path
 
 from shop.lib import own_process
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
-from shop.manuals import pdf_reader
 
 LARGEST_FILE = 60 * 1024 * 1024
 TIMEOUT_SECONDS = 40
+# The reader is run and never imported: the shop needs no library for PDFs in its memory. What it is
+# told, and how it says that it takes no file, it has under the same names.
+READER = Path(__file__).with_name("pdf_reader.py")
+LOOK, PAGE, SMALL, REFUSED = "look", "page", 320, 3
 # The longer side in pixels: for lists, for a screen, and to look closely.
-SIZES = {"small": pdf_reader.SMALL, "whole": 1800, "large": 4500}
+SIZES = {"small": SMALL, "whole": 1800, "large": 4500}
 
 
 @dataclass(frozen=True)
@@ -34,24 +38,22 @@ def read_pdf(name: str, raw: bytes) -> ReadPdf:
         raise bad("file", f"{quoted(name)} is empty; choose it again.")
     if len(raw) > LARGEST_FILE:
         raise too_large(name)
-    head, _, cover = _read(name, raw, pdf_reader.LOOK).partition(b"\n")
+    head, _, cover = _read(name, raw, LOOK).partition(b"\n")
     texts: list[str] = json.loads(head)["texts"]
     return ReadPdf(raw, cover, texts, hashlib.sha256(raw).hexdigest())
 
 
 def page_picture(name: str, raw: bytes, page: int, size: str) -> bytes:
     """Return a page as JPEG, in one of SIZES; BadInput when it cannot be drawn."""
-    return _read(name, raw, pdf_reader.PAGE, str(page), str(SIZES[size]))
+    return _read(name, raw, PAGE, str(page), str(SIZES[size]))
 
 
 def _read(name: str, raw: bytes, *arguments: str) -> bytes:
     try:
-        process = own_process.run(
-            pdf_reader.__file__, list(arguments), raw, seconds=TIMEOUT_SECONDS
-        )
+        process = own_process.run(str(READER), list(arguments), raw, seconds=TIMEOUT_SECONDS)
     except subprocess.TimeoutExpired:
         raise bad("file", f"{quoted(name)} takes too long to read.") from None
-    if process.returncode == pdf_reader.REFUSED:
+    if process.returncode == REFUSED:
         raise bad("file", f"{quoted(name)}: {process.stderr.decode()}")
     if process.returncode:
         raise bad("file", f"{quoted(name)} cannot be read as a PDF.")

@@ -16,9 +16,10 @@ from shop.accounts import roles
 from shop.lib import own_process, text
 from shop.lib.refusals import BadInput, bad, refuse
 from shop.lib.typed_numbers import number
-from shop.photos import marker
 from shop.photos.models import MarkedImage, Photo, PhotoImage, PhotoMark
 
+# It is run and never imported: the shop needs no library for pictures in its memory.
+MARKER = Path(__file__).with_name("marker.py")
 MOST_OF_ONE = 30
 TIMEOUT_SECONDS = 30
 _OWN_FONTS = ("DejaVuSans.ttf",)
@@ -114,9 +115,7 @@ def _words(marks: list[PhotoMark], numbered: list[int]) -> list[str]:
 def _marked(whole: bytes, marks: list[PhotoMark]) -> tuple[bytes, bytes, list[int]]:
     asked = {"marks": [mark.to_draw() for mark in marks], "fonts": _fonts()}
     try:
-        process = own_process.run(
-            marker.__file__, [json.dumps(asked)], whole, seconds=TIMEOUT_SECONDS
-        )
+        process = own_process.run(str(MARKER), [json.dumps(asked)], whole, seconds=TIMEOUT_SECONDS)
     except subprocess.TimeoutExpired:
         raise bad("photo", "The picture takes too long to draw; the mark is not kept.") from None
     if process.returncode:

@@ -8,13 +8,18 @@ import subprocess
 import sys
 import threading
 from dataclasses import dataclass
+from pathlib import Path
 
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
-from shop.photos import decoder
 
 LARGEST_FILE = 30 * 1024 * 1024
 TIMEOUT_SECONDS = 40
+
+# The decoder is run and never imported: the shop needs no library for pictures in its memory. What
+# it is told, and how it says that it takes no file, it has under the same names.
+DECODER = Path(__file__).with_name("decoder.py")
+CODES, LOGO, REFUSED = "codes", "logo", 3
 
 # Decoding takes memory: one at a time in each process of the shop.
 _DECODER_SLOT = threading.Semaphore(1)
@@ -52,13 +57,13 @@ def decode_photo(name: str, raw: bytes) -> DecodedPhoto:
 
 def read_codes(name: str, raw: bytes) -> list[str]:
     """Return what the codes in a picture hold, read in the same process of its own; nothing is kept."""
-    found: list[str] = json.loads(_decoded(name, raw, decoder.CODES))
+    found: list[str] = json.loads(_decoded(name, raw, CODES))
     return found
 
 
 def read_logo(name: str, raw: bytes) -> bytes:
     """Return the picture in a file as a small PNG, for letterheads; BadInput when there is none."""
-    return _decoded(name, raw, decoder.LOGO)
+    return _decoded(name, raw, LOGO)
 
 
 def _decoded(name: str, raw: bytes, *what: str) -> bytes:
@@ -68,7 +73,7 @@ def _decoded(name: str, raw: bytes, *what: str) -> bytes:
         raise too_large(name)
     with _DECODER_SLOT:
         process = _run_decoder(name, raw, *what)
-    if process.returncode == decoder.REFUSED:
+    if process.returncode == REFUSED:
         raise bad("photo", f"{quoted(name)}: {process.stderr.decode()}")
     if process.returncode:
         raise bad("photo", f"{quoted(name)} cannot be read as a picture; nothing of it is kept.")
@@ -76,7 +81,7 @@ def _decoded(name: str, raw: bytes, *what: str) -> bytes:
 
 
 def _run_decoder(name: str, raw: bytes, *what: str) -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-I", decoder.__file__, *what]
+    command = [sys.executable, "-I", str(DECODER), *what]
     try:
         return subprocess.run(
             command, input=raw, capture_output=True, timeout=TIMEOUT_SECONDS, check=False

@@ -117,7 +117,7 @@ def test_too_large_a_file_is_not_even_opened(monkeypatch):
 def test_a_reader_that_dies_is_a_sentence(monkeypatch, tmp_path):
     died = tmp_path / "died.py"
     died.write_text("import os; os.abort()")
-    monkeypatch.setattr(pdf_reader, "__file__", str(died))
+    monkeypatch.setattr(reading, "READER", died)
     with pytest.raises(BadInput, match="cannot be read as a PDF"):
         reading.read_pdf("a.pdf", GOOD)
 
@@ -125,7 +125,7 @@ def test_a_reader_that_dies_is_a_sentence(monkeypatch, tmp_path):
 def test_a_reader_that_hangs_is_a_sentence(monkeypatch, tmp_path):
     slow = tmp_path / "slow.py"
     slow.write_text("import time; time.sleep(60)")
-    monkeypatch.setattr(pdf_reader, "__file__", str(slow))
+    monkeypatch.setattr(reading, "READER", slow)
     monkeypatch.setattr(reading, "TIMEOUT_SECONDS", 0.5)
     with pytest.raises(BadInput, match="too long to read"):
         reading.read_pdf("a.pdf", GOOD)
@@ -159,3 +159,8 @@ def test_a_damaged_file_is_read_or_a_sentence(data):
         return
     assert len(texts) == len(document)
     assert ImageChops.invert(Image.open(BytesIO(drawn))).mode == "RGB"
+
+
+def test_the_reader_and_who_runs_it_use_the_same_words():
+    for name in ("LOOK", "PAGE", "SMALL", "REFUSED"):
+        assert getattr(reading, name) == getattr(pdf_reader, name)

@@ -86,7 +86,7 @@ def test_too_large_a_file_is_not_even_opened(monkeypatch):
 def test_a_decoder_that_dies_is_a_sentence(monkeypatch, tmp_path):
     died = tmp_path / "died.py"
     died.write_text("import os; os.abort()")
-    monkeypatch.setattr(decoder, "__file__", str(died))
+    monkeypatch.setattr(processing, "DECODER", died)
     with pytest.raises(BadInput, match="cannot be read as a picture"):
         processing.decode_photo("a.jpg", picture())
 
@@ -94,7 +94,7 @@ def test_a_decoder_that_dies_is_a_sentence(monkeypatch, tmp_path):
 def test_a_decoder_that_hangs_is_a_sentence(monkeypatch, tmp_path):
     slow = tmp_path / "slow.py"
     slow.write_text("import time; time.sleep(60)")
-    monkeypatch.setattr(decoder, "__file__", str(slow))
+    monkeypatch.setattr(processing, "DECODER", slow)
     monkeypatch.setattr(processing, "TIMEOUT_SECONDS", 0.5)
     with pytest.raises(BadInput, match="too long to read"):
         processing.decode_photo("a.jpg", picture())
@@ -111,3 +111,8 @@ def test_a_damaged_picture_is_a_picture_or_a_sentence(data):
     except decoder.UnreadableImage:
         return
     assert whole.mode == "RGB"
+
+
+def test_the_decoder_and_who_runs_it_use_the_same_words():
+    for name in ("CODES", "LOGO", "REFUSED"):
+        assert getattr(processing, name) == getattr(decoder, name)

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-import scipy
-
 from shop.bench.inputs import whole, within
 
 UNSEEN = 29  # clean trials that show it at 95 % confidence
@@ -58,7 +56,7 @@ def clean_trials(faults: float, trials: float, confidence: float = 0.95) -> Clea
     within("confidence", confidence, 0.5, 0.9999, "")
     if seen == 0:
         return CleanTrials(trials_needed(1 - UNSEEN_RELIABILITY, confidence), 0.0, 0.0)
-    low = float(scipy.special.betaincinv(seen, tries - seen + 1, 1 - confidence))
+    low = _beta_quantile(seen, tries - seen + 1, 1 - confidence)
     return CleanTrials(_needed(low, confidence), seen / tries, low)
 
 
@@ -97,21 +95,22 @@ def fault_rate(faults: float, trials: float, confidence: float = 0.95) -> FaultR
 
 
 def _interval(seen: int, tries: int, tail: float) -> tuple[float, float]:
-    low = float(scipy.special.betaincinv(seen, tries - seen + 1, tail)) if seen else 0.0
-    high = (
-        float(scipy.special.betaincinv(seen + 1, tries - seen, 1 - tail)) if seen < tries else 1.0
-    )
+    low = _beta_quantile(seen, tries - seen + 1, tail) if seen else 0.0
+    high = _beta_quantile(seen + 1, tries - seen, 1 - tail) if seen < tries else 1.0
     return low, high
+
+
+def _beta_quantile(a: float, b: float, share: float) -> float:
+    # Imported where it is asked for: each process of the shop would hold it in memory otherwise.
+    from scipy.special import betaincinv  # noqa: PLC0415
+
+    return float(betaincinv(a, b, share))
 
 
 def upper_bound(faults: float, trials: float, confidence: float = 0.95) -> float:
     """Return the one-sided upper limit of the failure rate (W11.2, W11.9)."""
     seen, tries = _counted(faults, trials)
-    return (
-        1.0
-        if seen == tries
-        else float(scipy.special.betaincinv(seen + 1, tries - seen, confidence))
-    )
+    return 1.0 if seen == tries else _beta_quantile(seen + 1, tries - seen, confidence)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,8 +162,10 @@ def before_after(
 
 def _fisher(first: tuple[int, int], second: tuple[int, int]) -> float:
     """Return the two-sided p value of two (faults, trials)."""
+    from scipy.stats import fisher_exact  # noqa: PLC0415
+
     table = [[faults, trials - faults] for faults, trials in (first, second)]
-    return float(scipy.stats.fisher_exact(table).pvalue)
+    return float(fisher_exact(table).pvalue)
 
 
 @dataclass(frozen=True, slots=True)

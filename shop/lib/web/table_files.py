@@ -6,26 +6,29 @@ names; CSV says the offset too, because an hour of a night in autumn comes twice
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-import tablib
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django_tables2 import RequestConfig, Table
-from django_tables2.export import TableExport
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from checklists.engine.figures import grouped
 from shop.lib.csv_cells import safe_cell
 
 ASKED = "export"
-FORMATS = (TableExport.CSV, TableExport.XLSX)
+FORMATS = {
+    "csv": "text/csv; charset=utf-8",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
 # A page server makes the file while somebody waits; the whole shop goes by `manage.py export`.
 MOST_ROWS = 20_000
+# The control characters that XML 1.0 has no place for.
+_NOT_IN_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _PLAIN = (int, float, Decimal, date)
 
 
@@ -49,7 +52,7 @@ def asked(
 
 
 def _answer(wanted: str, table: Table, name: str) -> HttpResponse:
-    answer = HttpResponse(written(wanted, table, name), content_type=TableExport.FORMATS[wanted])
+    answer = HttpResponse(written(wanted, table, name), content_type=FORMATS[wanted])
     stem = f"{name}-{timezone.localdate()}"
     answer["Content-Disposition"] = f'attachment; filename="{stem}.{wanted}"'
     return answer
@@ -59,6 +62,9 @@ def written(wanted: str, table: Table, name: str) -> bytes:
     """Return the file: `wanted` is csv or xlsx, `name` the title of the sheet."""
     rows = [list(_cells(table, row)) for row in table.rows]
     heads = [_head(column, [row[at] for row in rows]) for at, column in enumerate(table.columns)]
+    # Imported for who asks for a file: each process of the shop would hold it in memory otherwise.
+    import tablib  # noqa: PLC0415
+
     dataset = tablib.Dataset(title=name)
     dataset.headers = heads
     for row in rows:
@@ -99,5 +105,5 @@ def _for(wanted: str, cell: Any) -> Any:
         return "yes" if cell else "no"
     if wanted == "xlsx" and isinstance(cell, str):
         # XML has no place for them, and the whole file would fail.
-        cell = ILLEGAL_CHARACTERS_RE.sub("", cell)
+        cell = _NOT_IN_XML.sub("", cell)
     return safe_cell(cell)

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import os
 import secrets
-import signal
 import socket
-import ssl
 import sys
-import time
-import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,10 +24,7 @@ from shop.lib import own_certificate
 from shop.pages.first_run import door
 from shop.preferences import changing, current
 from shop.preferences.models import SettingChange
-from shop.site import reach
-from shop.site.supervisor import Children
-
-START_SECONDS = 60.0
+from shop.site import reach, running
 
 
 class Command(BaseCommand):
@@ -62,43 +56,40 @@ class Command(BaseCommand):
             units.write()
         _remember_address(place)
         environment = _environment(place)
-        stopping: list[int] = []
-        for number in (signal.SIGTERM, signal.SIGINT):
-            signal.signal(number, lambda n, _: stopping.append(n))
-        children = Children()
-        try:
-            _start(children, place, environment)
-            _await_ready(children, place, stopping)
-            if not stopping:
-                self._greet(place, sign_in)
-            while not stopping:
-                for sentence in children.revive():
-                    self.stderr.write(sentence)
-                time.sleep(0.2)
-        finally:
-            children.stop()
+        os.chdir(settings.ROOT)
+        running.become(
+            running.Plan(
+                children=_children(place),
+                ready=f"{place.inner_address}/healthz/ready",
+                authority=str(_certificate().authority) if https else "",
+                greeting="\n".join(self._greeting(place, sign_in)),
+            ),
+            environment,
+        )
 
-    def _greet(self, place: reach.Place, sign_in: str) -> None:
-        self.stdout.write(f"\nBenchtag is at {_typed_address(place)}/")
-        self.stdout.write(sign_in)
+    def _greeting(self, place: reach.Place, sign_in: str) -> Iterator[str]:
+        yield f"\nBenchtag is at {_typed_address(place)}/"
+        yield sign_in
         if place.on_network:
-            self._greet_network(place)
+            yield from self._network_greeting(place)
         else:
-            self.stdout.write("For a phone on this network: --https")
-        self.stdout.write("Ctrl-C ends it.")
-        self.stdout.flush()
+            yield "For a phone on this network: --https"
+        yield "Ctrl-C ends it."
 
-    def _greet_network(self, place: reach.Place) -> None:
+    def _network_greeting(self, place: reach.Place) -> Iterator[str]:
         if not place.https:
-            self.stdout.write("Anybody on this network can reach it, over plain http.")
+            yield "Anybody on this network can reach it, over plain http."
         else:
-            files = own_certificate.in_folder(settings.DATA)
-            self.stdout.write(f"First on each phone: {place.address}/trust/")
-            self.stdout.write(f"SHA-256 of its certificate: {files.fingerprint()}")
+            yield f"First on each phone: {place.address}/trust/"
+            yield f"SHA-256 of its certificate: {_certificate().fingerprint()}"
             if (named := place.named_address()) is not None:
-                self.stdout.write(f"Passkeys want a name: {named}/ where the network knows it.")
+                yield f"Passkeys want a name: {named}/ where the network knows it."
         if self.stdout.isatty():
-            self.stdout.write(reach.code(f"{place.address}/"))
+            yield reach.code(f"{place.address}/")
+
+
+def _certificate() -> own_certificate.Files:
+    return own_certificate.in_folder(settings.DATA)
 
 
 def _behind_proxy(place: reach.Place) -> bool:
@@ -132,7 +123,7 @@ def _environment(place: reach.Place) -> dict[str, str]:
         names = ["localhost", *filter(None, [reach.local_name()])]
         addresses = sorted({"127.0.0.1", "::1", place.host} - {"localhost"})
         try:
-            own_certificate.in_folder(settings.DATA).provide(names, addresses, timezone.now())
+            _certificate().provide(names, addresses, timezone.now())
         except own_certificate.NoCertificate as error:
             raise CommandError(str(error), returncode=2) from None
     return environment
@@ -185,39 +176,16 @@ def _password_file() -> Path:
     return Path(settings.DATA) / "sign-in"
 
 
-def _start(children: Children, place: reach.Place, environment: dict[str, str]) -> None:
+def _children(place: reach.Place) -> dict[str, list[str]]:
     # By HTTP/2 a browser sends its cookies one by one, and what stands between would join them wrongly.
     serve = ["granian", "--interface", "asginl", "--workers", "1", "--http", "1"]
     where = ["--host", place.bind, "--port", str(place.port)]
     quiet = ["--no-access-log", "--log-level", "warning"]
     if place.https:
-        files = own_certificate.in_folder(settings.DATA)
+        files = _certificate()
         where += ["--ssl-certificate", str(files.certificate), "--ssl-keyfile", str(files.key)]
-    os.chdir(settings.ROOT)
-    children.start(
-        "page server",
-        [sys.executable, "-m", *serve, *where, *quiet, "--factory", "shop.site.asgi:served"],
-        environment,
-    )
-    children.start("worker", [sys.executable, "-m", "shop.site", "watch"], environment)
-
-
-def _await_ready(children: Children, place: reach.Place, stopping: list[int]) -> None:
-    address = f"{place.inner_address}/healthz/ready"
-    trusting = None
-    if place.https:
-        authority = own_certificate.in_folder(settings.DATA).authority
-        trusting = ssl.create_default_context(cafile=str(authority))
-    deadline = time.monotonic() + START_SECONDS
-    while time.monotonic() < deadline and not stopping:
-        ended = children.ended()
-        if ended:
-            raise CommandError(f"The {ended} did not start; see its message above.")
-        try:
-            with urllib.request.urlopen(address, timeout=2, context=trusting) as answer:
-                if answer.status == 200:
-                    return
-        except OSError:
-            time.sleep(0.2)
-    if not stopping:
-        raise CommandError("The pages did not come up within a minute.")
+    pages = [*serve, *where, *quiet, "--factory", "shop.site.asgi:served"]
+    return {
+        "page server": [sys.executable, "-m", *pages],
+        "worker": [sys.executable, "-m", "shop.site", "watch"],
+    }
