@@ -44,7 +44,7 @@ def _soaks(now: datetime) -> Iterator[Entry]:
         soak = soaking.soak_of(traveller.record, traveller.checklist)
         if soak is None or soak.state != "running":
             continue
-        path = reverse("soak", args=[job.number])
+        path = job.get_absolute_url()
         end = soak.run.started_at + timedelta(hours=soak.plan.hours)
         yield Entry(key=f"soak-{job.number}", when=end, title=f"Soak ends: {job}", path=path)
         due = soak.next_due(now)

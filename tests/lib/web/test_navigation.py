@@ -14,7 +14,13 @@ from shop.lib.web.navigation import Registry, job_tabs, menu
 
 # Addresses that a lower room gives out for a page above it, as `get_absolute_url` of its models
 # does; that of home and of a job are known to everybody.
-PROMISED = {"parcel": "parts", "your-unit": "customers", "home": "lib", "job": "lib"}
+PROMISED = {
+    "settings": "lib",
+    "parcel": "parts",
+    "your-unit": "customers",
+    "home": "lib",
+    "job": "lib",
+}
 # The frame around the pages belongs to the project: it stands above all rooms.
 FRAME = "site"
 
