@@ -1,7 +1,8 @@
 """Who is told what and when: looked for round after round, written once.
 
 A customer is written to who agreed to e-mails and did not ask for another way; who wants to be rung
-or written to by letter becomes an entry for a person to do. Everybody else hears nothing.
+or written to by letter becomes an entry for a person to do, and so does who chose e-mail while the
+shop sends none. Everybody else hears nothing.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from django.db import IntegrityError, transaction
-from django.db.models import CharField, Exists, F, OuterRef, QuerySet, Value
+from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Concat
 from django.utils import timezone
 
@@ -97,11 +98,18 @@ def _without_message(jobs: QuerySet[Job], key: object) -> QuerySet[Job]:
 
 
 def _reachable_customers() -> QuerySet[Customer]:
-    by_hand = Customer.objects.filter(contact_by__in=_BY_HAND)
+    by_mail = Q(contact_by__in=("", Customer.EMAIL), agreed_to_mail_at__isnull=False) & ~Q(email="")
+    reached = Q(contact_by__in=_BY_HAND) | by_mail
     if not mail_server.is_on():
-        return by_hand
-    by_mail = Customer.objects.filter(agreed_to_mail_at__isnull=False).exclude(email="")
-    return by_hand | by_mail.filter(contact_by__in=("", Customer.EMAIL))
+        # A person tells them; that takes no consent to e-mails.
+        reached |= Q(contact_by=Customer.EMAIL)
+    return Customer.objects.filter(reached)
+
+
+def way_to(customer: Customer) -> str:
+    """Return by which way somebody who is reached is told: by hand, too, while no mail is sent."""
+    by_hand = customer.contact_by in _BY_HAND or not mail_server.is_on()
+    return Message.HAND if by_hand else Message.EMAIL
 
 
 def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
@@ -109,8 +117,10 @@ def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
     customer = _reachable_customer(job)
     if customer is None:
         return 0
+    way = way_to(customer)
+    if way == Message.HAND and about == "received" and _handed_over(job):
+        return 0
     template, values = template_for(about), placeholder_values(job, now)
-    by_hand = customer.contact_by in _BY_HAND
     try:
         with transaction.atomic():
             Message.objects.create(
@@ -118,7 +128,7 @@ def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
                 customer=customer,
                 about=about,
                 key=key,
-                way=Message.HAND if by_hand else Message.EMAIL,
+                way=way,
                 subject=" ".join(fill(template.subject, values).split())[:200],
                 text=fill(template.text, values),
                 written_at=now,
@@ -131,6 +141,11 @@ def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
 
 def _reachable_customer(job: Job) -> Customer | None:
     return _reachable_customers().filter(intakes__job=job).first()
+
+
+def _handed_over(job: Job) -> bool:
+    """Whether the customer stood at the counter: nobody rings them to say that it is here."""
+    return Intake.objects.filter(job=job, came_by=Intake.COUNTER).exists()
 
 
 def placeholder_values(job: Job, now: datetime) -> dict[str, str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from django.db import models
 from django.db.models import Q
 
@@ -43,6 +45,13 @@ class Message(QueuedEmail):
 
     def __str__(self) -> str:
         return f"{self.about} of job {self.job_id}"
+
+    @property
+    def mailto(self) -> str:
+        """An address that opens the words in one's own mail program (RFC 6068)."""
+        lines = "\r\n".join(self.text.splitlines())
+        to, about, body = (quote(part, safe="@") for part in (self.customer.email, self.subject, lines))
+        return f"mailto:{to}?subject={about}&body={body}"
 
 
 class MessageTemplate(models.Model):

@@ -21,7 +21,7 @@ from shop.jobs.models import Job
 from shop.lib.refusals import BadInput, UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems, cleaned
-from shop.messages import composing, message_templates, sending
+from shop.messages import composing, mail_server, message_templates, sending
 from shop.messages.forms import MessageTemplateForm, ShippedForm
 from shop.messages.models import Message
 
@@ -98,6 +98,7 @@ def outbox(request: HttpRequest) -> HttpResponse:
         "waiting": every.filter(way=Message.EMAIL, sent_at=None, given_up_at=None)[:SHOWN],
         "went": every.filter(sent_at__isnull=False).order_by("-sent_at")[:SHOWN],
         "occasions": message_templates.DEFAULTS,
+        "mail_is_on": mail_server.is_on(),
     }
     return render(request, "messages/outbox.html", context)
 

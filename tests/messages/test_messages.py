@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from urllib.parse import parse_qs, unquote, urlsplit
 
 import pytest
 import time_machine
@@ -205,11 +206,65 @@ class TestWhoIsReached:
         round_()
         assert not Message.objects.exists()
 
-    def test_without_a_mail_server_nothing_piles_up(self, take, settings):
+    @pytest.mark.parametrize(
+        "details",
+        [
+            {},
+            {"contact_by": "email"},
+            {"contact_by": "email", "agreed_to_mail": False},
+            {"contact_by": "email", "agreed_to_mail": False, "email": "", "phone": "0815"},
+        ],
+    )
+    def test_without_a_mail_server_who_wants_e_mail_is_told_by_a_person(
+        self, take, settings, people, hands, client, details
+    ):
+        settings.MAIL_ON = False
+        number = take(**details)
+        assert round_() == 0
+        assert round_() == 0
+        message = Message.objects.get()
+        assert (message.about, message.way) == ("received", "hand")
+        client.force_login(people.desk)
+        page = client.get(reverse("outbox")).content.decode()
+        assert "wants e-mail" in page
+        assert "The shop sends no e-mails" in page
+        assert ("mailto:ada@example.org?subject=" in page) == ("email" not in details)
+        sending.mark_done(message, by=people.desk, at=MORNING)
+        assert "owner_told" in hands.kinds(number)
+
+    def test_without_a_mail_server_nobody_hears_who_chose_nothing(self, take, settings):
+        settings.MAIL_ON = False
+        take(agreed_to_mail=False, phone="0815")
+        round_()
+        assert not Message.objects.exists()
+
+    def test_what_waited_for_a_person_is_not_mailed_once_there_is_a_server(self, take, settings):
         settings.MAIL_ON = False
         take()
         round_()
-        assert not Message.objects.exists()
+        settings.MAIL_ON = True
+        assert round_() == 0
+        assert Message.objects.get().way == "hand"
+
+    def test_who_stood_at_the_counter_is_not_rung_to_say_that_it_is_here(self, take, hands):
+        number = take(contact_by="telephone", phone="0815", came_by="counter")
+        round_()
+        assert occasions_written(number) == []
+        leave(hands, number)
+        round_()
+        assert occasions_written(number) == ["unrepaired"]
+
+    def test_the_words_open_in_ones_own_mail_program(self, take, settings):
+        """As RFC 6068 has it: the address, then subject and body with CRLF as %0D%0A."""
+        settings.MAIL_ON = False
+        take(email="ada+bench&x@example.org")
+        round_()
+        parts = urlsplit(Message.objects.get().mailto)
+        assert (parts.scheme, unquote(parts.path)) == ("mailto", "ada+bench&x@example.org")
+        assert "&" not in parts.path
+        query = parse_qs(parts.query, strict_parsing=True)
+        assert query["subject"] == [Message.objects.get().subject]
+        assert query["body"][0].replace("\r\n", "\n") == Message.objects.get().text
 
     @pytest.mark.parametrize("way", ["telephone", "letter"])
     def test_who_wants_it_otherwise_is_an_entry_for_a_hand(self, take, people, hands, way):
