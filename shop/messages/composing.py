@@ -8,15 +8,17 @@ shop sends none. Everybody else hears nothing.
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Concat
 from django.utils import timezone
 
+from shop.customers import carriers
 from shop.customers.links import keys
 from shop.customers.models import Customer, Intake
 from shop.estimates.models import Estimate
@@ -170,8 +172,14 @@ def placeholder_values(job: Job, now: datetime) -> dict[str, str]:
         "forecast": "" if job.closed else _forecast(job, now),
         "carrier": shipped.get("carrier", ""),
         "tracking": shipped.get("tracking", ""),
+        "follow": _follow(shipped),
         "warranty": f"{warranted_until(job):%-d %B %Y}" if job.closed_at else "",
     }
+
+
+def _follow(shipped: Mapping[str, Any]) -> str:
+    address = carriers.follow(shipped.get("carrier", ""), shipped.get("tracking", ""))
+    return f"Follow it: {address}" if address else ""
 
 
 def _forecast(job: Job, now: datetime) -> str:
@@ -199,5 +207,6 @@ def example_values(now: datetime) -> dict[str, str]:
         "forecast": "It will probably be ready about 12 March.",
         "carrier": "the parcel service",
         "tracking": "0000 1111",
+        "follow": "Follow it: https://parcels.example/00001111",
         "warranty": f"{until:%-d %B %Y}",
     }

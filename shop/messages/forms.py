@@ -17,7 +17,11 @@ class MessageTemplateForm(forms.Form):
 class ShippedForm(forms.Form):
     """The unit has left the house."""
 
-    carrier = forms.CharField(max_length=200, required=False)
+    carrier = forms.CharField(
+        max_length=200,
+        required=False,
+        widget=forms.TextInput(attrs={"list": "carriers", "autocomplete": "off"}),
+    )
     tracking = forms.CharField(label="Their number", max_length=200, required=False)
     note = forms.CharField(
         label="Note", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2})

@@ -24,6 +24,7 @@ PLACEHOLDERS = {
     "forecast": "when it will probably be ready",
     "carrier": "who carries it",
     "tracking": "the carrier's number",
+    "follow": "where the parcel is followed, for a carrier of the settings",
     "warranty": "until when the repair is warranted",
 }
 # Words that a shop wrote before may still say {owner}.
@@ -85,8 +86,8 @@ DEFAULTS: dict[str, TemplateText] = {
         "shipped",
         "Your {unit} is on its way (job {job})",
         _GREETING
-        + "your {unit} has left us with {carrier}, number {tracking}. When it is there, look at the "
-        + "parcel first, and write to us the same day if it was hurt."
+        + "your {unit} has left us with {carrier}, number {tracking}. {follow}\n\nWhen it is there, look"
+        + " at the parcel first, and write to us the same day if it was hurt."
         + _END,
     ),
 }

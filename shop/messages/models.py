@@ -50,7 +50,9 @@ class Message(QueuedEmail):
     def mailto(self) -> str:
         """An address that opens the words in one's own mail program (RFC 6068)."""
         lines = "\r\n".join(self.text.splitlines())
-        to, about, body = (quote(part, safe="@") for part in (self.customer.email, self.subject, lines))
+        to, about, body = (
+            quote(part, safe="@") for part in (self.customer.email, self.subject, lines)
+        )
         return f"mailto:{to}?subject={about}&body={body}"
 
 

@@ -92,6 +92,7 @@ SETTINGS = (
     Setting(name="waiting_costs", title="What a day of waiting is worth", group="money", kind=kinds.whole(0, 1000), default="2", about="Where a basket of parts starts from."),
     Setting(name="warranty_days", title="Days of warranty", group="customers", kind=kinds.whole(0, 3650), default="180"),
     Setting(name="link_days", title="Days a customer's link works", group="customers", kind=kinds.whole(1, 3650), default="90"),
+    Setting(name="carriers", title="Carriers of parcels", group="customers", kind=kinds.CARRIERS, default="", about="One a line: the name, then the address that follows a parcel, with {number} where its number stands."),
     Setting(name="paper_size", title="Paper", group="customers", kind=kinds.one_of("a4", "us-letter"), default="a4", about="Offered first for every paper."),
     Setting(name="mail_host", title="Mail server", group="mail", kind=kinds.HOST, default="", about="Its name, such as mail.example.org. Without one nobody is written to.", variable_name="EMAIL_URL"),
     Setting(name="mail_port", title="Port of the mail server", group="mail", kind=kinds.whole(1, 65535), default="587", variable_name="EMAIL_URL"),

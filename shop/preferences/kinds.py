@@ -247,6 +247,40 @@ def _sender(raw: str) -> str:
     return raw
 
 
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Who carries parcels: a name, and the address that follows one, with {number} in it."""
+
+    name: str
+    pattern: str
+
+
+def _carriers(raw: str) -> tuple[Carrier, ...]:
+    """Read carriers, one a line: the name, then the address that follows a parcel."""
+    found: dict[str, Carrier] = {}
+    for line in filter(None, map(str.strip, _text(raw).splitlines())):
+        name, _, pattern = line.rpartition(" ")
+        if not name or not _follows(pattern) or name.casefold() in found:
+            raise BadText(
+                f"each line with another name and an address that has {{number}} in it, like"
+                f" 'North Post https://north.example/follow?id={{number}}'; not {line[:80]!r}"
+            )
+        found[name.strip().casefold()] = Carrier(name.strip(), pattern)
+    return tuple(found.values())
+
+
+def _follows(pattern: str) -> bool:
+    try:
+        parts = urlsplit(pattern)
+    except ValueError:
+        return False
+    # Not in the name of the host: what somebody types must not choose where the link leads.
+    in_host = "{" in parts.netloc
+    named = "{number}" in pattern and not re.search(r"[{}]", pattern.replace("{number}", ""))
+    return parts.scheme in ("http", "https") and bool(parts.hostname) and named and not in_host
+
+
+CARRIERS = Kind("carriers", _carriers)
 PLACES = Kind("places", _places)
 TIME_ZONE = Kind("timezone", _time_zone)
 LINES = Kind("lines", _text)

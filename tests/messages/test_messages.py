@@ -20,6 +20,7 @@ from shop.messages import composing, message_templates, sending
 from shop.messages.models import Message, MessageTemplate
 from shop.parts.orders import LineToOrder
 from shop.planning import ordering
+from shop.preferences.kinds import CARRIERS
 from shop.reminders.customer_notices import queue_parts_late
 from tests.estimates.test_services import line, sent
 from tests.factories import OfferFactory
@@ -114,6 +115,15 @@ class TestOccasions:
         assert occasions_written(number) == ["received", "unrepaired", "shipped"]
         assert "do not plug it in" in mail.outbox[1].body
         assert "North Post, number NP 1" in mail.outbox[2].body
+        assert "Follow it" not in mail.outbox[2].body
+
+    def test_shipped_with_the_address_that_follows_it(self, take, hands, settings):
+        settings.CARRIERS = CARRIERS.read("North Post https://north.example/{number}")
+        number = take()
+        leave(hands, number)
+        hands.record(number, "shipped", carrier="North Post", tracking="NP 1")
+        round_()
+        assert "Follow it: https://north.example/NP%201" in mail.outbox[-1].body
 
     def test_ready_with_its_warranty(self, take, hands, settings):
         settings.WARRANTY_DAYS = 30

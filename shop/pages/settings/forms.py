@@ -94,7 +94,7 @@ def _widget(one: InForce) -> forms.Widget:
     choices = _choices(kind)
     if choices:
         return forms.Select(choices=choices)
-    if kind is kinds.LINES:
+    if kind in (kinds.LINES, kinds.CARRIERS):
         return forms.Textarea(attrs={"rows": 3})
     if kind is kinds.SECRET:
         kept = "kept; type another to change it" if one.source == "page" else ""
