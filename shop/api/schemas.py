@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Any, Literal
 
 from ninja import Schema
@@ -18,6 +18,7 @@ from shop.bench import registry
 from shop.jobs import events, queries
 from shop.jobs.events.base import Event
 from shop.jobs.models import Job
+from shop.jobs.warranty import Return, return_of
 
 
 class Strict(Schema):
@@ -283,11 +284,24 @@ class HazardOut(Schema):
     meets: list[str]
 
 
+class WarrantyOut(Schema):
+    """The warranty on the repair that a unit comes back from: its last day, and whether it is within."""
+
+    until: date
+    within: bool
+
+
 class JobWithFacts(JobOut):
-    """One job with all that is known of it, and the hazards that are up."""
+    """One job with all that is known of it, the hazards that are up, and the warranty of a return."""
 
     facts: dict[str, Any]
     hazards: list[HazardOut]
+    warranty: WarrantyOut | None
+
+    @staticmethod
+    def resolve_warranty(job: Job) -> Return | None:
+        """Return the warranty that a unit comes back under; None for a first visit."""
+        return return_of(job)
 
     @staticmethod
     def resolve_facts(job: Job) -> dict[str, Any]:

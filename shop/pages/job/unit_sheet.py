@@ -13,6 +13,7 @@ from shop.jobs.facts import TYPED, label
 from shop.jobs.kits import spec_for
 from shop.jobs.queries import Traveller
 from shop.jobs.stages import Stage
+from shop.pages.job import came_back
 
 WORTH_FINDING_OUT = 5
 _ENTRIES = 20
@@ -31,6 +32,7 @@ def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, A
         "findings": findings(known.get("findings")),
         "trials_asked": not traveller.job.closed
         and checklist.with_role(StepRole.CLEAN_TRIALS) is not None,
+        "came_back": came_back.of(traveller),
         "entries": ledger_words.withdrawable(traveller.record, most=_ENTRIES),
     }
 

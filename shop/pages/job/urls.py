@@ -3,6 +3,7 @@
 from django.urls import path
 
 from shop.pages.job import (
+    came_back_views,
     earlier_views,
     free_meter_views,
     meter_views,
@@ -19,6 +20,7 @@ urlpatterns = [
     path("jobs/<int:number>/soak/log/", soak_log_views.soak_log, name="soak-log"),
     path("jobs/<int:number>/meter/", free_meter_views.job_meter, name="job-meter"),
     path("jobs/<int:number>/earlier/", earlier_views.earlier, name="earlier"),
+    path("jobs/<int:number>/earlier-facts/", came_back_views.take_over, name="earlier-facts"),
     path("jobs/open/", views.open_jobs, name="open-jobs"),
     path("jobs/<int:number>/", views.show, name="job"),
     path("jobs/<int:number>/step/<slug:key>/", views.step, name="step"),

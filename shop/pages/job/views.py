@@ -26,7 +26,7 @@ from shop.lib.web.confirming import unless_sure
 from shop.lib.web.errors import with_status
 from shop.lib.web.ways_back import way_back
 from shop.messages import composing
-from shop.pages.job import going_on, last_moves, rail, refusing, shared_card
+from shop.pages.job import came_back, going_on, last_moves, rail, refusing, shared_card
 from shop.pages.job.act_card import card
 
 # Pages of a job that record something and are shown again afterwards.
@@ -62,7 +62,10 @@ def _shown(
     request: HttpRequest, traveller: queries.Traveller, now: datetime, context: dict[str, Any]
 ) -> HttpResponse:
     undo = commands.undoable(traveller.record, by=signed_in(request), at=now)
-    context = context | {"undo": undo}
+    # The answer to a signature asks nothing for what most units have not: an earlier visit.
+    looks = traveller.job.returned_from_id or not htmx.wants_fragment(request)
+    back = came_back.on_arrival(traveller) if looks else None
+    context = context | {"undo": undo, "came_back": back}
     return htmx.page(request, "pages/job/job.html", "pages/job/_job.html", context)
 
 

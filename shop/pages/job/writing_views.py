@@ -110,12 +110,13 @@ def _writing(
 @job_page("read")
 def unit(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """What is known of the unit, and what would be worth finding out."""
-    return _unit(request, job, now)
+    return unit_page(request, job, now)
 
 
-def _unit(
+def unit_page(
     request: HttpRequest, job: Job, now: datetime, *, error: UserFacingError | None = None, **_: str
 ) -> HttpResponse:
+    """Show the unit; after an error with what was typed."""
     traveller = queries.Traveller.of(job)
     context = head(traveller) | unit_sheet.unit(traveller, typed=request.POST if error else None)
     return _shown(request, "unit", context | {"refused": refusing.shown(error)})
@@ -218,7 +219,7 @@ def _lost(job: Job, data: dict[str, Any]) -> Question:
 
 
 @require_POST
-@job_page("record", on_error=_unit)
+@job_page("record", on_error=unit_page)
 def facts(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Record one fact by its `name` and `value`, or every field of the page that was filled in."""
     given = _one_fact(request) if "name" in request.POST else _all_facts(request)

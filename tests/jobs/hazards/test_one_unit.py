@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
-from shop.jobs import commands
+from shop.jobs import commands, earlier_facts
 from shop.jobs.models import Job
 from tests.jobs.hazards.hands import codes, refused, steps
 from tests.jobs.hazards.units import class_ab
@@ -132,6 +132,18 @@ def test_a_finding_that_nobody_cured_is_up_when_the_unit_returns(hands, first, f
     again = hands.receive(facts=class_ab(), **NAMED)
     signed_as_if_new(hands, again)
     refused(hands.power, again, "limited")
+
+
+def test_what_was_left_stays_up_whatever_is_taken_over_of_the_facts(hands, first):
+    hands.record(first, "finding_recorded", finding="insulator-cracked")
+    hands.handed_back(first)
+    again = hands.receive(**NAMED)
+    known = [fact.name for fact in earlier_facts.known_then(hands.job(first))]
+    before = {one.hazard.key for one in hands.traveller(again).checklist.up if one.raised}
+    assert "insulator-cracked" in before
+    commands.take_over_facts(again, looked_at=known, by=hands.by, at=timezone.now())
+    after = {one.hazard.key for one in hands.traveller(again).checklist.up if one.raised}
+    assert before <= after
 
 
 def test_what_was_cleared_is_not_up_when_the_unit_returns(hands, first):
