@@ -26,6 +26,7 @@ from shop.estimates.services import latest_estimate
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage, Waiting
+from shop.jobs.warranty import warranted_until
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
 from shop.messages import mail_server
@@ -109,9 +110,9 @@ def _reachable_customers() -> QuerySet[Customer]:
 
 
 def way_to(customer: Customer) -> str:
-    """Return by which way somebody who is reached is told: by hand, too, while no mail is sent."""
-    by_hand = customer.contact_by in _BY_HAND or not mail_server.is_on()
-    return Message.HAND if by_hand else Message.EMAIL
+    """Return by which way somebody is told: by e-mail who agreed to it, by a person who did not."""
+    agreed = customer.email and customer.agreed_to_mail_at and customer.contact_by not in _BY_HAND
+    return Message.EMAIL if agreed and mail_server.is_on() else Message.HAND
 
 
 def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
@@ -185,12 +186,6 @@ def _follow(shipped: Mapping[str, Any]) -> str:
 def _forecast(job: Job, now: datetime) -> str:
     forecast = Forecaster(now, [job]).finish(job)
     return f"It will probably be {forecast.words}." if forecast.half else ""
-
-
-def warranted_until(job: Job) -> datetime:
-    """Return the day the warranty on a repair ends, in the shop's calendar."""
-    closed = timezone.localtime(job.closed_at)
-    return closed + timedelta(days=preferences.value("warranty_days"))
 
 
 def example_values(now: datetime) -> dict[str, str]:

@@ -42,7 +42,7 @@ class TemplateText:
 
 
 _GREETING = "Hello {customer},\n\n"
-_END = "\n\nWhere it is, at any time, and a place for questions:\n{link}\n\n{shop}"
+END = "\n\nWhere it is, at any time, and a place for questions:\n{link}\n\n{shop}"
 
 DEFAULTS: dict[str, TemplateText] = {
     "received": TemplateText(
@@ -51,7 +51,7 @@ DEFAULTS: dict[str, TemplateText] = {
         _GREETING
         + "your {unit} has come in. You said:\n\n{complaint}\n\n"
         + "We look at it in its turn and ask you before anything that costs."
-        + _END,
+        + END,
     ),
     "estimate": TemplateText(
         "estimate sent",
@@ -65,7 +65,7 @@ DEFAULTS: dict[str, TemplateText] = {
         "Your {unit} waits longer for parts (job {job})",
         _GREETING
         + "a part for your {unit} has not come when it should have. We are after it. {forecast}"
-        + _END,
+        + END,
     ),
     "ready": TemplateText(
         "ready",
@@ -73,14 +73,14 @@ DEFAULTS: dict[str, TemplateText] = {
         _GREETING
         + "your {unit} is repaired, has proved it over hours, and has passed its safety tests. "
         + "The repair is warranted until {warranty}."
-        + _END,
+        + END,
     ),
     "unrepaired": TemplateText(
         "goes back unrepaired",
         "Your {unit} goes back unrepaired (job {job})",
         _GREETING
         + "your {unit} goes back to you as it is. It is not safe: do not plug it in and do not open it."
-        + _END,
+        + END,
     ),
     "shipped": TemplateText(
         "shipped",
@@ -88,7 +88,7 @@ DEFAULTS: dict[str, TemplateText] = {
         _GREETING
         + "your {unit} has left us with {carrier}, number {tracking}. {follow}\n\nWhen it is there, look"
         + " at the parcel first, and write to us the same day if it was hurt."
-        + _END,
+        + END,
     ),
 }
 

@@ -47,6 +47,11 @@ class Message(QueuedEmail):
         return f"{self.about} of job {self.job_id}"
 
     @property
+    def waits_for_person(self) -> bool:
+        """Whether somebody still has to tell it."""
+        return self.way == self.HAND and self.sent_at is None
+
+    @property
     def mailto(self) -> str:
         """An address that opens the words in one's own mail program (RFC 6068)."""
         lines = "\r\n".join(self.text.splitlines())

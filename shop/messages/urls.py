@@ -9,6 +9,7 @@ urlpatterns = [
     path("jobs/<int:number>/customer/", views.customer_side, name="customer-side"),
     path("jobs/<int:number>/customer/link/", views.link, name="customer-link"),
     path("jobs/<int:number>/customer/reply/", views.reply, name="customer-reply"),
+    path("jobs/<int:number>/customer/write/", views.write, name="customer-write"),
     path("jobs/<int:number>/customer/shipped/", views.shipped, name="customer-shipped"),
     path("messages/", views.outbox, name="outbox"),
     path("messages/<int:key>/done/", views.done, name="message-done"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from datetime import datetime
 from typing import Any
 
@@ -18,10 +19,11 @@ from shop.jobs import commands, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job
+from shop.jobs.warranty import warranted_until
 from shop.lib.refusals import BadInput, UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems, cleaned
-from shop.messages import composing, mail_server, message_templates, sending
+from shop.messages import composing, mail_server, message_templates, sending, writing
 from shop.messages.forms import MessageTemplateForm, ShippedForm
 from shop.messages.models import Message
 
@@ -32,9 +34,13 @@ def _page(
     request: HttpRequest, job: Job, now: datetime, *, error: UserFacingError | None = None
 ) -> HttpResponse:
     live, record = keys.live_link(job, now=now), queries.record_of(job)
+    arrival = Intake.objects.select_related("customer").filter(job=job).first()
+    customer = arrival.customer if arrival else None
     context = {
         "job": job,
-        "arrival": Intake.objects.select_related("customer").filter(job=job).first(),
+        "arrival": arrival,
+        "by_mail": customer is not None and composing.way_to(customer) == Message.EMAIL,
+        "key": request.POST.get("key") or secrets.token_urlsafe(12),
         "link": live,
         "address": keys.address(live) if live else "",
         "questions": record.questions,
@@ -43,7 +49,7 @@ def _page(
         "messages_of": Message.objects.filter(job=job).order_by("pk"),
         "shipments": record.of_type(Shipped.event_type),
         "shipping": ShippedForm(request.POST if "carrier" in request.POST else None),
-        "warranty": composing.warranted_until(job) if job.stage == "released" else None,
+        "warranty": warranted_until(job) if job.stage == "released" else None,
         "refused": str(error or ""),
         "typed": request.POST,
     }
@@ -75,6 +81,17 @@ def reply(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     data = {"text": request.POST.get("text", "")}
     commands.record(job.number, "question_replied", data, by=signed_in(request), at=now)
     messages.success(request, "The answer stands on the customer's page.")
+    return redirect("customer-side", job.number)
+
+
+@require_POST
+@job_page("note", on_error=_page)
+def write(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """Put a message in one's own words in line."""
+    words, key = request.POST.get("words", ""), request.POST.get("key", "")
+    message = writing.write(job, words, key=key, by=signed_in(request), at=now)
+    by_mail = "It goes out by e-mail." if message.way == Message.EMAIL else "It is for you to tell."
+    messages.success(request, by_mail)
     return redirect("customer-side", job.number)
 
 
