@@ -3,10 +3,13 @@
 from django.urls import path, re_path
 
 from shop.api import (
+    announced,
+    earlier,
     estimates,
     instruments,
     jobs,
     ledger,
+    messages,
     photos,
     planning,
     search,
@@ -28,6 +31,9 @@ for module in (
     photos,
     settings,
     instruments,
+    messages,
+    earlier,
+    announced,
 ):
     api.add_router("", module.router)
 

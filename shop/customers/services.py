@@ -12,6 +12,7 @@ from django.db import transaction
 from django.db.models import Count, Max, Q, QuerySet
 
 from shop.accounts import roles
+from shop.customers.announced import queries as announced
 from shop.customers.fields import READ
 from shop.customers.links import keys
 from shop.customers.models import Customer, Intake
@@ -86,6 +87,7 @@ def told(customer: Customer) -> dict[str, Any]:
         for row in rows
     ]
     kept["papers"] = manual_services.papers_of(jobs_of(customer))
+    kept["announced"] = [announced.values(row) for row in announced.of_customer(customer)]
     return kept
 
 
@@ -100,6 +102,7 @@ def erase(customer: Customer, *, by: User, at: datetime) -> Customer:
     here = jobs_of(customer).filter(closed_at=None).first()
     if here is not None:
         raise refuse("unit-here", f"Job {here.number} is open: give the unit back first.")
+    announced.of_customer(customer).delete()
     for name in PERSONAL:
         setattr(customer, name, "")
     customer.agreed_to_mail_at, customer.erased_at = None, at

@@ -87,6 +87,9 @@ class ReceiveForm(FactsForm):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
 
+    # The announcement that this unit is, by its key.
+    announced = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
+
     def details(self) -> IntakeDetails:
         """Return whose it is and how it came."""
         names = (field.name for field in dataclasses.fields(IntakeDetails))

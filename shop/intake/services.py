@@ -8,7 +8,9 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils import timezone
 
+from shop.customers.announced import services as announcing
 from shop.customers.fields import READ
 from shop.customers.models import Customer, Intake
 from shop.jobs import commands
@@ -50,23 +52,36 @@ def receive(
     customer_name: str = "",
     customer_email: str = "",
     details: IntakeDetails | None = None,
+    announced: int | None = None,
     **unit: Any,
 ) -> Job:
     """Open a job, or add to the open one (see `commands.receive`), and note whose it is and how it came.
 
     The customer's name and address stay out of the ledger; how the parcel looked and what came
-    along go in. A job that has its customer keeps it. BadInput names what is wrong.
+    along go in. A job that has its customer keeps it. `announced` is the key of the announcement
+    that this is: it becomes the job. BadInput names what is wrong.
     """
     validated = _validated(details or IntakeDetails(name=customer_name, email=customer_email))
     with transaction.atomic():
         job = commands.receive(by=by, at=at, sheet_facts=model_sheet_services.facts_for, **unit)
         if validated.has_intake:
             _save_intake(job, validated, by=by, at=at)
+        if announced is not None:
+            _was_announced(announced, job, by=by, at=at)
         if validated.ring_above:
             commands.record(
                 job.number, "limit_agreed", {"amount": validated.ring_above}, by=by, at=at
             )
     return Job.objects.get(pk=job.pk)
+
+
+def _was_announced(key: int, job: Job, *, by: User, at: datetime) -> None:
+    """Let the announcement become the job; the record says with whom the parcel came, not whose."""
+    row = announcing.become(key, job)
+    parcel = ", number ".join(filter(None, (row.carrier, row.tracking)))
+    words = f"Announced on {timezone.localdate(row.said_at or row.made_at):%-d %B %Y}"
+    words += f"; the parcel came with {parcel}." if parcel else "."
+    commands.record(job.number, "note_added", {"text": words}, by=by, at=at)
 
 
 def _save_intake(job: Job, details: IntakeDetails, *, by: User, at: datetime) -> None:

@@ -9,7 +9,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, signed_in
-from shop.intake import duplicates, photos, picture_drafts, services, suggestions
+from shop.customers.announced.services import AlreadyReceived
+from shop.intake import announcements, duplicates, photos, picture_drafts, services, suggestions
 from shop.intake.forms import ReceiveForm
 from shop.intake.models import PictureDraft
 from shop.jobs import facts
@@ -24,12 +25,15 @@ _PLAIN = ("make", "model", "serial", "complaint", "arrived_open")
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs("receive")
 def receive(request: HttpRequest) -> HttpResponse:
-    form = ReceiveForm(request.POST or None)
+    form = ReceiveForm(request.POST or None, initial=announcements.filled_in(request.GET))
     if request.method != "POST":
         return _form_page(request, form, 200)
     if form.is_valid():
         try:
             job = _received(request, form)
+        except AlreadyReceived as error:
+            messages.warning(request, str(error))
+            return redirect("job", error.number)
         except AlreadyHere as error:
             return _form_page(request, form, error.status, here=error)
         except BadInput as error:
@@ -47,6 +51,7 @@ def _received(request: HttpRequest, form: ReceiveForm) -> Job:
         facts=facts.from_text(form.given()),
         details=form.details(),
         join=_joins(request),
+        announced=form.cleaned_data["announced"],
         **{name: form.cleaned_data[name] for name in _PLAIN},
     )
 
@@ -68,6 +73,7 @@ def _form_page(
         "models": suggestions.models_of(request.POST.get("make", "")),
         "kept": picture_drafts.drafts_of(request),
         "not_kept": refused,
+        "announced": announcements.expected(form["announced"].value()),
     }
     return render(request, "intake/receive.html", context, status=status)
 
@@ -89,7 +95,8 @@ def hints(request: HttpRequest) -> HttpResponse:
     earlier = duplicates.earlier_jobs(
         request.GET.get("serial", "").strip(), request.GET.get("customer_email", "").strip()
     )
-    return render(request, "intake/_hints.html", {"earlier": earlier})
+    coming = announcements.like(request.GET)
+    return render(request, "intake/_hints.html", {"earlier": earlier, "coming": coming})
 
 
 @require_GET

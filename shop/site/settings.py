@@ -68,6 +68,7 @@ INSTALLED_APPS = [
     "shop.sound",
     "shop.customers",
     "shop.customers.links",
+    "shop.customers.announced",
     "shop.intake",
     "shop.estimates",
     "shop.search",

@@ -40,6 +40,7 @@ EXPORTED_APPS = (
     "estimates",
     "bills",
     "link",
+    "announced",
     "post",
     "watch",
 )

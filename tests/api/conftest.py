@@ -34,6 +34,10 @@ class Caller:
         )
         return answer.status_code, answer.json()
 
+    def delete(self, path: str, body: Any = None):
+        answer = self.client.delete(f"/api/v1/{path}", headers=self.headers)
+        return answer.status_code, answer.json() if answer.content else None
+
 
 def caller_for(user) -> Caller:
     return Caller(ApiToken.make(user))

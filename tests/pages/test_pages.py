@@ -11,6 +11,8 @@ from django.utils import timezone
 from shop.accounts import people as people_of_the_shop
 from shop.accounts.models import AccountLink
 from shop.bills.models import Bill, BillLine
+from shop.customers.announced import services as announcing
+from shop.customers.announced.models import Announcement
 from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
 from shop.instruments.models import Instrument
@@ -164,7 +166,12 @@ VIEWS = {
     "customer-side": (ORDER, None, {}),
     "customer-link": (None, ORDER, {}),
     "customer-reply": (None, ORDER, {"text": "On Friday."}),
+    "customer-write": (None, ORDER, {"words": "On Friday.", "key": "page-12345"}),
     "customer-shipped": (None, ORDER, {"carrier": "North Post"}),
+    "announced": (ORDER, ORDER, {"name": "Ada"}),
+    "announcement": (ORDER, None, {}),
+    "announcement-change": (None, ORDER, {"make": "Corvenby"}),
+    "announcement-drop": (None, ORDER, {"sure": "yes"}),
     "outbox": (ORDER, None, {}),
     "message-done": (None, ORDER, {}),
     "message-again": (None, ORDER, {}),
@@ -201,6 +208,7 @@ VIEWS = {
     "similar": (ALL, None, {}),
     "receive-hints": (ORDER, None, {}),
     "receive-models": (ORDER, None, {}),
+    "clocks": (ALL, None, {}),
     "timer-start": (None, HANDS, {"kind": "labour"}),
     "timer-stop": (None, HANDS, {}),
     "customers": (ORDER, None, {}),
@@ -223,6 +231,8 @@ VIEWS = {
     "join": (None, HANDS, {}),
     "stage": (None, HANDS, {"to": "reproducing"}),
     "record": (None, HANDS | {"desk"}, {"text": "a note"}),
+    # The unit is here for the first time: who may is told so.
+    "earlier-facts": (None, HANDS, {"as_built": "yes"}),
     "facts": (None, HANDS, {"name": "unit.year", "value": "1988"}),
 }
 OF_NOTHING = {"home", "jobs", "rules", "receive", "backlog", "order", "flow", "parts", "suppliers"}
@@ -240,6 +250,7 @@ OF_NOTHING |= {
     "sign-ins",
 }
 OF_NOTHING |= {
+    "announced",
     "tour",
     "keys",
     "offline",
@@ -271,6 +282,7 @@ OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark
 OF_PARTS |= {"part-manuals", *(name for name in VIEWS if name.startswith("manual"))}
 OF_PARTS |= {name for name in VIEWS if name.startswith("outlet-")} | {"outlet"}
 OF_PARTS |= {"instrument-connection", "instrument-connection-asked"}
+OF_PARTS |= {"announcement", "announcement-change", "announcement-drop"}
 OF_PARTS |= {"customer", "customer-change", "customer-data", "customer-erase"}
 OF_PARTS |= {"model-sheet", "model-figure", "part-values", "substitutes"}
 WITHOUT_JOB = {*OF_NOTHING, *OF_PARTS, *(n for n in VIEWS if n.startswith("house"))}
@@ -289,6 +301,7 @@ OPEN_TO_STRANGERS = {
 OF_ONE_PERSON = {"picture-draft"}
 BY_LINK = {
     "account-link",
+    "announce",
     "calendar-feed",
     "your-unit",
     "your-answer",
@@ -302,6 +315,7 @@ def address(name: str, number: int) -> str:
         model = {"supplier": Supplier, "parcel": Order}.get(name, Part)
         model = ModelSheet if name.startswith("model-") else model
         model = Customer if name.startswith("customer") else model
+        model = Announcement if name.startswith("announcement") else model
         model = Message if name.startswith("message-") else model
         model = Instrument if name.startswith("instrument") else model
         model = Outlet if name.startswith("outlet") else model
@@ -373,6 +387,7 @@ def number(bench):
         name="Line in 1", full_scale_volts=2, calibrated_at=now, calibrated_by=bench.by
     )
     Endpoint.objects.create(address="https://example.org/", made_at=now, made_by=bench.by)
+    announcing.announce({"make": "Corvenby"}, by=bench.by, at=now)
     Message.objects.create(
         job_id=job, customer=customer, key="ready", send_after=now, written_at=now
     )
@@ -462,6 +477,8 @@ def test_every_page_for_every_role(client, people, number, name, role):
     if role in (may_post or set()):
         assert posted.status_code == {
             "house-check": 200,
+            "customer-write": 409,
+            "earlier-facts": 409,
             "export-download": 200,
             "recording": 422,
             "photo-add": 422,

@@ -8,6 +8,7 @@ from typing import Any
 from django import template
 
 from shop.customers import carriers
+from shop.customers.announced.models import Announcement
 
 register = template.Library()
 
@@ -22,3 +23,9 @@ def carrier_names() -> list[str]:
 def followed(parcel: Mapping[str, Any]) -> str:
     """Return the address that follows a parcel with `carrier` and `tracking`; empty for none."""
     return carriers.follow(str(parcel.get("carrier", "")), str(parcel.get("tracking", "")))
+
+
+@register.filter
+def coming(announcement: Announcement) -> str:
+    """Return the address that follows a parcel that is on its way; empty for none."""
+    return carriers.follow(announcement.carrier, announcement.tracking)

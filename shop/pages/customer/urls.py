@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from shop.pages.customer import views
+from shop.pages.customer import announce_views, views
 
 urlpatterns = [
+    path("announce/<str:token>/", announce_views.announce, name="announce"),
     path("your-unit/<str:token>/", views.your_unit, name="your-unit"),
     path("your-unit/<str:token>/answer/", views.answer, name="your-answer"),
     path("your-unit/<str:token>/ask/", views.ask, name="your-question"),

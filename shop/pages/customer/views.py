@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
@@ -25,40 +26,50 @@ from shop.photos.views import answer_with
 # For one link and minute, answers for one link and hour, and wrong addresses a minute in all:
 # far above what a person does.
 LOOKS, ANSWERS, GUESSES = 120, 20, 60
-_MINUTE, _HOUR = 60, 3600
+_MINUTE, HOUR = 60, 3600
 
 
-def by_link(view: View) -> View:
-    """Mark a view that is opened by the token in its address, and guard what leaves it."""
+def opened_by(opened: Callable[..., Any], what: str) -> Callable[[View], View]:
+    """Return the mark of views that are opened by the token in their address; it guards what leaves.
 
-    @wraps(view)
-    def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponseBase:
-        link = keys.opened(token, now=timezone.now())
-        answer: HttpResponseBase
-        if link is None:
-            answer = _gone(request)
-        elif not allow(f"link/{link.pk}", LOOKS, seconds=_MINUTE):
-            answer = _slowly(request)
-        else:
-            answer = view(request, link, **more)
-        # Nothing to other places; a form of the page itself must still say where it comes from.
-        answer["Referrer-Policy"] = "same-origin"
-        answer["X-Robots-Tag"] = "noindex"
-        if "Cache-Control" not in answer:
-            answer["Cache-Control"] = "no-store"
-        return answer
+    `opened` returns the row of a token or None; `what` is the name under which looks are counted.
+    """
 
-    guarded.by_link = True  # type: ignore[attr-defined]
-    return guarded
+    def mark(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponseBase:
+            row = opened(token, now=timezone.now())
+            answer: HttpResponseBase
+            if row is None:
+                answer = _gone(request)
+            elif not allow(f"{what}/{row.pk}", LOOKS, seconds=_MINUTE):
+                answer = slowly(request)
+            else:
+                answer = view(request, row, **more)
+            # Nothing to other places; a form of the page itself must still say where it comes from.
+            answer["Referrer-Policy"] = "same-origin"
+            answer["X-Robots-Tag"] = "noindex"
+            if "Cache-Control" not in answer:
+                answer["Cache-Control"] = "no-store"
+            return answer
+
+        guarded.by_link = True  # type: ignore[attr-defined]
+        return guarded
+
+    return mark
+
+
+by_link = opened_by(keys.opened, "link")
 
 
 def _gone(request: HttpRequest) -> HttpResponse:
     if not allow("link-guesses", GUESSES, seconds=_MINUTE):
-        return _slowly(request)
+        return slowly(request)
     return render(request, "pages/customer/gone.html", status=404)
 
 
-def _slowly(request: HttpRequest) -> HttpResponse:
+def slowly(request: HttpRequest) -> HttpResponse:
+    """Say that it was too much at once."""
     return render(request, "pages/customer/slowly.html", status=429)
 
 
@@ -80,8 +91,8 @@ def _few(view: View) -> View:
 
     @wraps(view)
     def limited(request: HttpRequest, link: CustomerLink) -> HttpResponseBase:
-        if not allow(f"link-answers/{link.pk}", ANSWERS, seconds=_HOUR):
-            return _slowly(request)
+        if not allow(f"link-answers/{link.pk}", ANSWERS, seconds=HOUR):
+            return slowly(request)
         return view(request, link)
 
     return limited

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
 from shop.backups import queries as backups
+from shop.customers.announced import queries as announced
 from shop.jobs import commands, queries
 from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
@@ -55,6 +56,8 @@ def _home(now: datetime) -> dict[str, Any]:
         "next_actions": next_actions(now),
         "waiting": [_wait(job, now) for job in _WAITING(now)],
         "ready": _ready(now),
+        "expected": announced.expected()[:SHOWN],
+        "today": timezone.localdate(now),
         "reminders": open_reminders(now)[:SHOWN],
         "topics": TOPICS,
     }

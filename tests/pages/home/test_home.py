@@ -7,7 +7,9 @@ import random
 import pytest
 from django.utils import timezone
 
+from shop.customers.announced import services as announcing
 from shop.customers.models import Intake
+from shop.intake import services as intake_services
 from shop.jobs.models import Job
 from shop.pages.home.views import _home
 from tests.helpers import amplifier
@@ -31,12 +33,26 @@ def shown() -> dict[int, list[str]]:
     return found
 
 
-def on_the_shelf(bench, number):
+def part_ordered(bench, number):
     bench.open_up(number)
     bench.record(number, "part_needed", spec="relay")
     need = bench.traveller(number).record.needs[-1].sequence
     bench.record(number, "part_ordered", need=need)
+
+
+def on_the_shelf(bench, number):
+    part_ordered(bench, number)
     bench.stage(number, "awaiting_parts")
+
+
+def part_here(bench, number):
+    on_the_shelf(bench, number)
+    bench.record(number, "part_arrived", spec="relay")
+
+
+def declined(bench, number):
+    bench.record(number, "estimate_sent")
+    bench.record(number, "estimate_answered", answer="no")
 
 
 def handed_back(bench, number):
@@ -49,17 +65,22 @@ STATES = {
     "open": lambda bench, number: bench.open_up(number),
     "limited": lambda bench, number: bench.limited(number),
     "soaking": lambda bench, number: bench.soak(number),
+    "part ordered": part_ordered,
     "on the shelf": on_the_shelf,
+    "part here": part_here,
+    "declined": declined,
     "handed back": handed_back,
 }
 
 
 @pytest.mark.random
 @pytest.mark.parametrize("seed", range(3))
-def test_every_job_that_needs_somebody_stands_under_one_heading(bench, seed):
+def test_every_job_that_needs_somebody_stands_under_one_heading(bench, people, seed):
     draw = random.Random(seed)
-    states = {}
+    states, coming = {}, []
     for _ in range(7):
+        if draw.random() < 0.5:
+            coming.append(announce(people, make="On its way").pk)
         number = bench.receive(facts=amplifier())
         states[number] = draw.choice(list(STATES))
         STATES[states[number]](bench, number)
@@ -67,6 +88,34 @@ def test_every_job_that_needs_somebody_stands_under_one_heading(bench, seed):
     for number, state in states.items():
         closed = bench.job(number).closed
         assert len(found.get(number, [])) == (0 if closed else 1), (state, found.get(number))
+    # What is announced is no job: it stands under its own heading, once.
+    assert sorted(row.pk for row in _home(timezone.now())["expected"]) == coming
+
+
+def announce(people, **said):
+    return announcing.announce(said, by=people.desk, at=timezone.now())
+
+
+def test_what_was_announced_is_expected_until_it_is_a_job(people):
+    row = announce(people, make="Corvenby", model="C 4")
+    asked = announce(people, name="Ada")
+    assert [one.pk for one in _home(timezone.now())["expected"]] == [row.pk]
+    assert shown() == {}
+    job = intake_services.receive(
+        by=people.desk, at=timezone.now(), announced=row.pk, make="Corvenby", model="C 4"
+    )
+    assert not _home(timezone.now())["expected"]
+    assert shown() == {job.number: ["hands"]}
+    announcing.say(asked.pk, {"complaint": "hums"}, at=timezone.now())
+    assert [one.pk for one in _home(timezone.now())["expected"]] == [asked.pk]
+
+
+@pytest.mark.parametrize("state", [name for name in STATES if name != "handed back"])
+def test_each_state_stands_there_with_its_next_act(bench, state):
+    number = bench.receive(facts=amplifier())
+    STATES[state](bench, number)
+    [_] = shown()[number]
+    assert bench.job(number).next_title
 
 
 def test_a_parcel_that_has_to_go_back_is_ready_to_go(bench):

@@ -1,0 +1,1 @@
+"""Units that are announced before they are here: by a call, or by the customer through a link."""

@@ -1,0 +1,94 @@
+"""The form of a unit that is on its way, for the shop and, in other words, for the customer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from shop.customers.announced import services
+from shop.customers.forms import AGREES, email_field
+from shop.customers.models import Customer
+
+_ROWS_OF_UNIT = ("make", "model", "serial", "complaint")
+_ROWS_OF_PARCEL = ("carrier", "tracking", "expected_on")
+_FOR_CUSTOMER = {
+    "complaint": "What is wrong with it",
+    "name": "Your name",
+    "phone": "Your telephone",
+    "email": "Your e-mail",
+    "contact_by": "How you want to hear from us",
+    "agreed_to_mail": "E-mails about this unit are welcome",
+    "address": "Address to send it back to",
+    "carrier": "Who carries the parcel, if you send one",
+    "tracking": "Number of the parcel",
+    "expected_on": "When it will be with us",
+}
+
+
+class AnnouncementForm(forms.Form):
+    """A unit that is on its way; the service says what is wrong with a field."""
+
+    make = forms.CharField(max_length=120, required=False)
+    model = forms.CharField(max_length=120, required=False)
+    serial = forms.CharField(label="Serial number", max_length=120, required=False)
+    complaint = forms.CharField(
+        label="What the customer says",
+        max_length=4000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    name = forms.CharField(max_length=200, required=False)
+    phone = forms.CharField(
+        label="Telephone",
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"}),
+    )
+    email = email_field()
+    contact_by = forms.ChoiceField(
+        label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
+    )
+    agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
+    address = forms.CharField(
+        label="Address to send it back to",
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    carrier = forms.CharField(
+        label="Carrier",
+        max_length=200,
+        required=False,
+        widget=forms.TextInput(attrs={"list": "carriers", "autocomplete": "off"}),
+    )
+    tracking = forms.CharField(label="Number of the parcel", max_length=200, required=False)
+    expected_on = forms.CharField(
+        label="Expected on",
+        max_length=10,
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+
+    whose = "Customer"
+
+    def groups(self) -> list[tuple[str, list[Any]]]:
+        """Return the fields under their titles."""
+        of_customer = (*services.PERSONAL, "agreed_to_mail")
+        return [
+            ("Unit", [self[name] for name in _ROWS_OF_UNIT]),
+            (self.whose, [self[name] for name in self.fields if name in of_customer]),
+            ("Parcel", [self[name] for name in _ROWS_OF_PARCEL]),
+        ]
+
+
+class CustomersForm(AnnouncementForm):
+    """The same for the customer."""
+
+    whose = "You"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, words in _FOR_CUSTOMER.items():
+            self.fields[name].label = words
+        self.fields["contact_by"].choices = [("", "as you like"), *Customer.WAYS]  # type: ignore[attr-defined]
