@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -11,6 +12,7 @@ from checklists.engine.checklist import Checklist
 from shop.jobs import soaking
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import Job, LedgerRow
+from shop.jobs.queries import Traveller
 from shop.jobs.record import Record
 from shop.timers.models import Timer
 
@@ -60,6 +62,18 @@ def clocks(now: datetime, job: Job | None = None) -> list[Clock]:
     if job is not None:
         running = running.filter(job=job)
     return in_order([_clock(timer, now) for timer in running.select_related("job__unit", "by")])
+
+
+def clocks_of(traveller: Traveller, now: datetime) -> list[Clock]:
+    """Return the clocks of a job, with that of its soak."""
+    soak = soak_clock(traveller.record, traveller.checklist, now)
+    return in_order([*clocks(now, traveller.job), *([soak] if soak else [])])
+
+
+def mark(standing: list[Clock]) -> str:
+    """Return a short mark of which clocks run until when, to tell whether that has changed."""
+    shown = [(clock.title, clock.started_at, clock.ends_at) for clock in standing]
+    return hashlib.sha256(repr(shown).encode()).hexdigest()[:12]
 
 
 def in_order(standing: list[Clock]) -> list[Clock]:

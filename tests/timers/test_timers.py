@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -127,6 +128,26 @@ class TestOnThePage:
         page = flat(hands.get(f"/jobs/{job.number}/").content.decode())
         assert "soak, next reading" in page
         assert not Timer.objects.exists()
+
+    def test_an_open_page_asks_for_its_clocks_and_is_answered_when_they_changed(
+        self, hands, job, people
+    ):
+        def asked():
+            page = hands.get(f"/jobs/{job.number}/").content.decode()
+            return re.search(r'hx-get="(/jobs/\d+/clocks/\?mark=\w+)"', page)[1]
+
+        path = asked()
+        assert hands.get(path).status_code == 204
+        timer = start(job, people)
+        changed = hands.get(path)
+        assert (changed.status_code, "trial" in changed.content.decode()) == (200, True)
+        path = asked()
+        assert hands.get(path).status_code == 204
+        services.stop(timer, by=people.technician, at=timezone.now())
+        gone = hands.get(path)
+        assert gone.status_code == 200
+        assert "data-seconds" not in gone.content.decode()
+        assert path.split("?")[0] in gone.content.decode()
 
     def test_a_clock_that_is_not_there_is_404(self, hands):
         assert hands.post(reverse("timer-stop", args=[4711])).status_code == 404

@@ -23,7 +23,7 @@ from shop.jobs.next_act import Act
 from shop.jobs.queries import Traveller
 from shop.jobs.record import Record
 from shop.jobs.recorded_readings import recorded_readings
-from shop.pages.job import going_on, shared_card, stations, usual_choices
+from shop.pages.job import going_on, shared_card, stations, usual_choices, waiting_minutes
 from shop.pages.job.step_views import StepView, new_looks, step_view
 from shop.pages.job.trial_series import series
 from shop.pages.job.unit_sheet import worth_asking
@@ -78,6 +78,7 @@ def card(
             ]
         ),
         "metered": any(one.metered for one in [view, *others] if one),
+        "wait_minutes": waiting_minutes.after_discharge([listed, *along]) if listed else None,
         "progress": _progress(traveller.checklist, listed),
         "charged": (charged := traveller.before_hands),
         "charged_keys": (keys := [step.key for step in charged]),

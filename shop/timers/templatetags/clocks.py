@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from shop.jobs.queries import Traveller
 from shop.timers.models import Timer
-from shop.timers.queries import clocks, in_order, soak_clock
+from shop.timers.queries import clocks, clocks_of, mark
 
 register = template.Library()
 USUAL_MINUTES = 10
@@ -19,10 +19,11 @@ USUAL_MINUTES = 10
 def running_clocks(context: dict[str, Any], traveller: Traveller | None = None) -> dict[str, Any]:
     """Show the clocks of a job with that of its soak, or those of every open job."""
     now = timezone.now()
-    standing = clocks(now, traveller.job if traveller else None)
-    soak = soak_clock(traveller.record, traveller.checklist, now) if traveller else None
+    standing = clocks_of(traveller, now) if traveller else clocks(now)
     return {
-        "clocks": in_order([*standing, soak]) if soak else standing,
+        "clocks": standing,
+        "mark": mark(standing),
+        "job": traveller.job if traveller else None,
         "of_one_job": traveller is not None,
         "may": context.get("may") or {},
         "user": context.get("user"),
@@ -31,11 +32,17 @@ def running_clocks(context: dict[str, Any], traveller: Traveller | None = None) 
 
 
 @register.inclusion_tag("timers/_start.html", takes_context=True)
-def start_clock(context: dict[str, Any], number: int) -> dict[str, Any]:
-    """Show the buttons that start a clock of a job."""
+def start_clock(
+    context: dict[str, Any], number: int, wait_minutes: int | None = None
+) -> dict[str, Any]:
+    """Show the buttons that start a clock of a job; a card with a discharge offers its wait first."""
+    kinds = [kind for kind in Timer.KINDS if kind[0] != Timer.LABOUR]
+    if wait_minutes is not None:
+        kinds.sort(key=lambda kind: kind[0] != Timer.DISCHARGE)
     return {
         "number": number,
-        "kinds": [kind for kind in Timer.KINDS if kind[0] != Timer.LABOUR],
-        "minutes": USUAL_MINUTES,
+        "kinds": kinds,
+        "minutes": wait_minutes or USUAL_MINUTES,
+        "by_plan": wait_minutes is not None,
         "csrf_token": context.get("csrf_token", ""),
     }
