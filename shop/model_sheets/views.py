@@ -25,6 +25,7 @@ from shop.manuals import views as manual_views
 from shop.manuals.services import Owner
 from shop.model_sheets import queries, services
 from shop.model_sheets.models import Figure, ModelSheet
+from shop.photos.services import photos_of_model
 
 ABOUT_UNITS = [fact for fact in VOCABULARY.values() if fact.name.startswith("unit.")]
 
@@ -94,6 +95,7 @@ def _sheet_page(
         "causes": queries.usual_causes(sheet.make, sheet.model),
         "parts": queries.usual_parts(sheet.make, sheet.model),
         "jobs": of_model.select_related("unit").order_by("-number")[:20],
+        "photos": photos_of_model(sheet.make, sheet.model),
         "form": FigureForm(request.POST or None),
         "facts": ABOUT_UNITS,
         "refused": str(error or ""),

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from shop.accounts.roles import Person
 
 MOST_OF_A_JOB = 500
+MOST_OF_A_MODEL = 24
 
 
 @dataclass(frozen=True)
@@ -138,6 +139,14 @@ def photos_visible_to(person: Person, job: Job) -> list[Photo]:
     if roles.may(person, "note"):
         return photos
     return [photo for photo in photos if photo.subject != Photo.PARCEL]
+
+
+def photos_of_model(make: str, model: str) -> list[Photo]:
+    """Return the newest pictures of units of a make and model; of parcels none, they show addresses."""
+    if not (make and model):
+        return []
+    of_model = Photo.objects.filter(job__unit__make=make, job__unit__model=model, removed_at=None)
+    return list(of_model.exclude(subject=Photo.PARCEL).order_by("-pk")[:MOST_OF_A_MODEL])
 
 
 def photos_of_job(job: Job) -> list[Photo]:

@@ -7,7 +7,11 @@ from shop.jobs.earlier_readings import strips
 from shop.lib.refusals import BadInput, Forbidden
 from shop.model_sheets import services as model_sheet_services
 from shop.model_sheets.models import Figure
+from shop.photos import services as photos
+from shop.photos.models import Photo
+from shop.photos.services import PhotoSubject
 from tests.helpers import amplifier, flat
+from tests.photos.pictures import snap
 
 pytestmark = pytest.mark.django_db
 
@@ -153,3 +157,21 @@ class TestPages:
         answer = hands.post(f"/models/{sheet.pk}/figure/", wrong)
         assert answer.status_code == 422
         assert 'value="page 3"' in answer.content.decode()
+
+
+def test_pictures_of_its_units_and_of_no_parcel(client, people, bench, sheet):
+    client.force_login(people.viewer)
+    path = f"/models/{sheet.pk}/"
+    assert "Pictures" not in client.get(path).content.decode()
+    number = bench.receive(make="Nordlicht", model="A 20")
+    other = bench.receive(make="Nordlicht", model="A 21")
+    board = snap(number, by=bench.by, of=PhotoSubject(caption="The output board"))
+    removed = snap(number, by=bench.by, of=PhotoSubject(caption="Taken away"))
+    photos.remove_photo(removed, by=people.owner, at=timezone.now())
+    snap(number, by=bench.by, of=PhotoSubject(Photo.PARCEL, caption="An address"))
+    snap(other, by=bench.by, of=PhotoSubject(caption="Of another model"))
+    text = client.get(path).content.decode()
+    assert f"/photos/{board.pk}/small.jpg" in text
+    assert "The output board" in text
+    for hidden in ("An address", "Of another model", "Taken away"):
+        assert hidden not in text
