@@ -9,7 +9,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from shop.accounts.roles import needs
+from shop.accounts.roles import may, needs
+from shop.customers.announced.models import Announcement
+from shop.customers.announced.queries import travelling_as
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import quoted, whole
@@ -51,6 +53,9 @@ def _opened(request: HttpRequest, code: str) -> HttpResponse:
     if outlet:
         return redirect("outlet", int(outlet[1]))
     jobs = jobs_for(code) if code else []
+    coming = None if jobs else _coming(request, code)
+    if coming is not None:
+        return redirect(coming)
     if len(jobs) != 1:
         return _page(request, code=code, jobs=jobs)
     if "://" in code and not code.startswith(preferences.value("address") + "/"):
@@ -59,6 +64,13 @@ def _opened(request: HttpRequest, code: str) -> HttpResponse:
             request, f"The label was printed under {elsewhere}. Check that the unit is this one."
         )
     return redirect(jobs[0])
+
+
+def _coming(request: HttpRequest, code: str) -> Announcement | None:
+    """Return what was announced with this number of its parcel, for whoever receives."""
+    if len(code) > LONGEST or "\0" in code or not may(request.user, "receive"):
+        return None
+    return travelling_as(code)
 
 
 @require_POST

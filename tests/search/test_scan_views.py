@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 from PIL import Image
 
+from shop.customers.announced import services as announcing
 from shop.documents import pdf_documents
 from shop.jobs import queries
 from shop.search.scan_views import jobs_for
@@ -136,3 +137,16 @@ def test_the_empty_page_asks(scan):
     answer = scan("")
     assert answer.status_code == 200
     assert 'role="alert"' not in answer.content.decode()
+
+
+def test_the_number_of_a_parcel_opens_what_was_announced(scan, client, people, bench):
+    said = {"make": "Corvenby", "tracking": "NP 12 345"}
+    row = announcing.announce(said, by=people.desk, at=timezone.now())
+    assert scan("np 12 345").status_code == 404  # who may not receive learns of no customer
+    client.force_login(people.desk)
+    answer = client.get("/scan/", {"code": " np 12 345\r\n"})
+    assert (answer.status_code, answer["Location"]) == (302, f"/announced/{row.pk}/")
+    announcing.announce(said, by=people.desk, at=timezone.now())
+    assert client.get("/scan/", {"code": "NP 12 345"}).status_code == 404
+    number = bench.receive(serial="NP 12 345")
+    assert client.get("/scan/", {"code": "NP 12 345"})["Location"] == f"/jobs/{number}/"

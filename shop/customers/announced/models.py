@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
@@ -56,6 +57,10 @@ class Announcement(models.Model):
 
     def __str__(self) -> str:
         return self.unit or self.name or self.email or self.phone or f"Announcement {self.pk}"
+
+    def get_absolute_url(self) -> str:
+        """Return the address of its page."""
+        return reverse("announcement", args=[self.pk])
 
     @property
     def unit(self) -> str:

@@ -39,6 +39,12 @@ def like(serial: str, email: str) -> QuerySet[Announcement]:
     return expected().filter(either) if either else Announcement.objects.none()
 
 
+def travelling_as(number: str) -> Announcement | None:
+    """Return what is expected in the one parcel of this number; None for none and for several."""
+    found = list(expected().filter(tracking__iexact=number.strip())[:2]) if number.strip() else []
+    return found[0] if len(found) == 1 else None
+
+
 def of_customer(customer: Customer) -> QuerySet[Announcement]:
     """Return what is not here yet of somebody with this e-mail or telephone."""
     either = Q()
