@@ -9,6 +9,7 @@ import pytest
 from django.core import mail
 from django.utils import timezone
 
+from shop.customers.announced import services as announcing
 from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
 from shop.estimates import services as estimate_services
@@ -16,6 +17,7 @@ from shop.estimates.models import Estimate
 from shop.intake import services as intake_services
 from shop.intake.services import IntakeDetails
 from shop.jobs import commands, queries
+from shop.jobs.models import Job
 from shop.messages import composing, sending
 from shop.messages.models import Message
 from shop.search import indexing
@@ -99,3 +101,34 @@ def test_two_readers_index_a_job_at_once(bench):
         results = together(*[partial(indexing.index_jobs, [number])] * 3)
         assert unexpected(results) == []
         assert [job.number for job in search_queries.search_jobs(f"word{place}").jobs] == [number]
+
+
+def test_what_was_announced_becomes_one_job(bench, people):
+    for place in range(ROUNDS):
+        now = timezone.now()
+        row = announcing.announce({"make": "Corvenby"}, by=people.desk, at=now)
+        before = Job.objects.count()
+        receive = partial(
+            intake_services.receive, by=people.desk, at=now, announced=row.pk, make="Corvenby"
+        )
+        change = partial(announcing.say, row.pk, {"model": f"C {place}"}, at=now)
+        results = together(receive, receive, change)
+        assert unexpected(results) == []
+        assert Job.objects.count() == before + 1
+        row.refresh_from_db()
+        assert row.job_id == Job.objects.latest("number").number
+
+
+def test_two_who_take_facts_over_at_once_write_each_once(bench, other):
+    for place in range(ROUNDS):
+        name = {"make": "Corvenby", "model": "C 4", "serial": f"K-{place}"}
+        first = bench.receive(**name, facts={"unit.kind": "tuner", "unit.year": 1974})
+        bench.pass_gate(first, "hand-back")
+        bench.stage(first, "withdrawn")
+        number, now = bench.receive(**name), timezone.now()
+        results = together(
+            partial(commands.take_over_facts, number, by=bench.by, at=now),
+            partial(commands.take_over_facts, number, by=other.by, at=now),
+        )
+        assert unexpected(results) == []
+        assert assert_intact(number).count("fact_recorded") == 2
