@@ -8,6 +8,9 @@ from urllib.parse import urlsplit
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from shop.customers.announced import queries as announced
+from shop.customers.announced import services as announcing
+from shop.customers.announced.models import Announcement
 from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
 from shop.customers.models import Customer
@@ -60,6 +63,10 @@ PAGES = {
     "customer-side": "/jobs/3/customer/",
     "customers": "/customers/",
     "customer": "/customers/{customer}/",
+    "announced": "/announced/",
+    "announcement": "/announced/{coming}/",
+    "receive-announced": "/receive/?announced={coming}",
+    "announce": "{announce}",
     "outbox": "/messages/",
     "wording": "/wordings/received/",
     "your-unit": "{link}",
@@ -80,7 +87,7 @@ PAGES = {
 }
 
 
-def _places() -> dict[str, object]:
+def _places(coming: Announcement) -> dict[str, object]:
     order = Order.objects.get(closed_at=None)
     need = JobPart.objects.filter(outstanding=True, ordered=False, required=True).first()
     return {
@@ -92,6 +99,8 @@ def _places() -> dict[str, object]:
         "photo": Photo.objects.earliest("pk").pk,
         "customer": Customer.objects.get(name="Tobias Ferreira").pk,
         "link": urlsplit(keys.address(CustomerLink.objects.get())).path,
+        "coming": coming.pk,
+        "announce": urlsplit(announced.address(coming)).path,
     }
 
 
@@ -102,7 +111,8 @@ def addresses(by: User) -> dict[str, str]:
     reminder_services.remind(now=now)
     estimate_services.get_or_create_draft(first + 4, by=by, at=now)
     indexing.index_changed_jobs(now=now)
-    known = _places()
+    said = {"make": "Corvenby", "model": "C 4", "name": "Mirela Dobson", "tracking": "NP 12"}
+    known = _places(announcing.announce(said, by=by, at=now))
     return {name: _shifted(path, first).format(**known) for name, path in PAGES.items()}
 
 
