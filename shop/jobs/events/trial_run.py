@@ -9,13 +9,15 @@ from pydantic import Field, Strict, model_validator
 
 from checklists.engine.vocabulary import CONDITIONS
 from shop.jobs.events import fields, stored
-from shop.jobs.events.base import Event
+from shop.jobs.events.base import Event, Transaction
 from shop.jobs.events.forms import EventForm, choices, minutes, note
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record, RecordedTrial
-from shop.lib.refusals import bad
+from shop.lib.refusals import Refusal, bad
 
 MOST_IN_ONE_GO = 200
+# Minutes are typed whole.
+_ROUNDED_MINUTES = 1.0
 
 
 class TrialForm(EventForm):
@@ -84,6 +86,21 @@ class TrialRun(Event):
                 " after the clean ones before it.",
             )
         return self
+
+    def check(self, tx: Transaction) -> list[Refusal]:
+        """That the minutes told fit into the time for which the unit has been here."""
+        if not self.on_minutes:
+            return []
+        ran = sum(trial.on_minutes for trial in tx.record.trials)
+        ran += self.on_minutes * (self.trials or 1)
+        here = (tx.at - tx.job.received_at).total_seconds() / 60
+        if ran > here + _ROUNDED_MINUTES:
+            raise bad(
+                "on_minutes",
+                f"on_minutes is {self.on_minutes:g}; with it the trials would have run for"
+                f" {ran:g} minutes, and the unit has been here for {here:.0f}. Say what ran.",
+            )
+        return []
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:

@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 
 from shop.jobs import commands, soaking
+from shop.jobs.models import Job
 from shop.jobs.trials import trials_of
 from shop.lib.refusals import BadInput, Refused
 from tests.helpers import amplifier, flat
@@ -24,6 +25,11 @@ def hands(client, people):
 def tried(bench, number, *outcomes, **more):
     for fault in outcomes:
         bench.record(number, "trial_run", fault=fault, **more)
+
+
+def here_since(number, **ago):
+    """Let the unit have come in so long ago."""
+    Job.objects.filter(pk=number).update(received_at=timezone.now() - timedelta(**ago))
 
 
 class TestTrials:
@@ -128,6 +134,7 @@ class TestASeriesOfTrials:
     def test_a_run_in_one_go_gives_the_numbers_of_as_many_rows(self, bench):
         one_by_one, at_once = (bench.receive(facts=amplifier()) for _ in range(2))
         for number in (one_by_one, at_once):
+            here_since(number, hours=1)
             tried(bench, number, True, True, False, conditions=["warm"], on_minutes=12)
         tried(bench, one_by_one, *[False] * 7, conditions=["cold"])
         bench.record(at_once, "trial_run", fault=False, trials=7, conditions=["cold"])
@@ -159,11 +166,24 @@ class TestASeriesOfTrials:
     def test_the_conditions_of_the_last_one_are_carried_and_its_minutes_are_not(
         self, hands, bench, mended
     ):
+        here_since(mended, hours=1)
         bench.record(mended, "trial_run", fault=False, conditions=["knocked"], on_minutes=25)
         page = flat(hands.get(f"/jobs/{mended}/trials/").content.decode())
         assert "Conditions: knocked" in page
         assert "checked" in page.split('value="knocked"')[1].split(">")[0]
         assert 'value="25' not in page
+
+    def test_minutes_that_the_unit_was_not_here_for_are_not_on_record(self, hands, bench, mended):
+        here_since(mended, minutes=100)
+        bench.record(mended, "trial_run", fault=False, trials=2, on_minutes=30)
+        refused = self.clean(hands, mended, "2", on_minutes="30")
+        assert refused.status_code == 422
+        assert "would have run for 120 minutes" in refused.content.decode()
+        assert bench.traveller(mended).record.clean_trials_run == 2
+        self.clean(hands, mended, "1", on_minutes="40")
+        # Off it may have been before it came.
+        self.clean(hands, mended, "1", off_minutes="600")
+        assert bench.traveller(mended).record.clean_trials_run == 4
 
     def test_a_fault_ends_the_series_and_is_never_one_of_many(self, hands, bench, mended):
         self.clean(hands, mended, "5")
