@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins clean
+.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins wheel clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -115,10 +115,16 @@ lint: $(VENV)/.developer $(WEB_TOOLS)/.package-lock.json ## style, types, layers
 screenshots: $(VENV)/.developer ## the pictures of docs/, taken by the browser tests
 	BENCHTAG_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page
 
+# One file for every Python and machine that the project runs on.
+PIN = $(BIN)/uv pip compile pyproject.toml --universal --fork-strategy fewest --python-version 3.11 --generate-hashes --no-header -q
+
 pins: $(VENV)/bin/python ## pin the dependencies of pyproject.toml anew
 	$(BIN)/pip install --quiet --disable-pip-version-check uv
-	$(BIN)/uv pip compile pyproject.toml --python-version 3.11 --generate-hashes --no-header -q -o requirements.txt
-	$(BIN)/uv pip compile pyproject.toml --extra dev --python-version 3.11 --generate-hashes --no-header -q -o requirements-dev.txt
+	$(PIN) --extra services --extra proof -o requirements.txt
+	$(PIN) --extra dev -o requirements-dev.txt
+
+wheel: $(VENV)/.developer ## dist/benchtag-*.whl, for other machines
+	$(BIN)/hatchling build -t wheel -d dist
 
 clean:
-	rm -rf $(VENV) $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage*
+	rm -rf $(VENV) dist $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage*

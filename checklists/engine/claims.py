@@ -9,11 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-import z3
-
 from checklists.engine import cel
 from checklists.engine.checklist import Checklist
 from checklists.engine.pack import Step
+from checklists.engine.smt import z3
 from checklists.engine.solver import Model
 
 

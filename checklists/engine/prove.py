@@ -9,13 +9,12 @@ from enum import StrEnum
 from functools import partial
 from typing import Any
 
-import z3
-
 from checklists.engine.claims import Claim
 from checklists.engine.derive import derive
 from checklists.engine.history import NOTHING_YET, Event, History
 from checklists.engine.pack import Pack, Reading, Rule, RuleLimit, Step
 from checklists.engine.properties import Property
+from checklists.engine.smt import z3
 from checklists.engine.solver import Model, NotTranslated
 from checklists.engine.vocabulary import Facts
 from checklists.engine.words import GATES

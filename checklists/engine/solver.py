@@ -14,10 +14,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-import z3
-
 from checklists.engine.hazards import Hazard
 from checklists.engine.pack import Limit, Pack, Reading, Rule, Step
+from checklists.engine.smt import z3
 from checklists.engine.syntax import Node, text
 from checklists.engine.vocabulary import VOCABULARY, Fact, Facts, Value
 

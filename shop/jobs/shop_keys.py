@@ -100,7 +100,7 @@ def state() -> KeyState:
 def _lost(in_force: ShopKey) -> str:
     return (
         f"The key {in_force} is not on this machine: releases are not signed. Put {FILE} of the"
-        " old data folder into this one; if it is lost, `manage.py ledger new-key --lost` makes"
+        f" old data folder into this one; if it is lost, `{settings.COMMAND} ledger new-key --lost` makes"
         " another. What was signed with it can be checked as before."
     )
 

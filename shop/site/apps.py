@@ -16,9 +16,11 @@ class ShopConfig(AppConfig):
 
     def ready(self) -> None:
         # On import checks register, and Celery's app becomes the one that tasks belong to.
-        from shop.site import celery, checks  # noqa: F401, PLC0415
+        from shop.site import checks  # noqa: F401, PLC0415
 
-        if not settings.REDIS_URL:
+        if settings.REDIS_URL:
+            from shop.site import celery  # noqa: F401, PLC0415 - an extra
+        else:
             FURTHER_TASKS["nightly-backup"] = _start_backup
             FURTHER_TASKS["keep-outlets"] = _keep_outlets
 

@@ -13,6 +13,14 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(["shop.reminders"])
 
 
+@signals.worker_init.connect
+def require_sound(**_: object) -> None:
+    """End the worker with a sentence when the database does not guard itself."""
+    from shop.site import start  # noqa: PLC0415 - it needs models, which come later
+
+    start.require_sound()
+
+
 @signals.beat_init.connect
 def end_beat_once(**_: object) -> None:
     """Let a signal end the beat by leaving its loop, which saves the schedule on the way out.

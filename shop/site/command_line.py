@@ -10,10 +10,11 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+from django import get_version
 from django.core.management import ManagementUtility
 from django.core.management.base import BaseCommand
 
-from shop.site import env
+from shop.site import env, places
 
 # What is of no use, and would make an empty shop, where there is none.
 NEED_A_SHOP = (
@@ -28,8 +29,10 @@ NEED_A_SHOP = (
     "user",
     "watch",
 )
-_HELP = "data folder of the shop (default: BENCHTAG_DATA, else ./data)"
-_ASKS_FOR_HELP = {"help", "version", "--help", "-h", "--version"}
+_ELSE = "benchtag in your folder of data" if places.INSTALLED else "./data"
+_HELP = f"data folder of the shop (default: BENCHTAG_DATA, else {_ELSE})"
+_ASKS_FOR_VERSION = {"version", "--version"}
+_ASKS_FOR_HELP = {"help", "--help", "-h", *_ASKS_FOR_VERSION}
 
 
 class CommandLine(ManagementUtility):
@@ -60,17 +63,42 @@ def main() -> None:
     run(sys.argv)
 
 
-def run(argv: Sequence[str]) -> None:
-    """Run one command on the folder that it names, and say which that is."""
+def benchtag() -> None:
+    """Run `benchtag`, the program of an installed copy: with no command it starts what there is to see."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.site.settings")
+    run(sys.argv, otherwise="quickstart")
+
+
+def run(argv: Sequence[str], *, otherwise: str = "") -> None:
+    """Run one command on the folder that it names, and say which that is; or `otherwise` when none is named."""
     try:
         words = take_data_folder(argv)
+        if otherwise and not _names_command(words):
+            words.insert(1, otherwise)
         if not _ASKS_FOR_HELP & set(words) and len(words) > 1:
             _require_shop(words[1])
             print(f"Data folder: {_place()}", file=sys.stderr, flush=True)  # noqa: T201
+        _execute(words)
     except env.BadSetting as error:
         print(error, file=sys.stderr)  # noqa: T201 - no command has begun
         raise SystemExit(2) from None
-    CommandLine(list(words)).execute()
+
+
+def _execute(words: list[str]) -> None:
+    if _ASKS_FOR_VERSION & set(words[1:2]):
+        print(_versions())  # noqa: T201 - all that was asked for
+    else:
+        CommandLine(words).execute()
+
+
+def _names_command(words: Sequence[str]) -> bool:
+    """Whether the first word is a command, or asks for help; options alone are those of the other one."""
+    return any(not word.startswith("-") or word in _ASKS_FOR_HELP for word in words[1:2])
+
+
+def _versions() -> str:
+    python = ".".join(map(str, sys.version_info[:3]))
+    return f"Benchtag {places.version()}, Django {get_version()}, Python {python}"
 
 
 def take_data_folder(argv: Sequence[str]) -> list[str]:

@@ -7,11 +7,13 @@ import secrets
 import shlex
 from contextlib import suppress
 from difflib import get_close_matches
+from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from shop.preferences.definitions import BY_NAME, SETTINGS
 from shop.preferences.kinds import BadText
+from shop.site import places
 
 PREFIX = "BENCHTAG_"
 # What the project was called before; its variables are still read, and named at the start.
@@ -184,9 +186,25 @@ def _shown(host: str, port: int = 0, user: str = "", security: str = "none") -> 
     }
 
 
+def require_extra(name: str, *modules: str) -> None:
+    """Raise BadSetting when what this setting needs is not installed: it is an extra of the package."""
+    missing = [module for module in modules if find_spec(module) is None]
+    if missing:
+        raise BadSetting(
+            f"{PREFIX}{name} is set, and {' and '.join(missing)} {'is' if len(missing) == 1 else 'are'}"
+            " not installed; install benchtag[services]."
+        )
+
+
 def data_folder() -> Path:
     """Return the folder that holds database, secret key and files of one shop."""
-    return Path(text("DATA") or "data").resolve()
+    given = text("DATA")
+    try:
+        return Path(given or places.default_data_folder()).resolve()
+    except RuntimeError:
+        raise BadSetting(
+            "Nobody says where your home is; name the data folder with --data DIR."
+        ) from None
 
 
 def keep_private(folder: Path) -> None:

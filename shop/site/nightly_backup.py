@@ -10,6 +10,7 @@ from datetime import datetime
 from django.conf import settings
 
 from shop.backups import queries
+from shop.site import places
 
 log = logging.getLogger(__name__)
 _running: list[subprocess.Popen[bytes]] = []
@@ -25,6 +26,8 @@ def start_when_due(*, now: datetime) -> int:
         return 0
     # It is of the worker's group, and ends with it.
     command = [sys.executable, "-m", "shop.site", "backup", "--nightly"]
-    _running.append(subprocess.Popen([*command, "--data", str(settings.DATA)], cwd=settings.ROOT))
+    _running.append(
+        subprocess.Popen([*command, "--data", str(settings.DATA)], cwd=places.WORKING_FOLDER)
+    )
     log.info("The backup of the night begins")
     return 1

@@ -11,6 +11,7 @@ from datetime import datetime
 from django.conf import settings
 
 from shop.outlets import queries
+from shop.site import places
 
 log = logging.getLogger(__name__)
 _running: list[subprocess.Popen[bytes]] = []
@@ -32,6 +33,8 @@ def keep(*, now: datetime) -> int:
         return 0
     # It is of the worker's group, and ends with it, however the worker ends.
     command = [sys.executable, "-m", "shop.site", "outlets", "--parent", str(os.getpid())]
-    _running.append(subprocess.Popen([*command, "--data", str(settings.DATA)], cwd=settings.ROOT))
+    _running.append(
+        subprocess.Popen([*command, "--data", str(settings.DATA)], cwd=places.WORKING_FOLDER)
+    )
     log.info("The outlets are kept")
     return 1

@@ -6,9 +6,11 @@ from pathlib import Path
 
 from csp.constants import NONE, SELF
 
-from shop.site import env
+from shop.site import env, places
 
-ROOT = Path(__file__).resolve().parent.parent.parent
+ROOT = places.ROOT
+# How a command is typed here, for sentences that name one.
+COMMAND = places.COMMAND
 DATA = env.data_folder()
 env.keep_private(DATA)
 
@@ -113,7 +115,7 @@ WSGI_APPLICATION = "shop.site.wsgi.application"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
-        "DIRS": [ROOT / "templates"],
+        "DIRS": [places.TEMPLATES],
         "APP_DIRS": True,
         "OPTIONS": {
             "context_processors": [
@@ -128,6 +130,8 @@ TEMPLATES = [
     },
 ]
 
+if env.text("DATABASE_URL"):
+    env.require_extra("DATABASE_URL", "psycopg")
 DATABASES = {"default": env.database(env.text("DATABASE_URL"), DATA)}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
@@ -222,6 +226,8 @@ vars().update(env.mail("EMAIL_URL"))
 
 # Services mode has a broker; embedded mode has a child process that runs the same functions.
 REDIS_URL = env.secret("REDIS_URL")
+if REDIS_URL:
+    env.require_extra("REDIS_URL", "celery", "redis")
 if REDIS_URL:
     # Shared by all web processes: what is counted in one is counted in all.
     CACHES = {

@@ -5,17 +5,20 @@ from __future__ import annotations
 import logging
 import sys
 
-from celery import signals
+from django.apps import apps
+from django.conf import settings
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 
 from shop.backups import restoring
 from shop.jobs import database_guards
 
 log = logging.getLogger(__name__)
+_OURS = ("shop.", "checklists")
 _THEN = (
-    "Nothing is served from it. Look at the record with `manage.py ledger verify`;"
-    " `manage.py ledger protect` puts the triggers in place once it holds."
+    f"Nothing is served from it. Look at the record with `{settings.COMMAND} ledger verify`;"
+    f" `{settings.COMMAND} ledger protect` puts the triggers in place once it holds."
 )
 
 
@@ -25,10 +28,16 @@ def faults() -> list[str]:
     A database that waits for `migrate` is not looked at: that puts the triggers in place.
     """
     if restoring.unfinished():
-        return ["A restore into this database was not finished. Run `manage.py restore` again."]
-    if "jobs_job" not in connection.introspection.table_names() or _waits_for_migrate():
+        again = f"Run `{settings.COMMAND} restore` again."
+        return [f"A restore into this database was not finished. {again}"]
+    if "jobs_job" not in connection.introspection.table_names():
         return []
-    return guard_faults()
+    executor = MigrationExecutor(connection)
+    newer = _of_newer_releases(executor.loader)
+    if newer:
+        return [f"A newer release has migrated this database ({newer[-1]}). Install that release."]
+    waits = executor.migration_plan(executor.loader.graph.leaf_nodes())
+    return [] if waits else guard_faults()
 
 
 def guard_faults() -> list[str]:
@@ -39,8 +48,7 @@ def guard_faults() -> list[str]:
     return database_guards.faults(connection) + strange
 
 
-@signals.worker_init.connect
-def require_sound(**_: object) -> None:
+def require_sound() -> None:
     """End this process with a sentence when the database does not guard itself."""
     try:
         found = faults()
@@ -52,6 +60,14 @@ def require_sound(**_: object) -> None:
         raise SystemExit(2)
 
 
-def _waits_for_migrate() -> bool:
-    executor = MigrationExecutor(connection)
-    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+def _of_newer_releases(loader: MigrationLoader) -> list[str]:
+    """Return the migrations of our own apps that were applied and that this release does not have."""
+    ours = {app.label for app in apps.get_app_configs() if app.name.startswith(_OURS)}
+    known = {*loader.disk_migrations}
+    for migration in loader.disk_migrations.values():
+        known.update(migration.replaces)
+    return sorted(
+        f"{a}.{name}"
+        for a, name in loader.applied_migrations
+        if a in ours and (a, name) not in known
+    )

@@ -28,6 +28,7 @@ from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
 
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import IntegrityError, InterfaceError, OperationalError, transaction
 from django.db.models import F
@@ -99,7 +100,7 @@ class Interrupted(Exception):
     def __init__(self, kept: JobImport, why: str) -> None:
         super().__init__(
             f"{why} Of {kept.name}, {grouped(kept.written)} of {counted(kept.rows, 'row')} are"
-            " written. The worker writes the rest within some minutes, or: manage.py jobs finish."
+            f" written. The worker writes the rest within some minutes, or: {settings.COMMAND} jobs finish."
         )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 
+from django.conf import settings
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -16,7 +17,7 @@ from shop.transfer import export
 @require_GET
 @needs("persons")
 def export_page(request: HttpRequest) -> HttpResponse:
-    return render(request, "transfer/export.html")
+    return render(request, "transfer/export.html", {"command": settings.COMMAND})
 
 
 @require_POST

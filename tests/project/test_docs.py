@@ -31,6 +31,11 @@ NOT_RUN = {
     "mkdir secrets": "needs a container engine",
     ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
     "useradd --system": "changes the machine; tests/site/test_serving.py looks at the unit",
+    "uvx --from": "tests/site/test_wheel.py runs it from a wheel",
+    "uv tool install": "tests/site/test_wheel.py runs it from a wheel",
+    "uv tool uninstall": "tests/site/test_wheel.py runs it from a wheel",
+    "benchtag backup ~/before.backup": "tests/site/test_wheel.py runs it from a wheel",
+    "tar -C ~": "tests/site/test_wheel.py runs it from a wheel",
     "manage.py ledger key": "tests/jobs/test_head_signatures.py runs it with a signed head",
 }
 
@@ -54,8 +59,8 @@ def spans(text):
 def said_commands(text):
     """Yield the words after `manage.py` of each command that a page names."""
     for span in spans(text):
-        _, mark, rest = span.partition("manage.py ")
-        words = (rest if mark else span).split()
+        mark = re.search(r"manage\.py |^benchtag ", span)
+        words = (span[mark.end() :] if mark else span).split()
         if words and (mark or words[0] in OURS) and re.fullmatch(r"[a-z][a-z-]*", words[0]):
             yield span, words
 
@@ -102,6 +107,7 @@ def test_every_command_and_option_exists(page):
 def test_a_command_that_is_not_there_is_noticed():
     assert untrue("`manage.py polish`") == ["manage.py polish: no command polish"]
     assert untrue("`backup FILE --gently`") == ["backup FILE --gently: no option --gently"]
+    assert untrue("`benchtag polish`") == ["benchtag polish: no command polish"]
     assert untrue("`rules bend`") == ["rules bend: no rules bend"]
     assert untrue("```sh\nmanage.py user lou owner --all\n```") == [
         "manage.py user lou owner --all: no option --all"

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.core.checks import run_checks
 from django.core.management import get_commands
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 
-from shop.site import command_line, env
+from shop.site import command_line, env, places, start
 
 # One that a library brings needs what is not installed here.
 COMMANDS = sorted(get_commands().keys() - {"graph_transitions"})
@@ -148,3 +152,69 @@ def test_a_backup_is_of_the_shop_that_was_named(tmp_path):
     assert f"There is no shop in {tmp_path / 'data'}" in refused.stderr
     made = sorted(f.name for f in tmp_path.iterdir())
     assert made == ["bench", "shop.backup", "shop.backup.heads", "shop.backup.heads.sig"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "run"),
+    [
+        ([], ["quickstart"]),
+        (["--port", "8001"], ["quickstart", "--port", "8001"]),
+        (["calc"], ["calc"]),
+        (["--help"], ["--help"]),
+    ],
+)
+def test_the_program_alone_starts_the_demo(typed, run, executed, tmp_path, monkeypatch):
+    monkeypatch.setattr(sys, "argv", ["benchtag", *typed, "--data", str(tmp_path)])
+    command_line.benchtag()
+    assert executed == [["benchtag", *run]]
+
+
+@pytest.mark.parametrize("word", ["version", "--version"])
+def test_the_version_is_that_of_the_project_with_what_it_runs_on(word, executed, capsys):
+    command_line.run(["manage.py", word])
+    said = capsys.readouterr().out
+    assert re.fullmatch(r"Benchtag \d+\.\d+\.\d+, Django \d+\.\S+, Python 3\.\d+\.\d+\n", said)
+    assert executed == []
+
+
+def test_a_copy_keeps_its_shop_where_the_standard_says(monkeypatch, tmp_path):
+    """XDG Base Directory Specification 0.8: a relative path is invalid and ignored."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    usual = tmp_path / ".local" / "share" / "benchtag"
+    assert places.of_this_person("linux", {}) == usual
+    assert places.of_this_person("linux", {"XDG_DATA_HOME": "here"}) == usual
+    assert places.of_this_person("linux", {"XDG_DATA_HOME": "/srv"}) == Path("/srv/benchtag")
+    library = tmp_path / "Library" / "Application Support" / "benchtag"
+    assert places.of_this_person("darwin", {"XDG_DATA_HOME": "/srv"}) == library
+
+
+def test_without_a_home_the_folder_is_asked_for(monkeypatch):
+    def nowhere():
+        raise RuntimeError
+
+    monkeypatch.setattr(places, "default_data_folder", nowhere)
+    with pytest.raises(env.BadSetting, match="name the data folder with --data DIR"):
+        env.data_folder()
+
+
+def test_a_setting_whose_extra_is_missing_says_what_to_install():
+    env.require_extra("REDIS_URL", "json")
+    with pytest.raises(env.BadSetting) as caught:
+        env.require_extra("REDIS_URL", "json", "nowhere_to_be_found")
+    assert str(caught.value) == (
+        "BENCHTAG_REDIS_URL is set, and nowhere_to_be_found is not installed;"
+        " install benchtag[services]."
+    )
+
+
+@pytest.mark.django_db
+def test_a_shop_that_a_newer_release_migrated_is_not_served():
+    assert start.faults() == []
+    MigrationRecorder(connection).record_applied("jobs", "9999_of_tomorrow")
+    [fault] = start.faults()
+    assert "A newer release has migrated this database (jobs.9999_of_tomorrow)" in fault
+
+
+def test_what_others_bring_may_be_newer(db):
+    MigrationRecorder(connection).record_applied("auth", "9999_of_tomorrow")
+    assert start.faults() == []

@@ -11,6 +11,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 
+from checklists.engine import smt
 from tests.helpers import amplifier
 
 
@@ -89,6 +90,19 @@ def test_checklist_says_why_and_why_not(facts):
     assert unsure["on_list"]
     assert unsure["rules"][0]["missing"] == ["unit.protective_class"]
     assert unsure["rules"][0]["condition"]["truth"] == "unknown"
+
+
+def test_without_the_solver_the_rules_are_told_and_a_proof_is_not(facts, monkeypatch):
+    monkeypatch.setitem(sys.modules, "z3", None)
+    monkeypatch.setattr(smt.z3, "__dict__", {})
+    said = io.StringIO()
+    off = run("checklist", facts(amplifier()), "--why", "hot-chassis", stderr=said)
+    assert "It would be required with" in off
+    assert "The smallest change" not in off
+    assert "install benchtag[proof]" in said.getvalue()
+    with pytest.raises(CommandError, match=r"install benchtag\[proof\]") as caught:
+        run("rules", "prove")
+    assert caught.value.returncode == 2
 
 
 @pytest.mark.parametrize(

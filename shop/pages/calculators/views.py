@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -67,6 +68,7 @@ def _page(request: HttpRequest, name: str, *, error: UserFacingError | None = No
     outcome = _calculate(calculation, form) if asked else {}
     to_job = ToJobForm(request.POST or None, initial={"job": request.GET.get("job", "")})
     context = {"calculation": calculation, "form": form, "to_job": to_job, **outcome}
+    context["command"] = settings.COMMAND
     if "result" in outcome and request.method == "GET":
         catalogue.count_use(name)
     if error:

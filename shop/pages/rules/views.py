@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from checklists import published
 from checklists.engine import explain, prove
 from checklists.engine.pack import Limit, Pack, Step
+from checklists.engine.smt import NoSolver
 from checklists.engine.solver import NotTranslated
 from checklists.engine.vocabulary import Facts
 from checklists.engine.words import GATES, PHASES
@@ -77,7 +78,7 @@ def why_page(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     listed = checklist.by_key.get(step.key)
     smallest: Facts | None = None
     if listed is None:
-        with contextlib.suppress(NotTranslated):
+        with contextlib.suppress(NotTranslated, NoSolver):
             smallest = prove.smallest_change(
                 checklist.pack, dict(checklist.facts), step.key, timeout_ms=PAGE_TIMEOUT_MS
             )

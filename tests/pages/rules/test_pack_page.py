@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import sys
+
 import pytest
+
+from checklists.engine import smt
 
 pytestmark = pytest.mark.django_db
 
@@ -45,3 +49,16 @@ def test_why_a_step_is_there_is_told_with_the_facts_of_the_unit(client, people, 
     page = client.get(f"/jobs/{number}/why/?step=discharge-reservoirs").content.decode()
     assert "A rail of 42 V" in page
     assert "[rail volts]" not in page
+
+
+def test_without_the_solver_the_page_leaves_out_what_it_would_say(
+    client, people, bench, monkeypatch
+):
+    client.force_login(people.viewer)
+    address = f"/jobs/{bench.receive()}/why/?step=hot-chassis"
+    assert "The smallest change" in client.get(address).content.decode()
+    monkeypatch.setitem(sys.modules, "z3", None)
+    monkeypatch.setattr(smt.z3, "__dict__", {})
+    page = client.get(address)
+    assert page.status_code == 200
+    assert "The smallest change" not in page.content.decode()

@@ -46,7 +46,7 @@ class Command(BaseCommand):
     def _once(self, file: Path, passphrase: str) -> None:
         if not writing.backup(file, now=timezone.now(), passphrase=passphrase):
             self.stderr.write(_UNSIGNED)
-        self.stdout.write(f"Done: {file}. Verify with: manage.py ledger verify.")
+        self.stdout.write(f"Done: {file}. Verify with: {settings.COMMAND} ledger verify.")
 
     def _into(self, folder: Path, keep: int, passphrase: str) -> None:
         made = nightly.run(folder, keep=keep, now=timezone.now(), passphrase=passphrase)

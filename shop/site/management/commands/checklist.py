@@ -15,6 +15,7 @@ from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import derive
 from checklists.engine.pack import Pack, PackError
+from checklists.engine.smt import NoSolver
 from checklists.engine.solver import NotTranslated
 from checklists.engine.vocabulary import FactError, Facts, accept
 from checklists.engine.words import GATES
@@ -104,14 +105,14 @@ class Command(BaseCommand):
         traces = explain.why(pack, facts, step)
         if as_json:
             on_list = any(trace.outcome != "miss" for trace in traces)
-            smallest = () if on_list else _all_of(pack, facts, step)
+            smallest = () if on_list else self._all_of(pack, facts, step)
             shape = _why_json(step, traces, smallest)
             self.stdout.write(json.dumps(shape, indent=2, ensure_ascii=False))
             return
         on_list = any(trace.outcome != "miss" for trace in traces)
         self.stdout.write(f"{step} is {'on' if on_list else 'not on'} the list.")
         if not on_list:
-            self._turn("The smallest change that would bring it", _all_of(pack, facts, step))
+            self._turn("The smallest change that would bring it", self._all_of(pack, facts, step))
         for trace in traces:
             self.stdout.write(f"\nRule {trace.rule.id}: {trace.outcome} ({trace.rule.source})")
             self._part(trace.condition, 1)
@@ -125,19 +126,21 @@ class Command(BaseCommand):
         for below in part.parts:
             self._part(below, depth + 1)
 
+    def _all_of(self, pack: Pack, facts: Facts, step: str) -> tuple[tuple[str, Any], ...]:
+        """Return the facts of the smallest change that brings an absent step, if one is known."""
+        try:
+            return tuple((prove.smallest_change(pack, facts, step) or {}).items())
+        except NoSolver as missing:
+            self.stderr.write(str(missing))
+        except NotTranslated:
+            pass
+        return ()
+
     def _turn(self, words: str, changes: tuple[tuple[str, Any], ...]) -> None:
         if changes:
             joined = " and " if words.startswith("The smallest") else "; or "
             text = joined.join(f"{name} = {json.dumps(value)}" for name, value in changes[:6])
             self.stdout.write(f"  {words}: {text}")
-
-
-def _all_of(pack: Pack, facts: Facts, step: str) -> tuple[tuple[str, Any], ...]:
-    """Return the facts of the smallest change that brings an absent step, if one is known."""
-    try:
-        return tuple((prove.smallest_change(pack, facts, step) or {}).items())
-    except NotTranslated:
-        return ()
 
 
 def _why_json(

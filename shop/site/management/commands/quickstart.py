@@ -24,7 +24,7 @@ from shop.lib import own_certificate
 from shop.pages.first_run import door
 from shop.preferences import changing, current
 from shop.preferences.models import SettingChange
-from shop.site import reach, running
+from shop.site import places, reach, running
 
 
 class Command(BaseCommand):
@@ -51,12 +51,13 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         call_command("check", databases=[DEFAULT_DB_ALIAS])
         sign_in = _empty_shop(place) if options["empty"] else _accounts()
-        if not options["empty"] and not Job.objects.exists():
+        if not options["empty"] and _password_file().exists() and not Job.objects.exists():
             self.stdout.write("Writing the demo shop ...")
             units.write()
         _remember_address(place)
         environment = _environment(place)
-        os.chdir(settings.ROOT)
+        if places.WORKING_FOLDER is not None:
+            os.chdir(places.WORKING_FOLDER)
         running.become(
             running.Plan(
                 children=_children(place),
@@ -158,6 +159,11 @@ def _accounts() -> str:
 
 def _empty_shop(place: reach.Place) -> str:
     """Return where an empty shop is set up, or how to sign in to one that is."""
+    if _password_file().exists():
+        raise CommandError(
+            f"The demo shop is in {settings.DATA}; name another folder for yours with --data DIR.",
+            returncode=2,
+        )
     if User.objects.exists():
         return _how_to_sign_in()
     return f"Set up your shop at {_typed_address(place)}/first-run/{door.token()}/"

@@ -31,6 +31,7 @@ from checklists.engine.happenings import HistoryError
 from checklists.engine.pack import Pack, PackError
 from checklists.engine.prove_histories import HistoryProver
 from checklists.engine.prove_purposes import purposes
+from checklists.engine.smt import NoSolver
 from checklists.engine.strict_tables import TableError
 from checklists.engine.ways_out import WaysOut
 from shop.pages.rules import pack_changes
@@ -78,7 +79,7 @@ class Command(BaseCommand):
         elif options["way"] == "check":
             self._check(folder, pack)
         else:
-            self._prove(folder, pack, Path(options["out"]) if options["out"] else None)
+            self._prove_or_say(folder, pack, Path(options["out"]) if options["out"] else None)
 
     def _replay(self, folder: Path, pack: Pack, file: Path) -> None:
         """Print what each event leads to; exit 1 when one is refused, 2 when the file is none."""
@@ -176,6 +177,12 @@ class Command(BaseCommand):
         for line in typical.table(pack, folder):
             self.stdout.write(line)
         return [f"Too long to be passed: {line}." for line in typical.long_gates(pack, folder)]
+
+    def _prove_or_say(self, folder: Path, pack: Pack, out: Path | None) -> None:
+        try:
+            self._prove(folder, pack, out)
+        except NoSolver as missing:
+            raise CommandError(str(missing), returncode=2) from None
 
     def _prove(self, folder: Path, pack: Pack, out: Path | None) -> None:
         try:
