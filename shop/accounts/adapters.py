@@ -25,16 +25,17 @@ class ShopAdapter(DefaultAccountAdapter):
         return False
 
     def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
-        """Look whether there were too many tries, and leave a note of it when there were."""
-        try:
-            super().pre_authenticate(request, **credentials)
-        except ValidationError:
-            slowed.send(sender=type(self), request=request, name=credentials.get("username", ""))
-            raise
+        """Look whether there were too many tries, and leave a note of it when there were.
 
-    def _get_login_attempts_cache_key(self, request: HttpRequest, **credentials: Any) -> str:
-        name = super()._get_login_attempts_cache_key(request, **credentials)
-        return f"{self.get_client_ip(request)}:{name}"
+        They are counted by address and name together.
+        """
+        name = credentials.get("username", "")
+        counted = {"username": f"{self.get_client_ip(request)}:{name}"}
+        try:
+            super().pre_authenticate(request, **counted)
+        except ValidationError:
+            slowed.send(sender=type(self), request=request, name=name)
+            raise
 
 
 class SecretAdapter(DefaultMFAAdapter):

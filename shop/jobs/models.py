@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from functools import cached_property
 from typing import Any
 
@@ -200,18 +201,30 @@ class Job(FSMModelMixin, models.Model):
         """Whether the unit has mains, through the limiter or without."""
         return self.power != Power.ISOLATED.value
 
-    def _do_update(  # type: ignore[override]
-        self, base_qs: Any, using: Any, pk_val: Any, values: Any, *rest: Any
-    ) -> bool:
-        # Django's own hook: every save is conditional on the version that was read, so a
-        # stale instance can write nothing, not even a column that nobody else changed.
-        version, old = self._meta.get_field("version"), self.version
-        values = [v for v in values if v[0] is not version] + [(version, None, old + 1)]
-        fresh = base_qs.filter(version=old)
-        if not super()._do_update(fresh, using, pk_val, values, *rest):  # type: ignore[misc]
+    def save(self, *args: Any, update_fields: Collection[str] | None = None, **more: Any) -> None:
+        """Insert a new job; write a known one only while it has the version that was read.
+
+        StaleJob otherwise: a stale instance writes nothing, not even a column that nobody else changed.
+        """
+        if self._state.adding:
+            super().save(*args, update_fields=update_fields, **more)
+            return
+        values = {
+            field.attname: field.pre_save(self, add=False)
+            for field in self._meta.concrete_fields
+            if not field.primary_key and self._is_saved(field, update_fields)
+        }
+        as_read = Job.objects.using(more.get("using") or self._state.db)
+        fresh = as_read.filter(pk=self.pk, version=self.version)
+        if not fresh.update(**values | {"version": self.version + 1}):
             raise StaleJob(self.pk)
-        self.version = old + 1
-        return True
+        self.version += 1
+
+    def _is_saved(self, field: models.Field[Any, Any], named: Collection[str] | None) -> bool:
+        """Whether a save writes this column: as Django, all that were read, or those that are named."""
+        if named is None:
+            return field.attname not in self.get_deferred_fields()
+        return bool({field.name, field.attname}.intersection(named))
 
     @transition(
         power,

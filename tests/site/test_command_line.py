@@ -107,7 +107,7 @@ def test_a_folder_without_a_name_is_a_sentence(words, executed, capsys):
     assert capsys.readouterr().err == "--data names no folder; write --data DIR.\n"
 
 
-@pytest.mark.parametrize("words", [["help"], ["backup", "--help"], ["--version"], []])
+@pytest.mark.parametrize("words", [["help"], ["backup", "--help"], []])
 def test_who_asks_for_help_is_told_no_folder(words, executed, capsys):
     command_line.run(["manage.py", *words])
     assert capsys.readouterr().err == ""

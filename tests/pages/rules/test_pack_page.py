@@ -7,6 +7,7 @@ import sys
 import pytest
 
 from checklists.engine import smt
+from shop.pages.rules import views
 
 pytestmark = pytest.mark.django_db
 
@@ -54,6 +55,7 @@ def test_why_a_step_is_there_is_told_with_the_facts_of_the_unit(client, people, 
 def test_without_the_solver_the_page_leaves_out_what_it_would_say(
     client, people, bench, monkeypatch
 ):
+    monkeypatch.setattr(views, "PAGE_TIMEOUT_MS", 60_000)
     client.force_login(people.viewer)
     address = f"/jobs/{bench.receive()}/why/?step=hot-chassis"
     assert "The smallest change" in client.get(address).content.decode()
