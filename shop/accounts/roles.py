@@ -11,7 +11,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 
-from shop.lib.prepared import Prepared
+from shop.lib.prepared import PreparedRows
 from shop.lib.refusals import Forbidden
 from shop.lib.web.errors import View
 from shop.preferences import current as preferences
@@ -50,9 +50,7 @@ ABILITIES: dict[str, frozenset[str]] = {
 }
 
 
-_GROUPS = Prepared(
-    lambda person: Group.objects.filter(user=person).values_list("name", flat=True), int
-)
+_GROUPS = PreparedRows(lambda person: Group.objects.filter(user=person), int, columns=["name"])
 
 
 def role_of(person: Person) -> str | None:
@@ -60,7 +58,7 @@ def role_of(person: Person) -> str | None:
     if not person.is_authenticated:
         return None
     if "_bench_role" not in person.__dict__:
-        groups = set(_GROUPS(person.pk))
+        groups = {name for (name,) in _GROUPS(person.pk)}
         first_role = next((role for role in ROLES if role in groups), None)
         person.__dict__["_bench_role"] = first_role or ("owner" if person.is_superuser else None)
     role: str | None = person.__dict__["_bench_role"]

@@ -8,10 +8,8 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from django.db.models import QuerySet
-
 from shop.jobs.models import LedgerRow, data_of
-from shop.lib.prepared import Prepared
+from shop.lib.prepared import PreparedRows
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -51,17 +49,17 @@ class Row:
 AnyRow: TypeAlias = LedgerRow | Row
 
 
-def _rows(job_number: int) -> QuerySet[LedgerRow, dict[str, Any]]:
-    columns = ("sequence", "event_type", "at", "by_name", "body", "hash")
-    return LedgerRow.objects.filter(job_id=job_number).order_by("sequence").values(*columns)
-
-
-_ROWS = Prepared(_rows, int)
+_COLUMNS = ("sequence", "event_type", "at", "by_name", "body", "hash")
+_ROWS = PreparedRows(
+    lambda number: LedgerRow.objects.filter(job_id=number).order_by("sequence"),
+    int,
+    columns=_COLUMNS,
+)
 
 
 def read(job_number: int) -> list[Row]:
     """Return a job's rows, oldest first."""
-    return [Row(**values) for values in _ROWS(job_number)]
+    return [Row(**dict(zip(_COLUMNS, row, strict=True))) for row in _ROWS(job_number)]
 
 
 def next_row(

@@ -57,7 +57,7 @@ def _live(now: datetime) -> QuerySet[Job]:
     return queries.jobs(now).filter(live, closed_at=None).order_by()
 
 
-_LIVE = Prepared(_live, datetime)
+_LIVE = Prepared(_live, datetime, **queries.WITH_UNIT)
 
 
 def live_units() -> LiveUnits:

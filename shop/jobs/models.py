@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
+from collections.abc import Iterable
 from functools import cached_property
 from typing import Any
 
@@ -16,7 +16,7 @@ from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.signed import HeadSignature, ShopKey
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
-from shop.lib.prepared import Prepared
+from shop.lib.prepared import PreparedRows
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
@@ -66,7 +66,7 @@ class Unit(models.Model):
 
     def open_jobs(self) -> list[int]:
         """Return the numbers of its open jobs; more than one only in shops of older releases."""
-        return list(_OPEN_OF_UNIT(self.pk))
+        return [number for (number,) in _OPEN_OF_UNIT(self.pk)]
 
 
 def cleared_for(target: str) -> Any:
@@ -182,7 +182,7 @@ class Job(FSMModelMixin, models.Model):
     @cached_property
     def twins(self) -> list[int]:
         """The other open jobs of its unit, as older shops may have them; looked up once."""
-        return [number for number in _OPEN_OF_UNIT(self.unit_id) if number != self.number]
+        return [number for (number,) in _OPEN_OF_UNIT(self.unit_id) if number != self.number]
 
     def live_twins(self) -> list[int]:
         """Return those of them that have mains on now."""
@@ -201,18 +201,19 @@ class Job(FSMModelMixin, models.Model):
         """Whether the unit has mains, through the limiter or without."""
         return self.power != Power.ISOLATED.value
 
-    def save(self, *args: Any, update_fields: Collection[str] | None = None, **more: Any) -> None:
+    def save(self, *, update_fields: Iterable[str] | None = None, **more: Any) -> None:  # type: ignore[override]
         """Insert a new job; write a known one only while it has the version that was read.
 
         StaleJob otherwise: a stale instance writes nothing, not even a column that nobody else changed.
         """
         if self._state.adding:
-            super().save(*args, update_fields=update_fields, **more)
+            super().save(update_fields=update_fields, **more)
             return
+        named = None if update_fields is None else {*update_fields}
         values = {
             field.attname: field.pre_save(self, add=False)
             for field in self._meta.concrete_fields
-            if not field.primary_key and self._is_saved(field, update_fields)
+            if not field.primary_key and self._is_saved(field, named)
         }
         as_read = Job.objects.using(more.get("using") or self._state.db)
         fresh = as_read.filter(pk=self.pk, version=self.version)
@@ -220,11 +221,11 @@ class Job(FSMModelMixin, models.Model):
             raise StaleJob(self.pk)
         self.version += 1
 
-    def _is_saved(self, field: models.Field[Any, Any], named: Collection[str] | None) -> bool:
+    def _is_saved(self, field: models.Field[Any, Any], named: set[str] | None) -> bool:
         """Whether a save writes this column: as Django, all that were read, or those that are named."""
         if named is None:
             return field.attname not in self.get_deferred_fields()
-        return bool({field.name, field.attname}.intersection(named))
+        return bool({field.name, field.attname} & named)
 
     @transition(
         power,
@@ -299,12 +300,11 @@ class Job(FSMModelMixin, models.Model):
         getattr(self, name)()
 
 
-def _open_of_unit(unit: int) -> models.QuerySet[Job, int]:
-    opened = Job.objects.filter(unit_id=unit, closed_at=None).order_by("number")
-    return opened.values_list("number", flat=True)
-
-
-_OPEN_OF_UNIT = Prepared(_open_of_unit, int)
+_OPEN_OF_UNIT = PreparedRows(
+    lambda unit: Job.objects.filter(unit_id=unit, closed_at=None).order_by("number"),
+    int,
+    columns=["number"],
+)
 
 
 class Permit(models.Model):

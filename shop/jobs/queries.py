@@ -35,6 +35,8 @@ from shop.jobs.stages import FOLLOWS, Cover, Power, Stage, Waiting
 from shop.lib.prepared import Prepared
 from shop.lib.refusals import Refusal
 
+# What `jobs` reads beside the job itself.
+WITH_UNIT: dict[str, Any] = {"related": ("unit",), "annotated": ("waiting",)}
 LARGEST_NUMBER = BigIntegerField.MAX_BIGINT
 
 
@@ -52,7 +54,7 @@ def jobs(now: datetime) -> QuerySet[Job]:
     return Job.objects.select_related("unit").annotate(waiting=waiting).order_by("-number")
 
 
-_JOB = Prepared(lambda number, now: jobs(now).filter(pk=number)[:1], int, datetime)
+_JOB = Prepared(lambda number, now: jobs(now).filter(pk=number)[:1], int, datetime, **WITH_UNIT)
 _ROWS = Prepared(lambda number: LedgerRow.objects.filter(job=number).order_by("sequence"), int)
 
 
@@ -66,7 +68,7 @@ def job(number: int, now: datetime) -> Job:
 
 def rows_of(job: Job) -> list[LedgerRow]:
     """Return a job's ledger, oldest first."""
-    return list(_ROWS(job.number))
+    return _ROWS(job.number)
 
 
 def record_of(job: Job) -> Record:

@@ -3,24 +3,25 @@
 Building the SQL of a query takes Django several times as long as SQLite takes to answer it, and
 a signature or the home page asks the same dozen again and again. A `Prepared` query is written
 with the ORM as any other, is built with stand-ins for its values the first time that it is asked,
-and keeps the text. For what every signature and every page asks; anything else is plain ORM.
+and keeps the text. Its rows come from a cursor, and become what the ORM would have made of them.
+For what every signature and every page asks; anything else is plain ORM.
 """
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import count
 from typing import Any, Generic, TypeVar
 
 from django.db import connection
-from django.db.models import BigIntegerField, Model, QuerySet
+from django.db.models import BigIntegerField, Field, ForeignKey, Model, QuerySet
 
-R = TypeVar("R")
+M = TypeVar("M", bound=Model)
 Value = int | datetime | date
+Converter = Callable[[Any], Any]
 # Values that no query holds by itself, and that fit every column of their type.
 _INTEGERS = count(2_000_000_011)
 _LARGEST = BigIntegerField.MAX_BIGINT
@@ -29,59 +30,197 @@ _FAR = datetime(2990, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True)
-class _Built(Generic[R]):
+class _Statement:
     """A query as one kind of database takes it; `places` are the values to fill in, by position."""
 
-    queryset: QuerySet[Any, R]
-    compiler: Any
     sql: str
     parameters: tuple[Any, ...]
     places: tuple[tuple[int, int], ...]
+    converters: tuple[tuple[int, Converter], ...]
 
-
-class Prepared(Generic[R]):
-    """A query with places for values, each of a type: int, datetime (aware) or date.
-
-    Called with the values it returns a queryset that has not been run. Everything that changes
-    what is asked (filter, order, slice) belongs into `build`.
-    """
-
-    def __init__(self, build: Callable[..., QuerySet[Any, R]], *types: type[Value]) -> None:
-        self._build = build
-        self._types = types
-        self._by_vendor: dict[str, _Built[R]] = {}
-
-    def __call__(self, *values: Value) -> QuerySet[Any, R]:
-        """Return the query with these values; no row has a number that no column can hold."""
-        built = self._by_vendor.get(connection.vendor) or self._built()
+    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+        """Run it with these values; nothing has a number that no column can hold."""
         if any(isinstance(value, int) and abs(value) > _LARGEST for value in values):
-            return built.queryset.none()
-        parameters = list(built.parameters)
-        for position, place in built.places:
+            return []
+        parameters = list(self.parameters)
+        for position, place in self.places:
             parameters[position] = _adapted(values[place])
-        compiler = copy.copy(built.compiler)
-        compiler.connection = connection
-        statement = built.sql, tuple(parameters)
-        compiler.as_sql = lambda *_, **__: statement
-        found = built.queryset.all()
-        found.query.get_compiler = lambda *_, **__: compiler  # type: ignore[method-assign]
-        return found
+        with connection.cursor() as cursor:
+            cursor.execute(self.sql, parameters)
+            found = cursor.fetchall()
+        return [self._converted(row) for row in found] if self.converters else found
 
-    def first(self, *values: Value) -> R | None:
-        """Return the first row, or None; the query itself has to say how many it reads."""
-        return next(iter(self(*values)), None)
+    def _converted(self, row: Sequence[Any]) -> Sequence[Any]:
+        values = list(row)
+        for position, convert in self.converters:
+            if values[position] is not None:
+                values[position] = convert(values[position])
+        return values
 
-    def _built(self) -> _Built[R]:
+
+class _Kept:
+    """The statement of a query, built the first time for each kind of database."""
+
+    def __init__(
+        self,
+        build: Callable[..., QuerySet[Any, Any]],
+        types: Sequence[type[Value]],
+        columns: Callable[[type[Model]], list[tuple[str, Field[Any, Any] | None]]],
+    ) -> None:
+        self._build, self._types, self._columns = build, types, columns
+        self._by_vendor: dict[str, _Statement] = {}
+
+    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+        """Return the rows as Python sees them."""
+        built = self._by_vendor.get(connection.vendor)
+        if built is None:
+            built = self._by_vendor[connection.vendor] = self._built()
+        return built.rows(values)
+
+    def _built(self) -> _Statement:
         stand_ins = [_stand_in(kind) for kind in self._types]
         queryset = self._build(*stand_ins)
-        compiler = queryset.query.get_compiler(connection=connection)
-        sql, parameters = compiler.as_sql()
+        columns = self._columns(queryset.model)
+        names = [name for name, _ in columns]
+        sql, parameters = queryset.values_list(*names).query.sql_with_params()
         places = tuple(_places(parameters, [_adapted(one) for one in stand_ins]))
         if {place for _, place in places} != set(range(len(stand_ins))):
             raise ValueError(f"A value of this query is nowhere in it: {sql}")
-        built = _Built(queryset, compiler, sql, tuple(parameters), places)
-        self._by_vendor[connection.vendor] = built
-        return built
+        found = ((n, _converter(field)) for n, (_, field) in enumerate(columns) if field)
+        converters = tuple((n, converter) for n, converter in found if converter)
+        return _Statement(sql, tuple(parameters), places, converters)
+
+
+class PreparedRows:
+    """A query for some columns of a model, as tuples, with places for values as `Prepared` has them."""
+
+    def __init__(
+        self,
+        build: Callable[..., QuerySet[Any, Any]],
+        *types: type[Value],
+        columns: Sequence[str],
+    ) -> None:
+        def fields(model: type[Model]) -> list[tuple[str, Field[Any, Any] | None]]:
+            return [(name, _field(model, name)) for name in columns]
+
+        self._kept = _Kept(build, types, fields)
+
+    def __call__(self, *values: Value) -> list[Sequence[Any]]:
+        """Return the rows for these values."""
+        return self._kept.rows(values)
+
+
+class Prepared(Generic[M]):
+    """A query for objects with places for values, each of a type: int, datetime (aware) or date.
+
+    Everything that changes what is asked (filter, order, slice) belongs into `build`. `related`
+    names the foreign keys that are read along, the outer before the inner (`job`, `job__unit`), and `annotated` the
+    annotations, which are text or whole numbers.
+    """
+
+    def __init__(
+        self,
+        build: Callable[..., QuerySet[M, Any]],
+        *types: type[Value],
+        related: Sequence[str] = (),
+        annotated: Sequence[str] = (),
+    ) -> None:
+        self._kept = _Kept(build, types, self._columns)
+        self._related, self._annotated = tuple(related), tuple(annotated)
+        self._maker: Callable[[Sequence[Any]], M] | None = None
+
+    def __call__(self, *values: Value) -> list[M]:
+        """Return the objects for these values."""
+        rows = self._kept.rows(values)
+        return [self._maker(row) for row in rows] if self._maker else []
+
+    def first(self, *values: Value) -> M | None:
+        """Return the first object, or None; the query itself has to say how many it reads."""
+        return next(iter(self(*values)), None)
+
+    def _columns(self, model: type[Model]) -> list[tuple[str, Field[Any, Any] | None]]:
+        """Name every column in order, and prepare to make objects of them."""
+        parts, columns = [_Part(model, "", 0)], _columns_of(model)
+        columns += [(name, None) for name in self._annotated]
+        for path in self._related:
+            target = _target(model, path)
+            parts.append(_Part(target, path, len(columns)))
+            columns += _columns_of(target, f"{path}__")
+        self._maker = partial(_made, parts, self._annotated)
+        return columns
+
+
+class _Part:
+    """One model of a row: where its columns begin, and by which attribute it hangs on which part."""
+
+    def __init__(self, model: type[Model], path: str, begin: int) -> None:
+        self.path, (self.on, _, self.name) = path, path.rpartition("__")
+        self.names = [field.attname for field in model._meta.concrete_fields]
+        self.begin, self.end = begin, begin + len(self.names)
+        self.key = begin + self.names.index(model._meta.pk.attname)
+        self.make = model.from_db
+
+
+def _made(parts: Sequence[_Part], annotated: Sequence[str], row: Sequence[Any]) -> Any:
+    made: dict[str, Any] = {}
+    for part in parts:
+        there = row[part.key] is not None
+        values = row[part.begin : part.end]
+        one = made[part.path] = part.make(connection.alias, part.names, values) if there else None
+        if part.path and made[part.on] is not None:
+            setattr(made[part.on], part.name, one)
+    for name, value in zip(annotated, row[parts[0].end :], strict=False):
+        setattr(made[""], name, value)
+    return made[""]
+
+
+def _columns_of(model: type[Model], path: str = "") -> list[tuple[str, Field[Any, Any] | None]]:
+    return [(path + field.attname, field) for field in model._meta.concrete_fields]
+
+
+def _field(model: type[Model], path: str) -> Field[Any, Any]:
+    *relations, name = path.split("__")
+    for relation in relations:
+        model = _target(model, relation)
+    field = model._meta.get_field(name)
+    assert isinstance(field, Field)
+    return field
+
+
+def _target(model: type[Model], path: str) -> type[Model]:
+    field = _field(model, path)
+    assert isinstance(field, ForeignKey)
+    return field.related_model
+
+
+def _moment(value: datetime | str) -> datetime:
+    naive = value if isinstance(value, datetime) else datetime.fromisoformat(value)
+    return naive.replace(tzinfo=UTC)
+
+
+def _day(value: date | str) -> date:
+    return value if isinstance(value, date) else date.fromisoformat(value)
+
+
+# What becomes of what SQLite gives, by the type of the field; PostgreSQL gives all of it as it is.
+_FROM_SQLITE: dict[str, Converter | None] = {
+    "DateTimeField": _moment,
+    "DateField": _day,
+    "BooleanField": bool,
+    **dict.fromkeys(("AutoField", "BigAutoField", "CharField", "TextField", "FSMField")),
+    **dict.fromkeys(("IntegerField", "BigIntegerField", "PositiveIntegerField")),
+    **dict.fromkeys(("SmallIntegerField", "PositiveSmallIntegerField")),
+}
+
+
+def _converter(field: Field[Any, Any]) -> Converter | None:
+    """Return what makes a value of this field of what the database gives; ValueError when unknown."""
+    while isinstance(field, ForeignKey):
+        field = field.target_field
+    kind = field.get_internal_type()
+    if kind not in _FROM_SQLITE or hasattr(field, "from_db_value"):
+        raise ValueError(f"{field} is a {kind}: its values cannot be read by a prepared query.")
+    return _FROM_SQLITE[kind] if connection.vendor == "sqlite" else None
 
 
 def _stand_in(kind: type[Value]) -> Value:

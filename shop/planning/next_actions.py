@@ -93,7 +93,8 @@ def _asking(now: datetime) -> QuerySet[Job]:
     return asking.order_by("waiting_since")[:SHOWN]
 
 
-_FOR_HANDS, _ASKING = Prepared(_for_hands, datetime), Prepared(_asking, datetime)
+_FOR_HANDS = Prepared(_for_hands, datetime, **queries.WITH_UNIT)
+_ASKING = Prepared(_asking, datetime, **queries.WITH_UNIT)
 
 
 def _of_jobs(now: datetime) -> Iterable[Action]:

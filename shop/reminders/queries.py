@@ -40,4 +40,4 @@ def _open(now: datetime) -> QuerySet[Reminder]:
     )
 
 
-_OPEN = Prepared(_open, datetime)
+_OPEN = Prepared(_open, datetime, related=("job", "job__unit", "job__technician"))

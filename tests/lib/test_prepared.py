@@ -8,8 +8,9 @@ from django.db import connection
 from django.db.models import F
 
 from shop.jobs import queries
-from shop.jobs.models import Job, LedgerRow
-from shop.lib.prepared import Prepared, insert
+from shop.jobs.models import Job, JobReading, LedgerRow
+from shop.lib.prepared import Prepared, PreparedRows, insert
+from shop.reminders.models import Reminder
 
 pytestmark = pytest.mark.django_db
 
@@ -19,7 +20,9 @@ def _columns(job: Job) -> dict[str, object]:
 
 
 def test_it_returns_what_the_query_itself_returns(job, now):
-    prepared = Prepared(lambda pk, at: queries.jobs(at).filter(pk=pk), int, datetime)
+    prepared = Prepared(
+        lambda pk, at: queries.jobs(at).filter(pk=pk), int, datetime, **queries.WITH_UNIT
+    )
     for moment in (now, now + timedelta(days=400), now.astimezone(UTC)):
         [found], [plain] = prepared(job, moment), queries.jobs(moment).filter(pk=job)
         assert _columns(found) == _columns(plain)
@@ -31,7 +34,7 @@ def test_other_values_find_other_rows_and_the_unit_is_read_with_them(
     bench, django_assert_num_queries
 ):
     first, second = bench.receive(make="First"), bench.receive(make="Second")
-    prepared = Prepared(lambda pk: Job.objects.select_related("unit").filter(pk=pk), int)
+    prepared = Prepared(lambda pk: Job.objects.filter(pk=pk), int, related=["unit"])
     prepared.first(first)
     with django_assert_num_queries(2):
         assert [prepared.first(each).unit.make for each in (second, first)] == [
@@ -41,6 +44,38 @@ def test_other_values_find_other_rows_and_the_unit_is_read_with_them(
     assert prepared.first(second + 1) is None
 
 
+def test_what_hangs_on_what_hangs_on_it_is_read_along(bench, now, django_assert_num_queries):
+    number = bench.receive(make="Corvenby")
+    with_somebody = Reminder.objects.create(job_id=number, dedup_key="a", sentence="x", made_at=now)
+    on_nobody = bench.receive()
+    Job.objects.filter(pk=on_nobody).update(technician=None)
+    Reminder.objects.create(job_id=on_nobody, dedup_key="b", sentence="y", made_at=now)
+    Job.objects.filter(pk=number).update(technician=bench.by)
+    prepared = Prepared(
+        lambda least: Reminder.objects.filter(pk__gte=least).order_by("pk"),
+        int,
+        related=["job", "job__unit", "job__technician"],
+    )
+    prepared(0)
+    with django_assert_num_queries(1):
+        first, second = prepared(with_somebody.pk)
+        assert first.job.unit.make == "Corvenby"
+        assert (first.job.technician, second.job.technician) == (bench.by, None)
+        assert first.job.technician.date_joined == bench.by.date_joined
+    plain = Reminder.objects.get(pk=with_somebody.pk)
+    assert {k: v for k, v in vars(first).items() if k != "_state"} == {
+        k: v for k, v in vars(plain).items() if k != "_state"
+    }
+    first.job.save()  # as one that the ORM read
+    assert Job.objects.get(pk=number).version == first.job.version
+
+
+def test_a_type_of_column_that_nobody_taught_it_is_an_error(db):
+    prepared = PreparedRows(lambda pk: JobReading.objects.filter(pk=pk), int, columns=["value"])
+    with pytest.raises(ValueError, match="cannot be read by a prepared query"):
+        prepared(1)
+
+
 @pytest.mark.parametrize("number", [0, -1, 2**63, -(2**70), 10**30])
 def test_a_number_that_no_column_holds_finds_nothing(job, number):
     prepared = Prepared(lambda pk: Job.objects.filter(pk=pk), int)
@@ -48,18 +83,19 @@ def test_a_number_that_no_column_holds_finds_nothing(job, number):
 
 
 def test_values_tuples_dates_and_a_value_that_stands_twice(job):
-    day = Prepared(
-        lambda on, pk: (
-            Job.objects.filter(promised_on__gt=on, pk=pk)
-            .exclude(head=F("head") + pk)
-            .values_list("promised_on", "number")
-        ),
+    day = PreparedRows(
+        lambda on, pk: Job.objects.filter(promised_on__gt=on, pk=pk).exclude(head=F("head") + pk),
         date,
         int,
+        columns=["promised_on", "number", "unit__make", "unplug_due", "received_at"],
     )
     Job.objects.filter(pk=job).update(promised_on=date(2026, 5, 4), version=F("version"))
-    assert list(day(date(2026, 5, 3), job)) == [(date(2026, 5, 4), job)]
-    assert list(day(date(2026, 5, 4), job)) == []
+    plain = Job.objects.get(pk=job)
+    [row] = day(date(2026, 5, 3), job)
+    assert list(row) == [date(2026, 5, 4), job, plain.unit.make, False, plain.received_at]
+    assert row[3] is False
+    assert row[4].tzinfo is plain.received_at.tzinfo
+    assert day(date(2026, 5, 4), job) == []
 
 
 def test_a_value_that_the_query_does_not_hold_is_an_error(job):

@@ -44,7 +44,7 @@ def _waiting(now: datetime) -> QuerySet[Job]:
     return waiting.order_by("waiting_since")[:SHOWN]
 
 
-_WAITING = Prepared(_waiting, datetime)
+_WAITING = Prepared(_waiting, datetime, **queries.WITH_UNIT)
 
 
 def _home(now: datetime) -> dict[str, Any]:
