@@ -35,6 +35,15 @@ def test_it_is_valid_by_the_compose_specification():
     assert done.returncode == 0, done.stdout
 
 
+def test_the_image_has_the_glibc_of_the_wheels_and_installs_the_lock():
+    text = (Path(settings.ROOT) / "Dockerfile").read_text(encoding="utf-8")
+    bases = [line.split()[1] for line in text.splitlines() if line.startswith("FROM ")]
+    assert {base.rpartition("-")[2] for base in bases} <= {"bookworm", "trixie"}, (
+        "glibc 2.36 or newer"
+    )
+    assert "--require-hashes -r requirements.txt" in text
+
+
 @pytest.mark.parametrize("name", OURS)
 def test_each_of_our_services_runs_with_as_little_as_it_needs(name):
     service = FILE["services"][name]
