@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins wheel clean
+.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins versions wheel clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -123,8 +123,14 @@ pins: $(VENV)/bin/python ## pin the dependencies of pyproject.toml anew
 	$(PIN) --extra services --extra proof -o requirements.txt
 	$(PIN) --extra dev -o requirements-dev.txt
 
+# Pairs of Python and Django; all that there are when empty.
+VERSIONS ?=
+
+versions: $(VENV)/.developer ## the quick tests and those of the moves on other versions of Python and Django
+	$(BIN)/python -m tests.project.versions $(VERSIONS)
+
 wheel: $(VENV)/.developer ## dist/benchtag-*.whl, for other machines
 	$(BIN)/hatchling build -t wheel -d dist
 
 clean:
-	rm -rf $(VENV) dist $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage*
+	rm -rf $(VENV) $(VENV)-versions dist $(VENV)-peers $(WEB_TOOLS) .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage*
