@@ -25,7 +25,7 @@ DJANGOS = {"5.2": PYTHONS, "6.1": PYTHONS[1:]}
 PLAIN = "not database and not browser and not process and not long and not slow and not twin"
 ROOM = ("tests/jobs/commands", "tests/lib/test_prepared.py", "tests/accounts")
 RUNS = (
-    ("plain", ["-m", PLAIN, *("tests/checklists", "tests/bench", "tests/lib", "tests/site")]),
+    ("plain", ["-m", PLAIN, *("tests/bench", "tests/lib", "tests/site")]),
     ("database", [*ROOM]),
 )
 
