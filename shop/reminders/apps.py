@@ -1,6 +1,5 @@
 """What is due, late or stalled, said on pages and by mail."""
 
-from celery import current_app
 from django.apps import AppConfig
 from django.conf import settings
 
@@ -24,5 +23,7 @@ class RemindersConfig(AppConfig):
 
 
 def _sent(task: str) -> None:
+    from celery import current_app  # noqa: PLC0415 - an extra
+
     # By its name: the task needs the models, which are not there yet when this is read.
     current_app.send_task("shop.reminders.tasks.do", [task])
