@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import scipy
-
 from shop.bench.inputs import within
 
 PASS, FAIL, TOO_CLOSE = "pass", "fail", "too-close"
@@ -87,8 +85,9 @@ def _limits(lowest: float | None, highest: float | None) -> tuple[float, float]:
 
 def _within(value: float, standard: float, low: float, high: float) -> float:
     """Return the probability that the true value is within the limits, a normal one assumed."""
+    # Imported where it is asked for: each process and command would load it otherwise.
+    from scipy import special  # noqa: PLC0415
+
     if standard == 0:
         return float(low <= value <= high)
-    return float(
-        scipy.special.ndtr((high - value) / standard) - scipy.special.ndtr((low - value) / standard)
-    )
+    return float(special.ndtr((high - value) / standard) - special.ndtr((low - value) / standard))

@@ -6,12 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-import scipy
-
-from shop.bench.electrical import heating
 from shop.bench.inputs import within
 from shop.bench.units import spoken
+
+if TYPE_CHECKING:
+    from shop.bench.electrical.heating import HeatingCurve
 
 # Quantities that every soak reads, with their units; others may be added freely.
 SINK, OFFSET, BIAS, TRIPS = "sink_celsius", "offset_millivolts", "bias_millivolts", "trips"
@@ -60,8 +61,11 @@ def drift(minutes: Sequence[float], values: Sequence[float]) -> Drift | None:
     """
     if len(minutes) < 4 or minutes[0] == minutes[-1]:
         return None
-    line = scipy.stats.linregress(list(minutes), list(values))
-    half = float(scipy.stats.t.ppf(0.975, len(minutes) - 2) * line.stderr)
+    # Imported where it is asked for: each process and command would load it otherwise.
+    from scipy import stats  # noqa: PLC0415
+
+    line = stats.linregress(list(minutes), list(values))
+    half = float(stats.t.ppf(0.975, len(minutes) - 2) * line.stderr)
     at_end = float(line.intercept + line.slope * minutes[-1])
     clear = abs(line.slope) > half
     return Drift(float(line.slope) * 60, half * 60, at_end, bool(clear))
@@ -105,7 +109,7 @@ class SoakVerdict:
     verdict: str
     reasons: tuple[str, ...]
     doubts: tuple[str, ...]
-    curve: heating.HeatingCurve | None
+    curve: HeatingCurve | None
     drifts: dict[str, Drift]
 
     @property
@@ -235,9 +239,9 @@ def _worst(quantity: str, readings: list[Reading], limit: Limit) -> str:
     return f"{name} was {worst.value:g} after {worst.minutes:.0f} min; {limit.text} holds."
 
 
-def _curve(readings: list[Reading], limit: Limit | None) -> heating.HeatingCurve | None:
+def _curve(readings: list[Reading], limit: Limit | None) -> HeatingCurve | None:
     points = {reading.minutes: reading.value for reading in readings}
-    if len(points) < heating.FEWEST or limit is None or limit.high is None:
+    if limit is None or limit.high is None:
         return None
     return _heated(tuple(points), tuple(points.values()), limit.high)
 
@@ -245,15 +249,19 @@ def _curve(readings: list[Reading], limit: Limit | None) -> heating.HeatingCurve
 @lru_cache(maxsize=256)
 def _heated(
     minutes: tuple[float, ...], celsius: tuple[float, ...], limit: float
-) -> heating.HeatingCurve | None:
+) -> HeatingCurve | None:
     """Return the curve of a sink. A page asks several times for that of the same readings."""
+    from shop.bench.electrical import heating  # noqa: PLC0415 - with the libraries of numbers
+
+    if len(minutes) < heating.FEWEST:
+        return None
     try:
         return heating.heating_curve(minutes, celsius, limit)
     except ValueError:
         return None
 
 
-def _unsettled(curve: heating.HeatingCurve | None, reasons: list[str]) -> list[str]:
+def _unsettled(curve: HeatingCurve | None, reasons: list[str]) -> list[str]:
     if curve is None or curve.verdict in ("will-settle", "has-settled"):
         return []
     if curve.verdict == "will-not-settle":

@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import scipy
-
 from shop.bench.inputs import same_length, series, within
 
 _MOST = 1e12
@@ -105,6 +103,9 @@ def combined_uncertainty(
     Caution: NOTICE. Contributions that hang together, as two readings of one meter do, do not add so.
     Source: JCGM 100:2008 5.1.2, G.4.1, G.6.4.
     """
+    # Imported where it is asked for: each process and command would load it otherwise.
+    from scipy import special  # noqa: PLC0415
+
     parts = _parts(uncertainties, sensitivities)
     freedom = _degrees(degrees, parts)
     level = within("confidence", confidence, 0.5, 0.9999, "")
@@ -115,9 +116,7 @@ def combined_uncertainty(
     spread = sum(share**4 / v for share, v in zip(shares, freedom, strict=True) if v)
     effective = max(1.0, float(math.floor(1 / spread + 1e-9))) if spread > 1e-9 else None
     reach = (1 + level) / 2
-    factor = float(
-        scipy.special.ndtri(reach) if effective is None else scipy.special.stdtrit(effective, reach)
-    )
+    factor = float(special.ndtri(reach) if effective is None else special.stdtrit(effective, reach))
     largest = max(shares)
     return CombinedUncertainty(
         standard_uncertainty=together,
