@@ -33,7 +33,8 @@ def test_a_page_comes_from_the_file_to_the_step(face, signed_in, live_server, cr
     page.get_by_role("button", name="Find").click()
     page.get_by_role("link", name="Spool 3, p. 2").click()
     # Drawn larger than the screen, so that it stays sharp under two fingers.
-    page.wait_for_function("document.querySelector('.page-frame img').naturalWidth > 1000")
+    drawn = "image => image.decode().then(() => image.naturalWidth)"
+    assert page.locator(".page-frame img").evaluate(drawn) > 1000
     no_sideways_scrolling(page)
     shoot(page, "manual-page")
     page.get_by_role("link", name="4 ×").click()

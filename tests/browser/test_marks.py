@@ -33,7 +33,7 @@ def test_an_arrow_is_drawn_on_the_picture(face, signed_in, live_server, photo, s
     page.mouse.move(*at(0.75, 0.6))
     page.mouse.up()
     expect(page.locator("#marking svg line")).to_be_visible()
-    page.get_by_label("Words").fill("Cold joint")
+    page.locator("#words").fill("Cold joint")
     page.get_by_role("button", name="Draw it").click()
     expect(page.locator(".said")).to_contain_text("The original stays")
     drawn = PhotoMark.objects.get()
