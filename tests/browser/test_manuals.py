@@ -38,6 +38,7 @@ def test_a_page_comes_from_the_file_to_the_step(face, signed_in, live_server, cr
     no_sideways_scrolling(page)
     shoot(page, "manual-page")
     page.get_by_role("link", name="4 ×").click()
+    assert page.locator(".page-frame img").evaluate(drawn) > 3000
     frame = page.locator(".page-frame")
     assert frame.evaluate("one => one.scrollWidth / one.clientWidth") > 3.5
     no_sideways_scrolling(page)
