@@ -9,7 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from shop.documents import pdf_documents, typesetting
+from shop.documents import pdf_documents, typesetting, zpl
 from shop.estimates import services as estimate_services
 from shop.jobs import queries
 from shop.jobs.decorators import job_page
@@ -30,6 +30,7 @@ def _page(
     listed = _listed(job, sent=bool(sent))
     chosen = next((one for one in listed if one.name == request.GET.get("show")), listed[0])
     context = {"job": job, "papers": listed, "chosen": chosen, "refused": str(error or "")}
+    context["densities"] = list(zpl.DENSITIES)
     return render(request, "documents/papers.html", context)
 
 
@@ -45,6 +46,11 @@ class Paper:
     def title(self) -> str:
         """What it is called."""
         return pdf_documents.TITLES[self.name]
+
+    @property
+    def for_printers(self) -> bool:
+        """Whether it comes in the language of label printers too."""
+        return self.name == "label"
 
     @property
     def sizes(self) -> list[tuple[str, str]]:
@@ -97,6 +103,18 @@ def paper(request: HttpRequest, job: Job, now: datetime, name: str, size: str) -
     pdf = pdf_documents.render_pdf(name, queries.Traveller.of(job), size)
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}-{job.number}.pdf"'
+    return answer
+
+
+@require_GET
+@job_page("read", on_error=_page)
+def label_zpl(
+    request: HttpRequest, job: Job, now: datetime, size: str, density: str
+) -> HttpResponse:
+    """The label in the language of label printers, as a file to send to one."""
+    label = zpl.label(queries.Traveller.of(job), size, density)
+    answer = HttpResponse(label.encode(), content_type=zpl.CONTENT_TYPE)
+    answer["Content-Disposition"] = f'attachment; filename="label-{job.number}.zpl"'
     return answer
 
 
