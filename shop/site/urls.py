@@ -4,7 +4,7 @@ from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
 from django.urls import include, path, re_path
 
-from shop.api import token_views
+from shop.api import docs_views, token_views
 from shop.api.middleware import nothing_here
 from shop.site import health, metrics
 
@@ -45,6 +45,7 @@ urlpatterns = [
     path("account/tokens/", token_views.tokens, name="tokens"),
     path("account/tokens/make/", token_views.make_token, name="make-token"),
     path("account/tokens/<int:number>/revoke/", token_views.revoke_token, name="revoke-token"),
+    path("api-docs/", docs_views.api_docs, name="api-docs"),
     path("api/v1/", include("shop.api.urls")),
     re_path("^api(?:/.*)?$", nothing_here),
     path("healthz/live", health.live, name="live"),

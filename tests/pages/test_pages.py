@@ -179,6 +179,7 @@ VIEWS = {
     "papers": (ALL, None, {}),
     "paper": (ALL, None, {}),
     "paper-preview": (ALL, None, {}),
+    "label-zpl": (ALL, None, {}),
     "calculators": (ALL, None, {}),
     "calculator": (ALL, ORDER, {"volts": "75", "microfarads": "10000", "job": "1"}),
     "parts": (ALL, ORDER, {"spec": "A belt"}),
@@ -190,6 +191,7 @@ VIEWS = {
     "reminders": (ALL, None, {}),
     "webhooks": ({"owner"}, {"owner"}, {"address": "https://example.org/", "events": "received"}),
     "webhook": ({"owner"}, {"owner"}, {"act": "test"}),
+    "api-docs": (ALL, None, {}),
     "calendar": (ALL, ALL, {"act": "renew"}),
     "mail": (None, ALL, {"way": "none"}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
@@ -269,6 +271,7 @@ OF_NOTHING |= {
     "calendar",
     "sound-signal",
     "webhooks",
+    "api-docs",
     "bills",
     "bills-table",
     "owed",
@@ -353,6 +356,8 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, "label", "62x29"])
     if name == "model-manuals":
         return reverse(name) + "?make=Test+Works&model=Sheet+1"
+    if name == "label-zpl":
+        return reverse(name, args=[number, "62x29", "203"])
     if name in ("bills-table", "payments-table"):
         return reverse(name) + "?first=2026-01-01&last=2026-12-31"
     if name in ("bill-pay", "bill-credit", "bill-paper"):

@@ -28,6 +28,7 @@ OURS = {name for name, app in get_commands().items() if str(app).startswith(("sh
 NOT_RUN = {
     "make demo": "serves until Ctrl-C; the targets are looked up",
     "make setup": "installs; quickstart serves until Ctrl-C",
+    "curl ": "tests/api/test_examples.py runs them against a shop",
     "mkdir secrets": "needs a container engine",
     ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
     "useradd --system": "changes the machine; tests/site/test_serving.py looks at the unit",
