@@ -98,6 +98,8 @@ ENDPOINTS = {
     ("delete", "announced/{a}/"): (None, {"desk", "technician", "owner"}),
     ("post", "announced/{a}/receive/"): ({}, {"desk", "technician", "owner"}),
     ("get", "jobs/{n}/photos/"): (None, {"viewer", "desk", "technician", "owner"}),
+    # No picture is sent: who may send one is told so. Pictures: test_examples.py.
+    ("post", "jobs/{n}/photos/"): ({}, {"desk", "technician", "owner"}),
     ("post", "jobs/{n}/estimates/"): (
         {"lines": [{"words": "Repair", "price": "60"}]},
         {"desk", "technician", "owner"},
@@ -168,6 +170,10 @@ def test_every_endpoint_for_every_role(people, bench, endpoint, role):
     last = path.split("/")[-2]
     if role in allowed and verb == "post" and last in NOT_HERE:
         assert (status, answer["codes"]) == (409, [NOT_HERE[last]])
+    if role in allowed and path.endswith("/join/"):
+        assert (status, answer["codes"]) == (409, ["same-job"])
+    elif role in allowed and endpoint == ("post", "jobs/{n}/photos/"):
+        assert status == 422, answer
     elif role in allowed:
         assert status in (200, 201, 204), answer
     elif role == "technician" and "waive" in path:
