@@ -26,6 +26,14 @@ def is_kept(name: str) -> bool:
     return bool(opened(name))
 
 
+def keep_first(name: str, secret: str) -> None:
+    """Keep a secret unless one is kept that can be opened; of two at once, the first stays."""
+    token = seal(PURPOSE).encrypt(secret.encode()).decode()
+    row, new = SealedSetting.objects.get_or_create(name=name, defaults={"sealed": token})
+    if not new and not opened(name):
+        SealedSetting.objects.filter(pk=row.pk, sealed=row.sealed).update(sealed=token)
+
+
 def keep(name: str, secret: str) -> None:
     """Keep a secret in the place of the one before; an empty one takes it away."""
     if not secret:

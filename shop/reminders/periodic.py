@@ -12,6 +12,7 @@ from shop.intake import picture_drafts
 from shop.messages import composing, sending
 from shop.meters import soak_logs
 from shop.preferences import current as preferences
+from shop.push import sending as push
 from shop.reminders import customer_notices, emails, rule_updates, services
 from shop.reminders.further_tasks import FURTHER_TASKS
 from shop.search import indexing
@@ -21,6 +22,7 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "remind": services.remind,
     "write-digests": emails.queue_digests,
     "send-reminders": emails.deliver,
+    "send-push": push.deliver,
     "write-messages": composing.queue_due,
     "write-parts-late": customer_notices.queue_parts_late,
     "send-messages": sending.deliver,

@@ -13,7 +13,7 @@ from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.lib import text
 from shop.lib.refusals import bad, refuse
-from shop.reminders import emails
+from shop.reminders import emails, pushes
 from shop.reminders.detectors import DETECTORS, RELEVANT_WHILE, Alert
 from shop.reminders.models import Reminder, Snooze
 from shop.reminders.policy import TOPICS, next_level_at
@@ -86,7 +86,9 @@ def _create(alert: Alert, last: Reminder | None, now: datetime) -> int:
                 made_at=now,
                 next_at=next_level_at(alert.topic, job, level, now),
             )
-            emails.queue_for_reminder(reminder, urgent=TOPICS[alert.topic].urgent, now=now)
+            urgent = TOPICS[alert.topic].urgent
+            emails.queue_for_reminder(reminder, urgent=urgent, now=now)
+            pushes.queue_for_reminder(reminder, urgent=urgent, now=now)
     except IntegrityError:
         return 0  # another worker made it in this moment
     return 1

@@ -76,6 +76,7 @@ INSTALLED_APPS = [
     "shop.search",
     "shop.messages",
     "shop.documents",
+    "shop.push",
     "shop.bills",
     "shop.calendars",
     "shop.reminders",
@@ -272,6 +273,7 @@ CELERY_BEAT_SCHEDULE = {
         "finish-imports",
         # With a broker, backups and outlets have services of their own.
         *(() if REDIS_URL else ("nightly-backup", "keep-outlets")),
+        "send-push",
         "send-webhooks",
     )
 }

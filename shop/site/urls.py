@@ -39,6 +39,7 @@ urlpatterns = [
     path("", include("shop.search.urls")),
     path("", include("shop.pages.customer.urls")),
     path("", include("shop.messages.urls")),
+    path("", include("shop.push.urls")),
     path("", include("shop.reminders.urls")),
     path("", include("shop.transfer.urls")),
     path("", include("shop.webhooks.urls")),

@@ -191,6 +191,9 @@ VIEWS = {
     "reminders": (ALL, None, {}),
     "webhooks": ({"owner"}, {"owner"}, {"address": "https://example.org/", "events": "received"}),
     "webhook": ({"owner"}, {"owner"}, {"act": "test"}),
+    "push": (ALL, None, {}),
+    "push-add": (None, ALL, {"address": "https://push.example/1"}),
+    "push-remove": (None, ALL, {"key": "0"}),
     "api-docs": (ALL, None, {}),
     "calendar": (ALL, ALL, {"act": "renew"}),
     "mail": (None, ALL, {"way": "none"}),
@@ -270,6 +273,9 @@ OF_NOTHING |= {
     "live-units",
     "calendar",
     "sound-signal",
+    "push",
+    "push-add",
+    "push-remove",
     "webhooks",
     "api-docs",
     "bills",
@@ -499,6 +505,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "bill-nothing": 409,  # it is billed
             "make-token": 200,
             "calendar": 200,
+            "push-add": 422,  # keys are missing
             "webhooks": 200,
             "people-invite": 200,
             "read-meter": 200,

@@ -102,3 +102,29 @@ async function asset(request) {
     throw error;
   }
 }
+
+// A message of the shop, shown also while no page is open; a tap opens the job.
+self.addEventListener("push", (event) => {
+  const { title, body, path, urgent } = event.data.json();
+  const shown = {
+    body,
+    data: { path },
+    tag: path,
+    renotify: true,
+    requireInteraction: urgent,
+    icon: "/static/shop/mark-192.png",
+  };
+  event.waitUntil(self.registration.showNotification(title, shown));
+});
+
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  event.waitUntil(opens(event.notification.data.path));
+});
+
+async function opens(path) {
+  const url = new URL(path, self.location.origin).href;
+  const windows = await self.clients.matchAll({ type: "window" });
+  const open = windows.find((one) => one.url === url);
+  return open ? open.focus() : self.clients.openWindow(url);
+}

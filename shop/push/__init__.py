@@ -1,0 +1,1 @@
+"""Messages to browsers of the shop's own people, also while no page is open."""
