@@ -39,6 +39,29 @@ def test_a_request_is_taken_between_two_rounds(connected, people, settings, monk
         thread.join()
 
 
+def test_an_instrument_that_hangs_holds_up_no_reminder(settings, monkeypatch):
+    settings.WATCH_SECONDS = 0.01
+    hangs, stop, rounds, held_up = threading.Event(), threading.Event(), [], []
+
+    def remind(*, now):
+        rounds.append(now)
+        if hangs.is_set() and len(rounds) > 50:
+            stop.set()
+
+    def hang(*, now):
+        hangs.set()
+        if not stop.wait(20):
+            held_up.append(now)
+            stop.set()
+
+    tasks = {asking.TASK: hang, "remind": remind}
+    monkeypatch.setattr(periodic, "PERIODIC_TASKS", tasks)
+    monkeypatch.setattr(periodic, "run", lambda name: tasks[name](now=timezone.now()))
+    worker.keep(stop)
+    assert hangs.is_set()
+    assert not held_up
+
+
 @pytest.mark.django_db(transaction=True)
 def test_with_a_broker_the_task_is_sent_once_the_request_stands(connected, people, monkeypatch):
     sent = []
