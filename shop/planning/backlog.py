@@ -48,6 +48,11 @@ class Parcel:
     frees: list[Job]
     helps: list[Job]
 
+    @property
+    def to_come(self) -> int:
+        """Pieces that nobody has seen yet."""
+        return sum(line.to_come for line in self.lines)
+
 
 @dataclass(frozen=True)
 class SupplierGroup:

@@ -106,3 +106,14 @@ def counts_from(order: Order, posted: Mapping[str, str]) -> dict[int, int]:
             raise bad(line.field, f"{line.part}: {quoted(typed)} is no number of pieces.")
         counts[line.pk] = pieces
     return counts
+
+
+def parcels_from(typed: QueryDict) -> dict[int, int]:
+    """Return, by order, how many pieces were to come where it was ticked: `ORDER-PIECES`; BadInput."""
+    seen = {}
+    for ticked in typed.getlist("parcel"):
+        order, pieces = (whole(part) for part in ticked.partition("-")[::2])
+        if order is None or pieces is None:
+            raise bad("parcel", f"parcel is {quoted(ticked)}; it must be an order of this page.")
+        seen[order] = pieces
+    return seen

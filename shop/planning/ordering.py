@@ -6,6 +6,7 @@ lines, and stock: two people at two parcels wait for each other and never lock e
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 
@@ -71,6 +72,44 @@ def arrive(
         for line in lines:
             served += _hand_out(line, counts[line.pk], by, at, place)
     return sorted(set(served))
+
+
+def arrive_whole(seen: Mapping[int, int], *, by: User, at: datetime, place: str = "") -> list[int]:
+    """Take in whole parcels, all or none; returns the jobs that got something.
+
+    `seen` is, by order, how many pieces were still to come when somebody looked. Refused when
+    another number is to come by now: somebody else unpacked it.
+    """
+    roles.require(by, "order")
+    if not seen:
+        raise bad("parcel", "No parcel is ticked; tick those that arrived as ordered.")
+    with transaction.atomic():
+        lock_jobs(allocation.job for line in _to_come(seen) for allocation in _waiting(line))
+        # All orders before any stock: whoever is at one of them waits, and holds nothing of ours.
+        list(Order.objects.select_for_update().filter(pk__in=seen).order_by("pk"))
+        lines = _to_come(seen)
+        _require_as_seen(seen, lines)
+        served = [job for line in lines for job in _hand_out(line, line.to_come, by, at, place)]
+    return sorted(set(served))
+
+
+def _to_come(orders_: Iterable[int]) -> list[OrderLine]:
+    """Return the lines of orders of which pieces are to come, by part."""
+    lines = OrderLine.objects.filter(order__in=list(orders_)).order_by("part_id", "pk")
+    return [line for line in lines if line.to_come]
+
+
+def _require_as_seen(seen: Mapping[int, int], lines: Sequence[OrderLine]) -> None:
+    to_come = Counter[int]()
+    for line in lines:
+        to_come[line.order_id] += line.to_come
+    for order, pieces in seen.items():
+        if to_come[order] != pieces or not pieces:
+            raise refuse(
+                "stale",
+                f"Order {order}: {to_come[order]} pieces are to come by now, not {pieces}."
+                " Nothing was taken in; look at the page again.",
+            )
 
 
 def _hand_out(line: OrderLine, quantity: int, by: User, at: datetime, place: str) -> list[int]:

@@ -7,6 +7,7 @@ from shop.planning import views
 urlpatterns = [
     path("backlog/", views.backlog_page, name="backlog"),
     path("backlog/order/", views.order, name="order"),
+    path("backlog/arrived/", views.parcels_arrived, name="parcels-arrived"),
     path("backlog/needs/<int:number>/<int:need>/", views.need_page, name="need"),
     path(
         "backlog/needs/<int:number>/<int:need>/substitutes/",

@@ -29,15 +29,20 @@ from shop.parts.orders import LineToOrder
 from shop.parts.substitute_views import substitutes_of
 from shop.planning import backlog, basket_proposals, flow_metrics, ordering, repair_outcomes
 from shop.planning.forecasting import Forecaster, load
-from shop.planning.forms import BasketForm, OneOrderForm, ParcelForm, WhichPartForm, counts_from
+from shop.planning.forms import (
+    BasketForm,
+    OneOrderForm,
+    ParcelForm,
+    WhichPartForm,
+    counts_from,
+    parcels_from,
+)
 from shop.planning.next_actions import next_actions
 
 MOST_LISTED = 200
 
 
-@require_GET
-@needs("read")
-def backlog_page(request: HttpRequest) -> HttpResponse:
+def _backlog(request: HttpRequest, *, error: UserFacingError | None = None) -> HttpResponse:
     now = timezone.now()
     unordered = _with_offers()
     context = {
@@ -46,8 +51,31 @@ def backlog_page(request: HttpRequest) -> HttpResponse:
         "unordered": unordered[: backlog.SHOWN],
         "together": backlog.supplier_groups(unordered),
         "next_actions": next_actions(now),
+        "refused": str(error or ""),
     }
     return htmx.page(request, "planning/backlog.html", "planning/_backlog.html", context)
+
+
+@require_GET
+@needs("read")
+def backlog_page(request: HttpRequest) -> HttpResponse:
+    return _backlog(request)
+
+
+@require_POST
+@needs("order")
+@on_error(_backlog)
+def parcels_arrived(request: HttpRequest) -> HttpResponse:
+    """Take in the parcels that are ticked, each as it was ordered."""
+    jobs = ordering.arrive_whole(
+        parcels_from(request.POST),
+        by=signed_in(request),
+        at=timezone.now(),
+        place=request.POST.get("bin", ""),
+    )
+    sentence = "Taken in" + (f" for {_named(jobs)}." if jobs else "; nobody waits for it.")
+    messages.success(request, sentence)
+    return redirect("backlog")
 
 
 def _with_offers() -> list[JobPart]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Collection
 from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
@@ -17,6 +18,7 @@ from shop.reminders import emails, pushes
 from shop.reminders.detectors import DETECTORS, RELEVANT_WHILE, Alert
 from shop.reminders.models import Reminder, Snooze
 from shop.reminders.policy import TOPICS, next_level_at
+from shop.reminders.queries import open_reminders
 
 log = logging.getLogger(__name__)
 
@@ -106,6 +108,23 @@ def _clear_settled(topic: str, alerts: list[Alert], now: datetime) -> None:
     Reminder.objects.filter(pk__in=list(settled.values_list("pk", flat=True))).update(
         cleared_at=now
     )
+
+
+def snooze_many(
+    keys: Collection[int], *, until: datetime, reason: str, by: User, at: datetime
+) -> tuple[int, int]:
+    """Snooze what several reminders are about; returns how many, and how many were settled meanwhile.
+
+    Refused, and nothing is snoozed, when one of them is urgent.
+    """
+    if not keys:
+        raise bad("reminder", "No reminder is ticked; tick those to snooze.")
+    still_open = [row for row in open_reminders(at) if row.pk in keys]
+    about = {(row.job_id, row.topic): row for row in still_open}
+    with transaction.atomic():
+        for number, topic in about:
+            snooze(number, topic, until=until, reason=reason, by=by, at=at)
+    return len(still_open), len(set(keys)) - len(still_open)
 
 
 def snooze(

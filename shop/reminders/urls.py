@@ -6,6 +6,7 @@ from shop.reminders import views
 
 urlpatterns = [
     path("reminders/", views.reminders, name="reminders"),
+    path("reminders/snooze/", views.snooze_many, name="snooze-many"),
     path("reminders/mail/", views.mail, name="mail"),
     path("reminders/<int:number>/snooze/", views.snooze, name="snooze"),
 ]

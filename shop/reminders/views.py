@@ -13,6 +13,8 @@ from django.views.decorators.http import require_GET, require_POST
 from shop.accounts.roles import needs, signed_in
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
+from shop.lib import text
+from shop.lib.phrases import counted
 from shop.lib.refusals import UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
@@ -32,21 +34,24 @@ def _page(
     """Show what is open; after an error with what was typed, at the reminder or for the mail."""
     now, person = now or timezone.now(), signed_in(request)
     wish = EmailPreference.objects.filter(person=person).first()
+    many = error is not None and "days" in request.POST and job is None
     context = {
         "reminders": queries.open_reminders(now),
         "snoozed": Snooze.objects.filter(until__gt=now).select_related("job__unit", "by"),
         # Without ids: the forms stand once for each reminder.
         "snooze_form": SnoozeForm(auto_id=False),
         "typed_form": SnoozeForm(request.POST if job else None, auto_id=False),
+        "many_form": SnoozeForm(request.POST if many else None, auto_id="many_%s"),
+        "ticked": request.POST.getlist("reminder"),
         "typed_job": job.number if job else None,
         "typed_topic": request.POST.get("topic"),
         "mail_form": MailForm(
-            request.POST if error and not job else None,
+            request.POST if error and not job and not many else None,
             initial={"way": wish.way if wish else EmailPreference.EACH, "email": person.email},
         ),
         "stuck": StaffEmail.objects.exclude(given_up_at=None).count(),
         "topics": TOPICS,
-        "refused": f"{'Not snoozed' if job else 'Not noted'}: {error}" if error else "",
+        "refused": f"{'Not snoozed' if job or many else 'Not noted'}: {error}" if error else "",
     }
     return render(request, "reminders/reminders.html", context)
 
@@ -72,6 +77,22 @@ def snooze(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     )
     until = timezone.localtime(snoozed.until)
     messages.success(request, f"Job {job.number} is snoozed until {until:%-d %B, %H:%M}.")
+    return redirect("reminders")
+
+
+@require_POST
+@needs("note")
+@on_error(_page)
+def snooze_many(request: HttpRequest) -> HttpResponse:
+    """Snooze the reminders that are ticked, all for as long and for one reason."""
+    now, form = timezone.now(), SnoozeForm(request.POST)
+    keys = {key for one in request.POST.getlist("reminder") if (key := text.whole(one)) is not None}
+    reason = cleaned(form)["reason"]
+    snoozed, settled = services.snooze_many(
+        keys, until=form.until(now), reason=reason, by=signed_in(request), at=now
+    )
+    words = f"{counted(snoozed, 'reminder')} snoozed."
+    messages.success(request, words + (f" {settled} settled meanwhile." if settled else ""))
     return redirect("reminders")
 
 

@@ -197,6 +197,8 @@ VIEWS = {
     "api-docs": (ALL, None, {}),
     "calendar": (ALL, ALL, {"act": "renew"}),
     "mail": (None, ALL, {"way": "none"}),
+    "snooze-many": (None, ORDER, {"days": "1", "reason": "known"}),
+    "parcels-arrived": (None, ORDER, {}),
     "snooze": (None, ORDER, {"topic": "stalled", "days": "1", "reason": "known"}),
     "scan": (ALL, None, {}),
     "tour": (None, ALL, {"page": "bench"}),
@@ -276,6 +278,8 @@ OF_NOTHING |= {
     "push",
     "push-add",
     "push-remove",
+    "snooze-many",
+    "parcels-arrived",
     "webhooks",
     "api-docs",
     "bills",
@@ -506,6 +510,8 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "make-token": 200,
             "calendar": 200,
             "push-add": 422,  # keys are missing
+            "snooze-many": 422,  # nothing is ticked
+            "parcels-arrived": 422,
             "webhooks": 200,
             "people-invite": 200,
             "read-meter": 200,

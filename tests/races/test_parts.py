@@ -167,3 +167,30 @@ def test_the_same_parcel_unpacked_by_two_people_arrives_once(bench):
     assert sum(not isinstance(r, Exception) for r in results) == 1
     assert Stock.objects.get().on_hand == 1
     assert bench.kinds(number).count("part_arrived") == 1
+
+
+def test_parcels_ticked_by_two_are_taken_in_once(bench):
+    part, orders = PartFactory(), []
+    for name in ("North", "South"):
+        job, (need,) = needing(bench, part)
+        lines = [LineToOrder(part, 2, Decimal(1), (((job, need), 1),))]
+        orders.append(
+            ordering.place(SupplierFactory(name=name), lines, by=bench.by, at=timezone.now())
+        )
+    seen = {order.pk: 2 for order in orders}
+
+    def ticked():
+        return ordering.arrive_whole(seen, by=bench.by, at=timezone.now(), place="A 1")
+
+    def one_by_itself():
+        order = orders[1]
+        line = order.lines.get()
+        return ordering.arrive(order.pk, {line.pk: 2}, by=bench.by, at=timezone.now())
+
+    results = together(ticked, ticked, one_by_itself)
+
+    assert unexpected(results) == []
+    assert sum(isinstance(r, Refused) for r in results) in (1, 2)
+    assert all(row.to_come in (0, 2) for order in orders for row in order.lines.all())
+    assert Stock.objects.aggregate(n=Sum("on_hand"))["n"] in (2, 4)
+    assert_bins_add_up()
