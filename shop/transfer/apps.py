@@ -17,10 +17,12 @@ class TransferConfig(AppConfig):
     def ready(self) -> None:
         """Offer its page to the menu, and to the worker what is left of imports."""
         FURTHER_TASKS["finish-imports"] = _finish_imports
+        menu.add("Import", "import", order=149, ability="import", more=True)
         menu.add("Export", "export", order=150, ability="persons", more=True)
 
 
 def _finish_imports(*, now: datetime) -> int:
-    from shop.transfer import job_import  # noqa: PLC0415 - nothing that starts waits for it
+    from shop.transfer import job_import, mapping  # noqa: PLC0415 - nothing that starts waits for it
 
+    mapping.forget(now=now)
     return job_import.finish_stalled(now=now)

@@ -81,14 +81,27 @@ def import_csv(
     `progress` is called with what is going on, the rows that are done, and all. BadInput when
     the file as a whole cannot be read. Interrupted when the database takes no more: `finish`.
     """
-    roles.require(by, "import")
     content = spreadsheet.packed(file)
+    return import_content(file.name, content, by=by, at=at, dry_run=dry_run, progress=progress)
+
+
+def import_content(
+    name: str,
+    content: bytes,
+    *,
+    by: User,
+    at: datetime,
+    dry_run: bool = False,
+    progress: Progress = silent,
+) -> ImportResult:
+    """Import what `spreadsheet.packed` returned, as `import_csv` does."""
+    roles.require(by, "import")
     result = ImportResult(rows=spreadsheet.count(content))
     result.errors = Look(by, at).errors_of(content, result.rows, progress)
     if result.errors or dry_run or not result.rows:
         return result
     kept = JobImport.objects.create(
-        by=by, at=at, written_at=at, name=file.name[:255], rows=result.rows, content=content
+        by=by, at=at, written_at=at, name=name[:255], rows=result.rows, content=content
     )
     _write(kept, result, progress)
     return result

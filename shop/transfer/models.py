@@ -32,3 +32,29 @@ class JobImport(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name}: {self.written} of {self.rows} rows"
+
+
+class ImportDraft(models.Model):
+    """A file from a page whose columns are being chosen; it goes with the import, or after a day."""
+
+    by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    made_at = models.DateTimeField()
+    name = models.CharField(max_length=255)
+    head = models.JSONField()
+    # Our column for each of theirs; empty: left out.
+    mapping = models.JSONField()
+    # Rows of text as JSON, compressed.
+    content = models.BinaryField()
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ColumnMapping(models.Model):
+    """What was chosen for the columns of a head, by a hash of their names."""
+
+    head = models.CharField(max_length=64, unique=True)
+    mapping = models.JSONField()
+
+    def __str__(self) -> str:
+        return ", ".join(filter(None, self.mapping))

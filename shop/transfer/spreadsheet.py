@@ -78,8 +78,14 @@ def lines(content: bytes) -> Iterator[tuple[int, dict[str, str]]]:
             raise bad("file", f"line {reader.line_num}: not readable as CSV: {error}.") from None
 
 
+def our_name(column: str) -> str:
+    """Return what we call a column: an alias by its name, whatever the letters' size."""
+    plain = column.strip().lower()
+    return _ALIASES.get(plain, plain)
+
+
 def _columns(header: Any) -> list[str]:
-    columns = [_ALIASES.get(name.strip().lower(), name.strip().lower()) for name in header]
+    columns = [our_name(name) for name in header]
     problems = [
         (name, f"column {quoted(name)} is not known; use {', '.join(COLUMNS)}.")
         for name in columns

@@ -209,6 +209,7 @@ VIEWS = {
     "people-invite": (None, {"owner"}, {"name": "lou", "role": "desk"}),
     "people-change": (None, {"owner"}, {"act": "role", "role": "owner"}),
     "people-link-end": (None, {"owner"}, {}),
+    "import": (BILL, BILL, {}),
     "export": ({"owner"}, None, {}),
     "export-download": (None, {"owner"}, {}),
     "search": (ALL, None, {}),
@@ -278,6 +279,7 @@ OF_NOTHING |= {
     "push",
     "push-add",
     "push-remove",
+    "import",
     "snooze-many",
     "parcels-arrived",
     "webhooks",
@@ -288,7 +290,12 @@ OF_NOTHING |= {
     "payments-table",
 }
 OF_PARTS |= {"message-done", "message-again", "revoke-token"}
-OF_PARTS |= {"webhook", "timer-stop", "people-change", "people-link-end"}
+OF_PARTS |= {
+    "webhook",
+    "timer-stop",
+    "people-change",
+    "people-link-end",
+}
 OF_PARTS |= {"instrument", "instrument-range", "instrument-retire"}
 OF_PARTS |= {"sound-retire"}
 OF_PARTS |= {"picture", "photo-show", "photo-remove", "photo-marks", "photo-mark-back"}
@@ -310,8 +317,8 @@ OPEN_TO_STRANGERS = {
     "trust",
     "trust-authority",
 }
-# Its own sender alone sees it, whatever the role: tested with intake.
-OF_ONE_PERSON = {"picture-draft"}
+# Its own sender alone sees it, whatever the role: tested with intake and transfer.
+OF_ONE_PERSON = {"picture-draft", "import-columns", "import-rows"}
 BY_LINK = {
     "account-link",
     "announce",
@@ -510,6 +517,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "make-token": 200,
             "calendar": 200,
             "push-add": 422,  # keys are missing
+            "import": 422,  # no file was chosen
             "snooze-many": 422,  # nothing is ticked
             "parcels-arrived": 422,
             "webhooks": 200,
