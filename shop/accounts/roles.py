@@ -11,6 +11,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 
+from shop.lib import addresses
 from shop.lib.prepared import PreparedRows
 from shop.lib.refusals import Forbidden
 from shop.lib.web.errors import View
@@ -121,7 +122,7 @@ def shop_name(request: HttpRequest) -> dict[str, Any]:
     """
     return {
         "shop_name": preferences.value("shop_name"),
-        "shop_postal_address": preferences.on_one_line("postal_address"),
+        "shop_postal_address": addresses.of_shop_on_one_line(),
         "shop_telephone": preferences.value("telephone"),
         "shop_logo": preferences.value("logo"),
         "nobody_yet": lambda: not User.objects.exists(),

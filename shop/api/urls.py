@@ -4,6 +4,7 @@ from django.urls import path, re_path
 
 from shop.api import (
     announced,
+    bills,
     earlier,
     estimates,
     instruments,
@@ -34,6 +35,7 @@ for module in (
     messages,
     earlier,
     announced,
+    bills,
 ):
     api.add_router("", module.router)
 

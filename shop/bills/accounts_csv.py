@@ -9,12 +9,13 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from shop.bills import taxing
 from shop.bills.models import Bill, Payment
 from shop.lib.csv_cells import safe_cell
 
 BILL_COLUMNS = (
     *("number", "kind", "date", "work_of", "due", "corrects", "job", "buyer", "buyer_country"),
-    *("currency", "tax_name", "tax_rate", "net", "tax", "gross"),
+    *("currency", "tax_name", "tax_category", "tax_rate", "net", "tax", "gross"),
 )
 PAYMENT_COLUMNS = ("number", "job", "date", "amount", "currency", "way", "note", "written_at")
 
@@ -41,6 +42,7 @@ def _rows(bill: Bill) -> Iterator[list[Any]]:
             bill.buyer_country,
             bill.currency,
             bill.tax_name,
+            taxing.letter(bill, taxed=bool(tax.rate)),
             tax.rate,
             sign * tax.base,
             sign * tax.amount,

@@ -13,12 +13,21 @@ class BillsConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages and acts, guard its tables, and follow customers."""
-        from shop.bills import afterwards, bill_triggers, proving, receivers  # noqa: F401, PLC0415
+        from shop.bills import (  # noqa: PLC0415
+            afterwards,
+            bill_triggers,
+            mailing,
+            proving,
+            receivers,  # noqa: F401
+        )
         from shop.jobs import database_guards, proofs  # noqa: PLC0415
         from shop.jobs.next_act import afterwards as left  # noqa: PLC0415
+        from shop.messages import attachments  # noqa: PLC0415
 
         database_guards.add(bill_triggers)
         proofs.add("bills_bill", proving.faults)
+        attachments.add(mailing.BILL, mailing.attached)
+        attachments.add(mailing.PAYMENT, mailing.attached)
         left.add("bill", afterwards.bill, order=30, title=afterwards.BILL, jobs=afterwards.to_bill)
         left.add(
             "payment",

@@ -10,14 +10,16 @@ from typing import Any
 
 from babel import Locale
 
+from shop.bills import taxing
 from shop.bills.models import Bill, BillLine
 from shop.estimates.pricing import Tax, Totals
+from shop.lib.addresses import Address
 
 LEVEL = "en16931"
 INVOICE, CREDIT_NOTE = "380", "381"  # UNTDID 1001
 HOURS, PIECES = "HUR", "C62"  # UN/ECE Recommendation 20
 SEPA_TRANSFER, TRANSFER = "58", "30"  # UNTDID 4461
-_STANDARD, _ZERO, _EXEMPT = "S", "Z", "E"  # UNTDID 5305
+_OUTSIDE = "O"  # UNTDID 5305
 # Greece has letters of its own in front of its tax numbers (BR-CO-9).
 _COUNTRIES = {code for code in map(str, Locale("en").territories) if len(code) == 2} | {"EL"}
 _MOST_ADDRESS_LINES = 3
@@ -64,10 +66,10 @@ def terms(bill: Bill) -> dict[str, Any]:
         "BT-5": bill.currency,
         "BT-9": bill.due_on,
         "BT-72": bill.delivered_on,
-        "BG-1": [{"BT-22": said} for said in (bill.words, bill.differs_because) if said],
+        "BG-1": [{"BT-22": said} for said in _notes(bill) if said],
         "BG-3": _corrected(bill),
         "BG-4": _seller(bill),
-        "BG-7": _party(bill.buyer_name, bill.buyer_address, bill.buyer_country),
+        "BG-7": _buyer(bill),
         "BG-23": [_tax(tax, bill) for tax in totals.taxes],
         "BG-25": [_line(line, bill) for line in bill.lines.all()],
         **_account(bill),
@@ -80,8 +82,12 @@ def _corrected(bill: Bill) -> list[dict[str, Any]]:
     return [{"BT-25": before.number, "BT-26": before.issued_on}] if before else []
 
 
+def _notes(bill: Bill) -> list[str]:
+    return [bill.words, bill.differs_because, bill.terms]
+
+
 def _seller(bill: Bill) -> dict[str, Any]:
-    party = _party(bill.seller_name, bill.seller_address, bill.seller_country)
+    party = _party(bill.seller_name, bill.seller_postal)
     contact = {"name": bill.seller_name}
     if bill.seller_telephone:
         contact["phone"] = bill.seller_telephone
@@ -89,25 +95,34 @@ def _seller(bill: Bill) -> dict[str, Any]:
         contact["email"] = bill.seller_email
     party["contacts"] = [contact]
     number = bill.seller_tax_number
-    if number[:2].upper() in _COUNTRIES and number[2:3]:
+    # Outside the scope of the tax nobody is named by a number of it (BR-O-02).
+    if _is_vat_number(number) and taxing.kind_of(bill) != Bill.OUTSIDE:
         return party | {"vat_identifier": number.upper()}  # BT-31
     # BT-32, and BT-29: without a number for value added tax the buyer knows the seller by it.
     return party | {"tax_identifier": number, "identifiers": {None: number}}
 
 
-def _party(name: str, address: str, country: str) -> dict[str, Any]:
-    lines = address_lines(address)
+def _buyer(bill: Bill) -> dict[str, Any]:
+    party, number = _party(bill.buyer_name, bill.buyer_postal), bill.buyer_tax_number
+    if not number or taxing.kind_of(bill) == Bill.OUTSIDE:
+        return party
+    # BT-48; a number without the letters of a country is one of another kind (BT-46).
+    named = (
+        {"vat_identifier": number} if _is_vat_number(number) else {"identifiers": {None: number}}
+    )
+    return party | named
+
+
+def _is_vat_number(number: str) -> bool:
+    return number[:2].upper() in _COUNTRIES and bool(number[2:3])
+
+
+def _party(name: str, postal: Address) -> dict[str, Any]:
+    lines = postal.street_lines
     kept = [*lines[: _MOST_ADDRESS_LINES - 1], ", ".join(lines[_MOST_ADDRESS_LINES - 1 :])]
     named = {f"addr_l{place}": line for place, line in enumerate(kept, start=1) if line}
-    return {"name": name, "country_code": country, **named}
-
-
-def address_lines(address: str) -> list[str]:
-    """Return an address line by line; one that was typed in one line is parted at its commas."""
-    parts = address.splitlines()
-    if len(parts) == 1:
-        parts = address.split(",")
-    return [part.strip() for part in parts if part.strip()]
+    parts = {"postcode": postal.post_code, "city": postal.city, "country_code": postal.country}
+    return {"name": name, **named, **{key: part for key, part in parts.items() if part}}
 
 
 def _account(bill: Bill) -> dict[str, Any]:
@@ -138,34 +153,34 @@ def _sums(totals: Totals, bill: Bill) -> dict[str, str]:
 
 
 def _tax(tax: Tax, bill: Bill) -> dict[str, str]:
-    category = _category(tax.rate, bill)
-    reason = {"BT-120": bill.untaxed_because} if category == _EXEMPT else {}
-    return {
+    said = {
         "BT-116": _plain(tax.base),
         "BT-117": _plain(tax.amount),
-        "BT-118": category,
-        "BT-119": _plain(tax.rate),
-        **reason,
+        "BT-118": (letter := taxing.letter(bill, taxed=bool(tax.rate))),
     }
+    if not tax.rate:
+        why = {"BT-120": bill.untaxed_because, "BT-121": bill.untaxed_code}
+        said |= {term: words for term, words in why.items() if words}
+    return said | _rate("BT-119", letter, tax.rate)
 
 
 def _line(line: BillLine, bill: Bill) -> dict[str, Any]:
+    letter = taxing.letter(bill, taxed=bool(line.tax_rate))
     return {
         "BT-126": str(line.place + 1),
         "BT-129": _plain(line.quantity),
         "BT-130": HOURS if line.sort == BillLine.LABOUR else PIECES,
         "BT-131": _plain(line.priced.net),
         "BT-146": _plain(line.price),
-        "BT-151": _category(line.tax_rate, bill),
-        "BT-152": _plain(line.tax_rate),
+        "BT-151": letter,
         "BT-153": line.words,
+        **_rate("BT-152", letter, line.tax_rate),
     }
 
 
-def _category(rate: Decimal, bill: Bill) -> str:
-    if rate:
-        return _STANDARD
-    return _EXEMPT if bill.untaxed_because else _ZERO
+def _rate(term: str, letter: str, rate: Decimal) -> dict[str, str]:
+    """Return the rate; outside the scope of the tax there is none (BR-O-05)."""
+    return {} if letter == _OUTSIDE else {term: _plain(rate)}
 
 
 def _plain(number: Decimal) -> str:

@@ -8,29 +8,47 @@ from django import forms
 
 from shop.bills.models import Bill, BillLine, Payment
 from shop.bills.services import LINE, LONGEST_REASON, LONGEST_WORDS, MOST_DAYS, MOST_LINES
+from shop.customers.forms import country_field
 from shop.estimates.forms import PricedLineForm, filled_lines
 from shop.lib.web.number_fields import TypedDecimalField
 
 EMPTY_LINES = 1
 _SENTENCES = ("words", "differs_because")
+_BUYER = (
+    *("buyer_name", "buyer_address", "buyer_post_code", "buyer_city", "buyer_country"),
+    "buyer_tax_number",
+)
+_UNTAXED = ("untaxed_as", "untaxed_because")
 
 
 class DraftForm(forms.Form):
     """What stands on a bill beside its lines."""
 
-    buyer_name = forms.CharField(
-        label="Billed to, when it is not the customer", required=False, max_length=200
-    )
+    buyer_name = forms.CharField(label="Name", required=False, max_length=200)
     buyer_address = forms.CharField(
-        label="Address, when it is another",
+        label="Street",
         required=False,
         max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 3}),
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    buyer_post_code = forms.CharField(label="Post code", required=False, max_length=20)
+    buyer_city = forms.CharField(label="Town", required=False, max_length=100)
+    buyer_country = country_field()
+    buyer_tax_number = forms.CharField(
+        label="Tax number of the buyer", required=False, max_length=40
     )
     delivered_on = forms.DateField(
         label="Day of the work", widget=forms.DateInput(attrs={"type": "date"})
     )
     terms_days = forms.IntegerField(label="Days to pay", min_value=0, max_value=MOST_DAYS)
+    untaxed_as = forms.ChoiceField(
+        label="Lines at 0 % are",
+        required=False,
+        choices=[("", "as the settings say"), *Bill.UNTAXED],
+    )
+    untaxed_because = forms.CharField(
+        label="Why no tax is charged, in other words than usual", required=False, max_length=500
+    )
     words = forms.CharField(
         label="To the customer",
         required=False,
@@ -55,7 +73,17 @@ class DraftForm(forms.Form):
     @property
     def short_fields(self) -> list[forms.BoundField]:
         """The fields that stand side by side."""
-        return [field for field in self.visible_fields() if field.name not in _SENTENCES]
+        apart = (*_SENTENCES, *_BUYER, *_UNTAXED)
+        return [field for field in self.visible_fields() if field.name not in apart]
+
+    @property
+    def folded(self) -> list[tuple[str, list[forms.BoundField], bool]]:
+        """What few bills need, by what it is called; open where something stands in it."""
+        parts = (("Billed to somebody else", _BUYER), ("Lines without tax", _UNTAXED))
+        found = [(title, [self[name] for name in names]) for title, names in parts]
+        return [
+            (title, fields, any(f.value() or f.errors for f in fields)) for title, fields in found
+        ]
 
     @property
     def long_fields(self) -> list[forms.BoundField]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -12,7 +12,7 @@ from django.db.models import Sum
 from django.utils import timezone
 
 from shop.accounts import roles
-from shop.bills import queries, services
+from shop.bills import queries, services, taxing
 from shop.bills.comparing import compare
 from shop.bills.models import Bill, NumberSeries
 from shop.bills.seller import missing, seller
@@ -20,8 +20,11 @@ from shop.customers.models import Intake
 from shop.jobs import commands
 from shop.jobs.events.bill_credited import BillCredited
 from shop.jobs.events.bill_issued import BillIssued
+from shop.jobs.stages import Stage
+from shop.lib.addresses import Address
 from shop.lib.money import formatted
 from shop.lib.refusals import Refusal, Refused
+from shop.messages.composing import warranted_until
 
 
 @transaction.atomic
@@ -58,7 +61,7 @@ def _told(bill: Bill) -> BillIssued | BillCredited:
 def against(bill: Bill) -> list[Refusal]:
     """Return every reason not to issue a draft."""
     gross = bill.totals().gross
-    reasons = [*_of_the_shop(), *_of_the_job(bill)]
+    reasons = [*_of_the_shop(), *_of_the_job(bill), *taxing.against(bill)]
     if not gross:
         reasons.append(Refusal("no-price", "It comes to nothing; give its lines a price."))
     if bill.is_credit:
@@ -81,7 +84,7 @@ def _of_the_job(bill: Bill) -> list[Refusal]:
     if not bill.job.closed:
         sentence = "The unit is on the bench: the bill follows when it leaves."
         reasons.append(Refusal("not-closed", sentence))
-    if not bill.buyer_name and not buyer_of(bill)[0]:
+    if not bill.buyer_name and not buyer_of(bill).name:
         reasons.append(Refusal("buyer", "Nobody is on record as the customer: write a name."))
     return reasons
 
@@ -97,19 +100,31 @@ def _of_a_credit(bill: Bill, gross: Decimal) -> list[Refusal]:
     return reasons
 
 
-def buyer_of(bill: Bill) -> tuple[str, str]:
-    """Return name and address of whom a draft is for: as typed on it, else the customer."""
-    if bill.buyer_name:
-        return bill.buyer_name, bill.buyer_address
+@dataclass(frozen=True)
+class Buyer:
+    """Whom a bill is for."""
+
+    name: str
+    postal: Address
+
+
+def buyer_of(bill: Bill) -> Buyer:
+    """Return whom a draft is for: as typed on it, else the customer."""
     intake = Intake.objects.select_related("customer").filter(job=bill.job_id).first()
     customer = intake.customer if intake else None
-    if customer is None or customer.erased_at:
-        return "", bill.buyer_address
-    return customer.name, bill.buyer_address or customer.address
+    if bill.buyer_name or customer is None or customer.erased_at:
+        return Buyer(bill.buyer_name, bill.buyer_postal)
+    typed = bill.buyer_postal
+    other = typed.street or typed.city or typed.post_code
+    return Buyer(customer.name, typed if other else customer.postal)
 
 
 def _name_the_buyer(bill: Bill) -> None:
-    bill.buyer_name, bill.buyer_address = buyer_of(bill)
+    buyer = buyer_of(bill)
+    postal = buyer.postal
+    bill.buyer_name, bill.buyer_address = buyer.name, postal.street
+    bill.buyer_post_code, bill.buyer_city = postal.post_code, postal.city
+    bill.buyer_country = postal.country
 
 
 def _close(bill: Bill, by: User, at: datetime) -> None:
@@ -118,12 +133,20 @@ def _close(bill: Bill, by: User, at: datetime) -> None:
     for name, value in asdict(seller()).items():
         setattr(bill, name, value)
     bill.buyer_country = bill.buyer_country or bill.seller_country
+    bill.untaxed_as, (bill.untaxed_because, bill.untaxed_code) = _untaxed(bill)
+    if bill.job.stage == Stage.RELEASED:
+        bill.warranted_until = warranted_until(bill.job).date()
     bill.net, bill.gross = totals.net, totals.gross
     bill.deposit = bill.payments.aggregate(sum=Sum("amount"))["sum"] or Decimal(0)
     bill.issued_on, bill.issued_at, bill.issued_by = day, at, by
     bill.due_on = day + timedelta(days=bill.terms_days)
     bill.year, bill.place = day.year, _next_number(day.year)
     bill.save()
+
+
+def _untaxed(bill: Bill) -> tuple[str, tuple[str, str]]:
+    """Return kind and reason of lines without tax, before the one or the other is written over."""
+    return taxing.kind_of(bill), taxing.reason(bill)
 
 
 def _next_number(year: int) -> int:

@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from shop.estimates.pricing import PricedLine, Totals, totals
 from shop.jobs.models import Job
+from shop.lib.addresses import Address
 
 
 class NumberSeries(models.Model):
@@ -32,6 +33,14 @@ class Bill(models.Model):
 
     BILL, CREDIT = "bill", "credit"
     SORTS = ((BILL, "bill"), (CREDIT, "credit note"))
+    ZERO, EXEMPT, REVERSE, EXPORT, OUTSIDE = "zero", "exempt", "reverse", "export", "outside"
+    UNTAXED = (
+        (ZERO, "taxed at 0 %"),
+        (EXEMPT, "exempt"),
+        (REVERSE, "reverse charge: the buyer owes the tax"),
+        (EXPORT, "export"),
+        (OUTSIDE, "outside the scope of the tax"),
+    )
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="bills")
     sort = models.CharField(max_length=6, choices=SORTS, default=BILL)
@@ -61,17 +70,27 @@ class Bill(models.Model):
     due_on = models.DateField(null=True, blank=True)
     seller_name = models.CharField(max_length=200, blank=True)
     seller_address = models.TextField(blank=True)
+    seller_post_code = models.CharField(max_length=20, blank=True)
+    seller_city = models.CharField(max_length=100, blank=True)
     seller_country = models.CharField(max_length=2, blank=True)
     seller_telephone = models.CharField(max_length=60, blank=True)
     seller_email = models.CharField(max_length=254, blank=True)
     seller_tax_number = models.CharField(max_length=40, blank=True)
     seller_iban = models.CharField(max_length=34, blank=True)
     seller_bic = models.CharField(max_length=11, blank=True)
+    # Of lines at 0 per cent; on a draft what differs from the settings.
+    untaxed_as = models.CharField(max_length=8, choices=UNTAXED, blank=True)
     untaxed_because = models.CharField(max_length=500, blank=True)
+    untaxed_code = models.CharField(max_length=30, blank=True)
+    terms = models.TextField(blank=True)
+    warranted_until = models.DateField(null=True, blank=True)
     # On a draft: whom to bill when it is not the customer of the job.
     buyer_name = models.CharField(max_length=200, blank=True)
     buyer_address = models.TextField(blank=True)
+    buyer_post_code = models.CharField(max_length=20, blank=True)
+    buyer_city = models.CharField(max_length=100, blank=True)
     buyer_country = models.CharField(max_length=2, blank=True)
+    buyer_tax_number = models.CharField(max_length=40, blank=True)
     net = models.DecimalField(max_digits=15, decimal_places=3, null=True, blank=True)
     gross = models.DecimalField(max_digits=15, decimal_places=3, null=True, blank=True)
     # What had been paid before it was issued: the deposit.
@@ -127,6 +146,26 @@ class Bill(models.Model):
     def is_credit(self) -> bool:
         """Whether it takes a bill back."""
         return self.sort == self.CREDIT
+
+    @property
+    def seller_postal(self) -> Address:
+        """The address of the shop, as it was."""
+        return Address(
+            street=self.seller_address,
+            post_code=self.seller_post_code,
+            city=self.seller_city,
+            country=self.seller_country,
+        )
+
+    @property
+    def buyer_postal(self) -> Address:
+        """The address of whom it is for."""
+        return Address(
+            street=self.buyer_address,
+            post_code=self.buyer_post_code,
+            city=self.buyer_city,
+            country=self.buyer_country,
+        )
 
     def totals(self) -> Totals:
         """What its lines add up to."""

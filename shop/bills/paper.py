@@ -59,15 +59,15 @@ def content(bill: Bill) -> dict[str, Any]:
     return {
         "fonts": [settings.FONT] if settings.FONT else [],
         "shop": bill.seller_name,
-        "shop_address": ", ".join(einvoice.address_lines(bill.seller_address)),
+        "shop_address": ", ".join(_home(bill)),
         "telephone": " · ".join(filter(None, [bill.seller_telephone, bill.seller_email])),
         "title": f"{TITLES[bill.sort]} {bill.number}",
         "number": str(bill.job_id),
         "unit": str(bill.job.unit),
         "serial": bill.job.unit.serial,
         "record": f"{bill.seller_name}, {bill.number}",
-        "return_line": ", ".join([bill.seller_name, *einvoice.address_lines(bill.seller_address)]),
-        "buyer": [bill.buyer_name, *einvoice.address_lines(bill.buyer_address)],
+        "return_line": ", ".join([bill.seller_name, *_home(bill)]),
+        "buyer": [bill.buyer_name, *bill.buyer_postal.lines(seen_from=bill.seller_country)],
         "facts": _facts(bill),
         "corrects": _corrects(bill),
         "words": bill.words,
@@ -75,8 +75,12 @@ def content(bill: Bill) -> dict[str, Any]:
         **_sums(bill),
         "notes": _notes(bill),
         "pay": _pay(bill),
-        "small": [ROUNDING, SMALL],
+        "small": [ROUNDING, SMALL, *bill.terms.splitlines()],
     }
+
+
+def _home(bill: Bill) -> list[str]:
+    return bill.seller_postal.lines(seen_from=bill.seller_country)
 
 
 def _day(on: date | None) -> str:
@@ -91,7 +95,10 @@ def _facts(bill: Bill) -> list[list[str]]:
     ]
     if not bill.is_credit:
         facts.append(["To pay by", _day(bill.due_on)])
-    return [*facts, ["Tax number of the shop", bill.seller_tax_number]]
+    facts.append(["Tax number of the shop", bill.seller_tax_number])
+    if bill.buyer_tax_number:
+        facts.append(["Your tax number", bill.buyer_tax_number])
+    return facts
 
 
 def _corrects(bill: Bill) -> str:
@@ -128,7 +135,9 @@ def _notes(bill: Bill) -> list[str]:
     other = (
         f"Not the sum that was agreed to: {bill.differs_because}" if bill.differs_because else ""
     )
-    return [note for note in (reason, other) if note]
+    until = bill.warranted_until
+    warranty = f"The repair is warranted until {_day(until)}." if until else ""
+    return [note for note in (reason, other, warranty) if note]
 
 
 def _pay(bill: Bill) -> list[list[str]]:

@@ -56,12 +56,18 @@ SEPA = frozenset(
 )
 
 
-def svg_of(bill: Bill, owed: Decimal) -> str:
-    """Return the code that pays what is owed, as a drawing; empty where it cannot be paid so."""
+def svg_of(bill: Bill, owed: Decimal, *, inline: bool = False) -> str:
+    """Return the code that pays what is owed, as a drawing; empty where it cannot be paid so.
+
+    `inline` is without the head of a file, to stand in a page.
+    """
     if not is_payable(bill, owed):
         return ""
+    drawn = code(bill.seller_name, bill.seller_iban, owed, bill.number)
+    if inline:
+        return drawn.svg_inline(border=2, omitsize=True, light="white")
     drawing = io.BytesIO()
-    code(bill.seller_name, bill.seller_iban, owed, bill.number).save(drawing, kind="svg", border=2)
+    drawn.save(drawing, kind="svg", border=2)
     return drawing.getvalue().decode()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from django.db import DEFAULT_DB_ALIAS
 
@@ -35,12 +36,14 @@ def sum_faults(using: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
     """Yield a sentence for each issued bill that says another sum than its lines come to."""
     # Only what every release has: a backup is looked at before it is migrated.
     columns = ("pk", "year", "place", "currency", "gross")
-    lines: dict[int, list[tuple]] = {}
+    lines: dict[int, list[tuple[Decimal, Decimal, Decimal]]] = {}
     issued = BillLine.objects.using(using).filter(bill__place__isnull=False)
-    for bill, *line in issued.values_list("bill", "quantity", "price", "tax_rate").iterator():
-        lines.setdefault(bill, []).append(tuple(line))
+    cells = issued.values_list("bill", "quantity", "price", "tax_rate")
+    for bill, quantity, price, rate in cells.iterator():
+        lines.setdefault(bill, []).append((quantity, price, rate))
     bills = Bill.objects.using(using).filter(place__isnull=False).order_by("year", "place")
     for key, year, place, currency, gross in bills.values_list(*columns).iterator():
-        found = totals([PricedLine(*line, currency) for line in lines.get(key, ())], currency)
+        priced = [PricedLine(*line, currency) for line in lines.get(key, ())]
+        found = totals(priced, currency)
         if found.gross != gross:
             yield f"Bill {year}-{place:04} says {gross}, its lines come to {found.gross}."

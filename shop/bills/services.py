@@ -5,25 +5,39 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
+from stdnum.eu import vat
 
 from shop.accounts import roles
-from shop.bills import queries
+from shop.bills import queries, taxing
 from shop.bills.drafting import Drafted, draft_of
 from shop.bills.models import Bill, BillLine, NothingToBill
+from shop.customers import fields
 from shop.jobs import queries as job_queries
 from shop.jobs.models import Job
 from shop.lib import text
 from shop.lib.refusals import Refused, bad, refuse
+from shop.lib.text import quoted
 from shop.preferences import current as preferences
 
 LONGEST_WORDS, LONGEST_REASON, MOST_LINES, MOST_DAYS = 4000, 500, 60, 365
 LINE = ("sort", "words", "quantity", "price", "tax_rate", "need", "work")
-_BUYER = {"buyer_name": 200, "buyer_address": 1000}
+_BUYER = {
+    "buyer_name": 200,
+    "buyer_address": 1000,
+    "buyer_post_code": 20,
+    "buyer_city": 100,
+    "buyer_tax_number": 40,
+}
+BUYER = (*_BUYER, "buyer_country")
+_UNTAXED = ("untaxed_as", "untaxed_because")
+# What a credit note takes over from its bill.
+_KEPT = ("currency", "tax_name", "delivered_on", *BUYER, *_UNTAXED)
 
 
 def locked(number: int) -> Job:
@@ -72,11 +86,13 @@ def _new(job: Job, by: User, at: datetime, **more: Any) -> Bill:
 
 
 def _put(bill: Bill, lines: Iterable[BillLine]) -> None:
-    """Put these lines in place of those of a draft."""
+    """Put these lines in place of those of a draft, without tax where none of it may carry any."""
     bill.lines.all().delete()
     numbered = list(lines)
+    untaxed = taxing.untaxed_in_whole(bill)
     for place, line in enumerate(numbered):
         line.bill, line.place = bill, place
+        line.tax_rate = Decimal(0) if untaxed else line.tax_rate
     BillLine.objects.bulk_create(numbered)
 
 
@@ -114,6 +130,29 @@ def _take_words(bill: Bill, given: dict[str, Any]) -> None:
     bill.differs_because = text.take("differs_because", reason, LONGEST_REASON)
     for name, longest in _BUYER.items():
         setattr(bill, name, text.take(name, given.get(name, ""), longest))
+    bill.buyer_country = fields.country("buyer_country", given.get("buyer_country", ""))
+    bill.buyer_tax_number = _tax_number(bill.buyer_tax_number)
+    bill.untaxed_as = _untaxed_as(given.get("untaxed_as", ""))
+    because = given.get("untaxed_because", "")
+    bill.untaxed_because = text.take("untaxed_because", because, LONGEST_REASON)
+
+
+def _tax_number(typed: str) -> str:
+    """Return a tax number without blanks; BadInput for one of the European Union that is none."""
+    number = "".join(typed.split()).upper()
+    if number[:2].lower() in vat.MEMBER_STATES and not vat.is_valid(number):
+        raise bad(
+            "buyer_tax_number",
+            f"buyer_tax_number is {quoted(typed)}; a letter or figure of it is wrong.",
+        )
+    return number
+
+
+def _untaxed_as(kind: str) -> str:
+    known = dict(Bill.UNTAXED)
+    if kind and kind not in known:
+        raise bad("untaxed_as", f"untaxed_as is {quoted(kind)}; it is one of {', '.join(known)}.")
+    return kind
 
 
 def _day(given: dict[str, Any]) -> date:
@@ -137,7 +176,8 @@ def no_draft() -> Refused:
 
 def digest(bill: Bill) -> str:
     """Return what a draft is told by: another one when anything of it was changed."""
-    words = (bill.pk, bill.words, bill.differs_because, bill.buyer_name, bill.buyer_address)
+    names = ("pk", "words", "differs_because", *BUYER, *_UNTAXED)
+    words = [getattr(bill, name) for name in names]
     cells = [[str(getattr(line, name)) for name in LINE] for line in bill.lines.all()]
     content = repr((words, str(bill.delivered_on), bill.terms_days, cells))
     return hashlib.sha256(content.encode()).hexdigest()[:16]
@@ -172,17 +212,19 @@ def drop_draft(number: int, *, by: User) -> None:
 
 
 @transaction.atomic
-def draft_credit(key: int, *, by: User, at: datetime) -> Bill:
-    """Start the credit note of an issued bill with the lines of the bill."""
+def draft_credit(key: int, *, by: User, at: datetime, words: str = "") -> Bill:
+    """Start the credit note of an issued bill with the lines of the bill; `words` say why."""
     roles.require(by, "bill")
+    kept_words = text.take("words", words, LONGEST_WORDS)
     bill = Bill.objects.get(pk=key)
     job = locked(bill.job_id)
     if not bill.issued or bill.is_credit:
         raise refuse("no-bill", "Only a bill that was issued is taken back by a credit note.")
     if draft_of_job(job) is not None:
         raise refuse("draft", "This job has a draft already: issue it or drop it first.")
-    kept = {name: getattr(bill, name) for name in ("currency", "tax_name", "delivered_on", *_BUYER)}
-    credit = _new(job, by, at, sort=Bill.CREDIT, corrects=bill, **kept | {"terms_days": 0})
+    kept = {name: getattr(bill, name) for name in _KEPT}
+    kept |= {"terms_days": 0, "words": kept_words}
+    credit = _new(job, by, at, sort=Bill.CREDIT, corrects=bill, **kept)
     lines = bill.lines.all()
     _put(credit, [BillLine(**{name: getattr(line, name) for name in LINE}) for line in lines])
     return credit

@@ -14,6 +14,9 @@ urlpatterns = [
     path("jobs/<int:number>/bills/change/", views.change, name="bill-change"),
     path("jobs/<int:number>/bills/nothing/", views.nothing, name="bill-nothing"),
     path("jobs/<int:number>/bills/<int:key>/pay/", views.pay, name="bill-pay"),
+    path("jobs/<int:number>/bills/<int:key>/send/", views.send, name="bill-send"),
+    path("jobs/<int:number>/bills/<int:key>/remind/", views.remind, name="bill-remind"),
+    path("jobs/<int:number>/bills/<int:key>/bill.xml", views.bill_xml, name="bill-xml"),
     path("jobs/<int:number>/bills/<int:key>/credit/", views.credit, name="bill-credit"),
     path("jobs/<int:number>/bills/<int:key>/<slug:size>.pdf", views.bill_paper, name="bill-paper"),
 ]

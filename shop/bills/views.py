@@ -14,7 +14,17 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
-from shop.bills import accounts_csv, einvoice, issuing, paper, payments, queries, seller, services
+from shop.bills import (
+    accounts_csv,
+    einvoice,
+    issuing,
+    mailing,
+    paper,
+    payments,
+    queries,
+    seller,
+    services,
+)
 from shop.bills.comparing import compare
 from shop.bills.forms import PaymentForm, draft_form, lines_formset, lines_from_formset
 from shop.bills.models import Bill, NothingToBill
@@ -26,6 +36,8 @@ from shop.lib.refusals import BadInput, Refused, UserFacingError, bad
 from shop.lib.web.confirming import Question, unless_sure
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
+from shop.messages.models import Message
+from shop.preferences import current as preferences
 
 SHOWN = 200
 
@@ -58,6 +70,8 @@ def _shown(bill: Bill, request: HttpRequest, today: date) -> dict[str, Any]:
         "totals": bill.totals(),
         "remaining": queries.remaining(bill),
         "payment": _payment_form(bill, request, today),
+        "sent": mailing.messages_of(bill, mailing.BILL),
+        "reminded": mailing.messages_of(bill, mailing.PAYMENT),
     }
 
 
@@ -88,8 +102,8 @@ def _draft(request: HttpRequest, every: list[Bill], today: date) -> dict[str, An
 
 
 def _buyer(draft: Bill) -> tuple[str, str]:
-    name, address = issuing.buyer_of(draft)
-    return name, ", ".join(einvoice.address_lines(address))
+    buyer = issuing.buyer_of(draft)
+    return buyer.name, ", ".join(buyer.postal.lines(seen_from=preferences.value("country")))
 
 
 @require_GET
@@ -143,7 +157,7 @@ def _issue(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
 def _question(draft: Bill) -> Question:
     sort, totals = draft.get_sort_display(), draft.totals()
-    name, _ = issuing.buyer_of(draft)
+    name = issuing.buyer_of(draft).name
     return Question(
         title=f"Issue the {sort} to {name}, {formatted(totals.gross, totals.currency)}?",
         follows=["It gets its number and never changes; a correction is a credit note."],
@@ -199,6 +213,41 @@ def credit(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpRespo
     bill = get_object_or_404(Bill, pk=key, job=job)
     services.draft_credit(bill.pk, by=signed_in(request), at=now)
     return redirect("job-bills", job.number)
+
+
+@require_POST
+@job_page("bill", on_error=_page)
+def send(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpResponse:
+    bill = get_object_or_404(Bill, pk=key, job=job)
+    written = mailing.send(bill.pk, by=signed_in(request), at=now)
+    _say_how(request, written, "It goes out by e-mail, with the PDF.")
+    return redirect("job-bills", job.number)
+
+
+@require_POST
+@job_page("bill", on_error=_page)
+def remind(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpResponse:
+    bill = get_object_or_404(Bill, pk=key, job=job)
+    written = mailing.remind(bill.pk, by=signed_in(request), at=now)
+    _say_how(request, written, "The reminder goes out by e-mail, with the bill.")
+    return redirect("job-bills", job.number)
+
+
+def _say_how(request: HttpRequest, written: Message, by_mail: str) -> None:
+    by_hand = "No mail reaches this customer: it stands under Messages, for you to tell."
+    messages.success(request, by_hand if written.way == Message.HAND else by_mail)
+
+
+@require_GET
+@job_page("read")
+def bill_xml(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpResponse:
+    """The electronic invoice by itself, without the paper."""
+    issued = Bill.objects.select_related("corrects").filter(place__isnull=False)
+    bill = get_object_or_404(issued, pk=key, job=job)
+    answer = HttpResponse(einvoice.xml_of(bill), content_type="application/xml")
+    name = paper.file_name(bill).replace(".pdf", ".xml")
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
 
 
 @require_GET

@@ -11,6 +11,7 @@ from shop.customers.models import Customer, Intake
 from shop.lib import text
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
+from shop.preferences.kinds import COUNTRY, BadText
 
 
 def _text(longest: int) -> Callable[[str, str], str]:
@@ -41,11 +42,23 @@ def email(field: str, given: str) -> str:
     return kept
 
 
+def country(field: str, given: str) -> str:
+    """Return a country by its two letters, or nothing; BadInput for what is none."""
+    kept = text.take(field, given, 60)
+    try:
+        return COUNTRY.read(kept)
+    except BadText as error:
+        raise bad(field, f"{field} is {quoted(kept)}; write {error}.") from None
+
+
 READ: dict[str, Callable[[str, str], str]] = {
     "name": _text(200),
     "email": email,
     "phone": _text(60),
     "address": _text(1000),
+    "post_code": _text(20),
+    "city": _text(100),
+    "country": country,
     "contact_by": _word(Customer.WAYS),
     "came_by": _word(Intake.CAME_BY),
     "parcel": _word(Intake.PARCELS),

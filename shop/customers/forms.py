@@ -20,6 +20,16 @@ def email_field() -> forms.CharField:
     )
 
 
+def country_field() -> forms.CharField:
+    """Return the field of a country."""
+    return forms.CharField(
+        label="Country, when it is another (two letters)",
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"autocapitalize": "characters", "autocomplete": "off"}),
+    )
+
+
 class CustomerForm(forms.Form):
     """What is kept of a customer."""
 
@@ -31,5 +41,11 @@ class CustomerForm(forms.Form):
     )
     agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     address = forms.CharField(
-        max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 3})
+        label="Street",
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
+    post_code = forms.CharField(label="Post code", max_length=20, required=False)
+    city = forms.CharField(label="Town", max_length=100, required=False)
+    country = country_field()

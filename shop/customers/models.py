@@ -8,6 +8,8 @@ from __future__ import annotations
 from django.db import models
 
 from shop.jobs.models import Job
+from shop.lib.addresses import Address
+from shop.preferences import current as preferences
 
 
 class Customer(models.Model):
@@ -19,7 +21,12 @@ class Customer(models.Model):
     name = models.CharField(max_length=200, blank=True)
     email = models.CharField(max_length=254, blank=True)
     phone = models.CharField(max_length=60, blank=True)
+    # Street, and what else stands above the town; whole addresses were written into it before.
     address = models.TextField(blank=True)
+    post_code = models.CharField(max_length=20, blank=True)
+    city = models.CharField(max_length=100, blank=True)
+    # By ISO 3166; empty is that of the shop.
+    country = models.CharField(max_length=2, blank=True)
     contact_by = models.CharField(max_length=10, choices=WAYS, blank=True)
     # When the customer said that e-mails about the unit are welcome; nothing is sent without it.
     agreed_to_mail_at = models.DateTimeField(null=True, blank=True)
@@ -36,6 +43,18 @@ class Customer(models.Model):
         if self.erased_at:
             return f"Customer {self.pk}, erased"
         return self.name or self.email or self.phone or f"Customer {self.pk}"
+
+    @property
+    def postal(self) -> Address:
+        """The address in parts."""
+        return Address(
+            street=self.address, post_code=self.post_code, city=self.city, country=self.country
+        )
+
+    @property
+    def postal_lines(self) -> list[str]:
+        """The address line by line, as it stands on a letter."""
+        return self.postal.lines(seen_from=preferences.value("country"))
 
 
 class Intake(models.Model):

@@ -23,7 +23,8 @@ from shop.manuals import services as manual_services
 from shop.photos import services as photo_services
 
 MOST_JOBS = 500
-PERSONAL = ("name", "email", "phone", "address", "contact_by")
+_ADDRESS = ("address", "post_code", "city", "country")
+PERSONAL = ("name", "email", "phone", *_ADDRESS, "contact_by")
 
 
 def listed(typed: str = "") -> QuerySet[Customer]:

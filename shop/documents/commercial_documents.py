@@ -14,6 +14,7 @@ from shop.jobs.queries import Traveller
 from shop.lib.refusals import refuse
 from shop.lib.text import spaced
 from shop.lib.web.templatetags.formatting import brief, brief_price, price
+from shop.preferences import current as preferences
 
 ROUNDING = (
     "Each line is rounded half up to the smallest coin. Tax is reckoned once for each rate, on the "
@@ -56,7 +57,7 @@ def _estimate_content(sent: SentEstimate) -> dict[str, Any]:
         "answer": _answer(sent),
         # An answer can be written on the paper while there is none.
         "asks": sent.answer in ("sent", "question"),
-        "notes": [ROUNDING],
+        "notes": [ROUNDING, *preferences.value("terms").splitlines()],
     }
 
 

@@ -13,6 +13,7 @@ from django.utils.dateformat import format as formatted
 from shop.customers import stations
 from shop.customers.models import Intake
 from shop.jobs.queries import Traveller
+from shop.lib import addresses
 from shop.preferences import current as preferences
 from shop.preferences.kinds import PICTURE_HEAD
 
@@ -43,7 +44,7 @@ def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
         "unit": str(job.unit),
         "serial": job.unit.serial,
         "customer": str(customer or ""),
-        "customer_address": customer.address if customer else "",
+        "customer_address": "\n".join(customer.postal_lines) if customer else "",
         "received": day(job.received_at),
         "complaint": job.complaint or "Nothing was said.",
         "line": customers_line(traveller),
@@ -53,9 +54,12 @@ def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
 
 def letterhead() -> dict[str, Any]:
     """Return name, address and telephone of the shop, and whether it has a logo; empty what is not set."""
-    names = {"shop": "shop_name", "shop_address": "postal_address", "telephone": "telephone"}
-    texts = {field: preferences.on_one_line(name) for field, name in names.items()}
-    return texts | {"logo": bool(preferences.value("logo"))}
+    return {
+        "shop": preferences.on_one_line("shop_name"),
+        "shop_address": addresses.of_shop_on_one_line(),
+        "telephone": preferences.on_one_line("telephone"),
+        "logo": bool(preferences.value("logo")),
+    }
 
 
 def logo_file() -> dict[str, str]:

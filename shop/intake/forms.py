@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from checklists.engine.vocabulary import VOCABULARY
-from shop.customers.forms import AGREES, email_field
+from shop.customers.forms import AGREES, country_field, email_field
 from shop.customers.models import Customer, Intake
 from shop.intake.services import IntakeDetails
 from shop.jobs.forms import FactsForm
@@ -21,6 +21,9 @@ CUSTOMER_FIELDS = (
     "customer_ring_above",
     "customer_agreed_to_mail",
     "customer_address",
+    "customer_post_code",
+    "customer_city",
+    "customer_country",
 )
 
 KIND_FACTS = ("unit.kind", "unit.supply", "unit.protective_class")
@@ -70,11 +73,14 @@ class ReceiveForm(FactsForm):
     )
     customer_agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     customer_address = forms.CharField(
-        label="Address to send it back to",
+        label="Street",
         max_length=1000,
         required=False,
-        widget=forms.Textarea(attrs={"rows": 3}),
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
+    customer_post_code = forms.CharField(label="Post code", max_length=20, required=False)
+    customer_city = forms.CharField(label="Town", max_length=100, required=False)
+    customer_country = country_field()
     customer_came_by = forms.ChoiceField(
         label="It came", choices=[("", "not noted"), *Intake.CAME_BY], required=False
     )

@@ -31,6 +31,9 @@ class IntakeDetails:
     email: str = ""
     phone: str = ""
     address: str = ""
+    post_code: str = ""
+    city: str = ""
+    country: str = ""
     contact_by: str = ""
     agreed_to_mail: bool = False
     came_by: str = ""
@@ -130,7 +133,7 @@ def _customer(details: IntakeDetails, at: datetime) -> Customer:
     customer = Customer.objects.filter(email__iexact=details.email, name=details.name).first()
     if customer is None or not details.email:
         customer = Customer(name=details.name, email=details.email)
-    for name in ("phone", "address", "contact_by"):
+    for name in ("phone", "address", "post_code", "city", "country", "contact_by"):
         setattr(customer, name, getattr(details, name) or getattr(customer, name))
     if not customer.contact_by and customer.phone and not customer.email:
         # There is no other way to reach them.

@@ -29,6 +29,7 @@ from shop.jobs.stages import Stage, Waiting
 from shop.jobs.warranty import warranted_until
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
+from shop.lib.refusals import refuse
 from shop.messages import mail_server
 from shop.messages.message_templates import fill, template_for
 from shop.messages.models import Message
@@ -60,10 +61,12 @@ def queue_for(job: Job, *, now: datetime) -> None:
             try_to_queue(one, about, one.message_key, now=now)  # type: ignore[attr-defined]
 
 
-def try_to_queue(job: Job, about: str, key: str, *, now: datetime) -> int:
+def try_to_queue(
+    job: Job, about: str, key: str, *, now: datetime, more: dict[str, str] | None = None
+) -> int:
     """Write one message as `queue_message` does; a job that fails is logged and stops no other."""
     try:
-        return queue_message(job, about, key, now=now)
+        return queue_message(job, about, key, now=now, more=more)
     except Exception:
         log.exception("the customer of job %s could not be written to", job.pk)
         return 0
@@ -115,35 +118,66 @@ def way_to(customer: Customer) -> str:
     return Message.EMAIL if agreed and mail_server.is_on() else Message.HAND
 
 
-def queue_message(job: Job, about: str, key: str, *, now: datetime) -> int:
-    """Write one message; returns 1, or 0 when the customer is not reached or was told already."""
-    customer = _reachable_customer(job)
+def queue_message(
+    job: Job, about: str, key: str, *, now: datetime, more: dict[str, str] | None = None
+) -> int:
+    """Write one message; returns 1, or 0 when the customer is not reached or was told already.
+
+    `more` is what further places of its words stand for.
+    """
+    customer = _reachable_customers().filter(intakes__job=job).first()
     if customer is None:
         return 0
     way = way_to(customer)
     if way == Message.HAND and about == "received" and _handed_over(job):
         return 0
-    template, values = template_for(about), placeholder_values(job, now)
     try:
         with transaction.atomic():
-            Message.objects.create(
-                job=job,
-                customer=customer,
-                about=about,
-                key=key,
-                way=way,
-                subject=" ".join(fill(template.subject, values).split())[:200],
-                text=fill(template.text, values),
-                written_at=now,
-                send_after=now if is_open(now) else opening_after(now),
-            )
+            _create(job, customer, about, key, way, more or {}, now)
     except IntegrityError:
         return 0  # another worker wrote it in this moment
     return 1
 
 
-def _reachable_customer(job: Job) -> Customer | None:
-    return _reachable_customers().filter(intakes__job=job).first()
+def write(
+    job: Job, about: str, key: str, *, now: datetime, more: dict[str, str] | None = None
+) -> Message:
+    """Write one message that a person asked for, and return it: by hand where no mail reaches them.
+
+    Refused where nobody is on record.
+    """
+    customer = customer_of(job)
+    if customer is None or customer.erased_at:
+        raise refuse("nobody", "Nobody is on record as the customer.")
+    return _create(job, customer, about, key, way_to(customer), more or {}, now)
+
+
+def customer_of(job: Job) -> Customer | None:
+    """Return whose unit it is."""
+    return Customer.objects.filter(intakes__job=job).first()
+
+
+def _create(
+    job: Job,
+    customer: Customer,
+    about: str,
+    key: str,
+    way: str,
+    more: dict[str, str],
+    now: datetime,
+) -> Message:
+    template, values = template_for(about), placeholder_values(job, now) | more
+    return Message.objects.create(
+        job=job,
+        customer=customer,
+        about=about,
+        key=key,
+        way=way,
+        subject=" ".join(fill(template.subject, values).split())[:200],
+        text=fill(template.text, values),
+        written_at=now,
+        send_after=now if is_open(now) else opening_after(now),
+    )
 
 
 def _handed_over(job: Job) -> bool:
@@ -204,4 +238,6 @@ def example_values(now: datetime) -> dict[str, str]:
         "tracking": "0000 1111",
         "follow": "Follow it: https://parcels.example/00001111",
         "warranty": f"{until:%-d %B %Y}",
+        "bill": "Invoice 2031-0007",
+        "owed": f"{formatted(Decimal(184), preferences.value('currency'))} is to be paid by 12 March.",
     }

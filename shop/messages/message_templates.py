@@ -26,6 +26,8 @@ PLACEHOLDERS = {
     "tracking": "the carrier's number",
     "follow": "where the parcel is followed, for a carrier of the settings",
     "warranty": "until when the repair is warranted",
+    "bill": "the bill or credit note with its number",
+    "owed": "what is owed of it, and until when",
 }
 # Words that a shop wrote before may still say {owner}.
 OLD_PLACEHOLDERS = {"owner": "customer"}
@@ -89,6 +91,20 @@ DEFAULTS: dict[str, TemplateText] = {
         + "your {unit} has left us with {carrier}, number {tracking}. {follow}\n\nWhen it is there, look"
         + " at the parcel first, and write to us the same day if it was hurt."
         + END,
+    ),
+    "bill": TemplateText(
+        "bill",
+        "{bill} for your {unit} (job {job})",
+        _GREETING
+        + "here is what your {unit} comes to: {bill}. {owed}\n\nIt stands on your page too, with a "
+        + "place for questions:\n{link}\n\n{shop}",
+    ),
+    "payment": TemplateText(
+        "payment reminder",
+        "{bill} for your {unit} is open (job {job})",
+        _GREETING
+        + "perhaps it slipped by: {bill} for your {unit} is open. {owed}\n\nIf you paid in these "
+        + "days, there is nothing to do. If something about it is wrong, tell us:\n{link}\n\n{shop}",
     ),
 }
 

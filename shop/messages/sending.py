@@ -13,7 +13,7 @@ from shop.accounts import roles
 from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.lib.refusals import refuse
-from shop.messages import mail_queue
+from shop.messages import attachments, mail_queue
 from shop.messages.models import Message
 from shop.preferences import current as preferences
 
@@ -34,6 +34,8 @@ def _email(key: int) -> EmailMultiAlternatives:
         headers={"Message-ID": mail_queue.message_id(f"message/{message.job_id}/{message.key}")},
     )
     mail.attach_alternative(as_html(message.text), "text/html")
+    for file in attachments.of(message):
+        mail.attach(*file)
     return mail
 
 

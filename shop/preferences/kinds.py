@@ -128,6 +128,14 @@ def _bic(raw: str) -> str:
         ) from None
 
 
+def _vatex(raw: str) -> str:
+    """Read a code of the list VATEX, by its shape; empty while not set."""
+    code = raw.upper()
+    if code and not re.fullmatch(r"VATEX-[A-Z]{2}-[A-Z0-9-]{1,20}", code):
+        raise BadText("a code like VATEX-EU-132")
+    return code
+
+
 def _email(raw: str) -> str:
     name, _, place = raw.rpartition("@")
     if raw and (not name or "." not in place or any(sign.isspace() for sign in raw)):
@@ -294,6 +302,7 @@ TEXT = Kind("text", _text)
 COUNTRY = Kind("country", _country)
 IBAN = Kind("iban", _iban)
 BIC = Kind("bic", _bic)
+VATEX = Kind("vatex", _vatex)
 EMAIL = Kind("email", _email)
 CURRENCY = Kind("currency", _currency)
 WEEKDAYS_OPEN = Kind("weekdays", _weekdays)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from django.utils import timezone
 
 from shop.accounts import sign_in_log
+from shop.bills import mailing
 from shop.instruments import answering, asking
 from shop.intake import picture_drafts
 from shop.messages import composing, sending
@@ -25,6 +26,7 @@ PERIODIC_TASKS: dict[str, Callable[..., int]] = {
     "send-push": push.deliver,
     "write-messages": composing.queue_due,
     "write-parts-late": customer_notices.queue_parts_late,
+    "remind-payments": mailing.remind_by_itself,
     "send-messages": sending.deliver,
     "update-index": indexing.index_changed_jobs,
     "purge-sign-ins": sign_in_log.purge,

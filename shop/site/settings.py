@@ -264,6 +264,7 @@ CELERY_BEAT_SCHEDULE = {
         "send-reminders",
         "write-messages",
         "write-parts-late",
+        "remind-payments",
         "send-messages",
         "update-index",
         "purge-sign-ins",

@@ -33,7 +33,19 @@ DROPPED_COLUMNS = {2: (("jobs.ledgerrow", "handled_at"),)}
 ADDED_COLUMNS = {
     3: (("jobs.unit", "identity", ""), ("jobs.job", "joined_into_id", None)),
     7: (("bills.bill", "seller_bic", ""),),
-    8: (("photos.photo", "marked_sha256", ""), ("photos.photo", "marked_words", "")),
+    8: (
+        ("photos.photo", "marked_sha256", ""),
+        ("photos.photo", "marked_words", ""),
+        *(("desk.customer", name, "") for name in ("post_code", "city", "country")),
+        *(
+            ("bills.bill", name, "")
+            for name in (
+                *("seller_post_code", "seller_city", "buyer_post_code", "buyer_city"),
+                *("buyer_tax_number", "untaxed_as", "untaxed_code", "terms"),
+            )
+        ),
+        ("bills.bill", "warranted_until", None),
+    ),
 }
 _UNITS_SETTLED = 3
 # Tables that came; there was nothing in them.

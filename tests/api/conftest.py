@@ -28,6 +28,12 @@ class Caller:
         )
         return answer.status_code, answer.json()
 
+    def put(self, path: str, body: Any):
+        answer = self.client.put(
+            f"/api/v1/{path}", json.dumps(body), "application/json", headers=self.headers
+        )
+        return answer.status_code, answer.json()
+
     def patch(self, path: str, body: Any):
         answer = self.client.patch(
             f"/api/v1/{path}", json.dumps(body), "application/json", headers=self.headers

@@ -17,7 +17,8 @@ from tests.helpers import Bench
 @pytest.fixture
 def office(settings):
     """What a bill has to know of the shop."""
-    settings.SHOP_NAME, settings.POSTAL_ADDRESS = "Tin Lane Audio", "4 Tin Lane\n12345 Upper Tin"
+    settings.SHOP_NAME, settings.POSTAL_ADDRESS = "Tin Lane Audio", "4 Tin Lane"
+    settings.POST_CODE, settings.CITY = "12345", "Upper Tin"
     settings.COUNTRY, settings.TAX_NUMBER = "DE", "DE123456789"
     settings.TAX_RATE, settings.HOURLY_RATE = Decimal(19), Decimal(80)
     settings.EMAIL, settings.TELEPHONE = "bench@tinlane.example", "0555 0142"
@@ -33,7 +34,9 @@ def desk(people):
 
 
 def with_customer(number: int, name: str = "Mirela Kovač", **arrival) -> Customer:
-    customer = Customer.objects.create(name=name, address="7 Brass Row\n54321 Lower Tin")
+    customer = Customer.objects.create(
+        name=name, address="7 Brass Row", post_code="54321", city="Lower Tin"
+    )
     given = {"customer": customer, "came_by": Intake.COUNTER} | arrival
     Intake.objects.update_or_create(job_id=number, defaults=given)
     return customer

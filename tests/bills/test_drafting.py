@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from shop.bills import services
+from shop.bills import issuing, services
 from shop.bills.comparing import compare
 from shop.customers.models import Intake
 from shop.jobs.models import JobPart
@@ -165,3 +165,56 @@ def test_nothing_to_bill_has_a_reason(bench, job, desk, now):
     services.get_or_create_draft(job, by=desk, at=now)
     with pytest.raises(Refused, match="has a bill"):
         services.bill_nothing(job, "Warranty", by=desk, at=now)
+
+
+class TestWithoutTax:
+    GIVEN = {"terms_days": 14, "untaxed_as": "reverse", "buyer_tax_number": "fr 40 303 265 045"}
+
+    def saved(self, gone, desk, now, **more):
+        draft = services.get_or_create_draft(gone, by=desk, at=now)
+        given = {"delivered_on": draft.delivered_on} | self.GIVEN | more
+        return services.save_draft(gone, given, [line()], by=desk)
+
+    def test_every_line_goes_to_nothing(self, gone, desk, now):
+        draft = self.saved(gone, desk, now)
+        assert [one.tax_rate for one in draft.lines.all()] == [0]
+        assert draft.buyer_tax_number == "FR40303265045"
+        services.draft_anew(gone, by=desk)
+        assert {one.tax_rate for one in draft.lines.all()} == {0}
+
+    def test_of_a_mere_exemption_the_lines_stay(self, gone, desk, now):
+        draft = self.saved(gone, desk, now, untaxed_as="exempt")
+        assert [one.tax_rate for one in draft.lines.all()] == [19]
+
+    @pytest.mark.parametrize(
+        ("field", "value", "said"),
+        [
+            ("buyer_tax_number", "FR40303265046", "a letter or figure of it is wrong"),
+            ("buyer_country", "Atlantis", "a country by its two letters"),
+            ("untaxed_as", "gone", "it is one of zero, exempt, reverse, export, outside"),
+            ("untaxed_because", "x" * 501, "500"),
+        ],
+    )
+    def test_what_is_none_is_named(self, gone, desk, now, field, value, said):
+        with pytest.raises(BadInput) as wrong:
+            self.saved(gone, desk, now, **{field: value})
+        assert said in dict(wrong.value.problems)[field]
+
+    @pytest.mark.parametrize(
+        ("given", "said"),
+        [
+            ({"buyer_tax_number": ""}, "the tax number of the buyer is needed"),
+            ({"untaxed_as": "exempt"}, "Write down why no tax is charged"),
+        ],
+    )
+    def test_what_is_missing_is_asked_for_before_it_is_issued(self, gone, desk, now, given, said):
+        draft = self.saved(gone, desk, now, **given)
+        draft.lines.update(tax_rate=0)
+        with pytest.raises(Refused, match=said):
+            issuing.issue(gone, by=desk, at=now)
+
+    def test_a_code_that_the_list_has_not_is_named(self, gone, office, desk, now):
+        office.UNTAXED_BECAUSE, office.UNTAXED_CODE = "Small business", "VATEX-DE-SMALL"
+        self.saved(gone, desk, now, untaxed_as="").lines.update(tax_rate=0)
+        with pytest.raises(Refused, match="VATEX-DE-SMALL is not in the list"):
+            issuing.issue(gone, by=desk, at=now)

@@ -63,7 +63,13 @@ def test_a_bill_keeps_every_rule(issued):
     assert (said["BT-1"], said["BT-3"], said["BT-115"]) == (issued.number, "380", "190.40")
     assert said["BG-4"]["vat_identifier"] == "DE123456789"
     assert said["BG-7"]["name"] == "Mirela Kovač"
-    assert said["BG-7"]["addr_l2"] == "54321 Lower Tin"
+    assert {name: said["BG-7"][name] for name in ("addr_l1", "postcode", "city")} == {
+        "addr_l1": "7 Brass Row",
+        "postcode": "54321",
+        "city": "Lower Tin",
+    }
+    assert (said["BG-4"]["postcode"], said["BG-4"]["city"]) == ("12345", "Upper Tin")
+    assert (said["BG-4"]["country_code"], said["BG-7"]["country_code"]) == ("DE", "DE")
     assert [(one["BT-130"], one["BT-131"]) for one in said["BG-25"]] == [("HUR", "160.00")]
 
 
@@ -130,19 +136,68 @@ def test_letters_of_any_script_and_signs_of_xml_go_through(gone, desk, now):
     assert said["BG-25"][0]["BT-153"] == 'Röhre <EL34> & "Sockel" 真空管'
 
 
-@pytest.mark.parametrize(
-    ("typed", "lines"),
-    [
-        ("4 Tin Lane\n12345 Upper Tin", ["4 Tin Lane", "12345 Upper Tin"]),
-        ("4 Tin Lane, 12345 Upper Tin", ["4 Tin Lane", "12345 Upper Tin"]),
-        ("", []),
-    ],
-)
-def test_addresses_go_line_by_line(typed, lines):
-    assert einvoice.address_lines(typed) == lines
+REASONS = [
+    # Kind, letter of UNTDID 5305, words, code of the list VATEX, tax number of the buyer.
+    ("zero", "Z", None, None, ""),
+    ("exempt", "E", "Teaching.", None, ""),
+    ("reverse", "AE", "Reverse charge", "VATEX-EU-AE", "FR40303265045"),
+    ("export", "G", "Export", "VATEX-EU-G", ""),
+    ("outside", "O", "Not subject to VAT", "VATEX-EU-O", "FR40303265045"),
+]
+
+
+@pytest.mark.parametrize(("kind", "letter", "words", "code", "number"), REASONS)
+def test_every_reason_for_no_tax_keeps_the_rules(
+    gone, desk, now, kind, letter, words, code, number
+):
+    """The number of a buyer is the worked example of the check on French numbers in stdnum."""
+    given = {"untaxed_as": kind, "buyer_tax_number": number, "buyer_country": "FR"}
+    given |= {"untaxed_because": "Teaching."} if kind == "exempt" else {}
+    bill = issue(gone, desk, now, line(tax_rate=Decimal(0)), buyer_name="Firm", **given)
+    said = sound(bill)
+    [tax] = said["BG-23"]
+    assert (tax["BT-118"], tax.get("BT-120"), tax.get("BT-121")) == (letter, words, code)
+    assert said["BG-25"][0]["BT-151"] == letter
+    assert ("BT-119" in tax) == (letter != "O")
+    seller, buyer = said["BG-4"], said["BG-7"]
+    assert seller.get("vat_identifier") == (None if letter == "O" else "DE123456789")
+    assert buyer.get("vat_identifier") == (number or None if letter != "O" else None)
+    assert buyer["country_code"] == "FR"
+
+
+def test_the_credit_note_of_an_untaxed_bill_keeps_its_reason(gone, desk, now):
+    given = {"untaxed_as": "reverse", "buyer_tax_number": "FR40303265045"}
+    bill = issue(gone, desk, now, line(), **given)
+    services.draft_credit(bill.pk, by=desk, at=now)
+    Bill.objects.filter(place=None).update(words="Billed twice.")
+    said = sound(issuing.issue(gone, by=desk, at=now))
+    assert [(one["BT-118"], one["BT-117"]) for one in said["BG-23"]] == [("AE", "0.00")]
+    assert said["BG-7"]["vat_identifier"] == "FR40303265045"
+
+
+def test_the_code_of_the_shop_stands_beside_its_reason(gone, office, desk, now):
+    office.COUNTRY, office.TAX_NUMBER = "FR", "FR40303265045"
+    office.UNTAXED_BECAUSE = "TVA non applicable"
+    office.UNTAXED_CODE = "VATEX-FR-FRANCHISE"
+    [tax] = sound(issue(gone, desk, now, line(tax_rate=Decimal(0))))["BG-23"]
+    assert (tax["BT-118"], tax["BT-121"]) == ("E", "VATEX-FR-FRANCHISE")
+
+
+def test_a_bill_from_before_there_were_kinds_says_what_it_said(gone, office, desk, now):
+    bill = issue(gone, desk, now, line(tax_rate=Decimal(0)))
+    assert bill.untaxed_as == "zero"
+    bill.untaxed_as = ""
+    office.UNTAXED_BECAUSE = "Decided later."
+    assert [one["BT-118"] for one in sound(bill)["BG-23"]] == ["Z"]
 
 
 def test_a_long_address_keeps_all_of_it(gone, desk, now):
-    address = "Yard 3\n2nd floor\n7 Brass Row\n54321 Lower Tin"
+    address = "Yard 3\n2nd floor\n7 Brass Row\nBehind the mill"
     said = sound(issue(gone, desk, now, line(), buyer_name="Firm", buyer_address=address))
-    assert said["BG-7"]["addr_l3"] == "7 Brass Row, 54321 Lower Tin"
+    assert said["BG-7"]["addr_l3"] == "7 Brass Row, Behind the mill"
+
+
+def test_the_terms_of_the_shop_stand_among_the_notes(gone, office, desk, now):
+    office.TERMS = "Old parts are kept for a month."
+    said = sound(issue(gone, desk, now, line(), words="Thank you."))
+    assert [one["BT-22"] for one in said["BG-1"]][-1] == "Old parts are kept for a month."

@@ -88,12 +88,12 @@ def test_a_typed_buyer_goes_before_the_customer(gone, desk, now):
 class TestRefused:
     def test_for_missing_settings_by_their_titles(self, gone, desk, now, office):
         del office.TAX_NUMBER
-        office.POSTAL_ADDRESS = ""
+        office.POSTAL_ADDRESS = office.POST_CODE = ""
         services.get_or_create_draft(gone, by=desk, at=now)
         with pytest.raises(Refused) as refused:
             issuing.issue(gone, by=desk, at=now)
         assert str(refused.value) == (
-            "Settings are missing: Postal address of the shop; Tax number of the shop."
+            "Settings are missing: Street of the shop; Post code; Tax number of the shop."
         )
         assert not NumberSeries.objects.exists()
 

@@ -395,11 +395,13 @@ class TestCommercialDocuments:
         estimate_services.save_draft(number, "Plain words.", [self.LINE], by=bench.by)
         estimate_services.send_draft(number, by=bench.by, at=now)
 
-    def test_the_estimate(self, bench, job, now):
+    def test_the_estimate(self, bench, job, now, settings):
         with pytest.raises(Refused, match="No estimate"):
             printed(job, "estimate")
         self.estimate(bench, job, now)
+        settings.TERMS = "Old parts are kept for a month."
         text = flat(printed(job, "estimate"))
+        assert "Old parts are kept for a month." in text
         for words in ("version 1", "Plain words.", "Ремонт", "1.5 h", "90.00 EUR", "107.10 EUR"):
             assert words in text, words
         assert "VAT 19 % on 90.00 EUR" in text

@@ -140,6 +140,9 @@ VIEWS = {
     "bill-pay": (None, BILL, {"amount": "1", "paid_on": "2026-03-02", "way": "cash"}),
     "bill-credit": (None, BILL, {}),
     "bill-paper": (ALL, None, {}),
+    "bill-xml": (ALL, None, {}),
+    "bill-send": (None, BILL, {}),
+    "bill-remind": (None, BILL, {}),
     "photos": (ALL, None, {}),
     "photo-strip": (ALL, None, {}),
     "photo-add": (None, ORDER, {}),
@@ -327,6 +330,7 @@ BY_LINK = {
     "your-answer",
     "your-question",
     "your-photo",
+    "your-bill",
 }
 
 
@@ -377,7 +381,7 @@ def address(name: str, number: int) -> str:
         return reverse(name, args=[number, "62x29", "203"])
     if name in ("bills-table", "payments-table"):
         return reverse(name) + "?first=2026-01-01&last=2026-12-31"
-    if name in ("bill-pay", "bill-credit", "bill-paper"):
+    if name in ("bill-pay", "bill-credit", "bill-paper", "bill-xml", "bill-send", "bill-remind"):
         sizes = ["a4"] if name == "bill-paper" else []
         bill = Bill.objects.first()
         return reverse(name, args=[number, bill.pk if bill else 1, *sizes])
@@ -514,6 +518,8 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "withdraw-entry": 409,
             "bill-change": 409,  # nothing to drop
             "bill-nothing": 409,  # it is billed
+            "bill-send": 409,  # it is for somebody else
+            "bill-remind": 409,  # it is not due
             "make-token": 200,
             "calendar": 200,
             "push-add": 422,  # keys are missing

@@ -30,9 +30,18 @@ def test_a_table_that_came_later_is_empty_in_a_bundle_of_before():
 
 def test_a_bill_of_before_names_no_bank():
     old = {"bills.bill": [{"id": 1, "seller_iban": "DE89370400440532013000"}]}
-    assert upgrades.upgrade(old, 6)["bills.bill"] == [
-        {"id": 1, "seller_iban": "DE89370400440532013000", "seller_bic": ""}
-    ]
+    [bill] = upgrades.upgrade(old, 6)["bills.bill"]
+    assert (bill["seller_iban"], bill["seller_bic"]) == ("DE89370400440532013000", "")
+
+
+def test_an_address_of_before_has_no_parts():
+    old = {"desk.customer": [{"id": 1, "address": "7 Brass Row\n54321 Lower Tin"}]}
+    [customer] = upgrades.upgrade(old, 7)["desk.customer"]
+    assert customer == {
+        "id": 1,
+        "address": "7 Brass Row\n54321 Lower Tin",
+        **dict.fromkeys(("post_code", "city", "country"), ""),
+    }
 
 
 def test_a_bundle_of_today_is_left_as_it_is():

@@ -9,5 +9,6 @@ urlpatterns = [
     path("your-unit/<str:token>/", views.your_unit, name="your-unit"),
     path("your-unit/<str:token>/answer/", views.answer, name="your-answer"),
     path("your-unit/<str:token>/ask/", views.ask, name="your-question"),
+    path("your-unit/<str:token>/bills/<int:key>.pdf", views.bill, name="your-bill"),
     path("your-unit/<str:token>/photos/<int:key>/<slug:size>.jpg", views.photo, name="your-photo"),
 ]

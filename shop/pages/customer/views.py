@@ -12,6 +12,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from shop.bills import paper
+from shop.bills.models import Bill
 from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
 from shop.jobs import commands
@@ -19,9 +21,11 @@ from shop.lib.limits import allow
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web.errors import View, on_error
+from shop.pages.customer.bills import shown_bills
 from shop.pages.customer.customer_view import shown
 from shop.photos.models import Photo
 from shop.photos.views import answer_with
+from shop.preferences import current as preferences
 
 # For one link and minute, answers for one link and hour, and wrong addresses a minute in all:
 # far above what a person does.
@@ -79,6 +83,7 @@ def _page(
     link.job.refresh_from_db()
     context = {
         "shown": shown(link.job, timezone.now()),
+        "bills": shown_bills(link.job, timezone.localdate()),
         "token": keys.token(link),
         "refused": str(error or ""),
         "typed": request.POST,
@@ -113,6 +118,18 @@ def photo(request: HttpRequest, link: CustomerLink, key: int, size: str) -> Http
         Photo, pk=key, job=link.job, visible_to_customer=True, removed_at=None
     )
     return answer_with(known, size)
+
+
+@require_GET
+@by_link
+def bill(request: HttpRequest, link: CustomerLink, key: int) -> HttpResponse:
+    """Give out the paper of a bill of this job, once it is issued."""
+    issued = Bill.objects.select_related("job__unit", "corrects").filter(place__isnull=False)
+    known = get_object_or_404(issued, pk=key, job=link.job)
+    pdf = paper.pdf_of(known, preferences.value("paper_size"))
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{paper.file_name(known)}"'
+    return answer
 
 
 @require_POST

