@@ -21,10 +21,11 @@ from shop.jobs import commands
 from shop.jobs.events.bill_credited import BillCredited
 from shop.jobs.events.bill_issued import BillIssued
 from shop.jobs.stages import Stage
+from shop.jobs.warranty import warranted_until
 from shop.lib.addresses import Address
 from shop.lib.money import formatted
 from shop.lib.refusals import Refusal, Refused
-from shop.messages.composing import warranted_until
+from shop.preferences import current as preferences
 
 
 @transaction.atomic
@@ -134,8 +135,8 @@ def _close(bill: Bill, by: User, at: datetime) -> None:
         setattr(bill, name, value)
     bill.buyer_country = bill.buyer_country or bill.seller_country
     bill.untaxed_as, (bill.untaxed_because, bill.untaxed_code) = _untaxed(bill)
-    if bill.job.stage == Stage.RELEASED:
-        bill.warranted_until = warranted_until(bill.job).date()
+    if bill.job.stage == Stage.RELEASED and preferences.value("warranty_days"):
+        bill.warranted_until = warranted_until(bill.job)
     bill.net, bill.gross = totals.net, totals.gross
     bill.deposit = bill.payments.aggregate(sum=Sum("amount"))["sum"] or Decimal(0)
     bill.issued_on, bill.issued_at, bill.issued_by = day, at, by

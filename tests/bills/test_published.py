@@ -6,7 +6,7 @@ cii/examples; figures alone. The package of the library carries rules, and no in
 
 from __future__ import annotations
 
-from decimal import Decimal as D
+from decimal import Decimal
 
 import pytest
 
@@ -25,6 +25,10 @@ EXAMPLE_9 = ([("3", "49", "21")], [("147", "30.87")], "147", "177.87")
 @pytest.mark.parametrize("example", [BUSINESS_1, EXAMPLE_9], ids=["business 1", "example 9"])
 def test_the_sums_are_those_that_were_published(example):
     lines, taxes, net, gross = example
-    found = totals([PricedLine(D(q), D(p), D(r), "EUR") for q, p, r in lines], "EUR")
-    assert [(tax.base, tax.amount) for tax in found.taxes] == [(D(b), D(a)) for b, a in taxes]
-    assert (found.net, found.gross) == (D(net), D(gross))
+    found = totals(
+        [PricedLine(Decimal(q), Decimal(p), Decimal(r), "EUR") for q, p, r in lines], "EUR"
+    )
+    assert [(tax.base, tax.amount) for tax in found.taxes] == [
+        (Decimal(b), Decimal(a)) for b, a in taxes
+    ]
+    assert (found.net, found.gross) == (Decimal(net), Decimal(gross))
