@@ -805,9 +805,9 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 21,
+    "/": 23,
     "/jobs/": 6,
-    "/jobs/{n}/": 8,
+    "/jobs/{n}/": 9,
     "/backlog/": 25,
     "/flow/": 22,
     "/jobs/{n}/ledger/": 6,

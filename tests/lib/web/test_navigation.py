@@ -13,13 +13,15 @@ from django.urls import get_resolver
 from shop.lib.web.navigation import Registry, job_tabs, menu
 
 # Addresses that a lower room gives out for a page above it, as `get_absolute_url` of its models
-# does; that of home and of a job are known to everybody.
+# does; those of home, of a job and of the settings are known to everybody.
 PROMISED = {
     "settings": "lib",
-    "parcel": "parts",
-    "your-unit": "customers",
     "home": "lib",
     "job": "lib",
+    "parcel": "parts",
+    "your-unit": "customers",
+    "announcement": "customers",
+    "announce": "customers",
 }
 # The frame around the pages belongs to the project: it stands above all rooms.
 FRAME = "site"
