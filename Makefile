@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long twin coverage services-test services-coverage bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins versions wheel clean
+.PHONY: setup demo quick test long twin coverage services-test services-coverage services-database bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins versions wheel clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -61,6 +61,15 @@ services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
 
 services-coverage: $(VENV)/.developer ## the same, with coverage
 	$(ON_SERVICES) $(MAKE) coverage
+
+# What the services see of the suite: the rest is the same on both.
+ON_A_DATABASE = "database and not slow and not twin and not browser and not process"
+
+services-database: $(VENV)/.developer ## the tests that need a database, on PostgreSQL and Redis; what writes the record needs 95 %
+	$(BIN)/coverage erase
+	$(ON_SERVICES) $(PYTEST) --cov=shop/jobs --cov-report= -m $(ON_A_DATABASE)
+	@for area in shop/jobs/commands shop/jobs/ledger.py; do printf '%s, at least 95 %%: ' $$area; \
+	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done
 
 ANSWERS = $(BIN)/python -c 'import psycopg, sys; psycopg.connect(sys.argv[1], connect_timeout=3)' $(SERVICES_DATABASE) 2>/dev/null
 EXCUSED = for name in "note-over-bare-postgresql - 2" "sign-over-bare-postgresql - 2"; do echo "BUDGET $$name excused PostgreSQL does not answer"; done
