@@ -2,6 +2,7 @@
 "use strict";
 (() => {
   const element = (id) => document.getElementById(id);
+  // biome-ignore lint/performance/useDomNodeTextContent: the words as they are seen, without the line ends of the source
   const words = (id) => (element(id).value ?? element(id).innerText).trim();
 
   // Where the page is not served by https there is no clipboard: the browser's own command is left.
