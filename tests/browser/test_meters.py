@@ -76,7 +76,9 @@ def test_it_comes_into_the_field_and_a_person_signs(
     expect(page.locator("[name=reading-before_relay_millivolts]")).to_have_value("2")
     expect(page.locator("[name=instrument-dc-voltage] option:checked")).to_have_text("Bench meter")
     page.get_by_role("button", name="Done", exact=True).click()
-    expect(page.locator("#traveller")).to_contain_text("signed", ignore_case=True)
+    expect(page.locator("#traveller")).to_contain_text(
+        "Direct voltage at each output, no load: signed."
+    )
     row = LedgerRow.objects.filter(job_id=live, event_type="step_signed").last()
     assert row.data["readings"][0]["instrument"]["name"] == "Bench meter"
 

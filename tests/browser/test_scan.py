@@ -23,7 +23,7 @@ CAMERA = """(code) => {
 def test_a_scanner_that_types_opens_the_job(face, signed_in, live_server, crew, quiet):
     number = Bench(crew.technician).receive(make="Corvenby")
     signed_in.get_by_role("link", name="Scan", exact=True).click()
-    expect(signed_in.get_by_label("Label, job number")).to_be_focused()
+    expect(signed_in.get_by_label("Label, number of a job")).to_be_focused()
     signed_in.keyboard.type(f"/jobs/{number}/")
     signed_in.keyboard.press("Enter")
     expect(signed_in.get_by_role("heading", level=1)).to_contain_text("Corvenby")
@@ -39,22 +39,22 @@ def test_a_script_that_comes_late_takes_nothing_back(signed_in, live_server, cre
 
     signed_in.route("**/scan.js", hold)
     signed_in.goto(f"{live_server.url}/scan/", wait_until="commit")
-    expect(signed_in.get_by_label("Label, job number")).to_be_focused()
+    expect(signed_in.get_by_label("Label, number of a job")).to_be_focused()
     signed_in.keyboard.type("/jobs/")
     held[0].continue_()
     signed_in.wait_for_load_state("load")
     signed_in.keyboard.type(f"{number}/")
-    expect(signed_in.get_by_label("Label, job number")).to_have_value(f"/jobs/{number}/")
+    expect(signed_in.get_by_label("Label, number of a job")).to_have_value(f"/jobs/{number}/")
 
 
 def test_a_code_that_is_there_already_is_typed_over(signed_in, live_server, crew):
     for make in ("Corvenby", "Ravelund"):
         Bench(crew.technician).receive(make=make, serial="S1")
     signed_in.goto(f"{live_server.url}/scan/?code=S1")
-    expect(signed_in.get_by_label("Label, job number")).to_be_focused()
+    expect(signed_in.get_by_label("Label, number of a job")).to_be_focused()
     signed_in.wait_for_load_state("load")
     signed_in.keyboard.type("7")
-    expect(signed_in.get_by_label("Label, job number")).to_have_value("7")
+    expect(signed_in.get_by_label("Label, number of a job")).to_have_value("7")
 
 
 def test_the_camera_opens_the_job(signed_in, live_server, crew, quiet):
