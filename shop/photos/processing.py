@@ -5,11 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import subprocess
-import sys
-import threading
 from dataclasses import dataclass
 from pathlib import Path
 
+from shop.lib import own_process
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
 
@@ -20,9 +19,6 @@ TIMEOUT_SECONDS = 40
 # it is told, and how it says that it takes no file, it has under the same names.
 DECODER = Path(__file__).with_name("decoder.py")
 CODES, LOGO, REFUSED = "codes", "logo", 3
-
-# Decoding takes memory: one at a time in each process of the shop.
-_DECODER_SLOT = threading.Semaphore(1)
 
 
 @dataclass(frozen=True)
@@ -71,8 +67,7 @@ def _decoded(name: str, raw: bytes, *what: str) -> bytes:
         raise bad("photo", f"{quoted(name)} is empty; take the picture again.")
     if len(raw) > LARGEST_FILE:
         raise too_large(name)
-    with _DECODER_SLOT:
-        process = _run_decoder(name, raw, *what)
+    process = _run_decoder(name, raw, *what)
     if process.returncode == REFUSED:
         raise bad("photo", f"{quoted(name)}: {process.stderr.decode()}")
     if process.returncode:
@@ -81,11 +76,8 @@ def _decoded(name: str, raw: bytes, *what: str) -> bytes:
 
 
 def _run_decoder(name: str, raw: bytes, *what: str) -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-I", str(DECODER), *what]
     try:
-        return subprocess.run(
-            command, input=raw, capture_output=True, timeout=TIMEOUT_SECONDS, check=False
-        )
+        return own_process.run(str(DECODER), list(what), raw, seconds=TIMEOUT_SECONDS)
     except subprocess.TimeoutExpired:
         raise bad(
             "photo", f"{quoted(name)} takes too long to read; nothing of it is kept."
