@@ -27,10 +27,10 @@ from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage, Waiting
 from shop.jobs.warranty import warranted_until
+from shop.lib import mail_server
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
 from shop.lib.refusals import refuse
-from shop.messages import mail_server
 from shop.messages.message_templates import fill, template_for
 from shop.messages.models import Message
 from shop.planning.forecasting import Forecaster

@@ -20,10 +20,11 @@ from shop.jobs.decorators import job_page
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job
 from shop.jobs.warranty import warranted_until
+from shop.lib import mail_server
 from shop.lib.refusals import BadInput, UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems, cleaned
-from shop.messages import composing, mail_server, message_templates, sending, writing
+from shop.messages import composing, message_templates, sending, writing
 from shop.messages.forms import MessageTemplateForm, ShippedForm
 from shop.messages.models import Message
 

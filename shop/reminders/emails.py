@@ -8,9 +8,10 @@ from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
+from shop.lib import mail_server
 from shop.lib.clock import is_open, open_day, opening_after
 from shop.lib.phrases import counted
-from shop.messages import mail_queue, mail_server
+from shop.messages import mail_queue
 from shop.preferences import current as preferences
 from shop.reminders import queries as reminder_queries
 from shop.reminders.models import EmailPreference, Reminder, StaffEmail

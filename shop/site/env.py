@@ -144,11 +144,11 @@ def secret(name: str) -> str:
 def mail(name: str) -> dict[str, object]:
     """Return Django's mail settings for smtp://, smtps:// or smtp+tls:// with user and password, or file://.
 
-    Without any, mail goes by what the page says (shop.messages.mail_server).
+    Without any, mail goes by what the page says (shop.lib.mail_server).
     """
     url = secret(name)
     if not url:
-        return {"EMAIL_BACKEND": "shop.messages.mail_server.MailServer"}
+        return {"EMAIL_BACKEND": "shop.lib.mail_server.MailServer"}
     parts = urlsplit(url)
     if parts.scheme == "file":
         return _shown(url) | {

@@ -14,8 +14,8 @@ from django.views.decorators.http import require_http_methods
 from shop.accounts.roles import needs, signed_in
 from shop.backups import queries as backups
 from shop.jobs import shop_keys
+from shop.lib import mail_server
 from shop.lib.refusals import UserFacingError
-from shop.messages import mail_server
 from shop.pages.settings.forms import SettingsForm
 from shop.preferences import changing, countries, current
 from shop.preferences.definitions import BY_NAME

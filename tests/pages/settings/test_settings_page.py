@@ -87,7 +87,7 @@ def test_the_api_tells_value_source_and_kind_and_changes_some(owner):
 
 class TestMail:
     def test_the_test_letter_keeps_what_was_typed_and_tells_the_answer(self, owner, settings):
-        settings.EMAIL_BACKEND = "shop.messages.mail_server.MailServer"
+        settings.EMAIL_BACKEND = "shop.lib.mail_server.MailServer"
         typed = {"mail_host": "127.0.0.1", "mail_port": str(free_port()), "act": "test"}
         answer = owner.post(
             "/settings/", _shown() | typed | {"test_to": "ann@example.org"}, follow=True

@@ -50,12 +50,7 @@ class MailServer(EmailBackend):
 
 
 def send_test_letter(to: str) -> str:
-    """Send a letter to try the settings, and return what became of it as a sentence.
-
-    Never raises: what a server, a name or a certificate has against it is the answer.
-    """
-    if not is_on():
-        return "Nothing was sent: no mail server is named."
+    """Send a letter to try the settings, and return what became of it as a sentence."""
     shop = " ".join(preferences.value("shop_name").split())
     letter = EmailMessage(
         f"Test letter of {shop}",
@@ -63,11 +58,22 @@ def send_test_letter(to: str) -> str:
         preferences.value("email_from"),
         [to],
     )
+    return send(letter)[1]
+
+
+def send(letter: EmailMessage) -> tuple[bool, str]:
+    """Send a letter to one address now; return whether the server took it, and a sentence.
+
+    Never raises: what a server, a name or a certificate has against it is the answer.
+    """
+    if not is_on():
+        return False, "Nothing was sent: no mail server is named."
     try:
         letter.send()
     except (OSError, ValueError) as error:
-        return f"The letter did not go out. {_why(error)}"
-    return f"The mail server took the letter for {to}. Look whether it arrives."
+        return False, f"The letter did not go out. {_why(error)}"
+    to = letter.to[0]
+    return True, f"The mail server took the letter for {to}. Look whether it arrives."
 
 
 def _why(error: Exception) -> str:

@@ -9,12 +9,12 @@ from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, AuthResult, LoginPassword
 from django.core.mail import EmailMessage
 
-from shop.messages import mail_server
+from shop.lib import mail_server
 from shop.preferences import changing
 from tests.composed import free_port
 
 pytestmark = pytest.mark.django_db
-BACKEND = "shop.messages.mail_server.MailServer"
+BACKEND = "shop.lib.mail_server.MailServer"
 
 
 class Postbox:
