@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from allauth.mfa.models import Authenticator
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.models import User
-from django.db.models import Exists, Max, OuterRef, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shop.accounts import people, roles
-from shop.accounts.models import AccountLink, SignIn
+from shop.accounts import invitation_letters, people, queries, roles
+from shop.accounts.models import AccountLink
 from shop.accounts.roles import needs, signed_in
+from shop.lib import mail_server
 from shop.lib.limits import allow
 from shop.lib.refusals import UserFacingError
 from shop.lib.web.errors import on_error
-from shop.preferences import current as preferences
 
 # Wrong addresses a minute in all: far above what people mistype.
 GUESSES, _MINUTE = 30, 60
@@ -34,6 +29,12 @@ class InvitationForm(forms.Form):
     role = forms.ChoiceField(
         label="Role", choices=[(role, role) for role in roles.ROLES], initial="technician"
     )
+    email = forms.EmailField(
+        label="E-mail address",
+        required=False,
+        max_length=invitation_letters.LONGEST_ADDRESS,
+        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+    )
 
 
 def _page(
@@ -43,46 +44,22 @@ def _page(
     error: UserFacingError | None = None,
     link: str = "",
     name: str = "",
+    letter: str = "",
 ) -> HttpResponse:
     now = timezone.now()
     inviting = error is not None and "role" in request.POST and not key
     context = {
-        "rows": [_row(person) for person in _everybody()],
+        "rows": queries.members(),
         "links": people.live_links(now=now).select_related("made_by"),
         "form": InvitationForm(request.POST if inviting else None),
         "roles": roles.ROLES,
         "refused": str(error or ""),
         "link": link,
         "link_of": name,
+        "letter": letter,
+        "mail_is_on": mail_server.is_on(),
     }
     return render(request, "accounts/people.html", context)
-
-
-def _everybody() -> list[User]:
-    seen = Max("sign_ins__at", filter=Q(sign_ins__what=SignIn.IN))
-    factors = Authenticator.objects.filter(user=OuterRef("pk")).exclude(
-        type=Authenticator.Type.RECOVERY_CODES
-    )
-    everybody = User.objects.annotate(seen_at=seen, factors=Exists(factors))
-    everybody = everybody.prefetch_related("groups")
-    return list(everybody.order_by("-is_active", "username"))
-
-
-def _row(person: User) -> dict[str, Any]:
-    names = {group.name for group in person.groups.all()}
-    role = next(
-        (role for role in roles.ROLES if role in names), "owner" if person.is_superuser else ""
-    )
-    return {"person": person, "role": role, "factors": bool(person.factors)}  # type: ignore[attr-defined]
-
-
-def _address(request: HttpRequest, token: str) -> str:
-    """Return the whole address: that of the settings, else the one by which the owner came."""
-    path = reverse("account-link", args=[token])
-    known = preferences.in_force("address")
-    if known.source == "default":
-        return request.build_absolute_uri(path)
-    return f"{known.value}{path}"
 
 
 @require_GET
@@ -95,10 +72,15 @@ def people_page(request: HttpRequest) -> HttpResponse:
 @needs("persons")
 @on_error(_page)
 def invite(request: HttpRequest) -> HttpResponse:
-    """Invite somebody; the link is shown once."""
-    name, role = request.POST.get("name", ""), request.POST.get("role", "")
-    token = people.invite(name, role, by=signed_in(request), at=timezone.now())
-    return _page(request, link=_address(request, token), name=name.strip())
+    """Invite somebody: by e-mail where an address is given, else the link is shown once."""
+    name, role = request.POST.get("name", "").strip(), request.POST.get("role", "")
+    to, now = invitation_letters.read_address(request.POST.get("email", "")), timezone.now()
+    link = queries.link_address(request, people.invite(name, role, by=signed_in(request), at=now))
+    if not to:
+        return _page(request, link=link, name=name)
+    ends_at = now + people.INVITATION
+    went, letter = invitation_letters.send(to, link, name=name, role=role, ends_at=ends_at)
+    return _page(request, link="" if went else link, name=name, letter=letter)
 
 
 @require_POST
@@ -119,7 +101,7 @@ def change_person(request: HttpRequest, key: int) -> HttpResponse:
     act = request.POST.get("act", "")
     if act == "link":
         token = people.link_to_new_password(person, by=by, at=now)
-        return _page(request, link=_address(request, token), name=person.username)
+        return _page(request, link=queries.link_address(request, token), name=person.username)
     if act == "role":
         people.change_role(person, request.POST.get("role", ""), by=by)
     elif act == "stop":

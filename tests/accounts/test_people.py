@@ -10,6 +10,8 @@ import time_machine
 from allauth.mfa.models import Authenticator
 from allauth.mfa.totp.internal.auth import TOTP
 from django.contrib.auth.models import User
+from django.core import mail
+from django.core.mail.backends.base import BaseEmailBackend
 from django.test import Client
 
 from shop.accounts import people as of_the_shop
@@ -148,6 +150,56 @@ class TestInvitation:
     def test_guesses_are_slowed(self, stranger):
         seen = {stranger.get(f"/join/{n}/").status_code for n in range(40)}
         assert seen == {404, 429}
+
+
+class TestLetter:
+    INVITED = {"name": "lou", "role": "desk", "email": "lou@example.org"}
+
+    def test_it_carries_the_link_and_the_page_says_that_it_went(self, owner, settings, stranger):
+        settings.MAIL_ON = True
+        page = flat(owner.post("/people/invite/", self.INVITED))
+        [letter] = mail.outbox
+        assert (letter.to, letter.subject) == (["lou@example.org"], "Invitation to Repair bench")
+        [path] = re.findall(r"http://[^/]+(/join/\S+/)", letter.body)
+        choose(stranger, path)
+        assert roles.role_of(User.objects.get(username="lou")) == "desk"
+        assert "The mail server took the letter for lou@example.org." in page
+        assert "/join/" not in page
+
+    def test_a_letter_that_did_not_go_leaves_the_link_on_the_page(self, owner, settings):
+        settings.MAIL_ON = True
+        settings.EMAIL_BACKEND = "tests.accounts.test_people.Refusing"
+        answer = owner.post("/people/invite/", self.INVITED)
+        assert "The letter did not go out." in flat(answer)
+        assert link_in(answer)
+
+    @pytest.mark.parametrize("on", [True, False])
+    def test_the_address_is_asked_where_mail_is_sent(self, owner, settings, on):
+        settings.MAIL_ON = on
+        assert ('name="email"' in owner.get("/people/").content.decode()) is on
+
+    def test_without_mail_the_page_says_so_and_shows_the_link(self, owner, settings):
+        settings.MAIL_ON = False
+        answer = owner.post("/people/invite/", self.INVITED)
+        assert "Nothing was sent: no mail server is named." in flat(answer)
+        assert link_in(answer)
+
+    @pytest.mark.parametrize(
+        "wrong", ["lou", "lou@example.org, mo@example.org", "a@b.org\nBcc: c@d.org"]
+    )
+    def test_an_address_that_is_none_invites_nobody(self, owner, settings, wrong):
+        settings.MAIL_ON = True
+        answer = owner.post("/people/invite/", self.INVITED | {"email": wrong})
+        assert answer.status_code == 422
+        assert "write one address like lou@example.org" in flat(answer)
+        assert (mail.outbox, AccountLink.objects.count()) == ([], 0)
+
+
+class Refusing(BaseEmailBackend):
+    """A mail server that takes nothing."""
+
+    def send_messages(self, email_messages):
+        raise ConnectionRefusedError
 
 
 class TestNewPassword:

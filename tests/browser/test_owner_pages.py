@@ -28,7 +28,7 @@ def test_the_owner_invites_somebody_who_then_signs_in(face, owner, live_server, 
     owner.goto(f"{live_server.url}/people/")
     owner.fill("[name=name]", "lou")
     owner.select_option("form[action='/people/invite/'] [name=role]", "desk")
-    owner.click("text=Make the link")
+    owner.click("button:text-is('Invite')")
     link = owner.inner_text("code.whole")
     assert faults_of(owner) == []
     theirs = browser.new_context().new_page()
