@@ -11,6 +11,7 @@ from shop.api import (
     jobs,
     ledger,
     messages,
+    people,
     photos,
     planning,
     search,
@@ -36,6 +37,7 @@ for module in (
     earlier,
     announced,
     bills,
+    people,
 ):
     api.add_router("", module.router)
 

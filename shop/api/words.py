@@ -12,6 +12,7 @@ from pydantic import WithJsonSchema
 
 from checklists.engine import judging
 from checklists.engine.vocabulary import LONGEST_LIST, VOCABULARY, Fact
+from shop.accounts import roles
 from shop.jobs import facts
 from shop.jobs.commands import intakes
 from shop.jobs.stages import Cover, Power, Stage, Waiting
@@ -41,6 +42,7 @@ StageWord = Annotated[str, _one_of(Stage)]
 PowerWord = Annotated[str, _one_of(Power)]
 CoverWord = Annotated[str, _one_of(Cover)]
 WaitingWord = Annotated[str, _one_of(Waiting)]
+RoleWord = Annotated[str, _one_of(roles.ROLES)]
 ResultWord = Annotated[str, _one_of(judging.RESULTS)]
 FactName = Annotated[str, _one_of(_TOLD)]
 Facts = Annotated[

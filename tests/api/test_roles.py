@@ -5,6 +5,8 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
+from shop.accounts import people as of_shop
+from shop.accounts.models import AccountLink
 from shop.customers.announced import services as announcing
 from shop.jobs import events
 from shop.parts.orders import LineToOrder
@@ -54,6 +56,12 @@ def test_openapi_describes_every_address(client):
         "/api/v1/jobs/{number}/bills/",
         "/api/v1/jobs/{number}/bills/draft/",
         "/api/v1/jobs/{number}/bills/issue/",
+        "/api/v1/people/",
+        "/api/v1/people/{key}/",
+        "/api/v1/people/{key}/link/",
+        "/api/v1/people/{key}/second-factors/",
+        "/api/v1/people/links/",
+        "/api/v1/people/links/{key}/",
         "/api/v1/parts/",
         "/api/v1/backlog/parts/",
         "/api/v1/backlog/next/",
@@ -97,6 +105,13 @@ ENDPOINTS = {
     ("get", "settings/usual/"): (None, {"owner"}),
     ("get", "settings/history/"): (None, {"owner"}),
     ("patch", "settings/"): ({"hands": "2"}, {"owner"}),
+    ("get", "people/"): (None, {"owner"}),
+    ("patch", "people/{p}/"): ({"role": "desk"}, {"owner"}),
+    ("post", "people/{p}/link/"): ({}, {"owner"}),
+    ("delete", "people/{p}/second-factors/"): (None, {"owner"}),
+    ("get", "people/links/"): (None, {"owner"}),
+    ("post", "people/links/"): ({"name": "lou", "role": "desk"}, {"owner"}),
+    ("delete", "people/links/{l}/"): (None, {"owner"}),
     ("get", "jobs/{n}/estimates/"): (None, {"viewer", "desk", "technician", "owner"}),
     ("get", "jobs/{n}/messages/"): (None, {"desk", "technician", "owner"}),
     ("post", "jobs/{n}/messages/"): ({"text": "On Friday."}, {"desk", "technician", "owner"}),
@@ -173,7 +188,9 @@ def test_every_endpoint_for_every_role(people, bench, endpoint, role):
     body = body(order.lines.get()) if callable(body) else body
 
     coming = announcing.announce({"make": "Corvenby"}, by=people.desk, at=timezone.now())
-    path = path.format(n=number, o=order.pk, a=coming.pk)
+    of_shop.invite("mo", "desk", by=people.owner, at=timezone.now())
+    link = AccountLink.objects.get()
+    path = path.format(n=number, o=order.pk, a=coming.pk, p=people.viewer.pk, l=link.pk)
     if "into" in (body or {}):
         body = {"into": number}
     status, answer = caller.get(path) if verb == "get" else getattr(caller, verb)(path, body)
@@ -205,7 +222,9 @@ def test_the_endpoint_matrix_is_complete(client):
             path.replace("visual-intake", "{key}")
             .replace("no-power-before-look-inside", "{key}")
             .replace("{o}", "{n}")
-            .replace("{a}", "{key}"),
+            .replace("{a}", "{key}")
+            .replace("{p}", "{key}")
+            .replace("{l}", "{key}"),
         )
         for verb, path in ENDPOINTS
     }
