@@ -11,6 +11,7 @@ from shop.customers.models import Customer, Intake
 from shop.lib import text
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
+from shop.preferences import languages
 from shop.preferences.kinds import COUNTRY, BadText
 
 
@@ -60,6 +61,7 @@ READ: dict[str, Callable[[str, str], str]] = {
     "city": _text(100),
     "country": country,
     "contact_by": _word(Customer.WAYS),
+    "language": _word(languages.CHOICES),
     "came_by": _word(Intake.CAME_BY),
     "parcel": _word(Intake.PARCELS),
     "accessories": _text(4000),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django import forms
 
 from shop.customers.models import Customer
+from shop.preferences import languages
 
 AGREES = "E-mails about this unit are welcome (asked and agreed)"
 
@@ -30,6 +31,13 @@ def country_field() -> forms.CharField:
     )
 
 
+def language_field() -> forms.ChoiceField:
+    """Return the field of the language that somebody reads."""
+    return forms.ChoiceField(
+        label="Reads", choices=[("", "what is usual here"), *languages.CHOICES], required=False
+    )
+
+
 class CustomerForm(forms.Form):
     """What is kept of a customer."""
 
@@ -39,6 +47,7 @@ class CustomerForm(forms.Form):
     contact_by = forms.ChoiceField(
         label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
     )
+    language = language_field()
     agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     address = forms.CharField(
         label="Street",

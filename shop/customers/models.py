@@ -10,6 +10,7 @@ from django.db import models
 from shop.jobs.models import Job
 from shop.lib.addresses import Address
 from shop.preferences import current as preferences
+from shop.preferences import languages
 
 
 class Customer(models.Model):
@@ -28,6 +29,8 @@ class Customer(models.Model):
     # By ISO 3166; empty is that of the shop.
     country = models.CharField(max_length=2, blank=True)
     contact_by = models.CharField(max_length=10, choices=WAYS, blank=True)
+    # What they read: messages, papers, their page; empty is the language of the shop's customers.
+    language = models.CharField(max_length=5, choices=languages.CHOICES, blank=True)
     # When the customer said that e-mails about the unit are welcome; nothing is sent without it.
     agreed_to_mail_at = models.DateTimeField(null=True, blank=True)
     erased_at = models.DateTimeField(null=True, blank=True)

@@ -24,7 +24,7 @@ from shop.photos import services as photo_services
 
 MOST_JOBS = 500
 _ADDRESS = ("address", "post_code", "city", "country")
-PERSONAL = ("name", "email", "phone", *_ADDRESS, "contact_by")
+PERSONAL = ("name", "email", "phone", *_ADDRESS, "contact_by", "language")
 
 
 def listed(typed: str = "") -> QuerySet[Customer]:

@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from checklists.engine.vocabulary import VOCABULARY
-from shop.customers.forms import AGREES, country_field, email_field
+from shop.customers.forms import AGREES, country_field, email_field, language_field
 from shop.customers.models import Customer, Intake
 from shop.intake.services import IntakeDetails
 from shop.jobs.forms import FactsForm
@@ -18,6 +18,7 @@ CUSTOMER_FIELDS = (
     "customer_phone",
     "customer_email",
     "customer_contact_by",
+    "customer_language",
     "customer_ring_above",
     "customer_agreed_to_mail",
     "customer_address",
@@ -65,6 +66,7 @@ class ReceiveForm(FactsForm):
     customer_contact_by = forms.ChoiceField(
         label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
     )
+    customer_language = language_field()
     customer_ring_above = forms.CharField(
         label="Call before going over this price, tax included",
         max_length=20,

@@ -35,6 +35,7 @@ class IntakeDetails:
     city: str = ""
     country: str = ""
     contact_by: str = ""
+    language: str = ""
     agreed_to_mail: bool = False
     came_by: str = ""
     parcel: str = ""
@@ -133,7 +134,7 @@ def _customer(details: IntakeDetails, at: datetime) -> Customer:
     customer = Customer.objects.filter(email__iexact=details.email, name=details.name).first()
     if customer is None or not details.email:
         customer = Customer(name=details.name, email=details.email)
-    for name in ("phone", "address", "post_code", "city", "country", "contact_by"):
+    for name in ("phone", "address", "post_code", "city", "country", "contact_by", "language"):
         setattr(customer, name, getattr(details, name) or getattr(customer, name))
     if not customer.contact_by and customer.phone and not customer.email:
         # There is no other way to reach them.

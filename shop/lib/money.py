@@ -10,6 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from babel.numbers import format_currency, get_currency_precision
 
 from checklists.engine.figures import THIN_SPACE, one_reading
+from shop.lib import languages
 
 FINEST_PLACES = 4  # of the price of one piece, as price lists have them
 
@@ -20,12 +21,19 @@ def rounded(amount: Decimal, currency: str) -> Decimal:
 
 
 def formatted(amount: Decimal, currency: str) -> str:
-    """Return an amount that can be paid for people: '1 234.50 EUR', grouped by a thin space."""
+    """Return an amount that can be paid for people: '1 234.50 EUR', in German '1.234,50 €'."""
+    if not languages.is_english():
+        return format_currency(amount, currency, locale=languages.locale())
     return _shown(format_currency(amount, currency, "#,##0.00 \u00a4\u00a4", locale="en"))
 
 
 def formatted_unit_price(amount: Decimal, currency: str) -> str:
     """Return the price of one piece for people, finer than a coin where it is: '0.0125 EUR'."""
+    if not languages.is_english():
+        finest = amount.quantize(Decimal(1).scaleb(-FINEST_PLACES), ROUND_HALF_UP).normalize()
+        return format_currency(
+            finest, currency, locale=languages.locale(), decimal_quantization=False
+        )
     coins = get_currency_precision(currency)
     places = "0" * coins + "#" * (FINEST_PLACES - coins)
     pattern = f"#,##0.{places} \u00a4\u00a4"

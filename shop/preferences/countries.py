@@ -15,7 +15,7 @@ from babel.core import get_global
 from babel.languages import get_official_languages
 from babel.numbers import get_territory_currencies
 
-from shop.preferences import current, kinds
+from shop.preferences import current, kinds, languages
 from shop.preferences.current import InForce
 from shop.preferences.definitions import BY_NAME
 
@@ -73,6 +73,7 @@ def _usual(country: str) -> Iterator[tuple[str, str, str]]:
         ("currency", _currency(country)),
         ("decimal_sign", _decimal_sign(country)),
         ("time_zone", own.get("zone") or _only_zone(country)),
+        ("customers_language", _language(country)),
         ("paper_size", "us-letter" if country in US_LETTER else "a4"),
     ):
         if text:
@@ -98,6 +99,12 @@ def _only_zone(country: str) -> str:
     """Return the time zone of a country that has one."""
     zones = [zone for zone, place in get_global("zone_territories").items() if place == country]
     return zones[0] if len(zones) == 1 and zones[0] in kinds.zones() else ""
+
+
+def _language(country: str) -> str:
+    """Return the first official language of a country that the shop can write in."""
+    official = get_official_languages(country, de_facto=True)
+    return next((language for language in official if language in languages.NAMES), "")
 
 
 def _decimal_sign(country: str) -> str:

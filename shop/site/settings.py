@@ -6,6 +6,7 @@ from pathlib import Path
 
 from csp.constants import NONE, SELF
 
+from shop.preferences import languages
 from shop.site import env, places
 
 ROOT = places.ROOT
@@ -165,8 +166,10 @@ LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "sign-in"
 
 LANGUAGE_CODE = "en"
+LANGUAGES = list(languages.NAMES.items())
+LOCALE_PATHS = [ROOT / "shop" / "locale"]
 TIME_ZONE = env.text("TIME_ZONE", "Europe/London")
-USE_I18N = False
+USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "/static/"

@@ -17,7 +17,8 @@ from shop.lib.refusals import BadInput, Refused
 from shop.lib.web.forms import add_problems
 from shop.pages.customer.views import ANSWERS, HOUR, opened_by, slowly
 
-by_announcement = opened_by(queries.opened, "announcement")
+# Nobody is a customer before their unit is here.
+by_announcement = opened_by(queries.opened, "announcement", lambda row: None)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -9,13 +9,15 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.bills import paper
 from shop.bills.models import Bill
+from shop.customers import languages
 from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
+from shop.customers.models import Customer, Intake
 from shop.jobs import commands
 from shop.lib.limits import allow
 from shop.lib.refusals import UserFacingError, bad
@@ -33,23 +35,30 @@ LOOKS, ANSWERS, GUESSES = 120, 20, 60
 _MINUTE, HOUR = 60, 3600
 
 
-def opened_by(opened: Callable[..., Any], what: str) -> Callable[[View], View]:
+def opened_by(
+    opened: Callable[..., Any], what: str, customer: Callable[[Any], Customer | None]
+) -> Callable[[View], View]:
     """Return the mark of views that are opened by the token in their address; it guards what leaves.
 
-    `opened` returns the row of a token or None; `what` is the name under which looks are counted.
+    `opened` returns the row of a token or None; `what` is the name under which looks are counted;
+    `customer` returns whose language the page speaks.
     """
 
     def mark(view: View) -> View:
+        def answered(request: HttpRequest, row: Any, **more: Any) -> HttpResponseBase:
+            if row is None:
+                return _gone(request)
+            if not allow(f"{what}/{row.pk}", LOOKS, seconds=_MINUTE):
+                return slowly(request)
+            return view(request, row, **more)
+
         @wraps(view)
         def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponseBase:
             row = opened(token, now=timezone.now())
-            answer: HttpResponseBase
-            if row is None:
-                answer = _gone(request)
-            elif not allow(f"{what}/{row.pk}", LOOKS, seconds=_MINUTE):
-                answer = slowly(request)
-            else:
-                answer = view(request, row, **more)
+            language = languages.read_by(request, customer(row) if row else None)
+            with translation.override(language):
+                answer = answered(request, row, **more)
+            answer["Content-Language"] = language
             # Nothing to other places; a form of the page itself must still say where it comes from.
             answer["Referrer-Policy"] = "same-origin"
             answer["X-Robots-Tag"] = "noindex"
@@ -63,7 +72,12 @@ def opened_by(opened: Callable[..., Any], what: str) -> Callable[[View], View]:
     return mark
 
 
-by_link = opened_by(keys.opened, "link")
+def _customer_of(link: CustomerLink) -> Customer | None:
+    intake = Intake.objects.select_related("customer").filter(job=link.job_id).first()
+    return intake.customer if intake else None
+
+
+by_link = opened_by(keys.opened, "link", _customer_of)
 
 
 def _gone(request: HttpRequest) -> HttpResponse:

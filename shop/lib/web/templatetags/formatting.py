@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from decimal import Decimal
 
 from django import template
 
 from checklists.engine.figures import one_reading
-from shop.lib import charts, signs, text
+from shop.lib import charts, languages, signs, text
 from shop.lib.money import formatted, formatted_unit_price
 from shop.preferences import current as preferences
 
@@ -44,8 +45,22 @@ def price(amount: Decimal, currency: str) -> str:
 
 @register.filter
 def brief(number: Decimal) -> str:
-    """Return '0.5' for 0.500, and '19' for 19.00."""
+    """Return '0.5' for 0.500, '19' for 19.00, and '0,5' where people write it so."""
+    if not languages.is_english():
+        return languages.number(number.normalize())
     return one_reading(f"{number.normalize():f}")
+
+
+@register.filter
+def day(at: datetime | date | None) -> str:
+    """Return a day in words, in the language of the page: '3 March 2031'; nothing for none."""
+    return languages.day(at) if at else ""
+
+
+@register.filter
+def day_of_year(at: datetime | date | None) -> str:
+    """Return a day without its year: '3 March'; nothing for none."""
+    return languages.day_of_year(at) if at else ""
 
 
 @register.filter

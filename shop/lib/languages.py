@@ -1,0 +1,58 @@
+"""Days, sums and numbers as people of the language in force write them.
+
+Forms are those of Unicode CLDR, as babel has them. English keeps the forms of the shop's own
+pages, which no country reads another way: 3 March 2031, and sums grouped by a thin space.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cache
+
+from babel import Locale
+from babel.dates import format_date, format_skeleton
+from babel.numbers import format_decimal
+from django.utils import timezone, translation
+
+ENGLISH = "en"
+_LOCALES = {ENGLISH: "en_GB"}
+
+
+def in_force() -> str:
+    """Return the language that is spoken now: 'en', 'de'."""
+    return (translation.get_language() or ENGLISH).partition("-")[0]
+
+
+def is_english() -> bool:
+    """Whether English is spoken now."""
+    return in_force() == ENGLISH
+
+
+def locale() -> Locale:
+    """Return the forms of the language in force."""
+    return _locale(in_force())
+
+
+@cache
+def _locale(language: str) -> Locale:
+    return Locale.parse(_LOCALES.get(language, language))
+
+
+def day(at: datetime | date) -> str:
+    """Return a day in words, in the shop's time: '3 March 2031', '3. März 2031'."""
+    return format_date(_date(at), "long", locale=locale())
+
+
+def day_of_year(at: datetime | date) -> str:
+    """Return a day without its year: '3 March', '3. März'."""
+    return format_skeleton("MMMMd", _date(at), locale=locale())
+
+
+def number(value: Decimal) -> str:
+    """Return a number with the decimal sign of the language, without needless places."""
+    return format_decimal(value, locale=locale(), decimal_quantization=False)
+
+
+def _date(at: datetime | date) -> date:
+    return timezone.localdate(at) if isinstance(at, datetime) else at
