@@ -16,6 +16,7 @@ from shop.api.app import on_job, person
 from shop.api.estimates import EstimateLineIn
 from shop.api.once import Replay, once
 from shop.bills import einvoice, issuing, mailing, paper, payments, queries, services
+from shop.bills.buyer import buyer_of
 from shop.bills.models import Bill, Payment
 from shop.lib.money import rounded
 from shop.lib.refusals import refuse
@@ -46,7 +47,7 @@ class BillIn(schemas.Strict):
     buyer_city: str = ""
     buyer_country: str = ""
     buyer_tax_number: str = ""
-    untaxed_as: Literal["", "zero", "exempt", "reverse", "export", "outside"] = ""
+    untaxed_as: Literal["", "zero", "exempt", "reverse", "export", "outside", "union"] = ""
     untaxed_because: str = ""
 
 
@@ -269,7 +270,7 @@ def _out(bill: Any) -> dict[str, Any]:
     sums = {name: _plain(getattr(bill, name), bill) for name in ("paid", "credited", "owed")}
     if bill.is_credit or not bill.issued:
         sums["owed"] = _plain(Decimal(0), bill)
-    buyer = issuing.buyer_of(bill)
+    buyer = buyer_of(bill)
     return {
         **{name: getattr(bill, name) for name in _AS_IT_IS},
         **sums,

@@ -70,6 +70,7 @@ def terms(bill: Bill) -> dict[str, Any]:
         "BG-3": _corrected(bill),
         "BG-4": _seller(bill),
         "BG-7": _buyer(bill),
+        **_delivery(bill),
         "BG-23": [_tax(tax, bill) for tax in totals.taxes],
         "BG-25": [_line(line, bill) for line in bill.lines.all()],
         **_account(bill),
@@ -111,6 +112,13 @@ def _buyer(bill: Bill) -> dict[str, Any]:
         {"vat_identifier": number} if _is_vat_number(number) else {"identifiers": {None: number}}
     )
     return party | named
+
+
+def _delivery(bill: Bill) -> dict[str, Any]:
+    """Return where goods went (BG-13, with the country BT-80 that BR-IC-12 asks for)."""
+    if taxing.kind_of(bill) != Bill.UNION:
+        return {}
+    return {"BG-13": _party(bill.buyer_name, bill.buyer_postal)}
 
 
 def _is_vat_number(number: str) -> bool:

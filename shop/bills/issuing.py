@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -13,16 +13,15 @@ from django.utils import timezone
 
 from shop.accounts import roles
 from shop.bills import queries, services, taxing
+from shop.bills.buyer import buyer_of
 from shop.bills.comparing import compare
 from shop.bills.models import Bill, NumberSeries
 from shop.bills.seller import missing, seller
-from shop.customers.models import Intake
 from shop.jobs import commands
 from shop.jobs.events.bill_credited import BillCredited
 from shop.jobs.events.bill_issued import BillIssued
 from shop.jobs.stages import Stage
 from shop.jobs.warranty import warranted_until
-from shop.lib.addresses import Address
 from shop.lib.money import formatted
 from shop.lib.refusals import Refusal, Refused
 from shop.preferences import current as preferences
@@ -99,25 +98,6 @@ def _of_a_credit(bill: Bill, gross: Decimal) -> list[Refusal]:
         sentence = f"Only {formatted(left, bill.currency)} of the bill is not credited yet."
         reasons.append(Refusal("too-much", sentence))
     return reasons
-
-
-@dataclass(frozen=True)
-class Buyer:
-    """Whom a bill is for."""
-
-    name: str
-    postal: Address
-
-
-def buyer_of(bill: Bill) -> Buyer:
-    """Return whom a draft is for: as typed on it, else the customer."""
-    intake = Intake.objects.select_related("customer").filter(job=bill.job_id).first()
-    customer = intake.customer if intake else None
-    if bill.buyer_name or customer is None or customer.erased_at:
-        return Buyer(bill.buyer_name, bill.buyer_postal)
-    typed = bill.buyer_postal
-    other = typed.street or typed.city or typed.post_code
-    return Buyer(customer.name, typed if other else customer.postal)
 
 
 def _name_the_buyer(bill: Bill) -> None:

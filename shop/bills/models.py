@@ -34,11 +34,13 @@ class Bill(models.Model):
     BILL, CREDIT = "bill", "credit"
     SORTS = ((BILL, "bill"), (CREDIT, "credit note"))
     ZERO, EXEMPT, REVERSE, EXPORT, OUTSIDE = "zero", "exempt", "reverse", "export", "outside"
+    UNION = "union"
     UNTAXED = (
         (ZERO, "taxed at 0 %"),
         (EXEMPT, "exempt"),
         (REVERSE, "reverse charge: the buyer owes the tax"),
         (EXPORT, "export"),
+        (UNION, "goods to another country of the Union"),
         (OUTSIDE, "outside the scope of the tax"),
     )
 

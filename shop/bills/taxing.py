@@ -12,6 +12,7 @@ from importlib.resources import files
 from lxml import etree
 from stdnum.eu import vat
 
+from shop.bills.buyer import buyer_of
 from shop.bills.models import Bill
 from shop.lib.refusals import Refusal
 from shop.preferences import current as preferences
@@ -39,6 +40,7 @@ KINDS = {
     # Directive 2006/112/EC, Article 226 (11a), wants these two words; from memory.
     Bill.REVERSE: Untaxed("AE", "VATEX-EU-AE", "Reverse charge", of_all=True),
     Bill.EXPORT: Untaxed("G", "VATEX-EU-G", "Export", of_all=True),
+    Bill.UNION: Untaxed("K", "VATEX-EU-IC", "Intra-community supply", of_all=True),
     Bill.OUTSIDE: Untaxed("O", "VATEX-EU-O", "Not subject to {tax}", of_all=True),
 }
 
@@ -82,7 +84,7 @@ def has_untaxed(bill: Bill) -> bool:
 
 
 def against(bill: Bill) -> list[Refusal]:
-    """Return what an electronic invoice of this kind lacks (EN 16931-1, BR-E, BR-AE, BR-G, BR-O)."""
+    """Return what an electronic invoice of this kind lacks (EN 16931-1, BR-E, BR-AE, BR-G, BR-O, BR-IC)."""
     words, code = reason(bill)
     kind = kind_of(bill)
     reasons = []
@@ -96,7 +98,42 @@ def against(bill: Bill) -> list[Refusal]:
     if kind == Bill.REVERSE and not bill.buyer_tax_number:
         sentence = "With reverse charge the tax number of the buyer is needed."
         reasons.append(Refusal("buyer-tax-number", sentence))
+    return [*reasons, *_of_goods_abroad(bill)] if kind == Bill.UNION else reasons
+
+
+def _of_goods_abroad(bill: Bill) -> list[Refusal]:
+    """Return what goods to another country of the Union lack (BR-IC-02, BR-IC-12; 11 always holds).
+
+    Both numbers are those of member states, and of two; the goods go to another one than the shop's.
+    """
+    own, theirs = preferences.value("country"), buyer_of(bill).postal.country or bill.buyer_country
+    seller = _state_of(preferences.value("tax_number").replace(" ", ""))
+    buyer = _state_of(bill.buyer_tax_number)
+    reasons = []
+    if not seller:
+        sentence = (
+            "Goods to another country of the Union need a VAT number of the shop, with the letters"
+            " of its country, in the settings."
+        )
+        reasons.append(Refusal("seller-vat-number", sentence))
+    if not buyer or buyer == seller:
+        sentence = (
+            "Goods to another country of the Union need the buyer's VAT number, with the letters"
+            " of another country of the Union."
+        )
+        reasons.append(Refusal("buyer-tax-number", sentence))
+    # Northern Ireland counts for goods, and has no country code of its own (ISO 3166-1).
+    in_union = theirs in _union() or (theirs, buyer) == ("GB", "XI")
+    if not in_union or theirs == own:
+        sentence = "Goods to another country of the Union need that country in the buyer's address."
+        reasons.append(Refusal("delivery-country", sentence))
     return reasons
+
+
+def _state_of(number: str) -> str:
+    """Return the member state that a VAT number is of, as its letters say; empty for none."""
+    letters = "GR" if number[:2].upper() == "EL" else number[:2].upper()
+    return letters if letters in _union() and number[2:3] else ""
 
 
 def _of_shop() -> str:

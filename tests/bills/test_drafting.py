@@ -8,7 +8,7 @@ import pytest
 
 from shop.bills import issuing, services
 from shop.bills.comparing import compare
-from shop.customers.models import Intake
+from shop.customers.models import Customer, Intake
 from shop.jobs.models import JobPart
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from tests.bills.conftest import agree, left, line, with_customer
@@ -191,7 +191,7 @@ class TestWithoutTax:
         [
             ("buyer_tax_number", "FR40303265046", "a letter or figure of it is wrong"),
             ("buyer_country", "Atlantis", "a country by its two letters"),
-            ("untaxed_as", "gone", "it is one of zero, exempt, reverse, export, outside"),
+            ("untaxed_as", "gone", "it is one of zero, exempt, reverse, export, union, outside"),
             ("untaxed_because", "x" * 501, "500"),
         ],
     )
@@ -218,3 +218,37 @@ class TestWithoutTax:
         self.saved(gone, desk, now, untaxed_as="").lines.update(tax_rate=0)
         with pytest.raises(Refused, match="VATEX-DE-SMALL is not in the list"):
             issuing.issue(gone, by=desk, at=now)
+
+    ABROAD = {"untaxed_as": "union", "buyer_name": "Firm", "buyer_country": "FR"}
+
+    @pytest.mark.parametrize(
+        ("given", "code"),
+        [
+            ({"buyer_tax_number": ""}, "buyer-tax-number"),
+            # A number of the shop's own country; without letters; of a country outside.
+            ({"buyer_tax_number": "DE136695976"}, "buyer-tax-number"),
+            ({"buyer_tax_number": "40303265045"}, "buyer-tax-number"),
+            ({"buyer_tax_number": "CHE107787577"}, "buyer-tax-number"),
+            ({"buyer_country": "DE"}, "delivery-country"),
+            ({"buyer_country": "CH"}, "delivery-country"),
+            ({"buyer_country": "GB"}, "delivery-country"),
+            ({"buyer_country": ""}, "delivery-country"),
+        ],
+    )
+    def test_goods_to_another_country_lack(self, gone, desk, now, given, code):
+        """DE136695976 is the worked example of the check on German numbers in stdnum."""
+        self.saved(gone, desk, now, **self.ABROAD | given)
+        with pytest.raises(Refused) as refused:
+            issuing.issue(gone, by=desk, at=now)
+        assert refused.value.details["codes"] == [code]
+
+    def test_goods_to_another_country_need_a_vat_number_of_the_shop(self, gone, office, desk, now):
+        office.TAX_NUMBER = "12/345/67890"
+        self.saved(gone, desk, now, **self.ABROAD)
+        with pytest.raises(Refused, match="need a VAT number of the shop"):
+            issuing.issue(gone, by=desk, at=now)
+
+    def test_the_country_is_that_of_the_customer_when_nobody_else_is_billed(self, gone, desk, now):
+        self.saved(gone, desk, now, untaxed_as="union")
+        Customer.objects.update(country="FR")
+        assert issuing.issue(gone, by=desk, at=now).buyer_country == "FR"

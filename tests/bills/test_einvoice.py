@@ -142,6 +142,7 @@ REASONS = [
     ("exempt", "E", "Teaching.", None, ""),
     ("reverse", "AE", "Reverse charge", "VATEX-EU-AE", "FR40303265045"),
     ("export", "G", "Export", "VATEX-EU-G", ""),
+    ("union", "K", "Intra-community supply", "VATEX-EU-IC", "FR40303265045"),
     ("outside", "O", "Not subject to VAT", "VATEX-EU-O", "FR40303265045"),
 ]
 
@@ -163,6 +164,22 @@ def test_every_reason_for_no_tax_keeps_the_rules(
     assert seller.get("vat_identifier") == (None if letter == "O" else "DE123456789")
     assert buyer.get("vat_identifier") == (number or None if letter != "O" else None)
     assert buyer["country_code"] == "FR"
+
+
+def test_goods_to_another_country_name_where_they_went(gone, desk, now):
+    """BT-80, which BR-IC-12 asks for; without it the rules of the profile break."""
+    given = {"untaxed_as": "union", "buyer_tax_number": "FR40303265045", "buyer_country": "FR"}
+    bill = issue(gone, desk, now, line(), buyer_name="Firm", **given)
+    assert sound(bill)["BG-13"]["country_code"] == "FR"
+    xml = einvoice.xml_of(bill)
+    start, end = xml.index(b"<ram:ShipToTradeParty>"), xml.index(b"</ram:ShipToTradeParty>")
+    [broken] = broken_rules(xml[:start] + xml[end + len(b"</ram:ShipToTradeParty>") :])
+    assert broken.startswith("[BR-IC-12]")
+
+
+def test_a_repair_that_goes_abroad_names_no_delivery(gone, desk, now):
+    given = {"untaxed_as": "reverse", "buyer_tax_number": "FR40303265045", "buyer_country": "FR"}
+    assert not sound(issue(gone, desk, now, line(), buyer_name="Firm", **given)).get("BG-13")
 
 
 def test_the_credit_note_of_an_untaxed_bill_keeps_its_reason(gone, desk, now):

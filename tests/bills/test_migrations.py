@@ -29,7 +29,7 @@ def test_columns_come_to_bills_that_are_issued(gone, office, desk, now):
         _migrate("0003_past_is_not_billed")
         assert bill_triggers.faults(connection) == []
     finally:
-        _migrate("0005_addresses_and_reasons")
+        _migrate("0006_goods_to_the_union")
     assert Bill.objects.values().get() == before
     assert bill_triggers.faults(connection) == []
     with pytest.raises(IntegrityError), transaction.atomic():
