@@ -10,6 +10,7 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
+from shop.customers.announced import queries as announced
 from shop.jobs import queries, soaking
 from shop.jobs.models import Job
 from shop.jobs.stages import Waiting
@@ -31,9 +32,13 @@ class Entry:
     path: str
 
 
-def entries(now: datetime, *, with_calls: bool) -> list[Entry]:
-    """Return what lies ahead or is late at a moment (aware); calls only for who may make them."""
+def entries(now: datetime, *, with_calls: bool, with_arrivals: bool) -> list[Entry]:
+    """Return what lies ahead or is late at a moment (aware).
+
+    Calls only for who may make them, units on their way only for who may take them in.
+    """
     found = [*_soaks(now), *_promised(), *_parcels()]
+    found += _arrivals(now) if with_arrivals else ()
     return [*found, *_calls(now)] if with_calls else found
 
 
@@ -69,6 +74,19 @@ def _parcels() -> Iterator[Entry]:
             when=order.expected_on,
             title=f"Parcel expected: {order}",
             path=order.get_absolute_url(),
+        )
+
+
+def _arrivals(now: datetime) -> Iterator[Entry]:
+    """Yield units that customers send; one with a number alone, on the next day that is open."""
+    day = open_day_from(timezone.localdate(now))
+    on_their_way = announced.expected().exclude(expected_on=None, tracking="")
+    for row in on_their_way[:MOST]:
+        yield Entry(
+            key=f"announced-{row.pk}",
+            when=row.expected_on or day,
+            title=f"Unit expected: {row.unit or 'not said which'}",
+            path=row.get_absolute_url(),
         )
 
 

@@ -40,7 +40,11 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     if person is None:
         answer = HttpResponse("No calendar is at this address.\n", "text/plain", status=404)
     else:
-        found = days.entries(now, with_calls=roles.may(person, "note"))
+        found = days.entries(
+            now,
+            with_calls=roles.may(person, "note"),
+            with_arrivals=roles.may(person, "receive"),
+        )
         answer = HttpResponse(feed.written(found, now=now), content_type=feed.CONTENT_TYPE)
         answer["Content-Disposition"] = 'inline; filename="benchtag.ics"'
     answer["Cache-Control"] = "private, no-store"

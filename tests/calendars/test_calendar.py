@@ -15,6 +15,7 @@ from django.utils import timezone
 from shop.calendars import days, feed, services
 from shop.calendars.days import Entry
 from shop.calendars.models import CalendarAddress
+from shop.customers.announced import services as announcing
 from shop.customers.models import Customer
 from shop.lib.web.request_log import hidden
 from shop.messages.models import Message
@@ -71,6 +72,35 @@ class TestWhatStandsInIt:
         Order.objects.update(closed_at=now)
         assert events_of(token) == {}
 
+    def announce(self, people, now, **given):
+        said = {"make": "Corvenby", "model": "C 4", "name": "Ada Lovelock"} | given
+        return announcing.announce(said, by=people.desk, at=now)
+
+    def test_a_unit_on_its_way_by_its_day_until_it_is_here(self, people, token, now):
+        row = self.announce(people, now, expected_on=date(2031, 3, 2))
+        [(title, event)] = events_of(token).items()
+        assert (title, event["DTSTART"]) == ("Unit expected: Corvenby C 4", "20310302")
+        assert event["URL"].endswith(f"/announced/{row.pk}/")
+        announcing.drop(row.pk, by=people.desk)
+        assert events_of(token) == {}
+
+    def test_a_unit_with_a_number_alone_on_the_next_day_that_is_open(
+        self, people, token, now, settings
+    ):
+        settings.WORKDAYS = frozenset({0})
+        self.announce(people, now, carrier="Lark Parcels", tracking="0000 1111")
+        [event] = events_of(token).values()
+        assert datetime.strptime(event["DTSTART"], "%Y%m%d").replace(tzinfo=UTC).weekday() == 0
+        assert "1111" not in got(token).content.decode()
+
+    def test_a_unit_of_which_nobody_knows_when_is_no_entry(self, people, token, now):
+        self.announce(people, now)
+        assert events_of(token) == {}
+
+    def test_who_may_not_take_in_is_told_of_no_arrivals(self, people, now):
+        self.announce(people, now, expected_on=date(2031, 3, 2))
+        assert events_of(services.renew(people.viewer, at=now)) == {}
+
     def test_a_call_stands_on_the_next_day_that_is_open(self, job, token, now, settings):
         settings.WORKDAYS = frozenset({0})
         customer = Customer.objects.create(name="Ada Lovelock", phone="+44 20 7946 0101")
@@ -83,15 +113,16 @@ class TestWhatStandsInIt:
         message.save()
         assert events_of(token) == {}
 
-    def test_no_customer_is_in_it(self, job, bench, token, now):
+    def test_no_customer_is_in_it(self, job, bench, people, token, now):
         customer = Customer.objects.create(name="Ada Lovelock", phone="+44 20 7946 0101")
         waiting = {"send_after": now, "written_at": now, "way": Message.HAND}
         Message.objects.create(
             job_id=job, customer=customer, key="ready", text="Dear Ada", **waiting
         )
         bench.record(job, "promise_made", on="2031-03-02")
+        self.announce(people, now, make="", model="", serial="Q-1", tracking="0000 1111")
         whole = got(token).content.decode()
-        assert len(read(whole.encode())[1]) == 2
+        assert len(read(whole.encode())[1]) == 3
         for private in ("Ada", "Lovelock", "7946", bench.job(job).complaint):
             assert private not in whole
 
@@ -210,4 +241,4 @@ def test_as_many_questions_for_many_jobs_as_for_one(bench, django_assert_max_num
     for _ in range(5):
         bench.record(bench.receive(), "promise_made", on="2031-03-02")
     with django_assert_max_num_queries(6):
-        assert len(days.entries(now, with_calls=True)) == 5
+        assert len(days.entries(now, with_calls=True, with_arrivals=True)) == 5
