@@ -22,12 +22,13 @@ class BillsConfig(AppConfig):
         )
         from shop.jobs import database_guards, proofs  # noqa: PLC0415
         from shop.jobs.next_act import afterwards as left  # noqa: PLC0415
-        from shop.messages import attachments  # noqa: PLC0415
+        from shop.messages import attachments, letters  # noqa: PLC0415
 
         database_guards.add(bill_triggers)
         proofs.add("bills_bill", proving.faults)
         attachments.add(mailing.BILL, mailing.attached)
         attachments.add(mailing.PAYMENT, mailing.attached)
+        letters.add(mailing.PAYMENT, mailing.letter_address)
         left.add("bill", afterwards.bill, order=30, title=afterwards.BILL, jobs=afterwards.to_bill)
         left.add(
             "payment",

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from shop.accounts import roles
@@ -117,8 +118,19 @@ def _owed(bill: Bill, owed: Decimal, at: datetime) -> str:
 
 def attached(message: Message) -> Iterator[Attachment]:
     """Yield the paper of the bill that a message is about."""
-    year, _, place = message.key.split("/")[1].partition("-")
-    issued = Bill.objects.select_related("job__unit", "corrects").filter(job=message.job_id)
-    bill = issued.get(year=int(year), place=int(place))
+    bill = bill_of(message)
     pdf = paper.pdf_of(bill, preferences.value("paper_size"))
     yield Attachment(paper.file_name(bill), pdf, "application/pdf")
+
+
+def bill_of(message: Message) -> Bill:
+    """Return the bill that a message of this module is about."""
+    year, _, place = message.key.split("/")[1].partition("-")
+    issued = Bill.objects.select_related("job__unit", "corrects").filter(job=message.job_id)
+    return issued.get(year=int(year), place=int(place))
+
+
+def letter_address(message: Message) -> str:
+    """Return where a reminder is printed as a letter."""
+    size = preferences.value("paper_size")
+    return reverse("reminder-paper", args=[message.job_id, message.pk, size])

@@ -56,18 +56,8 @@ def file_name(bill: Bill) -> str:
 
 def content(bill: Bill) -> dict[str, Any]:
     """Return what the paper says, in words; no layout."""
-    return {
-        "fonts": [settings.FONT] if settings.FONT else [],
-        "shop": bill.seller_name,
-        "shop_address": ", ".join(_home(bill)),
-        "telephone": " · ".join(filter(None, [bill.seller_telephone, bill.seller_email])),
+    return letterhead(bill) | {
         "title": f"{TITLES[bill.sort]} {bill.number}",
-        "number": str(bill.job_id),
-        "unit": str(bill.job.unit),
-        "serial": bill.job.unit.serial,
-        "record": f"{bill.seller_name}, {bill.number}",
-        "return_line": ", ".join([bill.seller_name, *_home(bill)]),
-        "buyer": [bill.buyer_name, *bill.buyer_postal.lines(seen_from=bill.seller_country)],
         "facts": _facts(bill),
         "corrects": _corrects(bill),
         "words": bill.words,
@@ -79,22 +69,39 @@ def content(bill: Bill) -> dict[str, Any]:
     }
 
 
+def letterhead(bill: Bill) -> dict[str, Any]:
+    """Return what every paper about a bill has: who writes to whom, about which unit."""
+    return {
+        "fonts": [settings.FONT] if settings.FONT else [],
+        "shop": bill.seller_name,
+        "shop_address": ", ".join(_home(bill)),
+        "telephone": " · ".join(filter(None, [bill.seller_telephone, bill.seller_email])),
+        "number": str(bill.job_id),
+        "unit": str(bill.job.unit),
+        "serial": bill.job.unit.serial,
+        "record": f"{bill.seller_name}, {bill.number}",
+        "return_line": ", ".join([bill.seller_name, *_home(bill)]),
+        "buyer": [bill.buyer_name, *bill.buyer_postal.lines(seen_from=bill.seller_country)],
+    }
+
+
 def _home(bill: Bill) -> list[str]:
     return bill.seller_postal.lines(seen_from=bill.seller_country)
 
 
-def _day(on: date | None) -> str:
+def day_or_nothing(on: date | None) -> str:
+    """Return a day in words; empty for none."""
     return day(on) if on else ""
 
 
 def _facts(bill: Bill) -> list[list[str]]:
     facts = [
         ["Number", bill.number],
-        ["Date", _day(bill.issued_on)],
-        ["Work of", _day(bill.delivered_on)],
+        ["Date", day_or_nothing(bill.issued_on)],
+        ["Work of", day_or_nothing(bill.delivered_on)],
     ]
     if not bill.is_credit:
-        facts.append(["To pay by", _day(bill.due_on)])
+        facts.append(["To pay by", day_or_nothing(bill.due_on)])
     facts.append(["Tax number of the shop", bill.seller_tax_number])
     if bill.buyer_tax_number:
         facts.append(["Your tax number", bill.buyer_tax_number])
@@ -103,7 +110,7 @@ def _facts(bill: Bill) -> list[list[str]]:
 
 def _corrects(bill: Bill) -> str:
     before = bill.corrects
-    return f"For invoice {before.number} of {_day(before.issued_on)}." if before else ""
+    return f"For invoice {before.number} of {day_or_nothing(before.issued_on)}." if before else ""
 
 
 def _cells(line: BillLine, bill: Bill) -> list[str]:
@@ -136,16 +143,23 @@ def _notes(bill: Bill) -> list[str]:
         f"Not the sum that was agreed to: {bill.differs_because}" if bill.differs_because else ""
     )
     until = bill.warranted_until
-    warranty = f"The repair is warranted until {_day(until)}." if until else ""
+    warranty = f"The repair is warranted until {day_or_nothing(until)}." if until else ""
     return [note for note in (reason, other, warranty) if note]
 
 
 def _pay(bill: Bill) -> list[list[str]]:
-    if bill.is_credit or to_pay(bill) <= 0 or not bill.seller_iban:
+    if bill.is_credit or to_pay(bill) <= 0:
+        return []
+    return how_to_pay(bill, to_pay(bill), by=day_or_nothing(bill.due_on))
+
+
+def how_to_pay(bill: Bill, amount: Decimal, *, by: str = "") -> list[list[str]]:
+    """Return where a sum goes and what stands on it; nothing without an account."""
+    if not bill.seller_iban:
         return []
     return [
-        ["Amount", price(to_pay(bill), bill.currency)],
-        ["By", _day(bill.due_on)],
+        ["Amount", price(amount, bill.currency)],
+        *([["By", by]] if by else []),
         ["To", bill.seller_name],
         ["IBAN", iban.format(bill.seller_iban)],
         *([["BIC", bill.seller_bic]] if bill.seller_bic else []),

@@ -18,5 +18,10 @@ urlpatterns = [
     path("jobs/<int:number>/bills/<int:key>/remind/", views.remind, name="bill-remind"),
     path("jobs/<int:number>/bills/<int:key>/bill.xml", views.bill_xml, name="bill-xml"),
     path("jobs/<int:number>/bills/<int:key>/credit/", views.credit, name="bill-credit"),
+    path(
+        "jobs/<int:number>/reminders/<int:key>/<slug:size>.pdf",
+        views.reminder,
+        name="reminder-paper",
+    ),
     path("jobs/<int:number>/bills/<int:key>/<slug:size>.pdf", views.bill_paper, name="bill-paper"),
 ]

@@ -22,9 +22,11 @@ from shop.bills import (
     paper,
     payments,
     queries,
+    reminder_paper,
     seller,
     services,
 )
+from shop.bills.buyer import buyer_of
 from shop.bills.comparing import compare
 from shop.bills.forms import PaymentForm, draft_form, lines_formset, lines_from_formset
 from shop.bills.models import Bill, NothingToBill
@@ -102,7 +104,7 @@ def _draft(request: HttpRequest, every: list[Bill], today: date) -> dict[str, An
 
 
 def _buyer(draft: Bill) -> tuple[str, str]:
-    buyer = issuing.buyer_of(draft)
+    buyer = buyer_of(draft)
     return buyer.name, ", ".join(buyer.postal.lines(seen_from=preferences.value("country")))
 
 
@@ -157,7 +159,7 @@ def _issue(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
 def _question(draft: Bill) -> Question:
     sort, totals = draft.get_sort_display(), draft.totals()
-    name = issuing.buyer_of(draft).name
+    name = buyer_of(draft).name
     return Question(
         title=f"Issue the {sort} to {name}, {formatted(totals.gross, totals.currency)}?",
         follows=["It gets its number and never changes; a correction is a credit note."],
@@ -254,8 +256,21 @@ def bill_xml(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpRes
 @job_page("read", on_error=_page)
 def bill_paper(request: HttpRequest, job: Job, now: datetime, key: int, size: str) -> HttpResponse:
     bill = get_object_or_404(Bill.objects.select_related("job__unit", "corrects"), pk=key, job=job)
-    answer = HttpResponse(paper.pdf_of(bill, size), content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{paper.file_name(bill)}"'
+    return _pdf(paper.pdf_of(bill, size), paper.file_name(bill))
+
+
+@require_GET
+@job_page("note", on_error=_page)
+def reminder(request: HttpRequest, job: Job, now: datetime, key: int, size: str) -> HttpResponse:
+    """Print a reminder that waits for a person."""
+    message = get_object_or_404(Message, pk=key, job=job, about=mailing.PAYMENT)
+    name = reminder_paper.file_name(mailing.bill_of(message))
+    return _pdf(reminder_paper.pdf_of(message, size), name)
+
+
+def _pdf(content: bytes, name: str) -> HttpResponse:
+    answer = HttpResponse(content, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{name}"'
     return answer
 
 

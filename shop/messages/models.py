@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
+from shop.messages import letters
 from shop.messages.mail_queue import QueuedEmail
 
 
@@ -50,6 +51,11 @@ class Message(QueuedEmail):
     def waits_for_person(self) -> bool:
         """Whether somebody still has to tell it."""
         return self.way == self.HAND and self.sent_at is None
+
+    @property
+    def letter(self) -> str:
+        """Where it is printed as a letter; empty where it is not."""
+        return letters.address_of(self)
 
     @property
     def mailto(self) -> str:

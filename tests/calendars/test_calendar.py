@@ -77,9 +77,10 @@ class TestWhatStandsInIt:
         return announcing.announce(said, by=people.desk, at=now)
 
     def test_a_unit_on_its_way_by_its_day_until_it_is_here(self, people, token, now):
-        row = self.announce(people, now, expected_on=date(2031, 3, 2))
+        day = now.date() + timedelta(days=9)
+        row = self.announce(people, now, expected_on=day)
         [(title, event)] = events_of(token).items()
-        assert (title, event["DTSTART"]) == ("Unit expected: Corvenby C 4", "20310302")
+        assert (title, event["DTSTART"]) == ("Unit expected: Corvenby C 4", f"{day:%Y%m%d}")
         assert event["URL"].endswith(f"/announced/{row.pk}/")
         announcing.drop(row.pk, by=people.desk)
         assert events_of(token) == {}
@@ -98,7 +99,7 @@ class TestWhatStandsInIt:
         assert events_of(token) == {}
 
     def test_who_may_not_take_in_is_told_of_no_arrivals(self, people, now):
-        self.announce(people, now, expected_on=date(2031, 3, 2))
+        self.announce(people, now, expected_on=now.date() + timedelta(days=9))
         assert events_of(services.renew(people.viewer, at=now)) == {}
 
     def test_a_call_stands_on_the_next_day_that_is_open(self, job, token, now, settings):

@@ -143,6 +143,7 @@ VIEWS = {
     "bill-xml": (ALL, None, {}),
     "bill-send": (None, BILL, {}),
     "bill-remind": (None, BILL, {}),
+    "reminder-paper": (ORDER, None, {}),
     "photos": (ALL, None, {}),
     "photo-strip": (ALL, None, {}),
     "photo-add": (None, ORDER, {}),
@@ -385,6 +386,9 @@ def address(name: str, number: int) -> str:
         sizes = ["a4"] if name == "bill-paper" else []
         bill = Bill.objects.first()
         return reverse(name, args=[number, bill.pk if bill else 1, *sizes])
+    if name == "reminder-paper":
+        reminder = Message.objects.filter(about="payment").first()
+        return reverse(name, args=[number, reminder.pk if reminder else 1, "a4"])
     if name == "earlier":  # of the unit that came back
         back = Job.objects.filter(returned_from=number if number < 10**6 else 0).first()
         return reverse(name, args=[back.number if back else number])
@@ -429,6 +433,14 @@ def number(bench):
     ordering.place(offer.supplier, lines, by=bench.by, at=timezone.now())
     estimate_services.get_or_create_draft(job, by=bench.by, at=timezone.now())
     issued_bill(job, bench.by)
+    reminder = {
+        "about": "payment",
+        "way": Message.HAND,
+        "key": f"payment/{Bill.objects.get().number}",
+    }
+    Message.objects.create(
+        job_id=job, customer=customer, text="Open.", send_after=now, written_at=now, **reminder
+    )
     timers.start(job, Timer.TRIAL, 5.0, by=bench.by, at=now)
     people_of_the_shop.invite("mo", "desk", by=User.objects.get(groups__name="owner"), at=now)
     return job

@@ -1,0 +1,74 @@
+"""A reminder of a payment as a letter: the words that wait for a person, and how to pay."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+
+from shop.bills import mailing, paper, payment_code, queries
+from shop.bills.models import Bill
+from shop.documents import typesetting
+from shop.documents.common import day, logo_file
+from shop.lib.money import rounded
+from shop.lib.refusals import bad, refuse
+from shop.lib.web.templatetags.formatting import price
+from shop.messages.models import Message
+
+
+def pdf_of(message: Message, size: str) -> bytes:
+    """Return a written reminder as PDF; its date is the day on which it was written.
+
+    Refused for one that went by e-mail or lost its words, and once something was paid or credited
+    since, because its words then tell another sum. BadInput for an unknown size of paper.
+    """
+    if size not in typesetting.SIZES:
+        raise bad("size", f"size is one of {', '.join(typesetting.SIZES)}.")
+    bill = queries.bills().get(pk=mailing.bill_of(message).pk)
+    _require_as_written(message, bill)
+    owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
+    code, logo = payment_code.svg_of(bill, owed), logo_file()
+    data = content(message, bill, owed) | {"paper": size, "code": bool(code), "logo": bool(logo)}
+    return typesetting.compile_pdf(
+        "reminder",
+        data,
+        at=message.written_at,
+        pictures=logo | ({"code.svg": code} if code else {}),
+        templates=paper.TEMPLATES,
+    )
+
+
+def file_name(bill: Bill) -> str:
+    """Return what its file is called: 'reminder-2031-0007.pdf'."""
+    return f"reminder-{bill.number}.pdf"
+
+
+def _require_as_written(message: Message, bill: Bill) -> None:
+    if message.way != Message.HAND or not message.text:
+        raise refuse("no-letter", "Only a reminder that a person passes on is printed as a letter.")
+    since = message.written_at
+    paid = bill.payments.filter(at__gt=since).exists()
+    if paid or bill.credits.filter(issued_at__gt=since).exists():
+        raise refuse(
+            "changed",
+            "Something was paid or credited since this reminder was written: its sum is out of"
+            " date. Note it as told, and write another if something is still owed.",
+        )
+
+
+def content(message: Message, bill: Bill, owed: Decimal) -> dict[str, Any]:
+    """Return what the letter says, in words; no layout."""
+    return paper.letterhead(bill) | {
+        "title": "Payment reminder",
+        "facts": [
+            ["Date", day(timezone.localdate(message.written_at))],
+            ["Invoice", bill.number],
+            ["Of", paper.day_or_nothing(bill.issued_on)],
+            ["Was due on", paper.day_or_nothing(bill.due_on)],
+            ["To pay", price(owed, bill.currency)],
+        ],
+        "subject": message.subject,
+        "words": message.text,
+        "pay": paper.how_to_pay(bill, owed),
+    }
