@@ -3,9 +3,11 @@ from __future__ import annotations
 import os
 import secrets
 from functools import partial
+from pathlib import Path
 
 import pytest
 from django.core.cache import cache
+from django.db import connection
 from django.test import TransactionTestCase
 from django.utils import timezone
 from hypothesis import HealthCheck, is_hypothesis_test, settings
@@ -14,8 +16,9 @@ from checklists import published
 from shop.jobs.commands import postponing
 from shop.lib.web import busy_database
 from shop.preferences import current
+from tests import migrated
 from tests.helpers import Bench, TestPeople, amplifier
-from tests.helpers_demo import put_in, rows_of_the_demo, without_triggers
+from tests.helpers_demo import empty_the_shop, put_in, rows_of_the_demo
 from tests.helpers_instruments import CLAMP, instrument
 from tests.helpers_plain import EXAMPLES
 
@@ -60,17 +63,23 @@ def _turn(item):
     return next((n for n, kind in enumerate(kinds) if item.get_closest_marker(kind)), len(kinds))
 
 
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb):
+    """On SQLite a database of the run is there before the run sets it up."""
+    return django_db_keepdb or connection.vendor == "sqlite"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings):
+    if connection.vendor == "sqlite":
+        migrated.put_at(Path(connection.settings_dict["TEST"]["NAME"]))
+
+
 @pytest.fixture(scope="session", autouse=True)
-def _tests_may_empty_the_tables():
-    """What the triggers forbid; so they are away while the tables are emptied after a test."""
-    empty = TransactionTestCase._fixture_teardown
-
-    def emptied(case):
-        with without_triggers():
-            empty(case)
-
+def _tests_empty_what_they_filled():
+    """Django empties every table after a test with transactions: seconds on PostgreSQL."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(TransactionTestCase, "_fixture_teardown", emptied)
+        patch.setattr(TransactionTestCase, "_fixture_teardown", lambda case: empty_the_shop())
         yield
 
 

@@ -21,6 +21,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, so that threads and the live server share it as they do in the shop.
     DATABASES["default"]["TEST"] = {"NAME": f"{_DATA}/test.sqlite3"}
     DATABASES["default"]["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
+else:
+    # No test pulls the plug of the server.
+    DATABASES["default"]["OPTIONS"]["options"] += " -c synchronous_commit=off"
 
 # The browser of the tests comes without TLS, where passkeys are for https alone.
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = True

@@ -22,7 +22,6 @@ import django
 django.setup()
 
 from django.contrib.auth.models import User
-from django.core.management import call_command
 from django.db import connection
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
@@ -34,6 +33,7 @@ from django.utils.safestring import mark_safe
 from shop.demo import units
 from shop.jobs.models import Job
 from shop.site import urls
+from tests import migrated
 from tests.benchmarks.budgets import medians, told
 
 TIMES, LIMIT = 60, 1.8
@@ -89,7 +89,7 @@ def measure(client: Client, name: str, address: str) -> None:
 
 
 def main() -> None:
-    call_command("migrate", verbosity=0)
+    migrated.migrate(connection)
     units.write()
     client = Client(HTTP_HOST="localhost")
     client.force_login(User.objects.get(username="technician"))

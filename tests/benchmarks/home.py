@@ -19,12 +19,13 @@ import django
 
 django.setup()
 
-from django.core.management import call_command
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
 from shop.accounts import roles
 from shop.jobs.models import Job, StageVisit, Unit
+from tests import migrated
 from tests.benchmarks.budgets import medians, told
 
 JOBS, OPEN_EVERY, RETURNED_EVERY, TIMES = 100_000, 50, 100, 15
@@ -61,7 +62,7 @@ def stays(one: Job) -> list[StageVisit]:
 
 
 def main() -> None:
-    call_command("migrate", verbosity=0)
+    migrated.migrate(connection)
     now, unit = timezone.now(), Unit.objects.create(make="Test Works", model="X")
     for start in range(0, JOBS, 5000):
         jobs = [job(place, unit, now) for place in range(start, start + 5000)]

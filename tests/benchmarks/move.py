@@ -19,7 +19,6 @@ import django
 
 django.setup()
 
-from django.core.management import call_command
 from django.db import connection, transaction
 from django.utils import timezone
 
@@ -28,6 +27,7 @@ from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.reminders.models import Reminder
+from tests import migrated
 from tests.benchmarks.budgets import medians, told
 from tests.helpers_plain import amplifier
 
@@ -37,7 +37,7 @@ TIMES, LIMIT = 200, 2.0
 @contextmanager
 def database_of_its_own() -> Iterator[None]:
     if connection.vendor == "sqlite":
-        call_command("migrate", verbosity=0)
+        migrated.migrate(connection)
         yield
         return
     named = connection.settings_dict["NAME"]

@@ -21,8 +21,7 @@ from pathlib import Path
 
 import django
 from django.conf import settings
-from django.core.management import call_command
-from django.db import connections
+from django.db import connection, connections
 
 from tests.outlets import network
 
@@ -62,8 +61,10 @@ def _set_up(base):
     os.environ.pop("BENCHTAG_DATABASE_URL", None)
     settings.DATABASES["default"]["NAME"] = str(base)
     django.setup()
-    call_command("migrate", verbosity=0)
+    from tests import migrated  # noqa: PLC0415 - once Django is there
     from tests.outlets import shop  # noqa: PLC0415 - once Django is there
+
+    migrated.migrate(connection)
 
     jobs = shop.jobs_with_mains()
     connections.close_all()

@@ -14,9 +14,11 @@ def set_up() -> None:
 
     settings.DATABASES["default"]["NAME"] = ":memory:"
     django.setup()
-    from django.core.management import call_command  # noqa: PLC0415
+    from django.db import connection  # noqa: PLC0415
 
-    call_command("migrate", verbosity=0)
+    from tests import migrated  # noqa: PLC0415
+
+    migrated.migrate(connection)
     _steady_rules()
 
 
