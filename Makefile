@@ -11,7 +11,7 @@ SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long twin coverage services-test services-coverage services-database bench bench-load bench-mains bench-search bench-forecast bench-peers lint screenshots pins versions wheel clean
+.PHONY: setup demo quick test long twin coverage services-test services-coverage services-database bench bench-load bench-mains bench-search bench-forecast bench-peers lint lint-style lint-types lint-rules screenshots pins versions wheel clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -35,8 +35,11 @@ quick: $(VENV)/.developer ## style, and the tests that need no database, browser
 	$(BIN)/ruff format --check .
 	$(PYTEST) -m "not database and not browser and not process and not long and not slow and not twin"
 
+# CI takes everything along: TESTS="".
+TESTS ?= not slow and not twin
+
 test: $(VENV)/.developer ## the suite on SQLite, with few random examples, without what is slow
-	$(PYTEST) -m "not slow and not twin"
+	$(PYTEST) -m "$(TESTS)"
 
 long: $(VENV)/.developer ## the tests that draw their examples, with many, and those that are slow
 	BENCHTAG_SEQUENCES=$${BENCHTAG_SEQUENCES:-1000} BENCHTAG_EXAMPLES=$${BENCHTAG_EXAMPLES:-300} $(PYTEST) -m "(random or slow) and not twin"
@@ -62,8 +65,10 @@ services-test: $(VENV)/.developer ## the suite on PostgreSQL and Redis
 services-coverage: $(VENV)/.developer ## the same, with coverage
 	$(ON_SERVICES) $(MAKE) coverage
 
-# What the services see of the suite: the rest is the same on both.
-ON_A_DATABASE = "database and not slow and not twin and not browser and not process"
+# What the services see of the suite: the rest is the same on both. Rooms without Django have no
+# test on a database, and thousands without one.
+ON_A_DATABASE = "database and not slow and not twin and not browser and not process" \
+	$(addprefix --ignore=tests/,bench checklists/engine published)
 
 services-database: $(VENV)/.developer ## the tests that need a database, on PostgreSQL and Redis; what writes the record needs 95 %
 	$(BIN)/coverage erase
@@ -109,15 +114,21 @@ bench-peers: $(VENV)-peers/.ready ## the same rules in three general rule engine
 $(WEB_TOOLS)/.package-lock.json: tests/lint/package-lock.json
 	npm --prefix tests/lint ci --no-audit --no-fund --silent
 
-lint: $(VENV)/.developer $(WEB_TOOLS)/.package-lock.json ## style, types, layers, pages, migrations, rules and their proof
+lint: lint-style lint-types lint-rules ## style, types, layers, pages, migrations, rules and their proof; with --jobs side by side
+
+lint-style: $(VENV)/.developer $(WEB_TOOLS)/.package-lock.json
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/djhtml --check --tabwidth 2 templates
 	$(BIN)/djlint --lint --quiet --rules tests/lint/templates.yaml templates
 	$(WEB_TOOLS)/.bin/biome check --error-on-warnings --config-path=tests/lint shop/site/static
-	$(BIN)/mypy checklists shop
 	$(BIN)/lint-imports
 	$(BIN)/python manage.py makemigrations --check --dry-run
+
+lint-types: $(VENV)/.developer
+	$(BIN)/mypy checklists shop
+
+lint-rules: $(VENV)/.developer
 	$(BIN)/python manage.py rules check
 	$(BIN)/python manage.py rules prove
 

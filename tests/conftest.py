@@ -59,7 +59,7 @@ def _uses_database(item):
 
 def _turn(item):
     """Whatever takes long by itself first: at the end the workers then finish together."""
-    kinds = ("long", "browser", "process", "database")
+    kinds = ("twin", "slow", "long", "browser", "process", "database")
     return next((n for n, kind in enumerate(kinds) if item.get_closest_marker(kind)), len(kinds))
 
 
