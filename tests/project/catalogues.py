@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 from babel.messages import mofile, pofile
@@ -61,18 +62,19 @@ def read_by_customers(message: Message) -> bool:
     return any(place.startswith(FOR_CUSTOMERS) for place, _ in message.locations)
 
 
-def extract() -> None:
-    """Let GNU gettext find all strings, and merge them into the catalogues."""
+def extract(root: Path = ROOT) -> None:
+    """Let GNU gettext find all strings below a folder, and merge them into its catalogues."""
     chosen = [word for language in LANGUAGES for word in ("--locale", language)]
     ignored = [word for name in IGNORED for word in ("--ignore", name)]
     for language in LANGUAGES:
-        po(language).parent.mkdir(parents=True, exist_ok=True)
+        folder = root / po(language).relative_to(ROOT).parent
+        folder.mkdir(parents=True, exist_ok=True)
     subprocess.run(
         [
             *(sys.executable, "manage.py", "makemessages", "--keep-pot", "--no-obsolete"),
             *("--add-location", "file", "--no-wrap", *chosen, *ignored),
         ],
-        cwd=ROOT,
+        cwd=root,
         check=True,
         capture_output=True,
     )
@@ -101,6 +103,7 @@ def written(catalog: Catalog) -> bytes:
     return b"".join(line for line in lines if not line.startswith(_OF_THE_DAY))
 
 
+_NO_DAY = datetime(1970, 1, 1, tzinfo=UTC)
 _OF_THE_DAY = (
     *(b'"POT-Creation-Date', b'"PO-Revision-Date', b'"Last-Translator', b'"Language-Team'),
     *(b'"Report-Msgid-Bugs-To', b'"Generated-By', b"# FIRST AUTHOR", b"# Copyright", b"#\n"),
@@ -110,7 +113,8 @@ _OF_THE_DAY = (
 
 
 def compiled(catalog: Catalog) -> bytes:
-    """Return a catalogue as gettext reads it."""
+    """Return a catalogue as gettext reads it; no day in it either."""
+    catalog.creation_date = catalog.revision_date = _NO_DAY
     out = io.BytesIO()
     mofile.write_mo(out, catalog)
     return out.getvalue()
