@@ -20,7 +20,7 @@ router = Router(tags=["photos"])
 
 
 class PhotoOut(Schema):
-    """A picture; its bytes are at `address`."""
+    """A picture; its bytes are at `address`, those with its marks at `marked` (empty for none)."""
 
     number: int = Field(validation_alias="pk")
     subject: str
@@ -31,11 +31,17 @@ class PhotoOut(Schema):
     sha256: str
     taken_at: datetime
     address: str
+    marked: str
 
     @staticmethod
     def resolve_address(photo: Photo) -> str:
         """Return where the bytes are."""
         return f"/photos/{photo.pk}/whole.jpg"
+
+    @staticmethod
+    def resolve_marked(photo: Photo) -> str:
+        """Return where the bytes with the marks are."""
+        return f"/photos/{photo.pk}/{photo.whole_shown}.jpg" if photo.marked_sha256 else ""
 
 
 @router.get("jobs/{int:number}/photos/", response={200: list[PhotoOut], 404: schemas.Reason})

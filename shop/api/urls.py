@@ -10,6 +10,8 @@ from shop.api import (
     instruments,
     jobs,
     ledger,
+    manuals,
+    marks,
     messages,
     people,
     photos,
@@ -38,6 +40,8 @@ for module in (
     announced,
     bills,
     people,
+    manuals,
+    marks,
 ):
     api.add_router("", module.router)
 

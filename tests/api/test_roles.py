@@ -10,11 +10,14 @@ from shop.accounts.models import AccountLink
 from shop.customers.announced import services as announcing
 from shop.jobs import events
 from shop.parts.orders import LineToOrder
+from shop.photos.models import PhotoMark
 from shop.planning import ordering
 from tests.api.conftest import caller_for
 from tests.api.test_bills import ENDPOINTS as OF_BILLS
 from tests.factories import PartFactory, SupplierFactory
 from tests.helpers import amplifier
+from tests.manuals.pdfs import file_of_model
+from tests.photos.pictures import snap
 
 
 def test_openapi_describes_every_address(client):
@@ -56,6 +59,12 @@ def test_openapi_describes_every_address(client):
         "/api/v1/jobs/{number}/bills/",
         "/api/v1/jobs/{number}/bills/draft/",
         "/api/v1/jobs/{number}/bills/issue/",
+        "/api/v1/manuals/",
+        "/api/v1/manuals/{key}/",
+        "/api/v1/manuals/{key}/links/",
+        "/api/v1/manuals/links/{key}/",
+        "/api/v1/photos/{key}/marks/",
+        "/api/v1/photos/{key}/marks/{mark}/",
         "/api/v1/people/",
         "/api/v1/people/{key}/",
         "/api/v1/people/{key}/link/",
@@ -105,6 +114,22 @@ ENDPOINTS = {
     ("get", "settings/usual/"): (None, {"owner"}),
     ("get", "settings/history/"): (None, {"owner"}),
     ("patch", "settings/"): ({"hands": "2"}, {"owner"}),
+    ("get", "manuals/?make=M&model=X"): (None, {"viewer", "desk", "technician", "owner"}),
+    # No file is sent: who may send one is told so. Files: test_manuals.py.
+    ("post", "manuals/?make=M&model=X"): ({}, {"desk", "technician", "owner"}),
+    ("get", "manuals/{m}/"): (None, {"viewer", "desk", "technician", "owner"}),
+    ("delete", "manuals/{m}/"): (None, {"owner"}),
+    ("post", "manuals/{m}/links/"): (
+        {"page": 1, "beside": "step", "key": "fuse-check"},
+        {"desk", "technician", "owner"},
+    ),
+    ("delete", "manuals/links/{pl}/"): (None, {"desk", "technician", "owner"}),
+    ("get", "photos/{ph}/marks/"): (None, {"desk", "technician", "owner"}),
+    ("post", "photos/{ph}/marks/"): (
+        {"shape": "ring", "x1": 1, "y1": 1, "x2": 9, "y2": 9},
+        {"desk", "technician", "owner"},
+    ),
+    ("delete", "photos/{ph}/marks/{mk}/"): (None, {"desk", "technician", "owner"}),
     ("get", "people/"): (None, {"owner"}),
     ("patch", "people/{p}/"): ({"role": "desk"}, {"owner"}),
     ("post", "people/{p}/link/"): ({}, {"owner"}),
@@ -175,6 +200,10 @@ NOT_HERE = {
 }
 
 
+# What these take is no JSON.
+WITH_A_FILE = {("post", "jobs/{n}/photos/"), ("post", "manuals/?make=M&model=X")}
+
+
 @pytest.mark.parametrize("role", ["owner", "technician", "desk", "viewer", "nobody"])
 @pytest.mark.parametrize("endpoint", ENDPOINTS, ids=" ".join)
 def test_every_endpoint_for_every_role(people, bench, endpoint, role):
@@ -190,7 +219,21 @@ def test_every_endpoint_for_every_role(people, bench, endpoint, role):
     coming = announcing.announce({"make": "Corvenby"}, by=people.desk, at=timezone.now())
     of_shop.invite("mo", "desk", by=people.owner, at=timezone.now())
     link = AccountLink.objects.get()
-    path = path.format(n=number, o=order.pk, a=coming.pk, p=people.viewer.pk, l=link.pk)
+    manual, photo = file_of_model(people.owner), snap(number, by=people.owner)
+    mark = PhotoMark.objects.create(
+        photo=photo, shape="ring", x1=0, y1=0, x2=9, y2=9, by=people.owner, at=timezone.now()
+    )
+    path = path.format(
+        n=number,
+        o=order.pk,
+        a=coming.pk,
+        p=people.viewer.pk,
+        l=link.pk,
+        m=manual.pk,
+        pl=manual.links.get().pk,
+        ph=photo.pk,
+        mk=mark.pk,
+    )
     if "into" in (body or {}):
         body = {"into": number}
     status, answer = caller.get(path) if verb == "get" else getattr(caller, verb)(path, body)
@@ -198,7 +241,7 @@ def test_every_endpoint_for_every_role(people, bench, endpoint, role):
     last = path.split("/")[-2]
     if role in allowed and verb == "post" and last in NOT_HERE:
         assert (status, answer["codes"]) == (409, [NOT_HERE[last]])
-    elif role in allowed and endpoint == ("post", "jobs/{n}/photos/"):
+    elif role in allowed and endpoint in WITH_A_FILE:
         assert status == 422, answer
     elif role in allowed:
         assert status in (200, 201, 204), answer
@@ -224,7 +267,12 @@ def test_the_endpoint_matrix_is_complete(client):
             .replace("{o}", "{n}")
             .replace("{a}", "{key}")
             .replace("{p}", "{key}")
-            .replace("{l}", "{key}"),
+            .replace("{l}", "{key}")
+            .replace("{m}", "{key}")
+            .replace("{pl}", "{key}")
+            .replace("{ph}", "{key}")
+            .replace("{mk}", "{mark}")
+            .partition("?")[0],
         )
         for verb, path in ENDPOINTS
     }
