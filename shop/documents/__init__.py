@@ -1,1 +1,1 @@
-"""Papers as PDF: traveller, label, estimate, packing list, release record."""
+"""Papers as PDF: traveller, label, receipt, estimate, packing list, release record."""

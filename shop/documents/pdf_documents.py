@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from shop.customers.links import keys
 from shop.documents import commercial_documents, common, technical_documents, typesetting
+from shop.documents.receipt import receipt
 from shop.jobs import charts, head_signatures, soaking
 from shop.jobs.queries import Traveller
 from shop.lib.refusals import bad
@@ -22,6 +23,7 @@ from shop.photos.models import Photo
 from shop.preferences import current as preferences
 
 CONTENT_OF: dict[str, Callable[[Traveller], dict[str, Any]]] = {
+    "receipt": receipt,
     "traveller": technical_documents.traveller_document,
     "release": technical_documents.release_record,
     "handback": technical_documents.handback_note,
@@ -30,6 +32,7 @@ CONTENT_OF: dict[str, Callable[[Traveller], dict[str, Any]]] = {
 }
 TITLES = {
     "label": "Label",
+    "receipt": "Receipt",
     "traveller": "Traveller",
     "release": "Release record",
     "handback": "Hand-back note",
@@ -94,7 +97,8 @@ def address(traveller: Traveller) -> str:
 
 def _address_for(traveller: Traveller, name: str) -> str:
     """Return the customer's page for a paper that goes to the customer alone, while there is one."""
-    link = keys.live_link(traveller.job, now=timezone.now()) if name == "estimate" else None
+    customers = name in ("estimate", "receipt")
+    link = keys.live_link(traveller.job, now=timezone.now()) if customers else None
     return keys.address(link) if link else address(traveller)
 
 

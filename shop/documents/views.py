@@ -67,6 +67,10 @@ def _listed(job: Job, *, sent: bool) -> list[Paper]:
         Paper("traveller", "Goes with the unit: facts, steps with limits, what was said and done."),
         Paper("label", "The number, the unit, and a code that opens this job on a phone."),
         Paper(
+            "receipt",
+            "For the customer at the counter: what was handed in, how it looked, the terms, signatures.",
+        ),
+        Paper(
             "estimate",
             "The version sent last, with its figures and the answer.",
             "" if sent else "Once an estimate is sent.",

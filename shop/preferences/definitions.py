@@ -98,7 +98,7 @@ SETTINGS = (
     Setting(name="link_days", title="Days a customer's link works", group="customers", kind=kinds.whole(1, 3650), default="90"),
     Setting(name="customers_language", title="Language of customers", group="customers", kind=kinds.one_of(*languages.NAMES), default="en", about="Of messages, papers and their page, for customers without a language of their own."),
     Setting(name="carriers", title="Carriers of parcels", group="customers", kind=kinds.CARRIERS, default="", about="One a line: the name, then the address that follows a parcel, with {number} where its number stands."),
-    Setting(name="terms", title="Terms of the shop", group="customers", kind=kinds.LINES, default="", about="Stands in small print on estimates and bills. Your own adviser comes first."),
+    Setting(name="terms", title="Terms of the shop", group="customers", kind=kinds.LINES, default="", about="Stands on receipts, in small print on estimates and bills, and where a customer announces a unit. Your own adviser comes first."),
     Setting(name="paper_size", title="Paper", group="customers", kind=kinds.one_of("a4", "us-letter"), default="a4", about="Offered first for every paper."),
     Setting(name="mail_host", title="Mail server", group="mail", kind=kinds.HOST, default="", about="Its name, such as mail.example.org. Without one nobody is written to.", variable_name="EMAIL_URL"),
     Setting(name="mail_port", title="Port of the mail server", group="mail", kind=kinds.whole(1, 65535), default="587", variable_name="EMAIL_URL"),

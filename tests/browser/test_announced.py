@@ -70,3 +70,23 @@ def test_where_nothing_can_be_shared_no_button_says_so(signed_in, live_server, a
     signed_in.goto(live_server.url + reverse("announcement", args=[asked.pk]))
     assert signed_in.get_by_role("button", name="Copy").is_visible()
     assert not signed_in.get_by_role("button", name="Share").is_visible()
+
+
+@journey
+def test_the_customer_reads_the_terms_and_the_shop_its_list(
+    face, signed_in, live_server, asked, settings, browser, shoot
+):
+    settings.ADDRESS, settings.TERMS = live_server.url, "Units are kept for a year.\nCash or card."
+    settings.INSPECTION_FEE, settings.POSTAL_ADDRESS = 35, "4 Tin Lane"
+    theirs = browser.new_context(
+        java_script_enabled=False, viewport=signed_in.viewport_size
+    ).new_page()
+    theirs.goto(queries.address(asked))
+    terms = theirs.get_by_text("the inspection costs 35.00 EUR")
+    send = theirs.get_by_role("button", name="Tell the shop")
+    assert terms.bounding_box()["y"] < send.bounding_box()["y"]
+    assert theirs.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    shoot(theirs, "announce", full_page=True)
+    theirs.context.close()
+    signed_in.goto(live_server.url + reverse("announced"))
+    shoot(signed_in, "announced", full_page=True)

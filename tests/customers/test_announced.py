@@ -199,6 +199,15 @@ class TestLink:
         row.refresh_from_db()
         assert (row.unit, row.name, row.expected_on) == ("Corvenby C 5", "", None)
 
+    def test_it_tells_the_terms_before_anything_is_sent(self, announce, customer, settings):
+        row = announce(name="Ada")
+        assert "Terms of the shop" not in customer.get(path_of(row)).content.decode()
+        settings.TERMS, settings.INSPECTION_FEE = "Kept for a year.\n<b>Paid</b> first.", 35
+        text = customer.get(path_of(row)).content.decode()
+        assert "Terms of the shop" in text
+        assert "Kept for a year.<br>&lt;b&gt;Paid&lt;/b&gt; first." in text
+        assert "the inspection costs 35.00 EUR without tax" in text
+
     @pytest.mark.parametrize(
         ("body", "sentence"),
         [

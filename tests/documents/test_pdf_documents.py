@@ -441,11 +441,48 @@ class TestCommercialDocuments:
         for words in ("1 Row Town", "mains lead", "remote", "North Post", "Do not plug it in"):
             assert words in text, words
 
+    def test_the_receipt(self, people, bench, now, settings):
+        settings.TERMS, settings.INSPECTION_FEE = "Kept for a year.", Decimal(35)
+        details = IntakeDetails(
+            name="Ada", address="1 Row\nTown", phone="0555 0199", accessories="remote",
+            came_by="parcel", parcel="damp", ring_above="250",
+        )  # fmt: skip
+        job = intake_services.receive(
+            by=people.desk,
+            at=now,
+            details=details,
+            make="Corvenby",
+            complaint="Hums",
+            arrived_open=True,
+            facts=amplifier(intake__damage=["dented", "burnt-smell"]),
+        )
+        text = flat(printed(job.number, "receipt", "us-letter"))
+        for words in (
+            "Receipt", "Ada", "1 Row Town", "0555 0199", "Corvenby", "remote", "Hums",
+            "The parcel was damp.", "It came without its cover.",
+            "Damage seen: dented, burnt smell.", "more than 250.00 EUR, tax included",
+            "the inspection costs 35.00 EUR without tax", "Kept for a year.",
+            "Handed in by, date", "Received by, date",
+        ):  # fmt: skip
+            assert words in text, words
+        assert "your page" not in text
+        keys.link_for(job, now=now)
+        assert "opens your page" in flat(printed(job.number, "receipt"))
+
+    def test_a_receipt_of_which_little_is_known(self, bench, settings):
+        text = flat(printed(bench.receive(facts=amplifier()), "receipt"))
+        assert "No damage was seen." in text
+        assert "before you agree to it" in text
+        assert "Name, address, telephone" in text
+        assert "TERMS OF THE SHOP" not in text
+        assert "Damage was not looked for yet." in flat(printed(bench.receive(facts={}), "receipt"))
+
     def test_its_code_is_the_customers_page_while_there_is_one(self, bench, job, now):
         sheet = sheet_of(job)
         assert pdf_documents._address_for(sheet, "estimate") == pdf_documents.address(sheet)
         link = keys.link_for(bench.job(job), now=now)
-        assert pdf_documents._address_for(sheet, "estimate") == keys.address(link)
+        for paper in ("estimate", "receipt"):
+            assert pdf_documents._address_for(sheet, paper) == keys.address(link)
         assert pdf_documents._address_for(sheet, "traveller") == pdf_documents.address(sheet)
 
 

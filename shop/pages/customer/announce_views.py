@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from shop.customers import terms
 from shop.customers.announced import queries, services
 from shop.customers.announced.forms import CustomersForm
 from shop.customers.announced.models import Announcement
@@ -47,7 +48,7 @@ def announce(request: HttpRequest, row: Announcement) -> HttpResponseBase:
 def _form(
     request: HttpRequest, row: Announcement, form: CustomersForm, status: int = 200
 ) -> HttpResponse:
-    context = {"row": row, "form": form}
+    context = {"row": row, "form": form, "terms": terms.lines()}
     return render(request, "pages/customer/announce.html", context, status=status)
 
 

@@ -1,0 +1,14 @@
+"""The terms under which a unit is taken in, as customers read them before it is looked at."""
+
+from __future__ import annotations
+
+from shop.lib.money import formatted
+from shop.preferences import current as preferences
+
+
+def lines() -> list[str]:
+    """Return what looking at a unit costs, where it costs anything, and the shop's own terms."""
+    fee = preferences.value("inspection_fee")
+    costs = formatted(fee, preferences.value("currency")) if fee else ""
+    looked_at = f"When a unit goes back unrepaired, the inspection costs {costs} without tax."
+    return [*([looked_at] if costs else []), *preferences.value("terms").splitlines()]
