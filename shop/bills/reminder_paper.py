@@ -64,7 +64,7 @@ def content(message: Message, bill: Bill, owed: Decimal) -> dict[str, Any]:
         "facts": [
             ["Date", day(timezone.localdate(message.written_at))],
             ["Invoice", bill.number],
-            ["Of", paper.day_or_nothing(bill.issued_on)],
+            ["Dated", paper.day_or_nothing(bill.issued_on)],
             ["Was due on", paper.day_or_nothing(bill.due_on)],
             ["To pay", price(owed, bill.currency)],
         ],

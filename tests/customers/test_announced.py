@@ -199,6 +199,15 @@ class TestLink:
         row.refresh_from_db()
         assert (row.unit, row.name, row.expected_on) == ("Corvenby C 5", "", None)
 
+    def test_a_phone_fills_in_what_it_knows_of_its_person_and_the_shops_form_not(
+        self, announce, customer, client, people
+    ):
+        text = customer.get(path_of(announce(name="Ada"))).content.decode()
+        for purpose in ("name", "tel", "email", "street-address"):
+            assert f'autocomplete="{purpose}"' in text
+        client.force_login(people.desk)
+        assert 'autocomplete="email"' not in client.get(reverse("announced")).content.decode()
+
     def test_it_tells_the_terms_before_anything_is_sent(self, announce, customer, settings):
         row = announce(name="Ada")
         assert "Terms of the shop" not in customer.get(path_of(row)).content.decode()
