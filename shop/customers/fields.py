@@ -6,9 +6,11 @@ from collections.abc import Callable
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
+from django.utils.translation import gettext as _
 
 from shop.customers.models import Customer, Intake
 from shop.lib import text
+from shop.lib.customer_words import field_name
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
 from shop.preferences import languages
@@ -37,9 +39,9 @@ def email(field: str, given: str) -> str:
         try:
             validate_email(kept)
         except ValidationError:
-            raise bad(
-                field, f"{field} is {quoted(kept)}; write it like name@example.org."
-            ) from None
+            words = _("{field} is {value}; write it like name@example.org.")
+            sentence = words.format(field=field_name(field), value=quoted(kept))
+            raise bad(field, sentence) from None
     return kept
 
 

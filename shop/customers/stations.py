@@ -7,36 +7,38 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
 from shop.jobs.record import Record
 from shop.jobs.stages import Stage, Waiting
 
-TITLES: dict[Stage, str] = {
-    Stage.RECEIVED: "Received",
-    Stage.REPRODUCING: "Looked at",
-    Stage.OPENED: "On the bench",
-    Stage.AWAITING_PARTS: "Waiting for parts",
-    Stage.REASSEMBLED: "Together again",
-    Stage.SOAKING: "Long test run",
-    Stage.RELEASED: "Repaired and tested",
+TITLES: dict[Stage, str | Promise] = {
+    Stage.RECEIVED: _("Received"),
+    Stage.REPRODUCING: _("Looked at"),
+    Stage.OPENED: _("On the bench"),
+    Stage.AWAITING_PARTS: _("Waiting for parts"),
+    Stage.REASSEMBLED: _("Together again"),
+    Stage.SOAKING: _("Long test run"),
+    Stage.RELEASED: _("Repaired and tested"),
 }
-_WORDS: dict[Stage, str] = {
-    Stage.RECEIVED: "It is here, and waits for its turn at the bench.",
-    Stage.REPRODUCING: "We are making the fault show itself, so that we repair the right thing.",
-    Stage.OPENED: "It is open on the bench. We are looking for the cause and repairing it.",
-    Stage.AWAITING_PARTS: "It is on the shelf until its parts are here.",
-    Stage.REASSEMBLED: "It is together again. We are setting it up and measuring it.",
-    Stage.SOAKING: "It runs for hours while we measure, to show that the fault is gone.",
-    Stage.RELEASED: "It is repaired and tested.",
-    Stage.WITHDRAWN: "It goes back as it is, unrepaired. Do not plug it in.",
+_WORDS: dict[Stage, str | Promise] = {
+    Stage.RECEIVED: _("It is here, and waits for its turn at the bench."),
+    Stage.REPRODUCING: _("We are making the fault show itself, so that we repair the right thing."),
+    Stage.OPENED: _("It is open on the bench. We are looking for the cause and repairing it."),
+    Stage.AWAITING_PARTS: _("It is on the shelf until its parts are here."),
+    Stage.REASSEMBLED: _("It is together again. We are setting it up and measuring it."),
+    Stage.SOAKING: _("It runs for hours while we measure, to show that the fault is gone."),
+    Stage.RELEASED: _("It is repaired and tested."),
+    Stage.WITHDRAWN: _("It goes back as it is, unrepaired. Do not plug it in."),
 }
 # Where what it waits on says something else than the stage alone.
-_WAITING: dict[tuple[Stage, str], str] = {
-    (Stage.AWAITING_PARTS, Waiting.HANDS): "Its parts are here. Its repair goes on next.",
-    (Stage.SOAKING, Waiting.HANDS): "Its long test run is next, then the last tests.",
+_WAITING: dict[tuple[Stage, str], str | Promise] = {
+    (Stage.AWAITING_PARTS, Waiting.HANDS): _("Its parts are here. Its repair goes on next."),
+    (Stage.SOAKING, Waiting.HANDS): _("Its long test run is next, then the last tests."),
 }
-_FOR_ANSWER = "We have looked at it, and would like your answer to the estimate."
+_FOR_ANSWER = _("We have looked at it, and would like your answer to the estimate.")
 
 
 @dataclass(frozen=True)
@@ -52,9 +54,9 @@ def words(job: Job) -> str:
     """Return where the unit is, in words that need no bench."""
     stage = Stage(job.stage)
     if job.waiting_on == Waiting.CUSTOMER and not job.closed:
-        return _FOR_ANSWER
+        return str(_FOR_ANSWER)
     waiting = Waiting.HANDS if job.waiting_on == Waiting.NOBODY else job.waiting_on
-    return _WAITING.get((stage, waiting), _WORDS[stage])
+    return str(_WAITING.get((stage, waiting), _WORDS[stage]))
 
 
 def stations(job: Job, record: Record) -> list[Station]:
@@ -66,7 +68,7 @@ def stations(job: Job, record: Record) -> list[Station]:
     here = way.index(stage)
     days = _days(job, record)
     return [
-        Station(TITLES[one], _state(place, here), days.get(one) if place <= here else None)
+        Station(str(TITLES[one]), _state(place, here), days.get(one) if place <= here else None)
         for place, one in enumerate(way)
     ]
 

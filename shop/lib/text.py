@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import unicodedata
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.figures import grouped
 
 # Named again, so that rooms need not know the rules to quote a value.
 from checklists.engine.quoting import quoted as quoted
-from shop.lib.refusals import bad
+from shop.lib.customer_words import field_name
+from shop.lib.refusals import BadInput, bad
 
 _ALLOWED_CONTROLS = "\n\t"
 
@@ -16,19 +19,21 @@ _ALLOWED_CONTROLS = "\n\t"
 def take(field: str, value: object, longest: int, *, needed: bool = False) -> str:
     """Return the text, stripped; BadInput with a sentence when it cannot be taken."""
     if not isinstance(value, str):
-        raise bad(field, f"{field} is {quoted(value)}; it must be text.")
+        raise _unfit_for(field, _("{field} is {value}; it must be text."), value=quoted(value))
     text = value.replace("\r\n", "\n").strip()
     if len(text) > longest:
-        raise bad(
-            field,
-            f"{field} has {grouped(len(text))} characters; at most {grouped(longest)} are kept.",
-        )
+        sentence = _("{field} has {count} characters; at most {most} are kept.")
+        raise _unfit_for(field, sentence, count=grouped(len(text)), most=grouped(longest))
     # What prints holds no control character; most texts need no look at each letter.
     if not text.isprintable() and any(_unfit(letter) for letter in text):
-        raise bad(field, f"{field} holds a control character; write plain text.")
+        raise _unfit_for(field, _("{field} holds a control character; write plain text."))
     if needed and not text:
-        raise bad(field, f"{field} is empty; write it down.")
+        raise _unfit_for(field, _("{field} is empty; write it down."))
     return text
+
+
+def _unfit_for(field: str, sentence: str, **values: str) -> BadInput:
+    return bad(field, sentence.format(field=field_name(field), **values))
 
 
 def whole(typed: str) -> int | None:

@@ -11,12 +11,14 @@ import numpy as np
 from django.core.cache import cache
 from django.db.models import Count, DurationField, ExpressionWrapper, F, QuerySet, Sum
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.bench.statistics import forecast
 from shop.bench.statistics.flow import FEWEST
 from shop.bench.statistics.forecast import Stay
 from shop.jobs.models import Job, JobPart, StageVisit
 from shop.jobs.stages import Stage
+from shop.lib import languages
 from shop.lib.clock import open_day_from
 from shop.parts.models import Allocation, Order
 from shop.preferences import current as preferences
@@ -43,6 +45,18 @@ class FinishForecast:
     half: tuple[date, date] | None = None
     most: tuple[date, date] | None = None
     basis: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """What a customer is told of it, in their language; empty when no date can be told."""
+        if self.half is None or self.likely is None:
+            return ""
+        likely = languages.day_of_year(self.likely)
+        if self.half[0] == self.half[1]:
+            return _("It will probably be ready about {day}.").format(day=likely)
+        first, last = _ends(*self.half)
+        words = _("It will probably be ready between {first} and {last}, most likely {likely}.")
+        return words.format(first=first, last=last, likely=likely)
 
 
 class Forecaster:
@@ -80,8 +94,10 @@ class Forecaster:
         most = (self._day(span.most[0]), self._day(span.most[1]))
         likely = min(max(self._day(span.likely), most[0]), most[1])
         if half[0] == half[1]:
-            return FinishForecast(f"ready about {_day_words(likely)}", likely, half, most, basis)
-        words = f"ready between {_span(*half)}, most likely {_day_words(likely)}"
+            words = f"ready about {languages.day_of_year(likely)}"
+            return FinishForecast(words, likely, half, most, basis)
+        between = " and ".join(_ends(*half))
+        words = f"ready between {between}, most likely {languages.day_of_year(likely)}"
         return FinishForecast(words, likely, half, most, basis)
 
     def _day(self, days: float) -> date:
@@ -221,11 +237,9 @@ def _days(stays: QuerySet[StageVisit]) -> float:
     return total / _DAY if total else 0.0
 
 
-def _day_words(day: date) -> str:
-    return f"{day:%-d %B}"
-
-
-def _span(first: date, last: date) -> str:
-    if (first.year, first.month) == (last.year, last.month):
-        return f"{first.day} and {_day_words(last)}"
-    return f"{_day_words(first)} and {_day_words(last)}"
+def _ends(first: date, last: date) -> tuple[str, str]:
+    """Return both days; English says a month that they share once."""
+    same_month = (first.year, first.month) == (last.year, last.month)
+    if same_month and languages.is_english():
+        return str(first.day), languages.day_of_year(last)
+    return languages.day_of_year(first), languages.day_of_year(last)

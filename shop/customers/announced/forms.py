@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from shop.customers.announced import services
 from shop.customers.forms import AGREES, email_field
@@ -13,16 +16,21 @@ from shop.customers.models import Customer
 _ROWS_OF_UNIT = ("make", "model", "serial", "complaint")
 _ROWS_OF_PARCEL = ("carrier", "tracking", "expected_on")
 _FOR_CUSTOMER = {
-    "complaint": "What is wrong with it",
-    "name": "Your name",
-    "phone": "Your telephone",
-    "email": "Your e-mail",
-    "contact_by": "How you want to hear from us",
-    "agreed_to_mail": "E-mails about this unit are welcome",
-    "address": "Address to send it back to",
-    "carrier": "Who carries the parcel, if you send one",
-    "tracking": "Number of the parcel",
-    "expected_on": "When it will be with us",
+    "complaint": _("What is wrong with it"),
+    "name": _("Your name"),
+    "phone": _("Your telephone"),
+    "email": _("Your e-mail"),
+    "contact_by": _("How you want to hear from us"),
+    "agreed_to_mail": _("E-mails about this unit are welcome"),
+    "address": _("Address to send it back to"),
+    "carrier": _("Who carries the parcel, if you send one"),
+    "tracking": _("Number of the parcel"),
+    "expected_on": _("When it will be with us"),
+}
+_WAYS = {
+    Customer.EMAIL: _("e-mail"),
+    Customer.TELEPHONE: _("telephone"),
+    Customer.LETTER: _("letter"),
 }
 
 # What a browser may fill in, so that a phone types little (WCAG 2.2, 1.3.5).
@@ -37,9 +45,9 @@ _KNOWN_TO_BROWSERS = {
 class AnnouncementForm(forms.Form):
     """A unit that is on its way; the service says what is wrong with a field."""
 
-    make = forms.CharField(max_length=120, required=False)
-    model = forms.CharField(max_length=120, required=False)
-    serial = forms.CharField(label="Serial number", max_length=120, required=False)
+    make = forms.CharField(label=pgettext_lazy("unit", "Make"), max_length=120, required=False)
+    model = forms.CharField(label=pgettext_lazy("unit", "Model"), max_length=120, required=False)
+    serial = forms.CharField(label=_("Serial number"), max_length=120, required=False)
     complaint = forms.CharField(
         label="What the customer says",
         max_length=4000,
@@ -78,22 +86,22 @@ class AnnouncementForm(forms.Form):
         widget=forms.DateInput(attrs={"type": "date"}),
     )
 
-    whose = "Customer"
+    whose: str | Promise = "Customer"
 
-    def groups(self) -> list[tuple[str, list[Any]]]:
+    def groups(self) -> list[tuple[str | Promise, list[Any]]]:
         """Return the fields under their titles."""
         of_customer = (*services.PERSONAL, "agreed_to_mail")
         return [
-            ("Unit", [self[name] for name in _ROWS_OF_UNIT]),
+            (_("Unit"), [self[name] for name in _ROWS_OF_UNIT]),
             (self.whose, [self[name] for name in self.fields if name in of_customer]),
-            ("Parcel", [self[name] for name in _ROWS_OF_PARCEL]),
+            (_("Parcel"), [self[name] for name in _ROWS_OF_PARCEL]),
         ]
 
 
 class CustomersForm(AnnouncementForm):
     """The same for the customer."""
 
-    whose = "You"
+    whose: str | Promise = pgettext_lazy("heading", "You")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -101,4 +109,4 @@ class CustomersForm(AnnouncementForm):
             self.fields[name].label = words
         for name, purpose in _KNOWN_TO_BROWSERS.items():
             self.fields[name].widget.attrs["autocomplete"] = purpose
-        self.fields["contact_by"].choices = [("", "as you like"), *Customer.WAYS]  # type: ignore[attr-defined]
+        self.fields["contact_by"].choices = [("", _("as you like")), *_WAYS.items()]  # type: ignore[attr-defined]

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.customers.announced.models import Announcement
@@ -15,6 +16,7 @@ from shop.customers.fields import READ
 from shop.customers.links import tokens
 from shop.jobs.models import Job
 from shop.lib import text
+from shop.lib.customer_words import field_name
 from shop.lib.refusals import BadInput, Refused, bad, refuse
 from shop.lib.text import quoted
 from shop.preferences import current as preferences
@@ -60,9 +62,8 @@ def say(key: int, given: Mapping[str, Any], *, at: datetime) -> Announcement:
         row = _open(key)
         _fill(row, given, at)
         if not (row.unit or row.complaint):
-            raise bad(
-                "make", "Please say what comes: its make, its model, or what is wrong with it."
-            )
+            words = _("Please say what comes: its make, its model, or what is wrong with it.")
+            raise bad("make", words)
         row.by_customer_at = at
         row.save()
     return row
@@ -149,5 +150,6 @@ def _day(value: str | date, at: datetime) -> date | None:
 
 
 def _no_day(given: str) -> BadInput:
-    example = "write a day within a year, like 2031-03-12"
-    return bad("expected_on", f"expected_on is {quoted(given)}; {example}.")
+    words = _("{field} is {value}; write a day within a year, like 2031-03-12.")
+    sentence = words.format(field=field_name("expected_on"), value=quoted(given))
+    return bad("expected_on", sentence)

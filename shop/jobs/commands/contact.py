@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.events.customer_told import CustomerTold
@@ -30,14 +31,14 @@ def record_estimate_answer(
     event = build(EstimateAnswered, given)
     with job_transaction(number, by=None, at=at) as tx:
         if tx.job.closed:
-            raise refuse("closed", "The unit has left the bench; please ring the shop.")
+            raise refuse("closed", _("The unit has left the bench; please ring the shop."))
         agreed = tx.record.agreement
         if agreed.sent is None or agreed.sent.get("version") != version:
-            raise refuse("other-version", "There is a newer estimate; please look at it first.")
-        if agreed.answer in ("yes", "no"):
-            raise refuse(
-                "answered", f"You have said {agreed.answer} already; to change it, ring the shop."
-            )
+            raise refuse("other-version", _("There is a newer estimate; please look at it first."))
+        if agreed.answer == "yes":
+            raise refuse("answered", _("You have said yes already; to change it, ring the shop."))
+        if agreed.answer == "no":
+            raise refuse("answered", _("You have said no already; to change it, ring the shop."))
         return tx.write(event)
 
 

@@ -6,12 +6,25 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.utils.functional import Promise
+from django.utils.translation import pgettext_lazy
 from stdnum import iban
 
 from shop.bills import payment_code, queries
 from shop.bills.models import Bill
 from shop.jobs.models import Job
 from shop.lib.money import rounded
+
+# How an issued bill stands (`queries.state`), as the customer reads it.
+STATES: dict[str, str | Promise] = {
+    "credit note": pgettext_lazy("bill", "credit note"),
+    "to be given back": pgettext_lazy("bill", "to be given back"),
+    "credited": pgettext_lazy("bill", "credited"),
+    "paid": pgettext_lazy("bill", "paid"),
+    "overdue": pgettext_lazy("bill", "overdue"),
+    "part paid": pgettext_lazy("bill", "part paid"),
+    "open": pgettext_lazy("bill", "open"),
+}
 
 
 @dataclass(frozen=True)
@@ -37,4 +50,4 @@ def shown_bills(job: Job, today: date) -> list[ShownBill]:
 def _shown(bill: Bill, today: date) -> ShownBill:
     owed = Decimal(0) if bill.is_credit else rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
     code = payment_code.svg_of(bill, owed, inline=True)
-    return ShownBill(bill, queries.state(bill, today), owed, code)
+    return ShownBill(bill, str(STATES[queries.state(bill, today)]), owed, code)

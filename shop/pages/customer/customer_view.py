@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.utils.translation import gettext as _
+
 from shop.customers import stations
 from shop.customers.stations import Station
 from shop.estimates import services as estimates
@@ -61,7 +63,8 @@ def _forecast(job: Job, record: Record, now: datetime) -> str:
     """Return when it will be ready, as a range; nothing is promised for a unit that waits on its customer."""
     if job.closed or record.estimate == "sent":
         return ""
-    found = Forecaster(now, [job]).finish(job)
-    if found.half is None:
-        return "We cannot tell yet when it will be ready."
-    return f"It will probably be {found.words}. That follows from our earlier repairs; it is no promise."
+    sentence = Forecaster(now, [job]).finish(job).sentence
+    if not sentence:
+        return _("We cannot tell yet when it will be ready.")
+    no_promise = _("That follows from our earlier repairs; it is no promise.")
+    return f"{sentence} {no_promise}"

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.bills import paper
@@ -155,7 +156,7 @@ def answer(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     version = whole(request.POST.get("version", "")) or 0
     given, note = request.POST.get("answer", ""), request.POST.get("note", "")
     if given == "question" and not note.strip():
-        raise bad("note", "The question is empty; write it down.")
+        raise bad("note", _("The question is empty; write it down."))
     commands.record_estimate_answer(
         link.job_id, given, version=version, note=note, at=timezone.now()
     )
