@@ -12,6 +12,7 @@ from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import VOCABULARY, FactError, accept_one, expected
 from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.events.fact_recorded import FactRecorded
+from shop.jobs.facts import label
 from shop.lib.refusals import BadInput
 
 Answers = Sequence[tuple[str, object]]
@@ -55,9 +56,9 @@ def _twice(given: Answers) -> list[tuple[str, str]]:
 
 
 def _missing(name: str) -> str:
-    return (
-        f"{name} is missing; this step cannot be passed without it: {expected(VOCABULARY[name])}."
-    )
+    fact = VOCABULARY[name]
+    wanted = "yes or no" if fact.kind == "bool" else expected(fact)
+    return f"{label(fact)} is missing; this step cannot be passed without it: {wanted}."
 
 
 def write(tx: JobTransaction, answers: Sequence[FactRecorded]) -> None:

@@ -30,7 +30,7 @@ def test_a_pass_without_the_answer_names_the_fact_and_writes_nothing(bench, unse
     head = bench.job(unseen).head
     [(field, sentence)] = refused(bench, unseen)
     assert field == DAMAGE
-    assert sentence.startswith("intake.damage is missing; this step cannot be passed without it:")
+    assert sentence.startswith("Damage at intake is missing; this step cannot be passed without it")
     assert "liquid" in sentence
     assert (bench.job(unseen).head, bench.state(unseen, LOOK)) == (head, "due")
 

@@ -43,6 +43,12 @@ def test_an_answer_shortens_the_list(hands, bench, little_known):
     assert "Say this first; it takes up to 2 away." in page
 
 
+def test_the_page_names_what_was_recorded_as_it_asked_for_it(hands, little_known):
+    told = {"name": "unit.mains_volts", "value": "230"}
+    answer = hands.post(f"/jobs/{little_known}/facts/", told, follow=True)
+    assert "Recorded: Mains volts (V)." in answer.content.decode()
+
+
 def test_a_unit_of_which_all_is_known_is_asked_nothing(hands, bench):
     known = bench.receive(facts=amplifier())
     page = page_of(hands, known)
