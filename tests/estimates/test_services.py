@@ -283,6 +283,20 @@ class TestPage:
         assert "12.35 EUR" in page
         assert "No answer yet" in page
 
+    def test_a_part_without_a_price_is_named_before_it_is_sent(self, client, people, job):
+        client.force_login(people.desk)
+        client.post(reverse("estimate-start", args=[job]))
+        lines = [
+            {"words": "Relay", "sort": "part", "price": "0"},
+            {"words": "Belt", "sort": "part", "price": "4"},
+            {"words": "A look", "price": "0"},
+        ]
+        page = client.post(
+            reverse("estimate-change", args=[job]), form(*lines), follow=True
+        ).content.decode()
+        assert page.count("is on record") == 1
+        assert "Line 1 costs nothing: no price of “Relay” is on record." in page
+
     def test_a_wrong_figure_is_named_and_nothing_is_lost(self, client, people, job):
         client.force_login(people.desk)
         client.post(reverse("estimate-start", args=[job]))
