@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
@@ -45,3 +47,14 @@ def test_reading_aloud_waits_for_a_browser_that_can(client, people, number):
     client.force_login(people.technician)
     shown = client.get(f"/jobs/{number}/").content.decode()
     assert '<button type="button" class="quiet aloud" aria-pressed="false" hidden>' in shown
+
+
+def test_a_fuse_without_a_rating_is_not_asked_to_be_at_most_nothing(client, people, bench):
+    client.force_login(people.technician)
+    shown = {}
+    for amps in (None, 2.5):
+        number = bench.receive(facts=amplifier(unit__fuse_amps=amps))
+        page = client.get(f"/jobs/{number}/step/fuse-check/").content.decode()
+        [limit] = re.findall(r'<span class="limit">(.*?)</span>', page)
+        shown[amps] = (limit, "None passes until the unit's own is recorded" in page)
+    assert shown == {None: ("optional", True), 2.5: ("at most 2.5 A; optional", False)}
