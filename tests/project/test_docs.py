@@ -22,7 +22,8 @@ from shop.site import env
 from tests.published.every import CHECKS
 
 ROOT = Path(django_settings.ROOT)
-PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+TOP = [ROOT / name for name in ("README.md", "DEVELOPERS.md", "SECURITY.md")]
+PAGES = [*TOP, *sorted((ROOT / "docs").glob("*.md"))]
 OURS = {name for name, app in get_commands().items() if str(app).startswith(("shop", "checklists"))}
 # Blocks that are shown and not run here, by how they begin, and why.
 NOT_RUN = {

@@ -72,7 +72,7 @@ def test_pinned_requirements_have_hashes_and_name_no_host():
 
 
 def test_every_app_document_that_the_readme_links_is_there():
-    for page in [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")]:
+    for page in [*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")]:
         for link in re.findall(r"\]\((?!https?:|#)([^)#]+)", page.read_text(encoding="utf-8")):
             assert (page.parent / link).exists(), f"{page.name} links {link}"
 
