@@ -83,6 +83,7 @@ def gone(pids: list[int], seconds: float = 20) -> bool:
 def test_quickstart_serves_prints_the_sign_in_and_ends_all_of_it(start, tmp_path, how):
     child, port, lines = start("--data", str(tmp_path / "shop"), "--empty")
     told = "".join(lines)
+    assert "the first start takes a minute" in told
     assert f"http://127.0.0.1:{port}/" in told
     [address] = re.findall(r"Set up your shop at (\S+)", told)
     assert address.startswith(f"http://127.0.0.1:{port}/first-run/")
@@ -118,6 +119,7 @@ def test_a_second_start_keeps_the_shop_and_its_sign_in(start, tmp_path):
     first.wait(30)
     _, port, after = start("--data", str(tmp_path / "shop"))
     assert "Writing the demo shop" not in "".join(after)
+    assert "the first start" not in "".join(after)
     sign_in = [line for line in before if line.startswith("Sign in as")]
     assert sign_in == [line for line in after if line.startswith("Sign in as")]
     assert answers(port)

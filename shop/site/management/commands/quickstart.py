@@ -14,7 +14,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import DEFAULT_DB_ALIAS
+from django.db import DEFAULT_DB_ALIAS, connection
 from django.utils import timezone
 
 from shop.accounts import roles
@@ -48,6 +48,9 @@ class Command(BaseCommand):
         bind = options["bind"] or ("0.0.0.0" if https else "127.0.0.1")
         place = reach.Place(bind, options["port"], https)
         _require_free(bind, place.port)
+        if not connection.introspection.table_names():
+            self.stdout.write("Preparing the database: the first start takes a minute ...")
+            self.stdout.flush()
         call_command("migrate", verbosity=0)
         call_command("check", databases=[DEFAULT_DB_ALIAS])
         sign_in = _empty_shop(place) if options["empty"] else _accounts()
