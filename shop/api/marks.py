@@ -51,7 +51,8 @@ class MarkOut(schemas.Schema):
     def of(mark: PhotoMark) -> MarkOut:
         """Return a mark as it goes out: thousandths as percent."""
         places = {name: getattr(mark, name) / 10 for name in ("x1", "y1", "x2", "y2")}
-        return MarkOut(id=mark.pk, shape=mark.shape, words=mark.words, at=mark.at, **places)
+        told = {"id": mark.pk, "shape": mark.shape, "words": mark.words, "at": mark.at}
+        return MarkOut.model_validate(told | places)
 
 
 def _photo(key: int) -> Photo:
