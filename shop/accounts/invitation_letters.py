@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage
 from django.core.validators import validate_email
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.lib import mail_server
 from shop.lib.refusals import bad
@@ -27,8 +28,10 @@ def read_address(text: str) -> str:
     except ValidationError:
         raise bad(
             "email",
-            f"The e-mail address is {quoted(address)}; write one address like lou@example.org,"
-            " or leave it empty.",
+            _(
+                "The e-mail address is {address}; write one address like lou@example.org, or "
+                "leave it empty."
+            ).format(address=quoted(address)),
         ) from None
     return address
 

@@ -15,6 +15,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext
 
 from shop.accounts import roles, second_factor
 from shop.accounts.models import AccountLink, SignIn
@@ -50,7 +51,12 @@ def link_to_new_password(person: User, *, by: User, at: datetime) -> str:
     """
     roles.require(by, "persons")
     if not person.is_active:
-        raise refuse("stopped", f"{person.username} may not sign in; take them back first.")
+        raise refuse(
+            "stopped",
+            gettext("{username} may not sign in; take them back first.").format(
+                username=person.username
+            ),
+        )
     live_links(now=at).filter(person=person).update(ended_at=at)
     token = _make(by, at, NEW_PASSWORD, name=person.username, person=person)
     note(None, SignIn.LINK, person=person, how=f"by {by.username}")
@@ -113,11 +119,18 @@ def use(link: AccountLink, password: str, *, at: datetime) -> User:
 
 def _joined(link: AccountLink, password: str) -> User:
     if User.objects.filter(username__iexact=link.name).exists():
-        raise refuse("name", f"Somebody is called {link.name} here already; ask for another link.")
+        raise refuse(
+            "name",
+            gettext("Somebody is called {name} here already; ask for another link.").format(
+                name=link.name
+            ),
+        )
     try:
         person = User.objects.create_user(link.name, password=password)
     except IntegrityError:
-        raise refuse("name", f"Somebody is called {link.name} here already.") from None
+        raise refuse(
+            "name", gettext("Somebody is called {name} here already.").format(name=link.name)
+        ) from None
     person.groups.set([Group.objects.get_or_create(name=link.role)[0]])
     note(None, SignIn.JOINED, person=person, how=link.role)
     return person
@@ -183,7 +196,10 @@ def _require_another_owner(person: User) -> None:
     others = owners.exclude(pk=person.pk)
     if owners.filter(pk=person.pk).exists() and not any(o.has_usable_password() for o in others):
         raise refuse(
-            "last-owner", f"{person.username} is the last owner; make somebody else an owner first."
+            "last-owner",
+            gettext("{username} is the last owner; make somebody else an owner first.").format(
+                username=person.username
+            ),
         )
 
 

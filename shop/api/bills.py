@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext
 from ninja import Router, Status
 from pydantic import Field
 
@@ -233,7 +234,7 @@ def xml(request: HttpRequest, key: Key) -> HttpResponse:
     person(request)
     bill = _known(key)
     if not bill.issued:
-        raise refuse("draft", "A draft has no invoice; issue it first.")
+        raise refuse("draft", gettext("A draft has no invoice; issue it first."))
     name = paper.file_name(bill).replace(".pdf", ".xml")
     return _file(einvoice.xml_of(bill), "application/xml", name)
 

@@ -21,6 +21,7 @@ from django.db import DatabaseError, transaction
 from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.translation import gettext
 from ninja import Status
 
 from checklists.engine.quoting import quoted
@@ -50,7 +51,12 @@ class Replay(NamedTuple):
 
     def overtaken(self, sentence: str) -> Refused:
         """Return the refusal of a replay that would tell of what holds no longer."""
-        return refuse("replayed", f"This was done {_moment(self.done_at)} already. {sentence}")
+        return refuse(
+            "replayed",
+            gettext("This was done {moment} already. {sentence}").format(
+                moment=_moment(self.done_at), sentence=sentence
+            ),
+        )
 
 
 class RefusedBefore(UserFacingError):
@@ -125,8 +131,10 @@ def _key_of(request: HttpRequest) -> str | None:
     if read is None:
         raise bad(
             HEADER,
-            f"{HEADER} is {quoted(sent)}; it must be 1 to {LONGEST_KEY} letters, digits and signs,"
-            " without blanks.",
+            gettext(
+                "{header} is {sent}; it must be 1 to {longest_key} letters, digits and signs, "
+                "without blanks."
+            ).format(header=HEADER, sent=quoted(sent), longest_key=LONGEST_KEY),
         )
     return read[1] or read[2]
 
@@ -199,8 +207,10 @@ def _require_same(request: HttpRequest, row: KeyedRequest) -> None:
     if any(getattr(row, name) != value for name, value in _asked(request).items()):
         raise bad(
             HEADER,
-            f"{HEADER} is {quoted(row.key)}; it was spent on another request"
-            f" {_moment(row.made_at)}. Send a key of its own.",
+            gettext(
+                "{header} is {key}; it was spent on another request {moment}. Send a key of its "
+                "own."
+            ).format(header=HEADER, key=quoted(row.key), moment=_moment(row.made_at)),
         )
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 from django.utils import timezone
+from django.utils.translation import gettext
 from ninja import Router, Schema, Status
 from pydantic import Field, WithJsonSchema
 
@@ -170,7 +171,12 @@ def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
     caller = person(request, "order")
     supplier = Supplier.objects.filter(pk=payload.supplier).first()
     if supplier is None:
-        raise bad("supplier", f"supplier is {payload.supplier}; there is none of that number.")
+        raise bad(
+            "supplier",
+            gettext("supplier is {supplier}; there is none of that number.").format(
+                supplier=payload.supplier
+            ),
+        )
     order = ordering.place(
         supplier,
         [_wanted(line) for line in payload.lines],
@@ -185,10 +191,18 @@ def place(request: HttpRequest, payload: OrderIn) -> Status[dict[str, Any]]:
 def _wanted(line: LineIn) -> LineToOrder:
     part = Part.objects.filter(pk=line.part).first()
     if part is None:
-        raise bad("part", f"part is {line.part}; there is no part of that number.")
+        raise bad(
+            "part",
+            gettext("part is {part}; there is no part of that number.").format(part=line.part),
+        )
     needs = tuple(((need.job, need.need), need.quantity) for need in line.needs)
     if sum(quantity for _, quantity in needs) > line.quantity:
-        raise bad("quantity", f"quantity is {line.quantity}; the needs on the line ask for more.")
+        raise bad(
+            "quantity",
+            gettext("quantity is {quantity}; the needs on the line ask for more.").format(
+                quantity=line.quantity
+            ),
+        )
     return LineToOrder(part, line.quantity, line.price, needs)
 
 
@@ -214,7 +228,12 @@ def given_up(request: HttpRequest, number: int, payload: GivenUpIn) -> dict[str,
     caller = person(request, "order")
     if payload.why not in WHY_GIVEN_UP:
         wanted = ", ".join(WHY_GIVEN_UP)
-        raise bad("why", f"why is {quoted(payload.why)}; it must be one of {wanted}.")
+        raise bad(
+            "why",
+            gettext("why is {why}; it must be one of {wanted}.").format(
+                why=quoted(payload.why), wanted=wanted
+            ),
+        )
     at = timezone.now()
     jobs = ordering.give_up(_known(number), payload.lines, why=payload.why, by=caller, at=at)
     return {"jobs": jobs}

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from ninja import Router
 from pydantic import RootModel
 
@@ -75,7 +76,10 @@ def usual(request: HttpRequest, country: str = "") -> list[UsualOut]:
     try:
         code = COUNTRY.read(country)
     except BadText as error:
-        raise bad("country", f"country is {quoted(country)}; write {error}.") from None
+        raise bad(
+            "country",
+            _("country is {country}; write {error}.").format(country=quoted(country), error=error),
+        ) from None
     return [
         UsualOut(
             name=one.name,

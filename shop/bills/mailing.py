@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from shop.accounts import roles
 from shop.bills import paper, queries
@@ -40,7 +41,9 @@ def send(key: int, *, by: User, at: datetime) -> Message:
     if bill.buyer_name != _customer_name(bill.job):
         raise refuse(
             "other-buyer",
-            f"It is for {bill.buyer_name}, who is not the customer: send them the paper.",
+            gettext("It is for {buyer_name}, who is not the customer: send them the paper.").format(
+                buyer_name=bill.buyer_name
+            ),
         )
     return _written(bill, BILL, at)
 
@@ -51,7 +54,7 @@ def remind(key: int, *, by: User, at: datetime) -> Message:
     roles.require(by, "bill")
     bill = _issued(key)
     if not queries.overdue(timezone.localdate(at)).filter(pk=bill.pk).exists():
-        raise refuse("not-due", "Nothing of it is overdue.")
+        raise refuse("not-due", gettext("Nothing of it is overdue."))
     return _written(bill, PAYMENT, at)
 
 
@@ -82,7 +85,7 @@ def messages_of(bill: Bill, about: str) -> list[Message]:
 def _issued(key: int) -> Bill:
     bill = queries.bills().get(pk=key)
     if not bill.issued:
-        raise refuse("draft", "A draft is not sent; issue it first.")
+        raise refuse("draft", gettext("A draft is not sent; issue it first."))
     return bill
 
 
@@ -94,7 +97,7 @@ def _customer_name(job: Job) -> str:
 def _written(bill: Bill, about: str, at: datetime) -> Message:
     before = messages_of(bill, about)
     if before and before[-1].sent_at is None:
-        raise refuse("in-line", "It is in line already: see the customer's side.")
+        raise refuse("in-line", gettext("It is in line already: see the customer's side."))
     again = f"/{len(before) + 1}" if before else ""
     key = f"{about}/{bill.number}{again}"
     return composing.write(bill.job, about, key, now=at, more=_values(bill, at))

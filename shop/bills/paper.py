@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 from stdnum import iban
 
 from shop.bills import einvoice, payment_code
@@ -27,9 +28,9 @@ SMALL = "Issued bills are kept as they are; a correction is a credit note with a
 def pdf_of(bill: Bill, size: str) -> bytes:
     """Return an issued bill as PDF. Refused for a draft; BadInput for an unknown size of paper."""
     if not bill.issued or bill.issued_at is None:
-        raise refuse("draft", "A draft has no paper; issue it first.")
+        raise refuse("draft", _("A draft has no paper; issue it first."))
     if size not in typesetting.SIZES:
-        raise bad("size", f"size is one of {', '.join(typesetting.SIZES)}.")
+        raise bad("size", _("size is one of {these}.").format(these=", ".join(typesetting.SIZES)))
     code = payment_code.svg_of(bill, to_pay(bill))
     logo = logo_file()
     data = content(bill) | {"paper": size, "code": bool(code), "logo": bool(logo)}

@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.bills import services
@@ -36,11 +37,11 @@ def pay(
     services.locked(bill.job_id)
     _check(bill, amount, paid_on, way, at)
     if bill.is_credit:
-        raise refuse("credit", "Money goes back on the bill that the credit note is about.")
+        raise refuse("credit", _("Money goes back on the bill that the credit note is about."))
     before = bill.payments.aggregate(sum=Sum("amount"))["sum"] or Decimal(0)
     if before + amount < 0:
         came = formatted(rounded(before, bill.currency), bill.currency)
-        raise refuse("too-much", f"Only {came} came for this bill.")
+        raise refuse("too-much", _("Only {came} came for this bill.").format(came=came))
     kept = text.take("note", note, 200)
     payment = Payment.objects.create(
         bill=bill, amount=amount, paid_on=paid_on, way=way, note=kept, at=at, by=by
@@ -57,11 +58,14 @@ def _told(payment: Payment) -> BillPaid:
 
 def _check(bill: Bill, amount: Decimal, paid_on: date, way: str, at: datetime) -> None:
     if not amount.is_finite() or not 0 < abs(amount) < _MOST:
-        raise bad("amount", "amount is an amount that was paid; below zero where it went back.")
+        raise bad("amount", _("amount is an amount that was paid; below zero where it went back."))
     if amount != rounded(amount, bill.currency):
-        raise bad("amount", f"amount is finer than the coins of {bill.currency}.")
+        raise bad(
+            "amount",
+            _("amount is finer than the coins of {currency}.").format(currency=bill.currency),
+        )
     if not date(2000, 1, 1) <= paid_on <= timezone.localdate(at):
-        raise bad("paid_on", "paid_on is the day when the money came; today at the latest.")
+        raise bad("paid_on", _("paid_on is the day when the money came; today at the latest."))
     known = dict(Payment.WAYS)
     if way not in known:
-        raise bad("way", f"way is one of {', '.join(known)}.")
+        raise bad("way", _("way is one of {these}.").format(these=", ".join(known)))

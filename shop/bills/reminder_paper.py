@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.bills import mailing, paper, payment_code, queries
 from shop.bills.models import Bill
@@ -24,7 +25,7 @@ def pdf_of(message: Message, size: str) -> bytes:
     since, because its words then tell another sum. BadInput for an unknown size of paper.
     """
     if size not in typesetting.SIZES:
-        raise bad("size", f"size is one of {', '.join(typesetting.SIZES)}.")
+        raise bad("size", _("size is one of {these}.").format(these=", ".join(typesetting.SIZES)))
     bill = queries.bills().get(pk=mailing.bill_of(message).pk)
     _require_as_written(message, bill)
     owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
@@ -46,14 +47,18 @@ def file_name(bill: Bill) -> str:
 
 def _require_as_written(message: Message, bill: Bill) -> None:
     if message.way != Message.HAND or not message.text:
-        raise refuse("no-letter", "Only a reminder that a person passes on is printed as a letter.")
+        raise refuse(
+            "no-letter", _("Only a reminder that a person passes on is printed as a letter.")
+        )
     since = message.written_at
     paid = bill.payments.filter(at__gt=since).exists()
     if paid or bill.credits.filter(issued_at__gt=since).exists():
         raise refuse(
             "changed",
-            "Something was paid or credited since this reminder was written: its sum is out of"
-            " date. Note it as told, and write another if something is still owed.",
+            _(
+                "Something was paid or credited since this reminder was written: its sum is out "
+                "of date. Note it as told, and write another if something is still owed."
+            ),
         )
 
 

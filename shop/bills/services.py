@@ -11,6 +11,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 from stdnum.eu import vat
 
 from shop.accounts import roles
@@ -59,7 +60,12 @@ def get_or_create_draft(number: int, *, by: User, at: datetime) -> Bill:
     if existing is not None:
         return existing
     if job.joined_into_id is not None:
-        raise refuse("joined", f"This job went into job {job.joined_into_id}: bill that one.")
+        raise refuse(
+            "joined",
+            gettext("This job went into job {joined_into_id}: bill that one.").format(
+                joined_into_id=job.joined_into_id
+            ),
+        )
     drafted = _drafted(job)
     bill = _new(job, by, at, differs_because=" ".join(drafted.differs_because)[:LONGEST_REASON])
     _put(bill, drafted.lines)
@@ -115,7 +121,9 @@ def save_draft(
     if bill is None:
         raise no_draft()
     if seen is not None and seen != digest(bill):
-        raise refuse("changed", "Somebody changed the draft since you opened it. Yours is below.")
+        raise refuse(
+            "changed", gettext("Somebody changed the draft since you opened it. Yours is below.")
+        )
     _take_words(bill, given)
     bill.delivered_on, bill.terms_days = _day(given), _days(given)
     bill.save()
@@ -143,7 +151,9 @@ def _tax_number(typed: str) -> str:
     if number[:2].lower() in vat.MEMBER_STATES and not vat.is_valid(number):
         raise bad(
             "buyer_tax_number",
-            f"buyer_tax_number is {quoted(typed)}; a letter or figure of it is wrong.",
+            gettext("buyer_tax_number is {typed}; a letter or figure of it is wrong.").format(
+                typed=quoted(typed)
+            ),
         )
     return number
 
@@ -151,27 +161,37 @@ def _tax_number(typed: str) -> str:
 def _untaxed_as(kind: str) -> str:
     known = dict(Bill.UNTAXED)
     if kind and kind not in known:
-        raise bad("untaxed_as", f"untaxed_as is {quoted(kind)}; it is one of {', '.join(known)}.")
+        raise bad(
+            "untaxed_as",
+            gettext("untaxed_as is {kind}; it is one of {these}.").format(
+                kind=quoted(kind), these=", ".join(known)
+            ),
+        )
     return kind
 
 
 def _day(given: dict[str, Any]) -> date:
     day = given.get("delivered_on")
     if not isinstance(day, date) or not 2000 <= day.year <= 2200:
-        raise bad("delivered_on", "delivered_on is the day of the work, like 2031-03-02.")
+        raise bad("delivered_on", gettext("delivered_on is the day of the work, like 2031-03-02."))
     return day
 
 
 def _days(given: dict[str, Any]) -> int:
     days = given.get("terms_days")
     if type(days) is not int or not 0 <= days <= MOST_DAYS:
-        raise bad("terms_days", f"terms_days is a whole number from 0 to {MOST_DAYS}.")
+        raise bad(
+            "terms_days",
+            gettext("terms_days is a whole number from 0 to {most_days}.").format(
+                most_days=MOST_DAYS
+            ),
+        )
     return days
 
 
 def no_draft() -> Refused:
     """Return the reason against changing what has been issued."""
-    return refuse("no-draft", "There is no draft: it was issued or dropped since.")
+    return refuse("no-draft", gettext("There is no draft: it was issued or dropped since."))
 
 
 def digest(bill: Bill) -> str:
@@ -207,7 +227,7 @@ def drop_draft(number: int, *, by: User) -> None:
     if bill is None:
         raise no_draft()
     if bill.payments.exists():
-        raise refuse("paid", "Money came for this draft; it stays until it is issued.")
+        raise refuse("paid", gettext("Money came for this draft; it stays until it is issued."))
     bill.delete()
 
 
@@ -219,9 +239,11 @@ def draft_credit(key: int, *, by: User, at: datetime, words: str = "") -> Bill:
     bill = Bill.objects.get(pk=key)
     job = locked(bill.job_id)
     if not bill.issued or bill.is_credit:
-        raise refuse("no-bill", "Only a bill that was issued is taken back by a credit note.")
+        raise refuse(
+            "no-bill", gettext("Only a bill that was issued is taken back by a credit note.")
+        )
     if draft_of_job(job) is not None:
-        raise refuse("draft", "This job has a draft already: issue it or drop it first.")
+        raise refuse("draft", gettext("This job has a draft already: issue it or drop it first."))
     kept = {name: getattr(bill, name) for name in _KEPT}
     kept |= {"terms_days": 0, "words": kept_words}
     credit = _new(job, by, at, sort=Bill.CREDIT, corrects=bill, **kept)
@@ -237,9 +259,9 @@ def bill_nothing(number: int, reason: str, *, by: User, at: datetime) -> Nothing
     kept = text.take("reason", reason, 200, needed=True)
     job = locked(number)
     if not job.closed:
-        raise refuse("open", "The unit is here still.")
+        raise refuse("open", gettext("The unit is here still."))
     if Bill.objects.filter(job=job).exists():
-        raise refuse("billed", "The job has a bill or a draft of one.")
+        raise refuse("billed", gettext("The job has a bill or a draft of one."))
     noted, _ = NothingToBill.objects.update_or_create(
         job=job, defaults={"reason": kept, "at": at, "by": by}
     )

@@ -11,6 +11,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -321,4 +322,6 @@ def _day(request: HttpRequest, name: str) -> date:
     try:
         return date.fromisoformat(request.GET.get(name, ""))
     except ValueError:
-        raise bad(name, f"{name} is no day; write it like 2031-03-02.") from None
+        raise bad(
+            name, _("{name} is no day; write it like 2031-03-02.").format(name=name)
+        ) from None

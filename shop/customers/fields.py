@@ -26,7 +26,12 @@ def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
 
     def read(field: str, value: str) -> str:
         if value and value not in known:
-            raise bad(field, f"{field} is {quoted(value)}; it must be one of {', '.join(known)}.")
+            raise bad(
+                field,
+                gettext("{field} is {value}; it must be one of {these}.").format(
+                    field=field, value=quoted(value), these=", ".join(known)
+                ),
+            )
         return value
 
     return read

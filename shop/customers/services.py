@@ -10,6 +10,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Count, Max, Q, QuerySet
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.customers.announced import queries as announced
@@ -102,7 +103,10 @@ def erase(customer: Customer, *, by: User, at: datetime) -> Customer:
     customer = Customer.objects.select_for_update().get(pk=customer.pk)
     here = jobs_of(customer).filter(closed_at=None).first()
     if here is not None:
-        raise refuse("unit-here", f"Job {here.number} is open: give the unit back first.")
+        raise refuse(
+            "unit-here",
+            _("Job {number} is open: give the unit back first.").format(number=here.number),
+        )
     announced.of_customer(customer).delete()
     for name in PERSONAL:
         setattr(customer, name, "")

@@ -11,6 +11,7 @@ import segno
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.customers.links import keys
 from shop.documents import commercial_documents, common, technical_documents, typesetting
@@ -86,7 +87,12 @@ def _label(traveller: Traveller, size: str) -> tuple[str, dict[str, Any], dict[s
 
 def _known_size(size: str, known: dict[str, Any]) -> str:
     if size not in known:
-        raise bad("size", f"size is {size[:40]!r}; it must be one of {', '.join(known)}.")
+        raise bad(
+            "size",
+            _("size is {size!r}; it must be one of {these}.").format(
+                size=size[:40], these=", ".join(known)
+            ),
+        )
     return size
 
 

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import typst
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from shop.lib.refusals import bad
 from shop.preferences import current as preferences
@@ -93,8 +94,10 @@ def _missing_glyph_error(message: str) -> Exception:
         raise AssertionError(f"the template is broken: {message}")
     return bad(
         "paper",
-        f"The fonts at hand cannot set {lacking[1][:40]!r}; put a font that can into the folder "
-        "that BENCHTAG_FONTS names.",
+        _(
+            "The fonts at hand cannot set {lacking!r}; put a font that can into the folder that "
+            "BENCHTAG_FONTS names."
+        ).format(lacking=lacking[1][:40]),
     )
 
 

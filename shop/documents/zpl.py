@@ -9,6 +9,7 @@ programming guide of the language; error level M and automatic input as `MA,`.
 from __future__ import annotations
 
 import segno
+from django.utils.translation import gettext as _
 
 from shop.documents import common, pdf_documents, typesetting
 from shop.jobs.queries import Traveller
@@ -27,11 +28,17 @@ def label(traveller: Traveller, size: str, density: str) -> str:
     """Return the label of a job; BadInput for a size or a density that is not known."""
     if size not in typesetting.LABELS:
         raise bad(
-            "size", f"size is {size[:40]!r}; it must be one of {', '.join(typesetting.LABELS)}."
+            "size",
+            _("size is {size!r}; it must be one of {these}.").format(
+                size=size[:40], these=", ".join(typesetting.LABELS)
+            ),
         )
     if density not in DENSITIES:
         raise bad(
-            "density", f"density is {density[:40]!r}; it must be one of {', '.join(DENSITIES)}."
+            "density",
+            _("density is {density!r}; it must be one of {these}.").format(
+                density=density[:40], these=", ".join(DENSITIES)
+            ),
         )
     wide, high = typesetting.LABELS[size]
     dots = DENSITIES[density]

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.estimates.drafting import lines_for
@@ -66,7 +67,7 @@ def _open_job(number: int) -> Job:
     """Lock a job that takes estimates still."""
     job = Job.objects.select_for_update().get(pk=number)
     if job.closed:
-        raise refuse("closed", "The job is closed; an estimate comes before the work.")
+        raise refuse("closed", _("The job is closed; an estimate comes before the work."))
     return job
 
 
@@ -93,7 +94,9 @@ def save_draft(
     if estimate is None:
         raise no_draft_refusal()
     if seen is not None and seen != draft_digest(estimate):
-        raise refuse("changed", "Somebody changed the draft since you opened it. Yours is below.")
+        raise refuse(
+            "changed", _("Somebody changed the draft since you opened it. Yours is below.")
+        )
     estimate.words = kept_words
     estimate.save(update_fields=["words"])
     estimate.lines.all().delete()
@@ -105,7 +108,7 @@ def save_draft(
 
 def no_draft_refusal() -> Refused:
     """Return the reason against changing what has been sent."""
-    return refuse("no-draft", "The draft has been sent since; start the next version.")
+    return refuse("no-draft", _("The draft has been sent since; start the next version."))
 
 
 def draft_digest(estimate: Estimate) -> str:
@@ -137,10 +140,10 @@ def send_draft(number: int, *, by: User, at: datetime) -> Estimate:
     job = _open_job(number)
     estimate = Estimate.objects.filter(job=job, sent_at=None).first()
     if estimate is None:
-        raise refuse("no-draft", "There is no draft to send; start one first.")
+        raise refuse("no-draft", _("There is no draft to send; start one first."))
     gross = estimate.totals().gross
     if not gross:
-        raise refuse("no-price", "The estimate comes to nothing; give its lines a price.")
+        raise refuse("no-price", _("The estimate comes to nothing; give its lines a price."))
     estimate.sent_at = at
     estimate.save(update_fields=["sent_at"])
     commands.record(number, "estimate_sent", _covered(estimate, gross), by=by, at=at)

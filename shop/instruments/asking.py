@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext as _
 
 from shop.instruments.models import Connection, Instrument, Request
 from shop.lib import soon
@@ -50,9 +51,19 @@ def read(
     """
     connection = _connection(instrument)
     if instrument.retired_at or not connection.tested:
-        raise refuse("not-connected", f"{instrument} is not connected; test it on its page first.")
+        raise refuse(
+            "not-connected",
+            _("{instrument} is not connected; test it on its page first.").format(
+                instrument=instrument
+            ),
+        )
     if measures not in connection.commands:
-        raise bad("measures", f"{instrument} is not set up to measure {measures}.")
+        raise bad(
+            "measures",
+            _("{instrument} is not set up to measure {measures}.").format(
+                instrument=instrument, measures=measures
+            ),
+        )
     made = Request(what=Request.READ, instrument=instrument, measures=measures, by=by)
     made.subject = subject
     made.state = Request.RUNNING if taken else Request.WAITING
@@ -88,9 +99,19 @@ def over(
 def _connection(instrument: Instrument) -> Connection:
     found = Connection.objects.filter(instrument=instrument).first()
     if found is None:
-        raise refuse("not-connected", f"{instrument} has no connection; set it up on its page.")
+        raise refuse(
+            "not-connected",
+            _("{instrument} has no connection; set it up on its page.").format(
+                instrument=instrument
+            ),
+        )
     if found.at_browser:
-        raise refuse("at-browser", f"{instrument} is on a serial line of a browser; ask it there.")
+        raise refuse(
+            "at-browser",
+            _("{instrument} is on a serial line of a browser; ask it there.").format(
+                instrument=instrument
+            ),
+        )
     return found
 
 
@@ -105,7 +126,10 @@ def _made(request: Request, at: datetime) -> Request:
             request.save(force_insert=True)
     except IntegrityError:
         raise refuse(
-            "busy", f"{request.instrument} is being asked already; wait for that answer."
+            "busy",
+            _("{instrument} is being asked already; wait for that answer.").format(
+                instrument=request.instrument
+            ),
         ) from None
     if not running:
         soon.do(TASK)

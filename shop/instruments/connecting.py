@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext
 
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
@@ -25,10 +26,12 @@ def save(
     """
     roles.require(by, ABILITY)
     if baud not in scpi.BAUDS:
-        raise bad("baud", f"baud is {quoted(baud)}; choose from the list.")
+        raise bad(
+            "baud", gettext("baud is {baud}; choose from the list.").format(baud=quoted(baud))
+        )
     kept = scpi.taken(commands)
     if not kept:
-        raise bad("commands", "Nothing is ticked; tick what it reads.")
+        raise bad("commands", gettext("Nothing is ticked; tick what it reads."))
     found, _ = Connection.objects.update_or_create(
         instrument=instrument,
         defaults={
@@ -48,7 +51,12 @@ def identify(instrument: Instrument, identity: object, *, by: User, at: datetime
     kept = text.take("identity", identity, 200, needed=True)
     mine = Connection.objects.filter(instrument=instrument, resource=scpi.AT_BROWSER)
     if not mine.update(identity=kept, tested_at=at):
-        raise bad("identity", f"{instrument} is not on a serial line of a browser; test it.")
+        raise bad(
+            "identity",
+            gettext("{instrument} is not on a serial line of a browser; test it.").format(
+                instrument=instrument
+            ),
+        )
 
 
 def drop(instrument: Instrument, *, by: User) -> None:

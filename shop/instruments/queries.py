@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from checklists.engine.quoting import quoted
 from checklists.engine.words import MEASURED
@@ -121,10 +122,16 @@ def _named(measures: str, given: object) -> Named | None:
     number = whole(str(given))
     found = Instrument.objects.filter(pk=number, retired_at=None).first() if number else None
     if found is None:
-        raise bad("instruments", f"instruments has {quoted(given)}; no instrument in use has it.")
+        raise bad(
+            "instruments",
+            _("instruments has {given}; no instrument in use has it.").format(given=quoted(given)),
+        )
     ranges = list(found.accuracies.filter(measures=measures))
     if not ranges:
         raise bad(
-            "instruments", f"{found} has no accuracy for {title(measures)}; name one that has."
+            "instruments",
+            _("{found} has no accuracy for {title}; name one that has.").format(
+                found=found, title=title(measures)
+            ),
         )
     return Named(found, ranges)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.quoting import quoted
 from checklists.engine.words import METERED
 from shop.lib.refusals import bad
@@ -43,7 +45,12 @@ def resource(typed: str) -> str:
     if kept.upper() == AT_BROWSER:
         return AT_BROWSER
     if not _RESOURCE.fullmatch(kept) or "/../" in kept:
-        raise bad("resource", f"resource is {quoted(kept)}; write it like {EXAMPLES}.")
+        raise bad(
+            "resource",
+            _("resource is {kept}; write it like {examples}.").format(
+                kept=quoted(kept), examples=EXAMPLES
+            ),
+        )
     return kept
 
 
@@ -57,13 +64,20 @@ def taken(given: Mapping[str, str]) -> dict[str, str]:
     kept = {}
     for measures, typed in given.items():
         if measures not in METERED:
-            raise bad("commands", f"commands has {quoted(measures)}; choose from the list.")
+            raise bad(
+                "commands",
+                _("commands has {measures}; choose from the list.").format(
+                    measures=quoted(measures)
+                ),
+            )
         command = typed.strip()
         if command and (len(command) > LONGEST or not _COMMAND.fullmatch(command)):
             raise bad(
                 measures,
-                f"The command for {measures} is {quoted(command)}; it must be a query of SCPI"
-                f" in one line, like {STANDARD[measures]}.",
+                _(
+                    "The command for {measures} is {command}; it must be a query of SCPI in one "
+                    "line, like {standard}."
+                ).format(measures=measures, command=quoted(command), standard=STANDARD[measures]),
             )
         kept[measures] = "" if command == STANDARD[measures] else command
     return kept

@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext
 
 from checklists.engine.words import MEASURED
 from shop.accounts import roles
@@ -42,13 +43,17 @@ def save(instrument: Instrument | None, about: About, *, by: User) -> Instrument
     if kept.calibrated_on and kept.due_on and kept.due_on < kept.calibrated_on:
         raise bad(
             "due_on",
-            f"due_on is {kept.due_on}; it must not be before the calibration, {kept.calibrated_on}.",
+            gettext(
+                "due_on is {due_on}; it must not be before the calibration, {calibrated_on}."
+            ).format(due_on=kept.due_on, calibrated_on=kept.calibrated_on),
         )
     try:
         with transaction.atomic():
             kept.save()
     except IntegrityError:
-        raise bad("name", f"name is {kept.name}; another instrument has it.") from None
+        raise bad(
+            "name", gettext("name is {name}; another instrument has it.").format(name=kept.name)
+        ) from None
     return kept
 
 
@@ -69,10 +74,20 @@ def save_accuracy(
     """
     roles.require(by, ABILITY)
     if measures not in MEASURED:
-        raise bad("measures", f"measures is {text.quoted(measures)}; choose from the list.")
+        raise bad(
+            "measures",
+            gettext("measures is {measures}; choose from the list.").format(
+                measures=text.quoted(measures)
+            ),
+        )
     _require_sensible(up_to, off)
     if instrument.accuracies.count() >= MOST_RANGES:
-        raise bad("up_to", f"{instrument} has {MOST_RANGES} ranges; take one off first.")
+        raise bad(
+            "up_to",
+            gettext("{instrument} has {most_ranges} ranges; take one off first.").format(
+                instrument=instrument, most_ranges=MOST_RANGES
+            ),
+        )
     kept, _ = Accuracy.objects.update_or_create(
         instrument=instrument, measures=measures, up_to=up_to, defaults=dict(off)
     )

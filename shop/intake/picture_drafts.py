@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import QuerySet
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
 from shop.accounts.roles import signed_in
 from shop.intake.models import PictureDraft
@@ -27,7 +28,12 @@ def keep(request: HttpRequest, at: datetime) -> list[str]:
 
     def save(name: str, photo: DecodedPhoto) -> None:
         if PictureDraft.objects.filter(by=signed_in(request)).count() >= MOST_OF_A_PERSON:
-            raise bad("photo", f"{MOST_OF_A_PERSON} pictures are kept; send {name} again later.")
+            raise bad(
+                "photo",
+                _("{most_of_a_person} pictures are kept; send {name} again later.").format(
+                    most_of_a_person=MOST_OF_A_PERSON, name=name
+                ),
+            )
         draft = PictureDraft(by=signed_in(request), name=name[:200], kept_at=at, **asdict(photo))
         draft.save()
         kept.append(str(draft.pk))

@@ -8,6 +8,8 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 
+from django.utils.translation import gettext
+
 from shop.lib import own_process
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
@@ -35,7 +37,7 @@ class ReadPdf:
 def read_pdf(name: str, raw: bytes) -> ReadPdf:
     """Return what a file of this name holds; BadInput with a sentence when it is no PDF that is taken."""
     if not raw:
-        raise bad("file", f"{quoted(name)} is empty; choose it again.")
+        raise bad("file", gettext("{name} is empty; choose it again.").format(name=quoted(name)))
     if len(raw) > LARGEST_FILE:
         raise too_large(name)
     head, _, cover = _read(name, raw, LOOK).partition(b"\n")
@@ -52,16 +54,21 @@ def _read(name: str, raw: bytes, *arguments: str) -> bytes:
     try:
         process = own_process.run(str(READER), list(arguments), raw, seconds=TIMEOUT_SECONDS)
     except subprocess.TimeoutExpired:
-        raise bad("file", f"{quoted(name)} takes too long to read.") from None
+        raise bad(
+            "file", gettext("{name} takes too long to read.").format(name=quoted(name))
+        ) from None
     if process.returncode == REFUSED:
         raise bad("file", f"{quoted(name)}: {process.stderr.decode()}")
     if process.returncode:
-        raise bad("file", f"{quoted(name)} cannot be read as a PDF.")
+        raise bad("file", gettext("{name} cannot be read as a PDF.").format(name=quoted(name)))
     return process.stdout
 
 
 def too_large(name: str) -> Exception:
     """Return the error for a file that is larger than is taken."""
     return bad(
-        "file", f"{quoted(name)} is larger than {LARGEST_FILE // 2**20} MB; send a smaller file."
+        "file",
+        gettext("{name} is larger than {number} MB; send a smaller file.").format(
+            name=quoted(name), number=LARGEST_FILE // 2**20
+        ),
     )

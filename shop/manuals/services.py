@@ -10,6 +10,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils.translation import gettext
 
 from checklists import published
 from checklists.engine.vocabulary import VOCABULARY
@@ -55,7 +56,9 @@ def add_manual(
     """Keep a file that was read; without a title it has that of its file. BadInput, Refused."""
     roles.require(by, "note")
     if kind not in dict(Manual.KINDS):
-        raise bad("kind", f"kind is {kind[:40]!r}; choose what the file is.")
+        raise bad(
+            "kind", gettext("kind is {kind!r}; choose what the file is.").format(kind=kind[:40])
+        )
     kept_title = text.take("title", title, 200) or _title_of(name)
     _require_room(owner, name, read)
     manual = Manual.objects.create(
@@ -82,10 +85,18 @@ def _require_room(owner: Owner, name: str, read: ReadPdf) -> None:
     here = Manual.objects.filter(**owner.columns())
     same = here.filter(sha256=read.sha256).first()
     if same is not None:
-        raise bad("file", f"{quoted(name)} is here already, as {quoted(same.title)}.")
+        raise bad(
+            "file",
+            gettext("{name} is here already, as {title}.").format(
+                name=quoted(name), title=quoted(same.title)
+            ),
+        )
     if here.count() >= MOST_OF_ONE:
         raise refuse(
-            "many", f"{MOST_OF_ONE} files are here; that is all that is kept in one place."
+            "many",
+            gettext("{most_of_one} files are here; that is all that is kept in one place.").format(
+                most_of_one=MOST_OF_ONE
+            ),
         )
 
 
@@ -129,7 +140,12 @@ def link_page(
     require_page(manual, page)
     beside, _, key = target.partition("-")
     if not _known(beside, key):
-        raise bad("beside", f"beside is {target[:80]!r}; choose what the page is shown beside.")
+        raise bad(
+            "beside",
+            gettext("beside is {target!r}; choose what the page is shown beside.").format(
+                target=target[:80]
+            ),
+        )
     kept = text.take("words", words, 200)
     link, _ = PageLink.objects.update_or_create(
         manual=manual,
@@ -144,7 +160,12 @@ def link_page(
 def require_page(manual: Manual, page: int) -> None:
     """Raise BadInput for a page that the manual does not have."""
     if not 1 <= page <= manual.pages:
-        raise bad("page", f"page is {page}; {quoted(manual.title)} has pages 1 to {manual.pages}.")
+        raise bad(
+            "page",
+            gettext("page is {page}; {title} has pages 1 to {pages}.").format(
+                page=page, title=quoted(manual.title), pages=manual.pages
+            ),
+        )
 
 
 def _known(beside: str, key: str) -> bool:

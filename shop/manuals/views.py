@@ -15,6 +15,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.accounts.roles import needs, require, signed_in
@@ -67,7 +68,7 @@ def keep_file(request: HttpRequest, owner: Owner) -> Manual:
         raise reading.too_large(name)
     sent = request.FILES.get("file")
     if not isinstance(sent, UploadedFile):
-        raise bad("file", "No file was chosen.")
+        raise bad("file", _("No file was chosen."))
     name = sent.name or "The file"
     if (sent.size or 0) > reading.LARGEST_FILE:
         raise reading.too_large(name)

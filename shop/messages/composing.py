@@ -17,6 +17,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Concat
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.customers import carriers
 from shop.customers.links import keys
@@ -148,7 +149,7 @@ def write(
     """
     customer = customer_of(job)
     if customer is None or customer.erased_at:
-        raise refuse("nobody", "Nobody is on record as the customer.")
+        raise refuse("nobody", _("Nobody is on record as the customer."))
     return _create(job, customer, about, key, way_to(customer), more or {}, now)
 
 

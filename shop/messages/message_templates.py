@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.lib import text
@@ -151,8 +152,10 @@ def _validated(field: str, given: str, longest: int) -> str:
     if unknown:
         raise bad(
             field,
-            f"{field} has the placeholder {{{unknown[0]}}}; there are {', '.join(f'{{{p}}}' for p in PLACEHOLDERS)}.",
+            _("{field} has the placeholder {{{unknown}}}; there are {these}.").format(
+                field=field, unknown=unknown[0], these=", ".join(f"{{{p}}}" for p in PLACEHOLDERS)
+            ),
         )
     if field == "subject" and "\n" in checked:
-        raise BadInput([(field, "subject has a line break; it is one line.")])
+        raise BadInput([(field, _("subject has a line break; it is one line."))])
     return checked

@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
 from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.customers.models import Customer
@@ -55,7 +56,7 @@ def mark_done(message: Message, *, by: User, at: datetime) -> None:
     roles.require(by, "note")
     unsent = Message.objects.filter(pk=message.pk, sent_at=None)
     if not unsent.update(sent_at=at, given_up_at=None):
-        raise refuse("told", "That the customer was told is noted already.")
+        raise refuse("told", _("That the customer was told is noted already."))
     way = message.customer.get_contact_by_display() or "by hand"
     commands.record_customer_told(message.job_id, message.about, way=way, at=at, by=by)
 

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.customers.models import Customer, Intake
@@ -32,7 +33,9 @@ def write(job: Job, words: str, *, key: str, by: User, at: datetime) -> Message:
     roles.require(by, "note")
     typed = text.take("text", words, LONGEST_TEXT, needed=True)
     if not _KEY.fullmatch(key):
-        raise bad("key", "key is not of this page; open it again, and send the words from there.")
+        raise bad(
+            "key", _("key is not of this page; open it again, and send the words from there.")
+        )
     customer = reachable(job)
     values = composing.placeholder_values(job, at)
     message = Message(
@@ -59,7 +62,12 @@ def reachable(job: Job) -> Customer:
     intake = Intake.objects.select_related("customer").filter(job=job).first()
     customer = intake.customer if intake else None
     if customer is None:
-        raise refuse("nobody", f"Nobody is on record for job {job.number}: correct the intake.")
+        raise refuse(
+            "nobody",
+            _("Nobody is on record for job {number}: correct the intake.").format(
+                number=job.number
+            ),
+        )
     if not (customer.email or customer.phone or customer.address):
         missing = "has neither e-mail nor telephone nor address on record"
         raise refuse("not-reached", f"{customer} {missing}.")

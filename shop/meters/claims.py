@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.instruments.models import Instrument
 from shop.jobs.models import Job
@@ -32,8 +33,15 @@ def take(
             until_then = timezone.localtime(claim.until)
             raise refuse(
                 "claimed",
-                f"{instrument} is at job {claim.job_id} until {until_then:%H:%M}, claimed by"
-                f" {claim.by.username}. Release it on the page of that job first.",
+                _(
+                    "{instrument} is at job {job_id} until {until_then:%H:%M}, claimed by "
+                    "{username}. Release it on the page of that job first."
+                ).format(
+                    instrument=instrument,
+                    job_id=claim.job_id,
+                    until_then=until_then,
+                    username=claim.by.username,
+                ),
             )
         if not made and claim.until < until:
             Claim.objects.filter(pk=claim.pk).update(until=until)

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from checklists.engine.metering import TEMPERATURE
 from checklists.engine.quoting import quoted
@@ -33,15 +34,15 @@ def ask(number: int, measures: str, instrument: int, *, by: User, at: datetime) 
     roles.require(by, "record")
     job = queries.job(number, at)
     if job.closed:
-        raise refuse("closed", "The job is closed; a unit that comes back is a new job.")
+        raise refuse("closed", _("The job is closed; a unit that comes back is a new job."))
     if measures != TEMPERATURE and not job.energised:
         raise refuse(
             "read-by-hand",
-            "With mains off a lead that came off reads a still 0: read it by eye and type it.",
+            _("With mains off a lead that came off reads a still 0: read it by eye and type it."),
         )
     found = Instrument.objects.filter(pk=instrument).first()
     if found is None or not reads(found, measures):
-        raise bad("read", "read names no instrument that is connected and reads this.")
+        raise bad("read", _("read names no instrument that is connected and reads this."))
     with transaction.atomic():
         claims.take(found, job, by=by, at=at)
         return asking.read(found, measures, by=by, at=at, subject=_subject(number))
@@ -71,7 +72,7 @@ def record(job: Job, request: Request, name: str, *, by: User, at: datetime) -> 
     a name or a value.
     """
     if request.value is None or request.instrument is None:
-        raise bad("reading", "The reading has no value; read it again.")
+        raise bad("reading", _("The reading has no value; read it again."))
     kept = text.take("name", name, 200, needed=True)
     said = source(request.instrument, request.measures, request.value, timezone.localdate(at))
     of_soak = kept in soak_quantities(job, request.measures)
@@ -80,7 +81,10 @@ def record(job: Job, request: Request, name: str, *, by: User, at: datetime) -> 
     data = {"quantity": kept, "value": value, "unit": unit, "source": said[:300]}
     taken = Request.objects.filter(pk=request.pk, subject=_subject(job.number))
     if not taken.update(subject=f"{job.number} recorded"):
-        raise refuse("recorded", f"{quoted(kept)}: this reading is in the record already.")
+        raise refuse(
+            "recorded",
+            _("{kept}: this reading is in the record already.").format(kept=quoted(kept)),
+        )
     return commands.record(
         job.number, "soak_reading" if of_soak else "reading_taken", data, by=by, at=at
     )

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from checklists.engine import metering
 from checklists.engine.checklist import ListedReading, ListedStep
@@ -58,7 +59,7 @@ def take_for_step(
     job, reading = _may_be_read(number, key, quantity, by=by, at=at)
     found = _instrument(instrument, reading.measures)
     if not found.connection.at_browser:
-        raise bad("read", f"{found} is not on a serial line of a browser.")
+        raise bad("read", _("{found} is not on a serial line of a browser.").format(found=found))
     claims.take(found, job, by=by, at=at)
     outcome = answering.judged(found, reading.measures, answers)
     if outcome is None:
@@ -89,14 +90,19 @@ def _may_be_read(
 def _reading(listed: ListedStep, quantity: str) -> ListedReading:
     found = {reading.quantity: reading for reading in listed.readings}.get(quantity)
     if found is None:
-        raise bad("read", f"read has {quoted(quantity)}; this step has no such reading.")
+        raise bad(
+            "read",
+            _("read has {quantity}; this step has no such reading.").format(
+                quantity=quoted(quantity)
+            ),
+        )
     return found
 
 
 def _instrument(number: int, measures: str) -> Instrument:
     found = Instrument.objects.filter(pk=number).first()
     if found is None or not reads(found, measures):
-        raise bad("read", "read names no instrument that is connected and reads this.")
+        raise bad("read", _("read names no instrument that is connected and reads this."))
     return found
 
 

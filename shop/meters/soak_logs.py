@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
@@ -45,7 +46,10 @@ def choose(job: Job, chosen: Mapping[str, object], *, by: User, at: datetime) ->
             if quantity not in soaking.MEASURES:
                 wanted = ", ".join(soaking.MEASURES)
                 raise bad(
-                    "quantity", f"quantity is {quoted(quantity)}; it must be one of {wanted}."
+                    "quantity",
+                    _("quantity is {quantity}; it must be one of {wanted}.").format(
+                        quantity=quoted(quantity), wanted=wanted
+                    ),
                 )
             _choose(job, quantity, number, by=by, at=at)
 
@@ -57,7 +61,12 @@ def _choose(job: Job, quantity: str, number: object, *, by: User, at: datetime) 
         return
     found = Instrument.objects.filter(pk=number).first() if isinstance(number, int) else None
     if found is None or not reads(found, soaking.MEASURES[quantity]):
-        raise bad(quantity, f"{quantity} names no instrument that is connected and reads this.")
+        raise bad(
+            quantity,
+            _("{quantity} names no instrument that is connected and reads this.").format(
+                quantity=quantity
+            ),
+        )
     claims.take(found, job, by=by, at=at)
     if not kept.filter(instrument=found).exists():
         kept.delete()

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext
 
 from checklists.engine.vocabulary import VOCABULARY, FactError, Value, accept_one
 from shop.accounts import roles
@@ -36,7 +37,12 @@ def save_figure(
     kept_source = text.take("source", source, 300, needed=True)
     fact = VOCABULARY.get(label)
     if fact is not None and (fact.computed or not label.startswith("unit.")):
-        raise bad("name", f"name is {label}; a model sheet holds facts about the unit.")
+        raise bad(
+            "name",
+            gettext("name is {label}; a model sheet holds facts about the unit.").format(
+                label=label
+            ),
+        )
     figure, _ = Figure.objects.update_or_create(
         sheet=sheet,
         name=label,

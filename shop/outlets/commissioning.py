@@ -12,6 +12,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.lib import text
@@ -73,13 +74,19 @@ def finish(
     if passed and reported.enabled is None:
         raise refuse(
             "not-heard",
-            f"{outlet} has not reported whether it is enabled. Bring it back, then keep the test.",
+            _(
+                "{outlet} has not reported whether it is enabled. Bring it back, then keep the "
+                "test."
+            ).format(outlet=outlet),
         )
     with transaction.atomic():
         tested = Outlet.objects.select_for_update().get(pk=outlet.pk)
         if tested.use != UNDER_TEST or tested.edition != outlet.edition:
             raise refuse(
-                "not-begun", f"The test of {outlet} was not begun, or it was changed since."
+                "not-begun",
+                _("The test of {outlet} was not begun, or it was changed since.").format(
+                    outlet=outlet
+                ),
             )
         tested.use = COMMISSIONED if passed else REPORTS
         tested.save(update_fields=["use"])

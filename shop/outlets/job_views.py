@@ -7,6 +7,7 @@ from datetime import datetime
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import signed_in
@@ -56,7 +57,7 @@ def job_outlet_claim(request: HttpRequest, job: Job, now: datetime) -> HttpRespo
     number = labels.number_of(code) or whole(request.POST.get("outlet", ""))
     if number is None or not Outlet.objects.filter(pk=number).exists():
         said = f"code is {quoted(code)}; it must be the label of an outlet of this shop."
-        raise bad("code", said if code else "code is empty; scan the label of the outlet.")
+        raise bad("code", said if code else _("code is empty; scan the label of the outlet."))
     messages.info(request, claims.claim(number, job.number, by=signed_in(request), at=now))
     return redirect("job-outlet", job.number)
 
@@ -67,7 +68,10 @@ def job_outlet_reading(request: HttpRequest, job: Job, now: datetime) -> HttpRes
     """Record a figure that the outlet measured."""
     outlet = queries.of_job(job)
     if outlet is None:
-        raise bad("outlet", f"Job {job.number} claims no outlet; scan its label first.")
+        raise bad(
+            "outlet",
+            _("Job {number} claims no outlet; scan its label first.").format(number=job.number),
+        )
     given = request.POST
     said = readings.take(
         outlet,

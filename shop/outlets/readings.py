@@ -11,6 +11,7 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.core import signing
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from shop.jobs import commands
 from shop.jobs.models import Job
@@ -68,7 +69,12 @@ def take(
     A figure that was changed by hand is recorded as typed. BadInput names what cannot be read.
     """
     if quantity not in QUANTITIES:
-        raise bad("quantity", f"quantity is {quantity}; it must be one of {', '.join(QUANTITIES)}.")
+        raise bad(
+            "quantity",
+            gettext("quantity is {quantity}; it must be one of {these}.").format(
+                quantity=quantity, these=", ".join(QUANTITIES)
+            ),
+        )
     title, _, unit, _ = QUANTITIES[quantity]
     try:
         value = typed_numbers.number(typed, unit=unit, decimal=preferences.value("decimal_sign"))

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.lib import text
@@ -50,7 +51,9 @@ def save(outlet: Outlet | None, given: Mapping[str, Any], *, by: User) -> Outlet
         with transaction.atomic():
             kept.save()
     except IntegrityError:
-        raise bad("name", f"name is {kept.name}; another outlet has it.") from None
+        raise bad(
+            "name", _("name is {name}; another outlet has it.").format(name=kept.name)
+        ) from None
     return kept
 
 

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import may, needs, signed_in
@@ -107,7 +108,7 @@ def outlet_claim(request: HttpRequest, number: int) -> HttpResponseBase:
     """Say which job's plug is in it."""
     job = whole(request.POST.get("job", ""))
     if job is None or not Job.objects.filter(pk=job).exists():
-        raise bad("job", "job is missing; choose the job whose plug is in this outlet.")
+        raise bad("job", _("job is missing; choose the job whose plug is in this outlet."))
     get_object_or_404(Outlet, pk=number)
     said = claims.claim(number, job, by=signed_in(request), at=timezone.now())
     messages.info(request, said)

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
 
 from shop.lib import typed_numbers
 from shop.lib.text import quoted
@@ -83,7 +84,9 @@ class OfferForm(SupplierChoice):
                 quantity, price = _break(line)
                 price_by_quantity[quantity] = price
         if 0 in price_by_quantity or not price_by_quantity:
-            raise ValidationError("Write at least one line like '1: 2.40', from 1 piece on.")
+            raise ValidationError(
+                gettext("Write at least one line like '1: 2.40', from 1 piece on.")
+            )
         return price_by_quantity
 
     def save(self, part: Part) -> Offer:
@@ -106,7 +109,9 @@ def _break(line: str) -> tuple[int, Decimal]:
     match = _BREAK.match(line)
     if match is None:
         raise ValidationError(
-            f"{quoted(line.strip())} is no price; write quantity and price like '10: 1.95'."
+            gettext("{line} is no price; write quantity and price like '10: 1.95'.").format(
+                line=quoted(line.strip())
+            )
         )
     try:
         price = typed_numbers.exact(match[2], decimal=preferences.value("decimal_sign"))

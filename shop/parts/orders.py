@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db.models import F, Q
+from django.utils.translation import gettext as _
 
 from shop.lib import text
 from shop.lib.refusals import refuse
@@ -69,7 +70,9 @@ def _allocate(line: OrderLine, job: int, need: int, quantity: int) -> None:
     if existing is not None:
         raise refuse(
             "on-order",
-            f"Need {need} of job {job} is on order {existing.line.order_id} already.",
+            _("Need {need} of job {job} is on order {order_id} already.").format(
+                need=need, job=job, order_id=existing.line.order_id
+            ),
         )
     Allocation.objects.create(line=line, job=job, need=need, quantity=quantity)
 
@@ -118,7 +121,12 @@ def receive_unallocated(
     order = lock(line.order_id)
     line = OrderLine.objects.select_related("part").get(pk=line_id)
     if not 1 <= quantity <= line.to_come:
-        raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
+        raise refuse(
+            "too-many",
+            _("{line}: {to_come} are still to come, not {quantity}.").format(
+                line=line, to_come=line.to_come, quantity=quantity
+            ),
+        )
     _arrive(order, line, quantity, actor.at)
     stock.put_in(
         line.part, stock.get_or_create_bin(place), quantity, "arrived", actor, f"order {order.pk}"
@@ -135,7 +143,12 @@ def give_up(line_id: int, quantity: int, at: datetime) -> list[Need]:
     order = lock(line.order_id)
     line.refresh_from_db()
     if not 1 <= quantity <= line.to_come:
-        raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
+        raise refuse(
+            "too-many",
+            _("{line}: {to_come} are still to come, not {quantity}.").format(
+                line=line, to_come=line.to_come, quantity=quantity
+            ),
+        )
     line.given_up += quantity
     line.save(update_fields=["given_up"])
     stranded = _drop_newest_allocations(line, at)

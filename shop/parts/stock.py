@@ -12,6 +12,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db.models import F, Sum
+from django.utils.translation import gettext as _
 
 from checklists.engine.figures import grouped
 from shop.lib import text
@@ -70,7 +71,12 @@ def take_out(stock_id: int, quantity: int, why: str, actor: StockActor, note: st
     _require_quantity(quantity)
     stock = Stock.objects.select_for_update().select_related("part", "bin").get(pk=stock_id)
     if stock.free < quantity:
-        raise refuse("not-enough", f"{stock}: {stock.free} are free, {quantity} were asked for.")
+        raise refuse(
+            "not-enough",
+            _("{stock}: {free} are free, {quantity} were asked for.").format(
+                stock=stock, free=stock.free, quantity=quantity
+            ),
+        )
     _move(stock, -quantity, why, actor, note)
     return stock
 
@@ -79,13 +85,18 @@ def count(stock_id: int, counted: int, actor: StockActor, note: str = "") -> Sto
     """Set a bin to what was counted; Refused when that is less than what is reserved."""
     if not 0 <= counted <= MOST:
         raise bad(
-            "counted", f"counted is {counted}; it must be a whole number from 0 to {grouped(MOST)}."
+            "counted",
+            _("counted is {counted}; it must be a whole number from 0 to {grouped}.").format(
+                counted=counted, grouped=grouped(MOST)
+            ),
         )
     stock = Stock.objects.select_for_update().select_related("part", "bin").get(pk=stock_id)
     if counted < stock.reserved:
         raise refuse(
             "promised",
-            f"{stock}: {stock.reserved} are reserved for jobs. Release those reservations first.",
+            _(
+                "{stock}: {reserved} are reserved for jobs. Release those reservations first."
+            ).format(stock=stock, reserved=stock.reserved),
         )
     if counted != stock.on_hand:
         _move(stock, counted - stock.on_hand, "counted", actor, note)
@@ -98,7 +109,12 @@ def reserve(part: Part, quantity: int, actor: StockActor) -> None:
     stocks = list(Stock.objects.select_for_update().filter(part=part).order_by("pk"))
     free = sum(stock.free for stock in stocks)
     if free < quantity:
-        raise refuse("not-enough", f"{part}: {free} are free, {quantity} were asked for.")
+        raise refuse(
+            "not-enough",
+            _("{part}: {free} are free, {quantity} were asked for.").format(
+                part=part, free=free, quantity=quantity
+            ),
+        )
     still_needed = quantity
     for stock in sorted(stocks, key=lambda row: -row.free):
         taken = min(still_needed, stock.free)
@@ -178,5 +194,7 @@ def _require_quantity(quantity: int) -> None:
     if not 1 <= quantity <= MOST:
         raise bad(
             "quantity",
-            f"quantity is {quantity}; it must be a whole number from 1 to {grouped(MOST)}.",
+            _("quantity is {quantity}; it must be a whole number from 1 to {grouped}.").format(
+                quantity=quantity, grouped=grouped(MOST)
+            ),
         )

@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.db.models import Min
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, require, signed_in
@@ -85,7 +86,10 @@ def _figures(class_name: str, typed: Mapping[str, str]) -> dict[str, Any]:
     """Return the values typed for a class of part; BadInput says what cannot be read."""
     part_class = PART_CLASSES.get(class_name)
     if part_class is None:
-        raise bad("part_class", f"part_class is not one of {', '.join(PART_CLASSES)}.")
+        raise bad(
+            "part_class",
+            _("part_class is not one of {these}.").format(these=", ".join(PART_CLASSES)),
+        )
     values = {named.name: typed.get(named.name, "").strip() for named in part_class.parameters}
     try:
         return read_spec(class_name, values)

@@ -11,6 +11,7 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext
 
 from shop.accounts import roles
 from shop.lib import own_process, text
@@ -34,17 +35,27 @@ def add_mark(
     """
     roles.require(by, "note")
     if shape not in dict(PhotoMark.SHAPES):
-        raise bad("shape", f"shape is {shape[:40]!r}; choose an arrow, a ring or words.")
+        raise bad(
+            "shape",
+            gettext("shape is {shape!r}; choose an arrow, a ring or words.").format(
+                shape=shape[:40]
+            ),
+        )
     kept = text.take("words", " ".join(words.split()), 80, needed=shape == PhotoMark.WORDS)
     names = ("x1", "y1") if shape == PhotoMark.WORDS else ("x1", "y1", "x2", "y2")
     place = {name: _thousandths(name, points.get(name, "")) for name in names}
     start = {"x2": place["x1"], "y2": place["y1"]} | place
     if shape != PhotoMark.WORDS and (start["x1"], start["y1"]) == (start["x2"], start["y2"]):
-        raise bad("x2", "The mark ends where it starts; choose another end.")
+        raise bad("x2", gettext("The mark ends where it starts; choose another end."))
     with transaction.atomic():
         locked = Photo.objects.select_for_update().get(pk=photo.pk)
         if locked.marks.filter(taken_back_at=None).count() >= MOST_OF_ONE:
-            raise refuse("many", f"The picture has {MOST_OF_ONE} marks; that is all it takes.")
+            raise refuse(
+                "many",
+                gettext("The picture has {most_of_one} marks; that is all it takes.").format(
+                    most_of_one=MOST_OF_ONE
+                ),
+            )
         mark = PhotoMark.objects.create(
             photo=locked, shape=shape, words=kept, by=by, at=at, **start
         )
@@ -62,7 +73,12 @@ def _thousandths(name: str, typed: str) -> int:
     except ValueError:
         value = -1.0
     if not 0 <= value <= 100:
-        raise bad(name, f"{name} is {typed[:20]!r}; it must be a number from 0 to 100.")
+        raise bad(
+            name,
+            gettext("{name} is {typed!r}; it must be a number from 0 to 100.").format(
+                name=name, typed=typed[:20]
+            ),
+        )
     return round(value * 10)
 
 
@@ -117,9 +133,11 @@ def _marked(whole: bytes, marks: list[PhotoMark]) -> tuple[bytes, bytes, list[in
     try:
         process = own_process.run(str(MARKER), [json.dumps(asked)], whole, seconds=TIMEOUT_SECONDS)
     except subprocess.TimeoutExpired:
-        raise bad("photo", "The picture takes too long to draw; the mark is not kept.") from None
+        raise bad(
+            "photo", gettext("The picture takes too long to draw; the mark is not kept.")
+        ) from None
     if process.returncode:
-        raise bad("photo", "The picture cannot be drawn on; the mark is not kept.")
+        raise bad("photo", gettext("The picture cannot be drawn on; the mark is not kept."))
     line, _, images = process.stdout.partition(b"\n")
     header = json.loads(line)
     return images[: header["whole"]], images[header["whole"] :], header["numbered"]

@@ -8,6 +8,8 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 
+from django.utils.translation import gettext
+
 from shop.lib import own_process
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
@@ -64,14 +66,21 @@ def read_logo(name: str, raw: bytes) -> bytes:
 
 def _decoded(name: str, raw: bytes, *what: str) -> bytes:
     if not raw:
-        raise bad("photo", f"{quoted(name)} is empty; take the picture again.")
+        raise bad(
+            "photo", gettext("{name} is empty; take the picture again.").format(name=quoted(name))
+        )
     if len(raw) > LARGEST_FILE:
         raise too_large(name)
     process = _run_decoder(name, raw, *what)
     if process.returncode == REFUSED:
         raise bad("photo", f"{quoted(name)}: {process.stderr.decode()}")
     if process.returncode:
-        raise bad("photo", f"{quoted(name)} cannot be read as a picture; nothing of it is kept.")
+        raise bad(
+            "photo",
+            gettext("{name} cannot be read as a picture; nothing of it is kept.").format(
+                name=quoted(name)
+            ),
+        )
     return process.stdout
 
 
@@ -80,7 +89,10 @@ def _run_decoder(name: str, raw: bytes, *what: str) -> subprocess.CompletedProce
         return own_process.run(str(DECODER), list(what), raw, seconds=TIMEOUT_SECONDS)
     except subprocess.TimeoutExpired:
         raise bad(
-            "photo", f"{quoted(name)} takes too long to read; nothing of it is kept."
+            "photo",
+            gettext("{name} takes too long to read; nothing of it is kept.").format(
+                name=quoted(name)
+            ),
         ) from None
 
 
@@ -88,5 +100,7 @@ def too_large(name: str) -> Exception:
     """Return the error for a file that is larger than is taken."""
     return bad(
         "photo",
-        f"{quoted(name)} is larger than {LARGEST_FILE // 2**20} MB; send a smaller picture.",
+        gettext("{name} is larger than {number} MB; send a smaller picture.").format(
+            name=quoted(name), number=LARGEST_FILE // 2**20
+        ),
     )

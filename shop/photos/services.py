@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils.translation import gettext
 
 from shop.accounts import roles
 from shop.jobs import commands
@@ -59,7 +60,9 @@ def photo_subject(
         return PhotoSubject(subject, step=name, caption=kept_caption)
     if subject in (Photo.UNIT, Photo.PARCEL) and not name:
         return PhotoSubject(subject, caption=kept_caption)
-    raise bad("of", f"of is {chosen[:40]!r}; choose what the picture shows.")
+    raise bad(
+        "of", gettext("of is {chosen!r}; choose what the picture shows.").format(chosen=chosen[:40])
+    )
 
 
 def _answer_to(job: Job, before: str, caption: str) -> PhotoSubject:
@@ -67,7 +70,9 @@ def _answer_to(job: Job, before: str, caption: str) -> PhotoSubject:
     key = text.whole(before)
     earlier = unanswered.filter(pk=key).first() if key is not None else None
     if earlier is None:
-        raise bad("before", "The picture from before is not there, or has its answer already.")
+        raise bad(
+            "before", gettext("The picture from before is not there, or has its answer already.")
+        )
     return PhotoSubject(
         earlier.subject, earlier.row, earlier.step, caption or earlier.caption, earlier
     )
@@ -81,7 +86,12 @@ def add_photo(
     with transaction.atomic():
         job = Job.objects.select_for_update().get(pk=number)
         if Photo.objects.filter(job=job, removed_at=None).count() >= MOST_OF_A_JOB:
-            raise refuse("many", f"The job has {MOST_OF_A_JOB} pictures; that is all it takes.")
+            raise refuse(
+                "many",
+                gettext("The job has {most_of_a_job} pictures; that is all it takes.").format(
+                    most_of_a_job=MOST_OF_A_JOB
+                ),
+            )
         photo = Photo.objects.create(
             job=job,
             subject=of.subject,

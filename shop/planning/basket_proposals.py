@@ -11,6 +11,7 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Prefetch, QuerySet
+from django.utils.translation import gettext as _
 
 from shop.bench.purchasing import basket_terms
 from shop.bench.purchasing.basket import best_basket, line_by_line
@@ -88,9 +89,14 @@ def with_offers(needs: QuerySet[JobPart]) -> QuerySet[JobPart]:
 def propose_basket(chosen: Sequence[JobPart], price_per_day: Decimal) -> Proposal:
     """Work out the cheapest basket for these needs; BadInput with a sentence when there is none."""
     if not chosen:
-        raise bad("needs", "No part is chosen; tick at least one.")
+        raise bad("needs", _("No part is chosen; tick at least one."))
     if len(chosen) > MOST_NEEDS:
-        raise bad("needs", f"{len(chosen)} parts are chosen; order {MOST_NEEDS} at most at once.")
+        raise bad(
+            "needs",
+            _("{count} parts are chosen; order {most_needs} at most at once.").format(
+                count=len(chosen), most_needs=MOST_NEEDS
+            ),
+        )
     offers = _offers([need.part_id for need in chosen])
     basket_needs = [
         basket_terms.Need(
@@ -141,7 +147,9 @@ def _as_terms(supplier: Supplier) -> basket_terms.Terms:
 def place_basket(proposal: Proposal, digest: str, *, by: User, at: datetime) -> list[Order]:
     """Place every order of the basket, all or none; Refused when it is not the one that was seen."""
     if digest != proposal.digest:
-        raise refuse("stale", "Needs or prices have changed since. Look at the new basket first.")
+        raise refuse(
+            "stale", _("Needs or prices have changed since. Look at the new basket first.")
+        )
     placed = []
     with transaction.atomic():
         # All jobs of all orders at once, in one order.

@@ -8,6 +8,7 @@ from decimal import Decimal
 from django import forms
 from django.http import QueryDict
 from django.utils.functional import cached_property
+from django.utils.translation import gettext as _
 
 from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
@@ -103,7 +104,12 @@ def counts_from(order: Order, posted: Mapping[str, str]) -> dict[int, int]:
             continue
         pieces = whole(typed)
         if pieces is None or pieces > MOST_PIECES:
-            raise bad(line.field, f"{line.part}: {quoted(typed)} is no number of pieces.")
+            raise bad(
+                line.field,
+                _("{part}: {typed} is no number of pieces.").format(
+                    part=line.part, typed=quoted(typed)
+                ),
+            )
         counts[line.pk] = pieces
     return counts
 
@@ -114,6 +120,11 @@ def parcels_from(typed: QueryDict) -> dict[int, int]:
     for ticked in typed.getlist("parcel"):
         order, pieces = (whole(part) for part in ticked.partition("-")[::2])
         if order is None or pieces is None:
-            raise bad("parcel", f"parcel is {quoted(ticked)}; it must be an order of this page.")
+            raise bad(
+                "parcel",
+                _("parcel is {ticked}; it must be an order of this page.").format(
+                    ticked=quoted(ticked)
+                ),
+            )
         seen[order] = pieces
     return seen

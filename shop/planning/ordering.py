@@ -12,6 +12,7 @@ from datetime import date, datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext
 
 from shop.accounts import roles
 from shop.jobs import commands
@@ -37,7 +38,7 @@ def place(
     """
     roles.require(by, "order")
     if not wanted:
-        raise bad("lines", "The order is empty; choose at least one part.")
+        raise bad("lines", gettext("The order is empty; choose at least one part."))
     needs = [need for line in wanted for need, _ in line.needs]
     with transaction.atomic():
         lock_jobs(job for job, _ in needs)
@@ -54,7 +55,12 @@ def _require_open(needs: Sequence[tuple[int, int]]) -> None:
     for job, need in needs:
         part = JobPart.objects.filter(job=job, need=need, outstanding=True).first()
         if part is None:
-            raise refuse("not-needed", f"Need {need} of job {job} is not outstanding any more.")
+            raise refuse(
+                "not-needed",
+                gettext("Need {need} of job {job} is not outstanding any more.").format(
+                    need=need, job=job
+                ),
+            )
 
 
 def arrive(
@@ -82,7 +88,7 @@ def arrive_whole(seen: Mapping[int, int], *, by: User, at: datetime, place: str 
     """
     roles.require(by, "order")
     if not seen:
-        raise bad("parcel", "No parcel is ticked; tick those that arrived as ordered.")
+        raise bad("parcel", gettext("No parcel is ticked; tick those that arrived as ordered."))
     with transaction.atomic():
         lock_jobs(allocation.job for line in _to_come(seen) for allocation in _waiting(line))
         # All orders before any stock: whoever is at one of them waits, and holds nothing of ours.
@@ -107,15 +113,22 @@ def _require_as_seen(seen: Mapping[int, int], lines: Sequence[OrderLine]) -> Non
         if to_come[order] != pieces or not pieces:
             raise refuse(
                 "stale",
-                f"Order {order}: {to_come[order]} pieces are to come by now, not {pieces}."
-                " Nothing was taken in; look at the page again.",
+                gettext(
+                    "Order {order}: {to_come} pieces are to come by now, not {pieces}. Nothing "
+                    "was taken in; look at the page again."
+                ).format(order=order, to_come=to_come[order], pieces=pieces),
             )
 
 
 def _hand_out(line: OrderLine, quantity: int, by: User, at: datetime, place: str) -> list[int]:
     line.refresh_from_db()
     if quantity > line.to_come:
-        raise refuse("too-many", f"{line}: {line.to_come} are still to come, not {quantity}.")
+        raise refuse(
+            "too-many",
+            gettext("{line}: {to_come} are still to come, not {quantity}.").format(
+                line=line, to_come=line.to_come, quantity=quantity
+            ),
+        )
     served, remaining = [], quantity
     for allocation in _waiting(line):
         arrived = min(remaining, allocation.to_come)
@@ -156,7 +169,12 @@ def _waiting(line: OrderLine) -> list[Allocation]:
 def _lines_of(order_id: int, counts: Mapping[int, int]) -> list[OrderLine]:
     """Return the lines that are spoken of, by part: everybody locks stock the same way round."""
     if not Order.objects.filter(pk=order_id).exists():
-        raise bad("order", f"order is {order_id}; there is no order of that number.")
+        raise bad(
+            "order",
+            gettext("order is {order_id}; there is no order of that number.").format(
+                order_id=order_id
+            ),
+        )
     counted = {line: quantity for line, quantity in counts.items() if quantity}
     lines = list(OrderLine.objects.filter(order=order_id, pk__in=counted).order_by("part_id"))
     problems = [

@@ -14,6 +14,7 @@ from urllib.parse import urlsplit
 
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
+from django.utils.translation import gettext as _
 
 from shop.lib.refusals import refuse
 from shop.preferences import current as preferences
@@ -31,7 +32,9 @@ def library_is_here() -> bool:
 def require_library() -> None:
     """Raise Refused with a sentence where the extra is missing."""
     if not library_is_here():
-        raise refuse("extra", "Messages to browsers need an extra: pip install 'benchtag[push]'.")
+        raise refuse(
+            "extra", _("Messages to browsers need an extra: pip install 'benchtag[push]'.")
+        )
 
 
 def private_key() -> ec.EllipticCurvePrivateKey:

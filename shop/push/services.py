@@ -9,6 +9,7 @@ from datetime import datetime
 
 from cryptography.hazmat.primitives.asymmetric import ec
 from django.contrib.auth.models import User
+from django.utils.translation import gettext
 
 from shop.lib import outgoing
 from shop.lib.refusals import bad, refuse
@@ -29,10 +30,17 @@ def add(
         raise bad("address", problem or "The address of a push service begins with https.")
     _require_point(p256dh)
     if len(_bytes("auth", auth)) != _SECRET:
-        raise bad("auth", f"auth must be {_SECRET} bytes in base64url.")
+        raise bad(
+            "auth", gettext("auth must be {secret} bytes in base64url.").format(secret=_SECRET)
+        )
     others = Subscription.objects.filter(person=person).exclude(address=address)
     if others.count() >= MOST_BROWSERS:
-        raise refuse("many", f"{MOST_BROWSERS} browsers are told already; take one away first.")
+        raise refuse(
+            "many",
+            gettext("{most_browsers} browsers are told already; take one away first.").format(
+                most_browsers=MOST_BROWSERS
+            ),
+        )
     kept = {"person": person, "p256dh": p256dh, "auth": auth, "made_at": at}
     subscription, _ = Subscription.objects.update_or_create(
         address=address, defaults=kept | {"browser": browser[:200]}
@@ -46,14 +54,17 @@ def _require_point(p256dh: str) -> None:
     try:
         ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), point)
     except ValueError:
-        raise bad("p256dh", f"p256dh must be a point of P-256, {_POINT} bytes.") from None
+        raise bad(
+            "p256dh",
+            gettext("p256dh must be a point of P-256, {point} bytes.").format(point=_POINT),
+        ) from None
 
 
 def _bytes(name: str, text: str) -> bytes:
     try:
         return base64.b64decode(text + "=" * (-len(text) % 4), altchars=b"-_", validate=True)
     except (binascii.Error, ValueError):
-        raise bad(name, f"{name} is no base64url.") from None
+        raise bad(name, gettext("{name} is no base64url.").format(name=name)) from None
 
 
 def remove(person: User, key: int) -> None:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.jobs import commands
@@ -118,7 +119,7 @@ def snooze_many(
     Refused, and nothing is snoozed, when one of them is urgent.
     """
     if not keys:
-        raise bad("reminder", "No reminder is ticked; tick those to snooze.")
+        raise bad("reminder", _("No reminder is ticked; tick those to snooze."))
     still_open = [row for row in open_reminders(at) if row.pk in keys]
     about = {(row.job_id, row.topic): row for row in still_open}
     with transaction.atomic():
@@ -134,11 +135,23 @@ def snooze(
     roles.require(by, "note")
     known = TOPICS.get(topic)
     if known is None:
-        raise bad("topic", f"topic is {topic!r}; it must be one of {', '.join(TOPICS)}.")
+        raise bad(
+            "topic",
+            _("topic is {topic!r}; it must be one of {these}.").format(
+                topic=topic, these=", ".join(TOPICS)
+            ),
+        )
     if known.urgent:
-        raise refuse("urgent", f"{known.title} cannot be snoozed: take mains off.")
+        raise refuse(
+            "urgent", _("{title} cannot be snoozed: take mains off.").format(title=known.title)
+        )
     if not at < until <= at + LONGEST_SNOOZE:
-        raise bad("until", f"until is {until:%Y-%m-%d %H:%M}; it must lie within the next 60 days.")
+        raise bad(
+            "until",
+            _("until is {until:%Y-%m-%d %H:%M}; it must lie within the next 60 days.").format(
+                until=until
+            ),
+        )
     kept_reason = text.take("reason", reason, 400, needed=True)
     return Snooze.objects.create(
         job=Job.objects.get(pk=number),

@@ -7,6 +7,7 @@ import re
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import may, needs
@@ -82,14 +83,16 @@ def scan_picture(request: HttpRequest) -> HttpResponse:
         raise processing.too_large(name)
     sent = request.FILES.get("picture")
     if sent is None:
-        raise bad("picture", "No picture came; take one of the label, or type the number.")
+        raise bad("picture", _("No picture came; take one of the label, or type the number."))
     codes = processing.read_codes(sent.name or "The picture", sent.read())
     known = [code for code in codes if jobs_for(code.strip()) or _OUTLET.search(code.strip())]
     if not codes:
         raise bad(
             "picture",
-            "No code was found in the picture. Fill it with the label, hold still, and take it"
-            " again; or type the number.",
+            _(
+                "No code was found in the picture. Fill it with the label, hold still, and take "
+                "it again; or type the number."
+            ),
         )
     return _opened(request, (known or codes)[0].strip())
 

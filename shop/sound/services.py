@@ -7,6 +7,7 @@ from typing import BinaryIO
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.bench.audio.response import full_scale
@@ -45,8 +46,12 @@ def save(
     if not LEAST_VOLTS <= full_scale_volts <= MOST_VOLTS:
         raise bad(
             "full_scale_volts",
-            f"full_scale_volts is {full_scale_volts:g} V; it must be from {LEAST_VOLTS:g} to"
-            f" {MOST_VOLTS:g} V.",
+            _(
+                "full_scale_volts is {full_scale_volts:g} V; it must be from {least_volts:g} to "
+                "{most_volts:g} V."
+            ).format(
+                full_scale_volts=full_scale_volts, least_volts=LEAST_VOLTS, most_volts=MOST_VOLTS
+            ),
         )
     one = kept or SoundInput()
     one.name = text.take("name", name, LONGEST_NAME, needed=True)
@@ -57,7 +62,9 @@ def save(
         with transaction.atomic():
             one.save()
     except IntegrityError:
-        raise bad("name", f"name is {one.name}; another input has it.") from None
+        raise bad(
+            "name", _("name is {name}; another input has it.").format(name=one.name)
+        ) from None
     return one
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.jobs import guards
@@ -37,14 +38,27 @@ def start(number: int, kind: str, minutes: float | None, *, by: User, at: dateti
 def _check(kind: str, minutes: float | None) -> None:
     kinds = dict(Timer.KINDS)
     if kind not in kinds:
-        raise bad("kind", f"kind is {kind[:40]!r}; it must be one of {', '.join(kinds)}.")
+        raise bad(
+            "kind",
+            _("kind is {kind!r}; it must be one of {these}.").format(
+                kind=kind[:40], these=", ".join(kinds)
+            ),
+        )
     if kind != Timer.LABOUR and (minutes is None or not 0 < minutes <= LONGEST_MINUTES):
-        raise bad("minutes", f"minutes must be above 0 and at most {LONGEST_MINUTES:g}.")
+        raise bad(
+            "minutes",
+            _("minutes must be above 0 and at most {longest_minutes:g}.").format(
+                longest_minutes=LONGEST_MINUTES
+            ),
+        )
 
 
 def stop(timer: Timer, *, by: User, at: datetime) -> None:
     """Stop a clock; labour is stopped by whose it is. One that was stopped stays as it is."""
     roles.require(by, "record")
     if timer.kind == Timer.LABOUR and timer.by_id != by.pk:
-        raise refuse("not-yours", f"It is the clock of {timer.by.get_username()}.")
+        raise refuse(
+            "not-yours",
+            _("It is the clock of {get_username}.").format(get_username=timer.by.get_username()),
+        )
     Timer.objects.filter(pk=timer.pk, stopped_at=None).update(stopped_at=at)

@@ -12,6 +12,8 @@ from collections.abc import Iterator
 from datetime import date, datetime, time
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.figures import grouped
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
@@ -29,15 +31,28 @@ Rows = list[list[str]]
 def read(name: str, content: bytes) -> tuple[list[str], Rows]:
     """Return the head and the rows, as many cells in each as in the head; BadInput."""
     if len(content) > LARGEST_FILE:
-        raise bad("file", f"{quoted(name)} is larger than {LARGEST_FILE >> 20} MB; split it.")
+        raise bad(
+            "file",
+            _("{name} is larger than {number} MB; split it.").format(
+                name=quoted(name), number=LARGEST_FILE >> 20
+            ),
+        )
     cells = _xlsx(name, content) if content.startswith(b"PK\x03\x04") else _csv(name, content)
     head = [cell.strip() for cell in next(cells, [])]
     while head and not head[-1]:
         head.pop()
     if not head:
-        raise bad("file", f"{quoted(name)} is empty; the first line must name the columns.")
+        raise bad(
+            "file",
+            _("{name} is empty; the first line must name the columns.").format(name=quoted(name)),
+        )
     if len(head) > MOST_COLUMNS:
-        raise bad("file", f"{quoted(name)} has more than {MOST_COLUMNS} columns; leave some out.")
+        raise bad(
+            "file",
+            _("{name} has more than {most_columns} columns; leave some out.").format(
+                name=quoted(name), most_columns=MOST_COLUMNS
+            ),
+        )
     return head, _rows(name, cells, len(head))
 
 
@@ -49,19 +64,21 @@ def _rows(name: str, cells: Iterator[list[str]], wide: int) -> Rows:
         if len(row) > wide:
             raise bad(
                 "file",
-                f"{quoted(name)}: row {len(rows) + 2} has more cells than the head; quote cells"
-                " with commas.",
+                _(
+                    "{name}: row {number} has more cells than the head; quote cells with commas."
+                ).format(name=quoted(name), number=len(rows) + 2),
             )
         if any(cell.strip() for cell in row):
             rows.append(row + [""] * (wide - len(row)))
         if len(rows) > MOST_ROWS:
             raise bad(
                 "file",
-                f"{quoted(name)} has more than {grouped(MOST_ROWS)} rows; split it, or use"
-                " manage.py jobs import.",
+                _(
+                    "{name} has more than {grouped} rows; split it, or use manage.py jobs import."
+                ).format(name=quoted(name), grouped=grouped(MOST_ROWS)),
             )
     if not rows:
-        raise bad("file", f"{quoted(name)} has a head and no rows.")
+        raise bad("file", _("{name} has a head and no rows.").format(name=quoted(name)))
     return rows
 
 
@@ -71,8 +88,9 @@ def _csv(name: str, content: bytes) -> Iterator[list[str]]:
     except UnicodeDecodeError as error:
         raise bad(
             "file",
-            f"{quoted(name)} is not UTF-8 text (near byte {error.start}); save it as CSV UTF-8, or"
-            " as XLSX.",
+            _(
+                "{name} is not UTF-8 text (near byte {start}); save it as CSV UTF-8, or as XLSX."
+            ).format(name=quoted(name), start=error.start),
         ) from None
     first = text.partition("\n")[0]
     delimiter = max(_DELIMITERS, key=first.count)
@@ -81,7 +99,12 @@ def _csv(name: str, content: bytes) -> Iterator[list[str]]:
         yield from reader
     except csv.Error as error:
         line = reader.line_num
-        raise bad("file", f"{quoted(name)}, line {line}: not readable: {error}.") from None
+        raise bad(
+            "file",
+            _("{name}, line {line}: not readable: {error}.").format(
+                name=quoted(name), line=line, error=error
+            ),
+        ) from None
 
 
 def _xlsx(name: str, content: bytes) -> Iterator[list[str]]:
@@ -91,7 +114,12 @@ def _xlsx(name: str, content: bytes) -> Iterator[list[str]]:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
             unpacked = sum(one.file_size for one in packed.infolist())
         if unpacked > MOST_UNPACKED:
-            raise bad("file", f"{quoted(name)} unpacks to more than {MOST_UNPACKED >> 20} MB.")
+            raise bad(
+                "file",
+                _("{name} unpacks to more than {number} MB.").format(
+                    name=quoted(name), number=MOST_UNPACKED >> 20
+                ),
+            )
         book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
         sheet = book.worksheets[0]
         for row in sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS + 1):
@@ -99,7 +127,10 @@ def _xlsx(name: str, content: bytes) -> Iterator[list[str]]:
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError, IndexError, OSError) as error:
         if isinstance(error, ValueError) and hasattr(error, "problems"):
             raise
-        raise bad("file", f"{quoted(name)} cannot be read as XLSX; save it as CSV UTF-8.") from None
+        raise bad(
+            "file",
+            _("{name} cannot be read as XLSX; save it as CSV UTF-8.").format(name=quoted(name)),
+        ) from None
 
 
 def _text(cell: Any) -> str:

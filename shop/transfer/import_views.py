@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
@@ -40,9 +41,17 @@ def import_page(request: HttpRequest) -> HttpResponse:
     file = request.FILES.get("file")
     if file is None:
         too_large = uploads.dropped(request)
-        raise bad("file", "The file is too large." if too_large else "No file was chosen.")
+        raise bad(
+            "file",
+            gettext("The file is too large.") if too_large else gettext("No file was chosen."),
+        )
     if (file.size or 0) > chosen_file.LARGEST_FILE:
-        raise bad("file", f"The file is larger than {chosen_file.LARGEST_FILE >> 20} MB; split it.")
+        raise bad(
+            "file",
+            gettext("The file is larger than {number} MB; split it.").format(
+                number=chosen_file.LARGEST_FILE >> 20
+            ),
+        )
     name = file.name or "The file"
     draft = mapping.start(name, file.read(), by=signed_in(request), at=timezone.now())
     return redirect("import-columns", draft.pk)

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.lib.refusals import bad
@@ -46,15 +47,21 @@ def rows_of(draft: ImportDraft) -> list[list[str]]:
 def choose(draft: ImportDraft, chosen: Sequence[str]) -> None:
     """Keep what was chosen for each column; BadInput for what is not ours or is chosen twice."""
     if len(chosen) != len(draft.head):
-        raise bad("columns", "Choose for every column what it is, or leave it out.")
+        raise bad("columns", _("Choose for every column what it is, or leave it out."))
     taken = [name for name in chosen if name != LEFT_OUT]
     for name in taken:
         if name not in spreadsheet.COLUMNS:
-            raise bad("columns", f"column {quoted(name)} is not known; choose one of the list.")
+            raise bad(
+                "columns",
+                _("column {name} is not known; choose one of the list.").format(name=quoted(name)),
+            )
         if taken.count(name) > 1:
-            raise bad("columns", f"{name} is chosen for two columns; leave one of them out.")
+            raise bad(
+                "columns",
+                _("{name} is chosen for two columns; leave one of them out.").format(name=name),
+            )
     if not taken:
-        raise bad("columns", "All columns are left out; choose what at least one of them is.")
+        raise bad("columns", _("All columns are left out; choose what at least one of them is."))
     draft.mapping = list(chosen)
     draft.save(update_fields=["mapping"])
 

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from django.utils.translation import gettext
+
 from checklists.engine.figures import grouped
 from shop.jobs import facts as facts_typed
 from shop.lib.refusals import BadInput, bad
@@ -39,16 +41,31 @@ def packed(file: Path) -> bytes:
         with file.open("rb") as raw, gzip.GzipFile(fileobj=kept, mode="wb", mtime=0) as out:
             while piece := raw.read(_PIECE):
                 if size + len(piece) > LARGEST_FILE:
-                    raise bad("file", f"{file} is larger than {LARGEST_FILE >> 20} MB; split it.")
+                    raise bad(
+                        "file",
+                        gettext("{file} is larger than {number} MB; split it.").format(
+                            file=file, number=LARGEST_FILE >> 20
+                        ),
+                    )
                 decoder.decode(piece)
                 out.write(piece)
                 size += len(piece)
             decoder.decode(b"", final=True)
     except OSError as error:
-        raise bad("file", f"{file} cannot be read: {error.strerror}.") from None
+        raise bad(
+            "file",
+            gettext("{file} cannot be read: {strerror}.").format(
+                file=file, strerror=error.strerror
+            ),
+        ) from None
     except UnicodeDecodeError as error:
         place = f"near byte {size + error.start}"
-        raise bad("file", f"{file} is not UTF-8 text ({place}); save it as CSV UTF-8.") from None
+        raise bad(
+            "file",
+            gettext("{file} is not UTF-8 text ({place}); save it as CSV UTF-8.").format(
+                file=file, place=place
+            ),
+        ) from None
     return kept.getvalue()
 
 
@@ -57,7 +74,12 @@ def count(content: bytes) -> int:
     rows = 0
     for rows, _ in enumerate(lines(content), start=1):
         if rows > MOST_ROWS:
-            raise bad("file", f"The file has more than {grouped(MOST_ROWS)} rows; split it.")
+            raise bad(
+                "file",
+                gettext("The file has more than {grouped} rows; split it.").format(
+                    grouped=grouped(MOST_ROWS)
+                ),
+            )
     return rows
 
 
@@ -70,12 +92,19 @@ def lines(content: bytes) -> Iterator[tuple[int, dict[str, str]]]:
         try:
             header = reader.fieldnames
             if not header:
-                raise bad("header", "The file is empty; the first line must name the columns.")
+                raise bad(
+                    "header", gettext("The file is empty; the first line must name the columns.")
+                )
             reader.fieldnames = _columns(header)
             for row in reader:
                 yield reader.line_num, row
         except csv.Error as error:
-            raise bad("file", f"line {reader.line_num}: not readable as CSV: {error}.") from None
+            raise bad(
+                "file",
+                gettext("line {line_num}: not readable as CSV: {error}.").format(
+                    line_num=reader.line_num, error=error
+                ),
+            ) from None
 
 
 def our_name(column: str) -> str:
@@ -103,14 +132,17 @@ def arguments(row: dict[str, str]) -> dict[str, Any]:
     """Return a row as what intake takes; BadInput names what is wrong."""
     if None in row:
         raise bad(
-            "row", "There are more cells than columns in the header; quote cells with commas."
+            "row",
+            gettext("There are more cells than columns in the header; quote cells with commas."),
         )
     facts = facts_typed.from_text({name: row[name] for name in _FACT_COLUMNS if row.get(name)})
     if (row.get("year") or "").strip():
         facts.setdefault("unit.year", facts_typed.value_from_text("unit.year", row["year"]))
     given = {name: (row.get(name) or "").strip() for name in (*_TEXT_COLUMNS, *_CUSTOMER_COLUMNS)}
     if not (given["make"] or given["model"] or given["category"] or given["problem"]):
-        raise bad("row", "make, model, category and problem are all empty; say what came in.")
+        raise bad(
+            "row", gettext("make, model, category and problem are all empty; say what came in.")
+        )
     return {
         "make": given["make"],
         "model": given["model"] or given["category"],

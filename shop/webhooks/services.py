@@ -11,6 +11,7 @@ from cryptography.fernet import InvalidToken
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.jobs.models import LedgerRow
@@ -32,7 +33,12 @@ def add(
     """Add an address; returns it with its secret, which cannot be read again."""
     roles.require(by, "settings")
     if Endpoint.objects.count() >= MOST_ENDPOINTS:
-        raise refuse("many", f"There are {MOST_ENDPOINTS} addresses already; take one away first.")
+        raise refuse(
+            "many",
+            _("There are {most_endpoints} addresses already; take one away first.").format(
+                most_endpoints=MOST_ENDPOINTS
+            ),
+        )
     secret = _new_secret()
     endpoint = Endpoint.objects.create(
         address=_address(address),
@@ -87,7 +93,7 @@ def send_test(endpoint: Endpoint, *, by: User, at: datetime) -> Delivery:
     """Write a message that says nothing; the worker sends it within a minute."""
     roles.require(by, "settings")
     if endpoint.disabled_at is not None:
-        raise refuse("disabled", "This address is switched off; switch it on first.")
+        raise refuse("disabled", _("This address is switched off; switch it on first."))
     body = events.body(events.TEST, at.isoformat(), {"words": "A test. Nothing happened."})
     key = f"msg_test_{secrets.token_hex(8)}"
     return Delivery.objects.create(
@@ -111,9 +117,12 @@ def _address(address: str) -> str:
 def _events(wanted: Collection[str]) -> list[str]:
     unknown = [name for name in wanted if name not in events.EVENTS]
     if unknown:
-        raise bad("events", f"events names {quoted(unknown[0])}; choose from the list.")
+        raise bad(
+            "events",
+            _("events names {unknown}; choose from the list.").format(unknown=quoted(unknown[0])),
+        )
     if not wanted:
-        raise bad("events", "Tick what the address is to be told.")
+        raise bad("events", _("Tick what the address is to be told."))
     return [name for name in events.EVENTS if name in wanted]
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.jobs.commands.transaction import JobTransaction, job_transaction
@@ -117,7 +118,9 @@ def join(number: int, into: int, *, by: User, at: datetime) -> Job:
     """
     roles.require(by, JobsJoined.ability)
     if number == into:
-        raise refuse("same-job", f"Job {number} cannot be joined into itself.")
+        raise refuse(
+            "same-job", _("Job {number} cannot be joined into itself.").format(number=number)
+        )
     with transaction.atomic():
         # Jobs are locked by number, whichever goes into the other.
         for one in sorted((number, into)):
@@ -132,10 +135,16 @@ def join(number: int, into: int, *, by: User, at: datetime) -> Job:
 def _require_twins(gone: Job, kept: Job) -> None:
     if gone.unit_id != kept.unit_id:
         sentence = f"Job {gone.number} and job {kept.number} are not of one unit."
-        raise refuse("another-unit", f"{sentence} Correct the intake of one of them first.")
+        raise refuse(
+            "another-unit",
+            _("{sentence} Correct the intake of one of them first.").format(sentence=sentence),
+        )
     for job in (gone, kept):
         if job.closed:
-            raise refuse("closed", f"Job {job.number} is closed; only open jobs are joined.")
+            raise refuse(
+                "closed",
+                _("Job {number} is closed; only open jobs are joined.").format(number=job.number),
+            )
 
 
 def _join(gone: JobTransaction, kept: JobTransaction) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import Value
@@ -64,7 +65,10 @@ def receive(
         # Two imports of one file at once: the database let one of them through.
         if "reference" not in str(error):
             raise
-        raise bad("reference", f"reference {quoted(reference)} was just taken.") from None
+        raise bad(
+            "reference",
+            _("reference {reference} was just taken.").format(reference=quoted(reference)),
+        ) from None
     return job
 
 
@@ -109,7 +113,12 @@ def _joined(unit: Unit, intake: Intake, *, by: User, at: datetime) -> Job | None
 def _free_reference(wanted: str) -> str | None:
     taken = Job.objects.filter(reference=wanted).first() if wanted else None
     if taken is not None:
-        raise bad("reference", f"reference {quoted(wanted)} is already job {taken.number}.")
+        raise bad(
+            "reference",
+            _("reference {wanted} is already job {number}.").format(
+                wanted=quoted(wanted), number=taken.number
+            ),
+        )
     return wanted or None
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.utils.timezone import localdate
+from django.utils.translation import gettext
 
 from checklists.engine import judging
 from checklists.engine.checklist import ListedStep
@@ -131,7 +132,9 @@ def _of_this(step: ListedStep, instruments: Mapping[str, object]) -> Mapping[str
             wanted = ", ".join(sorted(measured)) or "nothing"
             raise bad(
                 "instruments",
-                f"instruments has {quoted(kind)}; this step measures {wanted}.",
+                gettext("instruments has {kind}; this step measures {wanted}.").format(
+                    kind=quoted(kind), wanted=wanted
+                ),
             )
     return instruments
 
@@ -146,7 +149,12 @@ def _listed(tx: JobTransaction, key: str) -> ListedStep:
 def _require_result(result: object) -> None:
     if result not in judging.RESULTS:
         wanted = ", ".join(judging.RESULTS)
-        raise bad("result", f"result is {quoted(result)}; it must be one of {wanted}.")
+        raise bad(
+            "result",
+            gettext("result is {result}; it must be one of {wanted}.").format(
+                result=quoted(result), wanted=wanted
+            ),
+        )
 
 
 def _require_role(by: User, step: ListedStep) -> None:
@@ -160,14 +168,19 @@ def _refuse_if_stale(
 ) -> None:
     if content_hash and content_hash != step.content_hash:
         raise refuse(
-            "stale", f"{step.step.title}: the step has changed since you opened it. Read it again."
+            "stale",
+            gettext("{title}: the step has changed since you opened it. Read it again.").format(
+                title=step.step.title
+            ),
         )
     ends, hazards = step.step.invalidated_by, step.step.hazards
     if seen is not None and tx.record.history.ends_after(seen, ends, hazards=hazards):
         raise refuse(
             "stale",
-            f"{step.step.title}: something that ends this step was recorded since you opened it."
-            " Do it again, then sign.",
+            gettext(
+                "{title}: something that ends this step was recorded since you opened it. Do it "
+                "again, then sign."
+            ).format(title=step.step.title),
         )
 
 

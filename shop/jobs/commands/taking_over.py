@@ -6,6 +6,7 @@ from collections.abc import Collection
 from datetime import datetime
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.jobs import earlier_facts
@@ -34,7 +35,7 @@ def take_over_facts(
     with job_transaction(number, by=by, at=at) as tx:
         earlier = earlier_facts.earlier_job(tx.job)
         if earlier is None:
-            raise refuse("first-visit", "This unit was not here before: nothing is known of it.")
+            raise refuse("first-visit", _("This unit was not here before: nothing is known of it."))
         _require_known(looked_at, {fact.name for fact in earlier_facts.known_then(earlier)})
         taken = [
             FactRecorded(name=fact.name, value=fact.value, source=_source(fact, earlier.number))
@@ -42,7 +43,10 @@ def take_over_facts(
             if (as_built and fact.as_built) or fact.name in looked_at
         ]
         if not taken:
-            raise refuse("nothing-left", f"Nothing more of job {earlier.number} was taken over.")
+            raise refuse(
+                "nothing-left",
+                _("Nothing more of job {number} was taken over.").format(number=earlier.number),
+            )
         return [tx.write(event) for event in taken]
 
 

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from django.contrib.auth.models import User
 from django.db import InterfaceError, OperationalError
+from django.utils.translation import gettext as _
 
 from checklists.engine import exposures
 from checklists.engine.quoting import quoted
@@ -132,4 +133,9 @@ def _word(field: str, value: str, words: type[Word]) -> Word:
         return words(value)
     except ValueError:
         wanted = ", ".join(words)
-        raise bad(field, f"{field} is {quoted(value)}; it must be one of {wanted}.") from None
+        raise bad(
+            field,
+            _("{field} is {value}; it must be one of {wanted}.").format(
+                field=field, value=quoted(value), wanted=wanted
+            ),
+        ) from None

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from checklists.engine.history import FACT, SIGNED, WAIVED
 from shop.accounts import roles
@@ -70,7 +71,9 @@ def _signature(record: Record, sequence: int) -> AnyRow:
     for row in record.rows:
         if row.sequence == sequence and row.event_type in (SIGNED, WAIVED):
             return row
-    raise bad("row", f"row is {sequence}; this job has no signature there.")
+    raise bad(
+        "row", _("row is {sequence}; this job has no signature there.").format(sequence=sequence)
+    )
 
 
 def _against_undoing(record: Record, row: AnyRow, by: User, at: datetime) -> list[Refusal]:

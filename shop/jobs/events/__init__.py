@@ -10,6 +10,8 @@ from contextlib import suppress
 from datetime import datetime
 from functools import lru_cache
 
+from django.utils.translation import gettext as _
+
 from checklists.engine import history
 from checklists.engine.history import WITHDRAWABLE
 from checklists.engine.quoting import quoted
@@ -145,7 +147,12 @@ def read(event_type: object, data: object) -> Event:
     event = find(event_type) if isinstance(event_type, str) else Unknown
     if not event.people_write_it:
         names = ", ".join(known.event_type for known in written_by_people())
-        raise bad("kind", f"kind is {quoted(event_type)}; it must be one of {names}.")
+        raise bad(
+            "kind",
+            _("kind is {event_type}; it must be one of {names}.").format(
+                event_type=quoted(event_type), names=names
+            ),
+        )
     return build(event, data)
 
 

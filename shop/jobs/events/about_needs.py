@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import ClassVar
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event, Follower, Transaction
@@ -79,20 +80,38 @@ class NeedEvent(Event):
             return self._numbered(record.needs_by_row, self.need)
         needs = [need for need in record.needs if not self.spec or need.spec == self.spec]
         if self.spec and not needs:
-            raise bad("spec", f"spec is {self.spec!r}; this job has no part need of that spec.")
+            raise bad(
+                "spec",
+                _("spec is {spec!r}; this job has no part need of that spec.").format(
+                    spec=self.spec
+                ),
+            )
         left = [need for need in needs if self.still_to_come(need)]
         if not left:
             participle = self.event_type.removeprefix("part_")
-            raise refuse("no-need", f"No part need of this job is still to be {participle}.")
+            raise refuse(
+                "no-need",
+                _("No part need of this job is still to be {participle}.").format(
+                    participle=participle
+                ),
+            )
         if len(left) > 1 and not self.spec:
             numbers = ", ".join(f"{need.sequence} ({need.spec})" for need in left)
-            raise bad("need", f"need is missing; this job has several: {numbers}.")
+            raise bad(
+                "need",
+                _("need is missing; this job has several: {numbers}.").format(numbers=numbers),
+            )
         return left[0]
 
     def _numbered(self, needs: Mapping[int, Need], number: int) -> Need:
         need = needs.get(number)
         if need is None:
-            raise bad("need", f"need is {number}; this job has no part need of that number.")
+            raise bad(
+                "need",
+                _("need is {number}; this job has no part need of that number.").format(
+                    number=number
+                ),
+            )
         if not self.may_be_repeated and not self.still_to_come(need):
             raise refuse("no-need", self.why_not(need))
         return need
@@ -106,4 +125,6 @@ def actor_for(tx: Transaction, need: Need) -> stock.StockActor:
 def require_part(number: int | None) -> None:
     """BadInput when a row names a part that is not in the list."""
     if number is not None and not Part.objects.filter(pk=number).exists():
-        raise bad("part", f"part is {number}; there is no part of that number.")
+        raise bad(
+            "part", _("part is {number}; there is no part of that number.").format(number=number)
+        )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from django.utils.translation import gettext as _
 from pydantic import Field, Strict
 
 from shop.jobs.events import fields, stored
@@ -38,7 +39,10 @@ class CurveMeasured(Event):
         """Return nothing against it; BadInput when the two lists do not belong together."""
         if len(self.x) != len(self.y):
             raise bad(
-                "y", f"y has {len(self.y)} numbers and x has {len(self.x)}; they belong together."
+                "y",
+                _("y has {count} numbers and x has {count2}; they belong together.").format(
+                    count=len(self.y), count2=len(self.x)
+                ),
             )
         return []
 

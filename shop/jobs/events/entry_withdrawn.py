@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Annotated
 
 from django import forms
+from django.utils.translation import gettext as _
 from pydantic import Field, Strict
 
 from checklists.engine import history
@@ -71,7 +72,7 @@ class EntryWithdrawn(Event):
         for row in tx.record.rows:
             if row.sequence == self.row:
                 return row
-        raise bad("row", f"row is {self.row}; this job has no such row.")
+        raise bad("row", _("row is {row}; this job has no such row.").format(row=self.row))
 
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Self, TypeGuard
 
+from django.utils.translation import gettext as _
 from pydantic import Field, model_validator
 
 from checklists.engine import history
@@ -45,7 +46,12 @@ class FactRecorded(Event):
     def check(self, tx: Transaction) -> list[Refusal]:
         """Nothing against it; another symptom stands in the words of the complaint."""
         if self.name == _SYMPTOMS and OTHER in self.value and not tx.job.complaint:
-            raise bad("complaint", f"complaint is empty; {_SYMPTOMS} has other, so say what it is.")
+            raise bad(
+                "complaint",
+                _("complaint is empty; {symptoms} has other, so say what it is.").format(
+                    symptoms=_SYMPTOMS
+                ),
+            )
         return []
 
     @classmethod

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any
 
+from django.utils.translation import gettext as _
 from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, Strict, ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
@@ -104,7 +105,10 @@ class Text:
 def require_words(name: str, word: str, note: str) -> None:
     """Ask for words where the closed list has none: "other" alone says nothing to the next hand."""
     if word == OTHER and not note:
-        raise bad("note", f"note is empty; {name} is other, so say in the note what it is.")
+        raise bad(
+            "note",
+            _("note is empty; {name} is other, so say in the note what it is.").format(name=name),
+        )
 
 
 def _section(value: Any, info: ValidationInfo) -> str:
@@ -121,7 +125,12 @@ def _amount(value: Any, info: ValidationInfo) -> str:
         raise bad(name, f"{name}: {wrong}") from None
     places = -int(amount.as_tuple().exponent)
     if isinstance(value, bool) or not 0 <= amount < 10**9 or places > FINEST_PLACES:
-        raise bad(name, f"{name} is {quoted(value)}; write an amount like 120 or 120.50.")
+        raise bad(
+            name,
+            _("{name} is {value}; write an amount like 120 or 120.50.").format(
+                name=name, value=quoted(value)
+            ),
+        )
     return f"{amount:f}"
 
 
@@ -130,7 +139,12 @@ def _day(value: Any, info: ValidationInfo) -> str:
         return date.fromisoformat(str(value)).isoformat() if value != "" else ""
     except ValueError:
         name = str(info.field_name)
-        raise bad(name, f"{name} is {quoted(value)}; write a day like 2026-12-24.") from None
+        raise bad(
+            name,
+            _("{name} is {value}; write a day like 2026-12-24.").format(
+                name=name, value=quoted(value)
+            ),
+        ) from None
 
 
 Note = Annotated[str, Text(LONGEST_NOTE)]

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from django import forms
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from checklists.engine.acts import Work
@@ -32,7 +33,12 @@ def _moment(value: Any, info: ValidationInfo) -> str:
     except ValueError:
         moment = None
     if moment is None:
-        raise bad(name, f"{name} is {quoted(value)}; write a moment like 2026-03-02T10:00+01:00.")
+        raise bad(
+            name,
+            _("{name} is {value}; write a moment like 2026-03-02T10:00+01:00.").format(
+                name=name, value=quoted(value)
+            ),
+        )
     return (moment if timezone.is_aware(moment) else timezone.make_aware(moment)).isoformat()
 
 
@@ -109,11 +115,18 @@ class Marked(Event):
             absent = "done_at" if self.late else "late"
             raise refuse(
                 "late-entry",
-                f"A late entry needs late (why) and done_at (when); {absent} is missing.",
+                _("A late entry needs late (why) and done_at (when); {absent} is missing.").format(
+                    absent=absent
+                ),
             )
         done = datetime.fromisoformat(self.done_at)
         if done > tx.at:
-            raise bad("done_at", f"done_at is {self.done_at}; it must not lie ahead of now.")
+            raise bad(
+                "done_at",
+                _("done_at is {done_at}; it must not lie ahead of now.").format(
+                    done_at=self.done_at
+                ),
+            )
 
     @classmethod
     def marks_of(cls, row: AnyRow) -> dict[str, Any]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
+
 from shop.jobs.events import fields, stored
 from shop.jobs.events.about_needs import NeedEvent, require_part
 from shop.jobs.events.base import Transaction
@@ -36,8 +38,10 @@ class PartSpecified(NeedEvent):
         if (need.ordered or need.pieces or need.fitted) and (other or fewer):
             raise refuse(
                 "on-order",
-                f"{need.spec} is ordered or here already."
-                " Give the order up first, or note another need.",
+                _(
+                    "{spec} is ordered or here already. Give the order up first, or note another "
+                    "need."
+                ).format(spec=need.spec),
             )
 
     @classmethod

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
+from django.utils.translation import gettext as _
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
@@ -24,7 +25,9 @@ def build(event: type[AnyEvent], data: object) -> AnyEvent:
     if not isinstance(data, Mapping):
         raise bad(
             "data",
-            f"data is {quoted(data)}; it must be an object with the fields of {event.event_type}.",
+            _("data is {data}; it must be an object with the fields of {event_type}.").format(
+                data=quoted(data), event_type=event.event_type
+            ),
         )
     known = [name for name in event.model_fields if name not in event.filled_in]
     problems = _strangers(event, data, known)

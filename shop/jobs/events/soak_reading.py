@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from shop.bench.units import unit_of
 from shop.jobs import guards, soaking
@@ -56,7 +57,12 @@ class SoakReading(Event):
         quantity = soaking.known_quantity(self.quantity)
         wanted, typed = unit_of(quantity), self.unit.lstrip("\u00b0")
         if not refusals and wanted and typed and typed != wanted:
-            raise bad("unit", f"unit is {self.unit}; {quantity} is read in {wanted}.")
+            raise bad(
+                "unit",
+                _("unit is {unit}; {quantity} is read in {wanted}.").format(
+                    unit=self.unit, quantity=quantity, wanted=wanted
+                ),
+            )
         return refusals
 
     @classmethod

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Self
 
 from django import forms
+from django.utils.translation import gettext as _
 from pydantic import Field, Strict, model_validator
 
 from checklists.engine.vocabulary import CONDITIONS
@@ -82,8 +83,10 @@ class TrialRun(Event):
         if self.fault and (self.trials or 1) > 1:
             raise bad(
                 "trials",
-                f"trials is {self.trials}; a trial that showed the fault is written down alone,"
-                " after the clean ones before it.",
+                _(
+                    "trials is {trials}; a trial that showed the fault is written down alone, "
+                    "after the clean ones before it."
+                ).format(trials=self.trials),
             )
         return self
 
@@ -97,8 +100,10 @@ class TrialRun(Event):
         if ran > here + _ROUNDED_MINUTES:
             raise bad(
                 "on_minutes",
-                f"on_minutes is {self.on_minutes:g}; with it the trials would have run for"
-                f" {ran:g} minutes, and the unit has been here for {here:.0f}. Say what ran.",
+                _(
+                    "on_minutes is {on_minutes:g}; with it the trials would have run for {ran:g} "
+                    "minutes, and the unit has been here for {here:.0f}. Say what ran."
+                ).format(on_minutes=self.on_minutes, ran=ran, here=here),
             )
         return []
 

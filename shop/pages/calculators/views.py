@@ -12,6 +12,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, require, signed_in
@@ -160,10 +161,10 @@ def _job_number(request: HttpRequest, now: datetime) -> int:
     form = ToJobForm(request.POST)
     if not form.is_valid():
         typed = request.POST.get("job", "")[:20]
-        raise bad("job", f"Job is {typed!r}; it must be a job's number.")
+        raise bad("job", _("Job is {typed!r}; it must be a job's number.").format(typed=typed))
     number: int = form.cleaned_data["job"]
     if not queries.jobs(now).filter(pk=number).exists():
-        raise bad("job", f"There is no job {number}.")
+        raise bad("job", _("There is no job {number}.").format(number=number))
     return number
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.contrib.auth.models import Group, User
 from django.db import transaction
+from django.utils.translation import gettext
 
 from shop.accounts import roles
 from shop.lib.refusals import refuse
@@ -26,7 +27,7 @@ def set_up(
     group, _ = Group.objects.get_or_create(name="owner")
     Group.objects.select_for_update().get(pk=group.pk)
     if User.objects.exists():
-        raise refuse("set-up", "This shop has been set up meanwhile; sign in.")
+        raise refuse("set-up", gettext("This shop has been set up meanwhile; sign in."))
     owner = roles.make_user(name, "owner", password)
     changing.change(texts, by=name, at=at)
     country = (texts.get("country") or "").upper()

@@ -14,6 +14,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
+from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import reswap, retarget
 
@@ -67,7 +68,7 @@ def _named(request: HttpRequest) -> tuple[str, str, int]:
         quantity, _, number = request.POST.get(act, "").rpartition(":")
         if quantity and (key := whole(number)) is not None:
             return act, quantity, key
-    raise bad("read", "read is missing; press the button beside a reading.")
+    raise bad("read", gettext("read is missing; press the button beside a reading."))
 
 
 def _refused(
@@ -138,11 +139,13 @@ def _answers(sent: str) -> list[tuple[float, str]]:
             raise TypeError
     except (ValueError, TypeError):
         raise bad(
-            "answers", "answers is no list of times and texts; read the meter again."
+            "answers", gettext("answers is no list of times and texts; read the meter again.")
         ) from None
     times = [at for at, _ in found]
     if len(found) > _MOST_ANSWERS or times != sorted(times) or not all(map(math.isfinite, times)):
-        raise bad("answers", "answers are too many, or out of order; read the meter again.")
+        raise bad(
+            "answers", gettext("answers are too many, or out of order; read the meter again.")
+        )
     return found
 
 

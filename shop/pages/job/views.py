@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from checklists.engine.checklist import ListedStep
@@ -233,7 +234,7 @@ def stage(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def join(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     other = whole(request.POST.get("job", ""))
     if other is None:
-        raise bad("job", "job is missing; name the job of this unit that is to be closed.")
+        raise bad("job", _("job is missing; name the job of this unit that is to be closed."))
     gone = queries.job(other, now)
     if other in job.twins and (asked := unless_sure(request, last_moves.joining(job, gone))):
         return asked

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import retarget
 
@@ -234,7 +235,7 @@ def _one_fact(request: HttpRequest) -> dict[str, Any]:
     name = request.POST.get("name", "")
     typed = " ".join(request.POST.getlist("value"))
     if name in VOCABULARY and not typed.strip():
-        raise bad(name, f"{name} is empty; choose or type a value.")
+        raise bad(name, gettext("{name} is empty; choose or type a value.").format(name=name))
     return {name: value_from_text(name, typed)}
 
 
@@ -243,5 +244,5 @@ def _all_facts(request: HttpRequest) -> dict[str, Any]:
     cleaned(form)
     given = from_text(form.given())
     if not given:
-        raise bad("facts", "No field is filled in; choose or type what you know.")
+        raise bad("facts", gettext("No field is filled in; choose or type what you know."))
     return given
