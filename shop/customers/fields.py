@@ -28,7 +28,7 @@ def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
         if value and value not in known:
             raise bad(
                 field,
-                gettext("{field} is {value}; it must be one of {these}.").format(
+                _("{field} is {value}; it must be one of {these}.").format(
                     field=field, value=quoted(value), these=", ".join(known)
                 ),
             )

@@ -40,7 +40,7 @@ def announce(given: Mapping[str, Any], *, by: User, at: datetime) -> Announcemen
     row = Announcement(made_at=at, made_by=by, nonce=tokens.nonce(), expires_at=_until(at))
     _fill(row, given, at)
     if not (row.said_at or row.who):
-        raise bad("make", gettext("Nothing is said yet: name the unit, or whose it is."))
+        raise bad("make", _("Nothing is said yet: name the unit, or whose it is."))
     row.save(force_insert=True)
     return row
 
@@ -92,7 +92,7 @@ def become(key: int, job: Job) -> Announcement:
 def _open(key: int) -> Announcement:
     row = Announcement.objects.select_for_update().filter(pk=key).first()
     if row is None:
-        raise refuse("dropped", gettext("This announcement is gone: somebody took it away."))
+        raise refuse("dropped", _("This announcement is gone: somebody took it away."))
     if row.job_id is not None:
         raise AlreadyReceived(row.job_id)
     return row
@@ -105,7 +105,7 @@ class AlreadyReceived(Refused):
         self.number = number
         super().__init__(
             refuse(
-                "received", gettext("It is here already, as job {number}.").format(number=number)
+                "received", _("It is here already, as job {number}.").format(number=number)
             ).refusals
         )
 
