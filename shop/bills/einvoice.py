@@ -13,6 +13,7 @@ from babel import Locale
 from shop.bills import taxing
 from shop.bills.models import Bill, BillLine
 from shop.estimates.pricing import Tax, Totals
+from shop.lib import languages
 from shop.lib.addresses import Address
 
 LEVEL = "en16931"
@@ -44,7 +45,7 @@ def with_xml(pdf: bytes, bill: Bill, title: str) -> bytes:
         flavor="factur-x",
         level=LEVEL,
         check_xsd=False,
-        lang="en",
+        lang=languages.in_force(),
         afrelationship="alternative",
         pdf_metadata={
             "author": bill.seller_name,

@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext
 from stdnum import iban
 
-from shop.bills import einvoice, payment_code
+from shop.bills import einvoice, paper_words, payment_code
 from shop.bills.models import Bill, BillLine
+from shop.customers.languages import in_language_of_job
 from shop.documents import typesetting
-from shop.documents.commercial_documents import ROUNDING
-from shop.documents.common import day, logo_file
+from shop.documents.commercial_documents import ROUNDING, tax_words
+from shop.documents.common import foot, logo_file
+from shop.lib.languages import day
 from shop.lib.refusals import bad, refuse
 from shop.lib.web.templatetags.formatting import brief, brief_price, price
 
 TEMPLATES = Path(__file__).parent / "typst"
 # The word that laws on tax ask for (Directive 2006/112/EC, Article 226, from memory).
-TITLES = {Bill.BILL: "Invoice", Bill.CREDIT: "Credit note"}
-SMALL = "Issued bills are kept as they are; a correction is a credit note with a number of its own."
+TITLES = {Bill.BILL: gettext_lazy("Invoice"), Bill.CREDIT: gettext_lazy("Credit note")}
+_FILES = {Bill.BILL: "invoice", Bill.CREDIT: "credit-note"}
+SMALL = gettext_lazy(
+    "Issued bills are kept as they are; a correction is a credit note with a number of its own."
+)
 
 
 def pdf_of(bill: Bill, size: str) -> bytes:
@@ -31,15 +37,21 @@ def pdf_of(bill: Bill, size: str) -> bytes:
         raise refuse("draft", _("A draft has no paper; issue it first."))
     if size not in typesetting.SIZES:
         raise bad("size", _("size is one of {these}.").format(these=", ".join(typesetting.SIZES)))
+    with in_language_of_job(bill.job):
+        return _typeset(bill, bill.issued_at, size)
+
+
+def _typeset(bill: Bill, at: datetime, size: str) -> bytes:
     code = payment_code.svg_of(bill, to_pay(bill))
     logo = logo_file()
     data = content(bill) | {"paper": size, "code": bool(code), "logo": bool(logo)}
     plain = typesetting.compile_pdf(
         "invoice",
         data,
-        at=bill.issued_at,
+        at=at,
         pictures=logo | ({"code.svg": code} if code else {}),
         templates=TEMPLATES,
+        words=paper_words.WORDS,
         standard="a-3b",
     )
     return einvoice.with_xml(plain, bill, data["title"])
@@ -52,13 +64,12 @@ def to_pay(bill: Bill) -> Decimal:
 
 def file_name(bill: Bill) -> str:
     """Return what its file is called: 'invoice-2031-0007.pdf'."""
-    return f"{TITLES[bill.sort].lower().replace(' ', '-')}-{bill.number}.pdf"
+    return f"{_FILES[bill.sort]}-{bill.number}.pdf"
 
 
 def content(bill: Bill) -> dict[str, Any]:
     """Return what the paper says, in words; no layout."""
-    return letterhead(bill) | {
-        "title": f"{TITLES[bill.sort]} {bill.number}",
+    return letterhead(bill, f"{TITLES[bill.sort]} {bill.number}") | {
         "facts": _facts(bill),
         "corrects": _corrects(bill),
         "words": bill.words,
@@ -66,20 +77,23 @@ def content(bill: Bill) -> dict[str, Any]:
         **_sums(bill),
         "notes": _notes(bill),
         "pay": _pay(bill),
-        "small": [ROUNDING, SMALL, *bill.terms.splitlines()],
+        "small": [str(ROUNDING), str(SMALL), *bill.terms.splitlines()],
     }
 
 
-def letterhead(bill: Bill) -> dict[str, Any]:
+def letterhead(bill: Bill, title: str) -> dict[str, Any]:
     """Return what every paper about a bill has: who writes to whom, about which unit."""
+    serial = bill.job.unit.serial
     return {
+        "title": title,
+        "foot": foot(bill.job_id, title),
         "fonts": [settings.FONT] if settings.FONT else [],
         "shop": bill.seller_name,
         "shop_address": ", ".join(_home(bill)),
         "telephone": " · ".join(filter(None, [bill.seller_telephone, bill.seller_email])),
         "number": str(bill.job_id),
         "unit": str(bill.job.unit),
-        "serial": bill.job.unit.serial,
+        "serial": _("Serial number {serial}").format(serial=serial) if serial else "",
         "record": f"{bill.seller_name}, {bill.number}",
         "return_line": ", ".join([bill.seller_name, *_home(bill)]),
         "buyer": [bill.buyer_name, *bill.buyer_postal.lines(seen_from=bill.seller_country)],
@@ -96,22 +110,27 @@ def day_or_nothing(on: date | None) -> str:
 
 
 def _facts(bill: Bill) -> list[list[str]]:
+    work_of = pgettext("the day on which the work was done", "Work of")
     facts = [
-        ["Number", bill.number],
-        ["Date", day_or_nothing(bill.issued_on)],
-        ["Work of", day_or_nothing(bill.delivered_on)],
+        [pgettext("of an invoice", "Number"), bill.number],
+        [pgettext("of an invoice", "Date"), day_or_nothing(bill.issued_on)],
+        [work_of, day_or_nothing(bill.delivered_on)],
     ]
     if not bill.is_credit:
-        facts.append(["To pay by", day_or_nothing(bill.due_on)])
-    facts.append(["Tax number of the shop", bill.seller_tax_number])
+        pay_by = pgettext("the day until which an invoice is paid", "To pay by")
+        facts.append([pay_by, day_or_nothing(bill.due_on)])
+    facts.append([_("Tax number of the shop"), bill.seller_tax_number])
     if bill.buyer_tax_number:
-        facts.append(["Your tax number", bill.buyer_tax_number])
+        facts.append([_("Your tax number"), bill.buyer_tax_number])
     return facts
 
 
 def _corrects(bill: Bill) -> str:
     before = bill.corrects
-    return f"For invoice {before.number} of {day_or_nothing(before.issued_on)}." if before else ""
+    if not before:
+        return ""
+    said = _("For invoice {number} of {day}.")
+    return said.format(number=before.number, day=day_or_nothing(before.issued_on))
 
 
 def _cells(line: BillLine, bill: Bill) -> list[str]:
@@ -126,26 +145,27 @@ def _cells(line: BillLine, bill: Bill) -> list[str]:
 
 def _sums(bill: Bill) -> dict[str, Any]:
     totals, money = bill.totals(), bill.currency
-    sums = [["Without tax", price(totals.net, money)]]
+    sums = [[_("Without tax"), price(totals.net, money)]]
     for tax in totals.taxes:
-        name = f"{bill.tax_name} {brief(tax.rate)} % on {price(tax.base, money)}"
-        sums.append([name, price(tax.amount, money)])
+        sums.append([tax_words(bill.tax_name, tax, money), price(tax.amount, money)])
     if bill.deposit:
-        sums.append(["With tax", price(totals.gross, money)])
-        sums.append(["Paid already", price(-bill.deposit, money)])
-    last = "Credited" if bill.is_credit else "To pay"
+        sums.append([_("With tax"), price(totals.gross, money)])
+        sums.append([_("Paid already"), price(-bill.deposit, money)])
+    last = _("Credited") if bill.is_credit else _("To pay")
     return {"sums": sums, "last": [last, price(to_pay(bill), money)]}
 
 
 def _notes(bill: Bill) -> list[str]:
     untaxed = any(not tax.rate for tax in bill.totals().taxes)
     reason = bill.untaxed_because if untaxed else ""
-    other = (
-        f"Not the sum that was agreed to: {bill.differs_because}" if bill.differs_because else ""
-    )
-    until = bill.warranted_until
-    warranty = f"The repair is warranted until {day_or_nothing(until)}." if until else ""
-    return [note for note in (reason, other, warranty) if note]
+    notes = [reason] if reason else []
+    if bill.differs_because:
+        said = _("Not the sum that was agreed to: {reason}")
+        notes.append(said.format(reason=bill.differs_because))
+    if bill.warranted_until:
+        said = _("The repair is warranted until {day}.")
+        notes.append(said.format(day=day(bill.warranted_until)))
+    return notes
 
 
 def _pay(bill: Bill) -> list[list[str]]:
@@ -159,10 +179,10 @@ def how_to_pay(bill: Bill, amount: Decimal, *, by: str = "") -> list[list[str]]:
     if not bill.seller_iban:
         return []
     return [
-        ["Amount", price(amount, bill.currency)],
-        *([["By", by]] if by else []),
-        ["To", bill.seller_name],
+        [_("Amount"), price(amount, bill.currency)],
+        *([[pgettext("the day until which it is paid", "By"), by]] if by else []),
+        [pgettext("whom the money goes to", "To"), bill.seller_name],
         ["IBAN", iban.format(bill.seller_iban)],
         *([["BIC", bill.seller_bic]] if bill.seller_bic else []),
-        ["Write on it", bill.number],
+        [pgettext("the reference of a payment", "Write on it"), bill.number],
     ]

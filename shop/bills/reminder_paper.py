@@ -7,11 +7,14 @@ from typing import Any
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
-from shop.bills import mailing, paper, payment_code, queries
+from shop.bills import mailing, paper, paper_words, payment_code, queries
 from shop.bills.models import Bill
+from shop.customers.languages import in_language_of_job
 from shop.documents import typesetting
-from shop.documents.common import day, logo_file
+from shop.documents.common import logo_file
+from shop.lib.languages import day
 from shop.lib.money import rounded
 from shop.lib.refusals import bad, refuse
 from shop.lib.web.templatetags.formatting import price
@@ -29,6 +32,11 @@ def pdf_of(message: Message, size: str) -> bytes:
     bill = queries.bills().get(pk=mailing.bill_of(message).pk)
     _require_as_written(message, bill)
     owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
+    with in_language_of_job(bill.job):
+        return _typeset(message, bill, owed, size)
+
+
+def _typeset(message: Message, bill: Bill, owed: Decimal, size: str) -> bytes:
     code, logo = payment_code.svg_of(bill, owed), logo_file()
     data = content(message, bill, owed) | {"paper": size, "code": bool(code), "logo": bool(logo)}
     return typesetting.compile_pdf(
@@ -37,6 +45,7 @@ def pdf_of(message: Message, size: str) -> bytes:
         at=message.written_at,
         pictures=logo | ({"code.svg": code} if code else {}),
         templates=paper.TEMPLATES,
+        words=paper_words.WORDS,
     )
 
 
@@ -64,14 +73,13 @@ def _require_as_written(message: Message, bill: Bill) -> None:
 
 def content(message: Message, bill: Bill, owed: Decimal) -> dict[str, Any]:
     """Return what the letter says, in words; no layout."""
-    return paper.letterhead(bill) | {
-        "title": "Payment reminder",
+    return paper.letterhead(bill, _("Payment reminder")) | {
         "facts": [
-            ["Date", day(timezone.localdate(message.written_at))],
-            ["Invoice", bill.number],
-            ["Dated", paper.day_or_nothing(bill.issued_on)],
-            ["Was due on", paper.day_or_nothing(bill.due_on)],
-            ["To pay", price(owed, bill.currency)],
+            [pgettext("of a letter", "Date"), day(timezone.localdate(message.written_at))],
+            [_("Invoice"), bill.number],
+            [pgettext("the day of an invoice", "Dated"), paper.day_or_nothing(bill.issued_on)],
+            [_("Was due on"), paper.day_or_nothing(bill.due_on)],
+            [_("To pay"), price(owed, bill.currency)],
         ],
         "subject": message.subject,
         "words": message.text,

@@ -7,7 +7,8 @@ from contextlib import AbstractContextManager
 from django.http import HttpRequest
 from django.utils import translation
 
-from shop.customers.models import Customer
+from shop.customers.models import Customer, Intake
+from shop.jobs.models import Job
 from shop.preferences import current as preferences
 
 
@@ -20,6 +21,17 @@ def language_of(customer: Customer | None) -> str:
 def in_language_of(customer: Customer | None) -> AbstractContextManager[None]:
     """Return the block in which everything is said in the language of a customer."""
     return translation.override(language_of(customer))
+
+
+def customer_of(job: Job) -> Customer | None:
+    """Return whose unit it is; None where nobody is on record."""
+    intake = Intake.objects.select_related("customer").filter(job=job).first()
+    return intake.customer if intake else None
+
+
+def in_language_of_job(job: Job) -> AbstractContextManager[None]:
+    """Return the block in which everything is said in the language of the customer of a job."""
+    return in_language_of(customer_of(job))
 
 
 def read_by(request: HttpRequest, customer: Customer | None) -> str:

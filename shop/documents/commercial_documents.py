@@ -4,24 +4,33 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
 from shop.customers.models import Intake
-from shop.documents.common import UNREPAIRED, answered, common_fields, day
+from shop.documents.common import UNREPAIRED, caution, common_fields, way_of
 from shop.estimates import services as estimate_services
 from shop.estimates.models import EstimateLine
+from shop.estimates.pricing import Tax
 from shop.estimates.services import SentEstimate
 from shop.jobs.events.shipped import Shipped
 from shop.jobs.queries import Traveller
+from shop.lib.languages import day
 from shop.lib.refusals import refuse
 from shop.lib.text import spaced
 from shop.lib.web.templatetags.formatting import brief, brief_price, price
 from shop.preferences import current as preferences
 
-ROUNDING = (
+ROUNDING = gettext_lazy(
     "Each line is rounded half up to the smallest coin. Tax is reckoned once for each rate, on the "
     "sum of its lines, and rounded the same way."
 )
 
-_ANSWERS = {"yes": "Agreed", "no": "Declined", "question": "A question was asked"}
+_ANSWERS = {
+    "yes": gettext_lazy("Agreed"),
+    "no": gettext_lazy("Declined"),
+    "question": gettext_lazy("A question was asked"),
+}
 _SHIPMENT = ("carrier", "tracking", "note")
 
 
@@ -33,9 +42,8 @@ def estimate_document(traveller: Traveller) -> dict[str, Any]:
             f"No estimate of job {traveller.job.number} was sent; its paper follows the sending."
         )
         raise refuse("no-estimate", reason)
-    return common_fields(
-        traveller, f"Estimate, version {sent[0].estimate.version}"
-    ) | _estimate_content(sent[0])
+    title = _("Estimate, version {version}").format(version=sent[0].estimate.version)
+    return common_fields(traveller, title) | _estimate_content(sent[0])
 
 
 def _estimate_content(sent: SentEstimate) -> dict[str, Any]:
@@ -43,22 +51,31 @@ def _estimate_content(sent: SentEstimate) -> dict[str, Any]:
     totals = estimate.totals()
     taxes = [
         [
-            f"{estimate.tax_name} {brief(tax.rate)} % on {price(tax.base, estimate.currency)}",
+            tax_words(estimate.tax_name, tax, estimate.currency),
             price(tax.amount, estimate.currency),
         ]
         for tax in totals.taxes
         if tax.rate
     ]
+    total = price(totals.gross, estimate.currency)
     return {
         "words": estimate.words,
         "lines": [_line_cells(line) for line in estimate.lines.all()],
-        "sums": [["Without tax", price(totals.net, estimate.currency)], *taxes],
-        "total": price(totals.gross, estimate.currency),
+        "sums": [[_("Without tax"), price(totals.net, estimate.currency)], *taxes],
+        "total": total,
         "answer": _answer(sent),
+        "answer_to": _("Your answer to {shop}").format(shop=preferences.on_one_line("shop_name")),
+        "yes": _("Yes, do it for {total}.").format(total=total),
         # An answer can be written on the paper while there is none.
         "asks": sent.answer in ("sent", "question"),
-        "notes": [ROUNDING, *preferences.value("terms").splitlines()],
+        "notes": [str(ROUNDING), *preferences.value("terms").splitlines()],
     }
+
+
+def tax_words(name: str, tax: Tax, currency: str) -> str:
+    """Return 'VAT 19 % on 160.00 EUR'."""
+    said = _("{tax} {rate} % on {base}")
+    return said.format(tax=name, rate=brief(tax.rate), base=price(tax.base, currency))
 
 
 def _line_cells(line: EstimateLine) -> list[str]:
@@ -73,12 +90,13 @@ def _line_cells(line: EstimateLine) -> list[str]:
 
 def _answer(sent_estimate: SentEstimate) -> str:
     sent_at = sent_estimate.estimate.sent_at
-    sent_words = f"Sent on {day(sent_at)}." if sent_at else ""
+    sent_words = _("Sent on {day}.").format(day=day(sent_at)) if sent_at else ""
     if sent_estimate.row is None:
         return sent_words
-    way = answered(sent_estimate.row.data.get("way"))
-    words = _ANSWERS.get(sent_estimate.answer, spaced(sent_estimate.answer))
-    return f"{sent_words} {words}{way}, {day(sent_estimate.row.at)}."
+    way = way_of(sent_estimate.row.data.get("way"))
+    said = _("{answer}, {way}, {day}.") if way else _("{answer}, {day}.")
+    answer = _ANSWERS.get(sent_estimate.answer, spaced(sent_estimate.answer))
+    return f"{sent_words} {said.format(answer=answer, way=way, day=day(sent_estimate.row.at))}"
 
 
 def packing_list(traveller: Traveller) -> dict[str, Any]:
@@ -91,10 +109,11 @@ def packing_list(traveller: Traveller) -> dict[str, Any]:
     intake = Intake.objects.select_related("customer").filter(job=traveller.job).first()
     shipments = traveller.record.of_type(Shipped.event_type)
     things = [str(traveller.job.unit), *(intake.things if intake else [])]
-    papers = ["release record"] if traveller.job.stage == "released" else ["hand-back note"]
-    return common_fields(traveller, "Packing list") | {
-        "things": [*things, *papers, "parts taken out, if the customer wants them"],
-        "warning": "" if traveller.job.stage == "released" else UNREPAIRED,
+    released = traveller.job.stage == "released"
+    papers = [_("release record") if released else _("hand-back note")]
+    return common_fields(traveller, _("Packing list")) | {
+        "things": [*things, *papers, _("parts taken out, if the customer wants them")],
+        "warning": [] if released else caution(UNREPAIRED),
         "carried": [
             str(shipments[-1].data[name])
             for name in _SHIPMENT

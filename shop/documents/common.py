@@ -3,42 +3,52 @@
 from __future__ import annotations
 
 import base64
-from datetime import date, datetime
+from contextlib import AbstractContextManager
+from datetime import datetime
 from typing import Any
 
 from django.conf import settings
-from django.utils import timezone
-from django.utils.dateformat import format as formatted
+from django.utils import timezone, translation
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shop.customers import stations
-from shop.customers.models import Intake
+from shop.customers.languages import customer_of
+from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
-from shop.lib import addresses
+from shop.lib import addresses, languages
+from shop.lib.languages import day
 from shop.preferences import current as preferences
 from shop.preferences.kinds import PICTURE_HEAD
 
-UNREPAIRED = (
+UNREPAIRED = gettext_lazy(
     "This unit goes back unrepaired. Do not plug it in: it has not been shown to be safe. "
     "Local codes and licensed practice come first."
 )
 
 # How an answer to an estimate came, as papers say it.
 ANSWERED = {
-    "link": "on the customer's page",
-    "telephone": "by telephone",
-    "letter": "by letter",
-    "counter": "at the counter",
-    "within-limit": "within the limit agreed before",
+    "link": gettext_lazy("on the customer's page"),
+    "telephone": gettext_lazy("by telephone"),
+    "letter": gettext_lazy("by letter"),
+    "counter": gettext_lazy("at the counter"),
+    "within-limit": gettext_lazy("within the limit agreed before"),
 }
+
+
+def in_language_of_shop() -> AbstractContextManager[None]:
+    """Return the block in which a paper that stays in the shop is written and typeset."""
+    return translation.override(settings.LANGUAGE_CODE)
 
 
 def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
     """Return what every document says about the unit and the shop."""
     job = traveller.job
-    intake = Intake.objects.select_related("customer").filter(job=job).first()
-    customer = intake.customer if intake else None
+    customer = customer_of(job)
     return letterhead() | {
         "title": title,
+        "foot": foot(job.number, title),
         "fonts": [settings.FONT] if settings.FONT else [],
         "number": str(job.number),
         "unit": str(job.unit),
@@ -46,10 +56,40 @@ def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:
         "customer": str(customer or ""),
         "customer_address": "\n".join(customer.postal_lines) if customer else "",
         "received": day(job.received_at),
-        "complaint": job.complaint or "Nothing was said.",
+        "about": _about(job),
+        "complaint": job.complaint or _("Nothing was said."),
         "line": customers_line(traveller),
-        "record": f"Record at printing: row {job.head}, SHA-256 {traveller.record.rows[-1].hash}",
+        "record": _("Record at printing: row {row}, SHA-256 {hash}").format(
+            row=job.head, hash=traveller.record.rows[-1].hash
+        ),
+        "in_english": in_english(),
     }
+
+
+def foot(number: int, title: str) -> str:
+    """Return what stands at the foot of every page."""
+    return _("Job {number}, {title}").format(number=number, title=title)
+
+
+def _about(job: Job) -> str:
+    received = _("Received {day}.").format(day=day(job.received_at))
+    if not job.unit.serial:
+        return received
+    return f"{_('Serial number {serial}.').format(serial=job.unit.serial)} {received}"
+
+
+def in_english() -> str:
+    """Return that what the rules and the record say is English; nothing on a paper in English."""
+    if languages.is_english():
+        return ""
+    return _("Findings, work, steps and readings are written in English.")
+
+
+def caution(words: Promise) -> list[str]:
+    """Return a warning, and in another language the English sentence after it."""
+    with translation.override(languages.ENGLISH):
+        english = str(words)
+    return list(dict.fromkeys([str(words), english]))
 
 
 def letterhead() -> dict[str, Any]:
@@ -97,11 +137,6 @@ def when(at: datetime) -> str:
     return f"{timezone.localtime(at):%Y-%m-%d %H:%M}"
 
 
-def day(at: datetime | date) -> str:
-    """Return a day in words, as the pages say it: '3 March 2031'."""
-    return formatted(timezone.localdate(at) if isinstance(at, datetime) else at, "j F Y")
-
-
-def answered(way: object) -> str:
-    """Return ', by telephone' for the way that an answer came; nothing where none is recorded."""
-    return f", {ANSWERED[way]}" if isinstance(way, str) and way in ANSWERED else ""
+def way_of(way: object) -> str:
+    """Return 'by telephone' for the way that an answer came; nothing where none is recorded."""
+    return str(ANSWERED[way]) if isinstance(way, str) and way in ANSWERED else ""

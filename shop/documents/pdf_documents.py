@@ -5,14 +5,18 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from typing import Any
 
 import segno
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
+from shop.customers.languages import in_language_of_job
 from shop.customers.links import keys
 from shop.documents import commercial_documents, common, technical_documents, typesetting
 from shop.documents.receipt import receipt
@@ -31,15 +35,17 @@ CONTENT_OF: dict[str, Callable[[Traveller], dict[str, Any]]] = {
     "estimate": commercial_documents.estimate_document,
     "packing": commercial_documents.packing_list,
 }
-TITLES = {
-    "label": "Label",
-    "receipt": "Receipt",
-    "traveller": "Traveller",
-    "release": "Release record",
-    "handback": "Hand-back note",
-    "estimate": "Estimate",
-    "packing": "Packing list",
+TITLES: dict[str, Promise] = {
+    "label": gettext_lazy("Label"),
+    "receipt": gettext_lazy("Receipt"),
+    "traveller": gettext_lazy("Traveller"),
+    "release": gettext_lazy("Release record"),
+    "handback": gettext_lazy("Hand-back note"),
+    "estimate": gettext_lazy("Estimate"),
+    "packing": gettext_lazy("Packing list"),
 }
+# What stays in the shop, in its language.
+_OF_SHOP = ("label", "traveller")
 
 
 def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
@@ -48,15 +54,24 @@ def render_pdf(name: str, traveller: Traveller, size: str) -> bytes:
     `size` is one of typesetting.SIZES, or of typesetting.LABELS for the label. BadInput for another size
     and for text that no font can set; Refused where the job is not so far.
     """
-    template, data, pictures = _content(name, traveller, size)
     at = traveller.job.received_at if name == "label" else traveller.record.rows[-1].at
-    return typesetting.compile_pdf(template, data, at=at, pictures=pictures)
+    with _language(name, traveller):
+        template, data, pictures = _content(name, traveller, size)
+        return typesetting.compile_pdf(template, data, at=at, pictures=pictures)
 
 
 def render_preview(name: str, traveller: Traveller, size: str) -> bytes:
     """Return the first page of the same document as PNG; refused as `render_pdf` is."""
-    template, data, pictures = _content(name, traveller, size)
-    return typesetting.compile_preview(template, data, pictures=pictures)
+    with _language(name, traveller):
+        template, data, pictures = _content(name, traveller, size)
+        return typesetting.compile_preview(template, data, pictures=pictures)
+
+
+def _language(name: str, traveller: Traveller) -> AbstractContextManager[None]:
+    """Return the block in the language of whoever the paper is for."""
+    if name in _OF_SHOP:
+        return common.in_language_of_shop()
+    return in_language_of_job(traveller.job)
 
 
 def _content(
@@ -81,7 +96,7 @@ def _content(
 
 def _label(traveller: Traveller, size: str) -> tuple[str, dict[str, Any], dict[str, str]]:
     wide, high = typesetting.LABELS[_known_size(size, typesetting.LABELS)]
-    data = common.common_fields(traveller, "Label") | {"wide": wide, "high": high}
+    data = common.common_fields(traveller, _("Label")) | {"wide": wide, "high": high}
     return "label", data, {"qr.svg": _qr_code(address(traveller))}
 
 
@@ -130,7 +145,12 @@ def _soak_charts(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, 
         for number, chart in enumerate(soak_charts)
     }
     captions = [
-        {"file": file, "title": f"{chart.quantity.capitalize()} ({chart.unit}) over the hours"}
+        {
+            "file": file,
+            "title": _("{quantity} ({unit}) over the hours").format(
+                quantity=chart.quantity.capitalize(), unit=chart.unit
+            ),
+        }
         for file, chart in zip(files, soak_charts, strict=True)
     ]
     return captions, files
@@ -149,7 +169,11 @@ def _photo_pairs(traveller: Traveller) -> tuple[list[dict[str, str]], dict[str, 
             continue
         names = {"before": f"photo{after.before_id}.svg", "after": f"photo{after.pk}.svg"}
         files[names["before"]], files[names["after"]] = _photo_svg(after.before), _photo_svg(after)
-        pairs.append(names | {"caption": after.caption})
+        words = {
+            "before_words": _("before: {caption}").format(caption=after.caption),
+            "after_words": _("after: {caption}").format(caption=after.caption),
+        }
+        pairs.append(names | words | {"caption": after.caption})
     return pairs, files
 
 

@@ -7,13 +7,15 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.figures import THIN_SPACE, grouped, shown
 from shop.bench.electrical.guard_bands import TOO_CLOSE
 from shop.bench.units import spoken
-from shop.documents.common import day
 from shop.jobs.comparison import first_and_last
 from shop.jobs.events.stored import Data
 from shop.jobs.queries import Traveller
+from shop.lib.languages import day
 from shop.lib.signs import typeset, with_unit
 
 # Sources of limits name facts as the rules do; on paper the name says nothing.
@@ -66,12 +68,14 @@ def _letter(reading: Data, instruments: dict[str, str]) -> str:
 
 def _instrument(one: Data) -> str:
     """Return an instrument as it was when it read: name, serial number, calibration."""
-    serial = f"serial {one['serial']}" if one.get("serial") else ""
+    serial = _("serial {number}").format(number=one["serial"]) if one.get("serial") else ""
     calibrated, due = (_day(one.get(name)) for name in ("calibrated_on", "due_on"))
     calibration = [
-        f"calibrated {calibrated}" if calibrated else "calibration not written down",
-        f"next due {due}" if due else "",
-        "past due when it was read" if one.get("overdue") else "",
+        _("calibrated {day}").format(day=calibrated)
+        if calibrated
+        else _("calibration not written down"),
+        _("next due {day}").format(day=due) if due else "",
+        _("past due when it was read") if one.get("overdue") else "",
     ]
     name = ", ".join(filter(None, [str(one.get("name")), one.get("make_model"), serial]))
     return f"{name}; {', '.join(filter(None, calibration))}"
@@ -87,10 +91,13 @@ def _day(written: object) -> str:
 def range_words(low: float | None, high: float | None, unit: str) -> str:
     """Return '207 to 264 V', 'at most 30 V', 'at least 2 MΩ'; empty where nothing limits."""
     if low is not None and high is not None:
-        return f"{figure(low)} to {with_unit(figure(high), unit)}"
+        said = _("{low} to {high}")
+        return said.format(low=figure(low), high=with_unit(figure(high), unit))
     if high is not None:
-        return f"at most {with_unit(figure(high), unit)}"
-    return f"at least {with_unit(figure(low), unit)}" if low is not None else ""
+        return _("at most {amount}").format(amount=with_unit(figure(high), unit))
+    if low is None:
+        return ""
+    return _("at least {amount}").format(amount=with_unit(figure(low), unit))
 
 
 def figure(value: float, digits: int = 3) -> str:

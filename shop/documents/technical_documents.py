@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext, pgettext
 
 from checklists.engine.checklist import ListedStep
 from checklists.engine.roles import StepRole
 from checklists.engine.vocabulary import Fact
-from shop.documents.common import UNREPAIRED, answered, common_fields, day, when
+from shop.documents.common import UNREPAIRED, caution, common_fields, way_of, when
 from shop.documents.reading_table import figure, range_words, reading_table
 from shop.jobs import events, soaking
 from shop.jobs.events.base import Event
@@ -26,32 +28,37 @@ from shop.jobs.ledger import AnyRow
 from shop.jobs.queries import GateView, Traveller
 from shop.jobs.stages import LINE, Stage
 from shop.jobs.trials import trials_of
+from shop.lib.languages import day
 from shop.lib.refusals import refuse
 from shop.lib.signs import typeset, unit_sign, with_unit
 from shop.lib.text import plain, spaced
 from shop.lib.web.templatetags.formatting import brief_price, hours
 from shop.preferences import current as preferences
 
-FIRST = (
+FIRST = gettext_lazy(
     "Mains and stored charge can kill. Isolate, lock, discharge by the plan, prove it dead. "
     "Local codes and licensed practice come first."
 )
-SHUT = (
+SHUT = gettext_lazy(
     "Do not open this unit: inside are voltages that kill, also after the plug is out. "
     "Local codes and licensed practice come first."
 )
 _NOTHING: tuple[Any, ...] = (False, "none", [], ["none"])
-_RESULTS = {"pass": "passed", "fail": "failed", "not-applicable": "does not apply"}
+_RESULTS = {
+    "pass": gettext_lazy("passed"),
+    "fail": gettext_lazy("failed"),
+    "not-applicable": gettext_lazy("does not apply"),
+}
 
 
 def traveller_document(traveller: Traveller) -> dict[str, Any]:
     """Return the sheet that goes with the unit: facts, steps by gate with room for a pen, notes."""
     facts, without = _facts(traveller)
-    return common_fields(traveller, "Traveller") | {
-        "cautions": FIRST,
+    return common_fields(traveller, _("Traveller")) | {
+        "cautions": caution(FIRST),
         "line": _line(traveller),
         "facts": facts,
-        "without": without,
+        "without": _without(without),
         "gates": [_gate(gate) for gate in traveller.gates.values() if gate.steps],
         "notes": _lines(traveller, [event for event in events.EVENTS if event.on_paper]),
     }
@@ -66,6 +73,10 @@ def _facts(traveller: Traveller) -> tuple[list[list[str]], list[str]]:
     return there, [name[0].lower() + name[1:] for name in without]
 
 
+def _without(names: list[str]) -> str:
+    return _("Answered with no: {names}.").format(names=", ".join(names)) if names else ""
+
+
 def _label(fact: Fact) -> str:
     return label(fact).removesuffix(f" ({fact.unit})")
 
@@ -78,14 +89,14 @@ def _value(fact: Fact, value: Any) -> str:
 def _line(traveller: Traveller) -> list[dict[str, Any]]:
     """Return the stations as the job's page draws them, with the gates before each."""
     stage = Stage(traveller.job.stage)
-    places = [one for one, _ in LINE]
+    places = [one for one, _gates in LINE]
     on_line = Stage.OPENED if stage == Stage.AWAITING_PARTS else stage
     here = places.index(on_line) if on_line in places else -1
     return [
         {
             "title": spaced(one).capitalize(),
             "state": "here" if place == here else "done" if place < here else "ahead",
-            "day": "awaiting parts" if stage != on_line and one == on_line else "",
+            "day": _("awaiting parts") if stage != on_line and one == on_line else "",
             "gates": [traveller.gates[name].open for name in names],
         }
         for place, (one, names) in enumerate(LINE)
@@ -104,17 +115,17 @@ def release_record(traveller: Traveller) -> dict[str, Any]:
     if traveller.job.stage != "released":
         raise refuse("not-released", _not_yet(traveller, "released", "release record"))
     soak_ends = traveller.record.of_type(SoakEnded.event_type)
-    [*_, released] = traveller.record.of_type(Released.event_type)
-    return common_fields(traveller, "Release record") | {
+    released = traveller.record.of_type(Released.event_type)[-1]
+    return common_fields(traveller, _("Release record")) | {
         # The rules it was released by, whatever edition is in force today.
-        "pack": f"Rules it was released by: SHA-256 {released.data['pack']}",
-        "verdict": f"Repaired, tested and released on {day(released.at)} by {released.by_name or 'the shop'}.",
+        "pack": _("Rules it was released by: SHA-256 {hash}").format(hash=released.data["pack"]),
+        "verdict": _verdict(released),
         "lists": _work(traveller),
         **reading_table(traveller),
         "soak": typeset(_soak(traveller, soak_ends[-1])) if soak_ends else "",
         "trials": _trials(traveller),
         "signed": [_signed(row) for row in traveller.record.rows if _is_signature(row)],
-        "cautions": SHUT,
+        "cautions": caution(SHUT),
         "charts": [],
         "pairs": [],
         "signed_head": [],
@@ -122,11 +133,22 @@ def release_record(traveller: Traveller) -> dict[str, Any]:
     }
 
 
+def _verdict(released: AnyRow) -> str:
+    if not released.by_name:
+        said = _("Repaired, tested and released on {day} by the shop.")
+        return said.format(day=day(released.at))
+    said = _("Repaired, tested and released on {day} by {name}.")
+    return said.format(day=day(released.at), name=released.by_name)
+
+
 def _soak(traveller: Traveller, ended: AnyRow) -> str:
     """Return how long the last soak ran, and how it ended."""
     run = soaking.soak_of(traveller.record, traveller.checklist)
-    lasted = f"{hours(run.run_minutes(ended.at))} with mains on: " if run else ""
-    return f"{lasted}{'; '.join(events.words(ended))}."
+    result = "; ".join(events.words(ended))
+    if not run:
+        return f"{result}."
+    said = _("{time} with mains on: {result}.")
+    return said.format(time=hours(run.run_minutes(ended.at)), result=result)
 
 
 def _agreed(traveller: Traveller) -> str:
@@ -135,18 +157,28 @@ def _agreed(traveller: Traveller) -> str:
     if agreement.answer != "yes" or agreement.covers is None or "total" not in agreement.covers:
         return ""
     row = traveller.record.of_type(EstimateAnswered.event_type)[-1]
-    way = answered(row.data.get("way"))
+    way = way_of(row.data.get("way"))
+    said = (
+        _("{estimate}, {total}: yes on {day}, {way}.")
+        if way
+        else _("{estimate}, {total}: yes on {day}.")
+    )
     total = brief_price(agreement.covers["total"], preferences.value("currency"))
-    version = f", version {agreement.covers['version']}" if "version" in agreement.covers else ""
-    return f"Estimate{version}, {total}: yes on {day(row.at)}{way}."
+    return said.format(estimate=_estimate(agreement.covers), total=total, day=day(row.at), way=way)
+
+
+def _estimate(covers: Mapping[str, Any]) -> str:
+    if "version" not in covers:
+        return _("Estimate")
+    return _("Estimate, version {version}").format(version=covers["version"])
 
 
 def handback_note(traveller: Traveller) -> dict[str, Any]:
     """Return the note that goes with a unit that was not repaired; Refused unless withdrawn."""
     if traveller.job.stage != "withdrawn":
         raise refuse("not-withdrawn", _not_yet(traveller, "withdrawn", "hand-back note"))
-    return common_fields(traveller, "Hand-back note") | {
-        "warning": UNREPAIRED,
+    return common_fields(traveller, _("Hand-back note")) | {
+        "warning": caution(UNREPAIRED),
         "lists": _work(traveller),
         "declined": _declined(traveller),
         "open": not_tested(traveller),
@@ -158,7 +190,9 @@ def _declined(traveller: Traveller) -> str:
     if traveller.record.agreement.answer != "no":
         return ""
     row = traveller.record.of_type(EstimateAnswered.event_type)[-1]
-    return f"You declined it on {day(row.at)}{answered(row.data.get('way'))}."
+    way = way_of(row.data.get("way"))
+    said = _("You declined it on {day}, {way}.") if way else _("You declined it on {day}.")
+    return said.format(day=day(row.at), way=way)
 
 
 def not_tested(traveller: Traveller) -> list[str]:
@@ -174,8 +208,15 @@ def _trials(traveller: Traveller) -> str:
     trials = trials_of(traveller.record)
     if not trials.proof and traveller.checklist.with_role(StepRole.CLEAN_TRIALS) is None:
         return ""
-    clean = f"{trials.clean} clean trials since the last work; {trials.needed} were asked for."
-    return f"{clean} {trials.proof.says} (Fisher's exact test)" if trials.proof else clean
+    clean = ngettext(
+        "{clean} clean trial since the last work; {needed} were asked for.",
+        "{clean} clean trials since the last work; {needed} were asked for.",
+        trials.clean,
+    ).format(clean=trials.clean, needed=trials.needed)
+    if not trials.proof:
+        return clean
+    tested = _("{proof} (Fisher's exact test)").format(proof=trials.proof.says)
+    return f"{clean} {tested}"
 
 
 def _not_yet(traveller: Traveller, wanted: str, document: str) -> str:
@@ -187,9 +228,9 @@ def _not_yet(traveller: Traveller, wanted: str, document: str) -> str:
 
 def _work(traveller: Traveller) -> list[list[Any]]:
     return [
-        ["Found", _lines(traveller, [FindingRecorded])],
-        ["Done", _lines(traveller, [WorkDone])],
-        ["Parts", _lines(traveller, [PartFitted])],
+        [pgettext("what was found in the unit", "Found"), _lines(traveller, [FindingRecorded])],
+        [pgettext("what was done on the unit", "Done"), _lines(traveller, [WorkDone])],
+        [pgettext("which parts were fitted", "Parts"), _lines(traveller, [PartFitted])],
     ]
 
 
@@ -223,13 +264,13 @@ def _is_signature(row: AnyRow) -> bool:
 
 def _signed(row: AnyRow) -> list[str]:
     data = row.data
-    instead = f" Instead: {data['instead']}" if data.get("instead") else ""
-    remark = (data.get("note") or data.get("reason") or "") + instead
-    result = _RESULTS.get(data["result"], data["result"])
+    instead = _("Instead: {what}").format(what=data["instead"]) if data.get("instead") else ""
+    remark = " ".join(filter(None, [data.get("note") or data.get("reason"), instead]))
+    result = str(_RESULTS.get(data["result"], data["result"]))
     return [
         typeset(data["title"]),
         result,
         typeset(remark),
-        row.by_name or "the shop",
+        row.by_name or pgettext("who signed", "the shop"),
         when(row.at),
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -14,6 +14,8 @@ import typst
 from django.conf import settings
 from django.utils.translation import gettext as _
 
+from shop.documents import paper_words
+from shop.lib import languages
 from shop.lib.refusals import bad
 from shop.preferences import current as preferences
 
@@ -39,17 +41,19 @@ def compile_pdf(
     at: datetime,
     pictures: Mapping[str, str] | None = None,
     templates: Path = TEMPLATES,
+    words: Iterable[object] = paper_words.WORDS,
     standard: Literal["a-2b", "a-3b"] = "a-2b",
 ) -> bytes:
     """Return the PDF of a template; `data` is printed as it stands, `pictures` are SVG by file name.
 
     `at` is the date inside the file, so that the same record gives the same bytes. `templates` is
-    the folder of a room with templates of its own, which may use what all share; `standard` is a
-    level of PDF/A. BadInput names the first text that no font can set.
+    the folder of a room with templates of its own, which may use what all share, and `words` are
+    those in them in the language in force; `standard` is a level of PDF/A. BadInput names the first
+    text that no font can set.
     """
     # Archival PDF must show every letter: what the fonts lack is an error, not an empty box.
     archival = {"format": "pdf", "pdf_standards": standard, "timestamp": int(at.timestamp())}
-    pdf: bytes = _compile(name, data, pictures, archival, templates)
+    pdf: bytes = _compile(name, data, pictures, archival, templates, words)
     return pdf
 
 
@@ -68,6 +72,7 @@ def _compile(
     pictures: Mapping[str, str] | None,
     output: Mapping[str, Any],
     templates: Path = TEMPLATES,
+    words: Iterable[object] = paper_words.WORDS,
 ) -> Any:
     # Several files in memory are taken, though the library's types do not say so.
     files: Any = {
@@ -77,11 +82,12 @@ def _compile(
     }
     files["main"] = files.pop(f"{name}.typ")
     files |= {file: svg.encode() for file, svg in (pictures or {}).items()}
+    spoken = {"lang": languages.in_force(), "say": paper_words.said(words)}
     try:
         return typst.compile(
             files,
             font_paths=_fonts(),
-            sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+            sys_inputs={"data": json.dumps({**data, **spoken}, ensure_ascii=False)},
             **output,
         )
     except typst.TypstError as error:

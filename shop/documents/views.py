@@ -45,7 +45,7 @@ class Paper:
     @property
     def title(self) -> str:
         """What it is called."""
-        return pdf_documents.TITLES[self.name]
+        return str(pdf_documents.TITLES[self.name])
 
     @property
     def for_printers(self) -> bool:

@@ -43,7 +43,8 @@ def label(traveller: Traveller, size: str, density: str) -> str:
     wide, high = typesetting.LABELS[size]
     dots = DENSITIES[density]
     code = _code(pdf_documents.address(traveller), high, dots)
-    lines = _lines(traveller, wide, high, dots)
+    with common.in_language_of_shop():
+        lines = _lines(traveller, wide, high, dots)
     return "\n".join(
         ["^XA", "^CI28", f"^PW{wide * dots}", f"^LL{high * dots}", code, *lines, "^XZ", ""]
     )
