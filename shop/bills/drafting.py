@@ -6,8 +6,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from shop.bills.models import BillLine
+from shop.customers.languages import in_language_of_job
 from shop.customers.models import Intake
 from shop.estimates import services as estimate_services
 from shop.estimates.drafting import hours_of, minutes_by_work, price_of
@@ -19,9 +21,6 @@ from shop.jobs.stages import Stage
 from shop.lib.money import formatted, rounded
 from shop.lib.text import spaced
 from shop.preferences import current as preferences
-
-INSPECTION = "Inspection"
-FREIGHT = "Sending it back"
 
 
 @dataclass
@@ -43,7 +42,13 @@ def draft_of(record: Record) -> Drafted:
 
     Released: the agreed lines, without parts that were not fitted; without an agreement the work
     by its minutes and the parts that were fitted. Withdrawn, or with nothing to show: the inspection fee.
+    Its words are in the customer's language, and stay as they are typed over or issued.
     """
+    with in_language_of_job(record.job):
+        return _draft_of(record)
+
+
+def _draft_of(record: Record) -> Drafted:
     agreed = agreed_estimate(record)
     drafted = Drafted()
     if record.job.stage == Stage.WITHDRAWN:
@@ -61,7 +66,7 @@ def draft_of(record: Record) -> Drafted:
 def _withdrawn(drafted: Drafted, record: Record, agreed: Estimate | None) -> None:
     drafted.lines = [*_inspection(), *_fitted_lines(record)]
     if agreed is not None:
-        drafted.differs_because.append("The repair was not finished.")
+        drafted.differs_because.append(_("The repair was not finished."))
 
 
 def _agreed(drafted: Drafted, record: Record, agreed: Estimate) -> None:
@@ -70,7 +75,7 @@ def _agreed(drafted: Drafted, record: Record, agreed: Estimate) -> None:
         if line.need is None or line.need in fitted:
             drafted.lines.append(_from_estimate(line))
         else:
-            drafted.differs_because.append(f"Not fitted: {line.words}.")
+            drafted.differs_because.append(_("Not fitted: {part}.").format(part=line.words))
 
 
 def _from_estimate(line: object) -> BillLine:
@@ -111,7 +116,7 @@ def _fitted_lines(record: Record) -> list[BillLine]:
 
 def _inspection() -> list[BillLine]:
     fee = preferences.value("inspection_fee")
-    return [_line(BillLine.INSPECTION, INSPECTION, fee)] if fee else []
+    return [_line(BillLine.INSPECTION, _("Inspection"), fee)] if fee else []
 
 
 def _add_freight(drafted: Drafted, record: Record, agreed: Estimate | None) -> None:
@@ -120,11 +125,13 @@ def _add_freight(drafted: Drafted, record: Record, agreed: Estimate | None) -> N
     by_parcel = Intake.objects.filter(job=record.job, came_by=Intake.PARCEL).exists()
     if not freight or not (by_parcel or record.of_type(Shipped.event_type)):
         return
-    drafted.lines.append(_line(BillLine.FREIGHT, FREIGHT, freight))
+    words = _("Sending it back")
+    drafted.lines.append(_line(BillLine.FREIGHT, words, freight))
     if agreed is not None:
         currency = preferences.value("currency")
         amount = formatted(rounded(freight, currency), currency)
-        drafted.differs_because.append(f"{FREIGHT} costs {amount} without tax.")
+        because = _("Sending it back costs {amount} without tax.")
+        drafted.differs_because.append(because.format(amount=amount))
 
 
 def _line(sort: str, words: str, price: Decimal, **more: object) -> BillLine:

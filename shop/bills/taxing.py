@@ -9,11 +9,14 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy
 from lxml import etree
 from stdnum.eu import vat
 
 from shop.bills.buyer import buyer_of
 from shop.bills.models import Bill
+from shop.customers.languages import in_language_of_job
 from shop.lib.refusals import Refusal
 from shop.preferences import current as preferences
 
@@ -30,7 +33,7 @@ class Untaxed:
 
     letter: str
     code: str = ""
-    words: str = ""
+    words: str | Promise = ""
     of_all: bool = False
 
 
@@ -38,10 +41,14 @@ KINDS = {
     Bill.ZERO: Untaxed("Z"),
     Bill.EXEMPT: Untaxed("E"),
     # Directive 2006/112/EC, Article 226 (11a), wants these two words; from memory.
-    Bill.REVERSE: Untaxed("AE", "VATEX-EU-AE", "Reverse charge", of_all=True),
-    Bill.EXPORT: Untaxed("G", "VATEX-EU-G", "Export", of_all=True),
-    Bill.UNION: Untaxed("K", "VATEX-EU-IC", "Intra-community supply", of_all=True),
-    Bill.OUTSIDE: Untaxed("O", "VATEX-EU-O", "Not subject to {tax}", of_all=True),
+    # Translators: the words of Directive 2006/112/EC, Article 226 (11a), in your language.
+    Bill.REVERSE: Untaxed("AE", "VATEX-EU-AE", gettext_lazy("Reverse charge"), of_all=True),
+    # Translators: why an invoice has no tax.
+    Bill.EXPORT: Untaxed("G", "VATEX-EU-G", gettext_lazy("Export"), of_all=True),
+    # Translators: goods to another country of the European Union, as its laws on tax call it.
+    Bill.UNION: Untaxed("K", "VATEX-EU-IC", gettext_lazy("Intra-community supply"), of_all=True),
+    # Translators: keep {tax}, such as VAT.
+    Bill.OUTSIDE: Untaxed("O", "VATEX-EU-O", gettext_lazy("Not subject to {tax}"), of_all=True),
 }
 
 
@@ -75,7 +82,8 @@ def reason(bill: Bill) -> tuple[str, str]:
         return own or _of_shop(), preferences.value("untaxed_code") if of_shop else ""
     known = KINDS[kind]
     code = known.code if preferences.value("country") in _union() else ""
-    return own or known.words.format(tax=bill.tax_name), code
+    with in_language_of_job(bill.job):
+        return own or str(known.words).format(tax=bill.tax_name), code
 
 
 def has_untaxed(bill: Bill) -> bool:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
 
+from django.utils.translation import gettext as _
+
+from shop.customers.languages import in_language_of_job
 from shop.estimates.models import Estimate, EstimateLine
 from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import JobPart
@@ -13,7 +16,6 @@ from shop.parts.models import OrderLine, PriceBreak
 from shop.preferences import current as preferences
 
 HOUR = 60
-LEAST_LABOUR = "Finding the fault and repair"
 _CENT = Decimal("0.01")
 
 
@@ -33,7 +35,7 @@ def lines_for(estimate: Estimate, record: Record, last: Estimate | None) -> list
         if work not in covered_work
     ]
     if not carried_over and not labour:
-        labour = [_labour_line()]
+        labour = [_least_labour(record)]
     return _numbered(estimate, [*labour, *carried_over, *parts])
 
 
@@ -93,9 +95,12 @@ def hours_of(minutes: Decimal) -> Decimal:
     return (minutes / HOUR).quantize(_CENT, ROUND_HALF_UP)
 
 
-def _labour_line(
-    words: str = LEAST_LABOUR, hours: Decimal = Decimal(1), work: str = ""
-) -> EstimateLine:
+def _least_labour(record: Record) -> EstimateLine:
+    with in_language_of_job(record.job):
+        return _labour_line(_("Finding the fault and repair"), Decimal(1))
+
+
+def _labour_line(words: str, hours: Decimal, work: str = "") -> EstimateLine:
     return EstimateLine(
         sort=EstimateLine.LABOUR,
         words=words,
