@@ -18,6 +18,16 @@ WORDS = (
     _("{page} of {pages}"),
     _("WARNING"),
     _("What you told us"),
+    # Receipt.
+    _("Whose it is"),
+    _("Name, address, telephone"),
+    _("Handed in"),
+    _("How it looked"),
+    _("Agreed"),
+    _("Terms of the shop"),
+    _("The code above opens your page: where the unit is, and a place for questions."),
+    _("Handed in by, date"),
+    _("Received by, date"),
     # Estimate.
     pgettext_lazy("whom an estimate is for", "For"),
     _("What for"),
@@ -49,7 +59,6 @@ WORDS = (
     _("Common practice; the carrier's own terms come first."),
     _("Packed by, date"),
     # Release record.
-    _("Agreed"),
     _("Before and after"),
     _("Measured"),
     pgettext_lazy("what was measured", "What"),
