@@ -38,3 +38,8 @@ def bare(text: str) -> str:
     while before != text:
         before, text = text, re.sub(r"«[^«»]*»", " ", text)
     return text
+
+
+def times(words: str, text: str) -> int:
+    """Return how often words stand in a text, whatever blanks lie between letters of two faces."""
+    return "".join(text.split()).count("".join(words.split()))
