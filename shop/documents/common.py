@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from contextlib import AbstractContextManager
 from datetime import datetime
 from typing import Any
 
@@ -35,11 +34,6 @@ ANSWERED = {
     "counter": gettext_lazy("at the counter"),
     "within-limit": gettext_lazy("within the limit agreed before"),
 }
-
-
-def in_language_of_shop() -> AbstractContextManager[None]:
-    """Return the block in which a paper that stays in the shop is written and typeset."""
-    return translation.override(settings.LANGUAGE_CODE)
 
 
 def common_fields(traveller: Traveller, title: str) -> dict[str, Any]:

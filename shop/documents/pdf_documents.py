@@ -22,6 +22,7 @@ from shop.documents import commercial_documents, common, technical_documents, ty
 from shop.documents.receipt import receipt
 from shop.jobs import charts, head_signatures, soaking
 from shop.jobs.queries import Traveller
+from shop.lib import languages
 from shop.lib.refusals import bad
 from shop.photos import services as photos
 from shop.photos.models import Photo
@@ -70,7 +71,7 @@ def render_preview(name: str, traveller: Traveller, size: str) -> bytes:
 def _language(name: str, traveller: Traveller) -> AbstractContextManager[None]:
     """Return the block in the language of whoever the paper is for."""
     if name in _OF_SHOP:
-        return common.in_language_of_shop()
+        return languages.of_shop()
     return in_language_of_job(traveller.job)
 
 
@@ -102,12 +103,9 @@ def _label(traveller: Traveller, size: str) -> tuple[str, dict[str, Any], dict[s
 
 def _known_size(size: str, known: dict[str, Any]) -> str:
     if size not in known:
-        raise bad(
-            "size",
-            _("size is {size!r}; it must be one of {these}.").format(
-                size=size[:40], these=", ".join(known)
-            ),
-        )
+        with languages.of_shop():
+            said = _("size is {size!r}; it must be one of {these}.")
+        raise bad("size", said.format(size=size[:40], these=", ".join(known)))
     return size
 
 

@@ -98,13 +98,13 @@ def _missing_glyph_error(message: str) -> Exception:
     lacking = re.search(r'the text `"(.*?)"` could not be displayed', message, re.S)
     if lacking is None:
         raise AssertionError(f"the template is broken: {message}")
-    return bad(
-        "paper",
-        _(
+    # Whoever prints reads it, not whom the paper is for.
+    with languages.of_shop():
+        said = _(
             "The fonts at hand cannot set {lacking!r}; put a font that can into the folder that "
             "BENCHTAG_FONTS names."
-        ).format(lacking=lacking[1][:40]),
-    )
+        )
+    return bad("paper", said.format(lacking=lacking[1][:40]))
 
 
 @cache

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from shop.documents import common, pdf_documents, typesetting
 from shop.jobs.queries import Traveller
+from shop.lib import languages
 from shop.lib.refusals import bad
 
 CONTENT_TYPE = "application/octet-stream"
@@ -43,7 +44,7 @@ def label(traveller: Traveller, size: str, density: str) -> str:
     wide, high = typesetting.LABELS[size]
     dots = DENSITIES[density]
     code = _code(pdf_documents.address(traveller), high, dots)
-    with common.in_language_of_shop():
+    with languages.of_shop():
         lines = _lines(traveller, wide, high, dots)
     return "\n".join(
         ["^XA", "^CI28", f"^PW{wide * dots}", f"^LL{high * dots}", code, *lines, "^XZ", ""]

@@ -6,6 +6,7 @@ pages, which no country reads another way: 3 March 2031, and sums grouped by a t
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
@@ -13,6 +14,7 @@ from functools import cache
 from babel import Locale
 from babel.dates import format_date, format_skeleton
 from babel.numbers import format_decimal
+from django.conf import settings
 from django.utils import timezone, translation
 
 ENGLISH = "en"
@@ -27,6 +29,11 @@ def in_force() -> str:
 def is_english() -> bool:
     """Whether English is spoken now."""
     return in_force() == ENGLISH
+
+
+def of_shop() -> AbstractContextManager[None]:
+    """Return the block in which everything is said in the language of the shop."""
+    return translation.override(settings.LANGUAGE_CODE)
 
 
 def locale() -> Locale:
