@@ -114,7 +114,10 @@ def manuals(
 _BODY = {
     "requestBody": {
         "required": True,
-        "content": {"application/pdf": {"schema": {"type": "string", "format": "binary"}}},
+        "content": {
+            kind: {"schema": {"type": "string", "format": "binary"}}
+            for kind in ("application/pdf", "application/octet-stream")
+        },
     }
 }
 
