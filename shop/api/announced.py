@@ -37,6 +37,7 @@ class AnnouncementIn(schemas.Strict):
     phone: str | None = None
     address: str | None = None
     contact_by: str | None = None
+    language: str | None = None
     agreed_to_mail: bool | None = None
     carrier: str | None = None
     tracking: str | None = None
@@ -60,6 +61,7 @@ class AnnouncementOut(schemas.Schema):
     phone: str
     address: str
     contact_by: str
+    language: str
     agreed_to_mail: bool
     carrier: str
     tracking: str

@@ -14,6 +14,7 @@ from shop.api.app import on_job, person
 from shop.api.once import Replay, once
 from shop.customers import correcting
 from shop.intake import services as intake_services
+from shop.intake.services import IntakeDetails
 from shop.jobs import commands, queries
 from shop.jobs.models import Job
 
@@ -55,8 +56,7 @@ def receive(request: HttpRequest, payload: schemas.JobIn) -> Status[Job]:
         reference=payload.reference,
         arrived_open=payload.arrived_open,
         join=payload.join,
-        customer_name=payload.customer.name if payload.customer else "",
-        customer_email=payload.customer.email if payload.customer else "",
+        details=IntakeDetails(**payload.customer.model_dump()) if payload.customer else None,
     )
     return Status(201, job)
 

@@ -48,6 +48,12 @@ class CustomerIn(Strict):
     email: str = ""
 
 
+class NewCustomerIn(CustomerIn):
+    """Whose unit it is that comes in, and what they read: en, de, ...; empty is what is usual."""
+
+    language: str = ""
+
+
 class JobIn(Strict):
     """A unit that comes in."""
 
@@ -55,7 +61,7 @@ class JobIn(Strict):
     facts: words.Facts = {}
     complaint: ComplaintIn | None = None
     # The contract of the API calls the customer `owner`; both are read.
-    customer: CustomerIn | None = Field(None, validation_alias=AliasChoices("owner", "customer"))
+    customer: NewCustomerIn | None = Field(None, validation_alias=AliasChoices("owner", "customer"))
     reference: str = ""
     # It came without its cover.
     arrived_open: bool = False

@@ -10,13 +10,14 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.bills import paper, queries
 from shop.bills.models import Bill
-from shop.documents.common import day
+from shop.customers.languages import in_language_of
 from shop.jobs.models import Job
+from shop.lib.languages import day
 from shop.lib.money import formatted, rounded
 from shop.lib.refusals import refuse
 from shop.messages import composing
@@ -41,7 +42,7 @@ def send(key: int, *, by: User, at: datetime) -> Message:
     if bill.buyer_name != _customer_name(bill.job):
         raise refuse(
             "other-buyer",
-            gettext("It is for {buyer_name}, who is not the customer: send them the paper.").format(
+            _("It is for {buyer_name}, who is not the customer: send them the paper.").format(
                 buyer_name=bill.buyer_name
             ),
         )
@@ -54,7 +55,7 @@ def remind(key: int, *, by: User, at: datetime) -> Message:
     roles.require(by, "bill")
     bill = _issued(key)
     if not queries.overdue(timezone.localdate(at)).filter(pk=bill.pk).exists():
-        raise refuse("not-due", gettext("Nothing of it is overdue."))
+        raise refuse("not-due", _("Nothing of it is overdue."))
     return _written(bill, PAYMENT, at)
 
 
@@ -71,8 +72,8 @@ def remind_by_itself(*, now: datetime) -> int:
 def _remind_once(bill: Bill, now: datetime) -> int:
     if messages_of(bill, PAYMENT):
         return 0
-    about, key = PAYMENT, f"{PAYMENT}/{bill.number}"
-    return composing.try_to_queue(bill.job, about, key, now=now, more=_values(bill, now))
+    more, key = _values(bill, now), f"{PAYMENT}/{bill.number}"
+    return composing.try_to_queue(bill.job, PAYMENT, key, now=now, more=more)
 
 
 def messages_of(bill: Bill, about: str) -> list[Message]:
@@ -85,7 +86,7 @@ def messages_of(bill: Bill, about: str) -> list[Message]:
 def _issued(key: int) -> Bill:
     bill = queries.bills().get(pk=key)
     if not bill.issued:
-        raise refuse("draft", gettext("A draft is not sent; issue it first."))
+        raise refuse("draft", _("A draft is not sent; issue it first."))
     return bill
 
 
@@ -97,7 +98,7 @@ def _customer_name(job: Job) -> str:
 def _written(bill: Bill, about: str, at: datetime) -> Message:
     before = messages_of(bill, about)
     if before and before[-1].sent_at is None:
-        raise refuse("in-line", gettext("It is in line already: see the customer's side."))
+        raise refuse("in-line", _("It is in line already: see the customer's side."))
     again = f"/{len(before) + 1}" if before else ""
     key = f"{about}/{bill.number}{again}"
     return composing.write(bill.job, about, key, now=at, more=_values(bill, at))
@@ -105,18 +106,19 @@ def _written(bill: Bill, about: str, at: datetime) -> Message:
 
 def _values(bill: Bill, at: datetime) -> dict[str, str]:
     owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
-    return {
-        "bill": f"{paper.TITLES[bill.sort]} {bill.number}",
-        "owed": "" if bill.is_credit else _owed(bill, owed, at),
-    }
+    with in_language_of(composing.customer_of(bill.job)):
+        return {
+            "bill": f"{paper.TITLES[bill.sort]} {bill.number}",
+            "owed": "" if bill.is_credit else _owed(bill, owed, at),
+        }
 
 
 def _owed(bill: Bill, owed: Decimal, at: datetime) -> str:
     if owed <= 0 or bill.due_on is None:
-        return "It is paid."
-    amount, due = formatted(owed, bill.currency), day(bill.due_on)
+        return _("It is paid.")
     past = bill.due_on < timezone.localdate(at)
-    return f"{amount} was due on {due}." if past else f"{amount} is to be paid by {due}."
+    words = _("{amount} was due on {day}.") if past else _("{amount} is to be paid by {day}.")
+    return words.format(amount=formatted(owed, bill.currency), day=day(bill.due_on))
 
 
 def attached(message: Message) -> Iterator[Attachment]:
@@ -128,7 +130,7 @@ def attached(message: Message) -> Iterator[Attachment]:
 
 def bill_of(message: Message) -> Bill:
     """Return the bill that a message of this module is about."""
-    year, _, place = message.key.split("/")[1].partition("-")
+    year, __, place = message.key.split("/")[1].partition("-")
     issued = Bill.objects.select_related("job__unit", "corrects").filter(job=message.job_id)
     return issued.get(year=int(year), place=int(place))
 

@@ -6,16 +6,23 @@ from contextlib import AbstractContextManager
 
 from django.http import HttpRequest
 from django.utils import translation
+from django.utils.translation.trans_real import parse_accept_lang_header
 
 from shop.customers.models import Customer, Intake
 from shop.jobs.models import Job
 from shop.preferences import current as preferences
+from shop.preferences import languages
 
 
 def language_of(customer: Customer | None) -> str:
     """Return the language of a customer: their own, else that of the shop's customers."""
     own = customer.language if customer else ""
-    return own or str(preferences.value("customers_language"))
+    return own or usual_language()
+
+
+def usual_language() -> str:
+    """Return the language of the shop's customers."""
+    return str(preferences.value("customers_language"))
 
 
 def in_language_of(customer: Customer | None) -> AbstractContextManager[None]:
@@ -34,14 +41,14 @@ def in_language_of_job(job: Job) -> AbstractContextManager[None]:
     return in_language_of(customer_of(job))
 
 
-def read_by(request: HttpRequest, customer: Customer | None) -> str:
+def read_by(request: HttpRequest, on_record: str) -> str:
     """Return the language of a page for whoever opened it.
 
-    What is on record for the customer, else what their browser asks for, else that of the shop's
-    customers.
+    What is on record for the customer (empty for none), else the first that their browser asks for
+    and there is, else that of the shop's customers.
     """
-    if customer is not None and customer.language:
-        return customer.language
-    if request.headers.get("Accept-Language"):
-        return translation.get_language_from_request(request).partition("-")[0]
-    return language_of(customer)
+    if on_record in languages.NAMES:
+        return on_record
+    asked = parse_accept_lang_header(request.headers.get("Accept-Language", "").lower())
+    wanted = (code.partition("-")[0] for code, quality in asked if quality)
+    return next((code for code in wanted if code in languages.NAMES), usual_language())

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -20,6 +20,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shop.customers import carriers
+from shop.customers.languages import in_language_of
 from shop.customers.links import keys
 from shop.customers.models import Customer, Intake
 from shop.estimates.models import Estimate
@@ -28,7 +29,7 @@ from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.stages import Stage, Waiting
 from shop.jobs.warranty import warranted_until
-from shop.lib import mail_server
+from shop.lib import languages, mail_server
 from shop.lib.clock import is_open, opening_after
 from shop.lib.money import formatted
 from shop.lib.refusals import refuse
@@ -43,6 +44,7 @@ log = logging.getLogger(__name__)
 MAX_AGE = timedelta(days=2)
 _SHIPPING_TIME = timedelta(days=60)
 _TEXT = CharField()
+_EXAMPLE_DAY = date(2031, 3, 12)
 _BY_HAND = (Customer.TELEPHONE, Customer.LETTER)
 
 
@@ -167,15 +169,17 @@ def _create(
     more: dict[str, str],
     now: datetime,
 ) -> Message:
-    template, values = template_for(about), placeholder_values(job, now) | more
+    with in_language_of(customer):
+        template, values = template_for(about), placeholder_values(job, now) | more
+        subject, text = fill(template.subject, values), fill(template.text, values)
     return Message.objects.create(
         job=job,
         customer=customer,
         about=about,
         key=key,
         way=way,
-        subject=" ".join(fill(template.subject, values).split())[:200],
-        text=fill(template.text, values),
+        subject=" ".join(subject.split())[:200],
+        text=text,
         written_at=now,
         send_after=now if is_open(now) else opening_after(now),
     )
@@ -187,7 +191,7 @@ def _handed_over(job: Job) -> bool:
 
 
 def placeholder_values(job: Job, now: datetime) -> dict[str, str]:
-    """Return what the places stand for in a message about this job."""
+    """Return what the places stand for in a message about this job, in the language in force."""
     intake = Intake.objects.select_related("customer").filter(job=job).first()
     customer = intake.customer if intake else None
     estimate = latest_estimate(job)
@@ -205,40 +209,37 @@ def placeholder_values(job: Job, now: datetime) -> dict[str, str]:
         "link": keys.address(keys.link_for(job, now=now)),
         "complaint": job.complaint,
         "total": formatted(estimate.totals().gross, estimate.currency) if estimate else "",
-        "forecast": "" if job.closed else _forecast(job, now),
+        "forecast": "" if job.closed else Forecaster(now, [job]).finish(job).sentence,
         "carrier": shipped.get("carrier", ""),
         "tracking": shipped.get("tracking", ""),
         "follow": _follow(shipped),
-        "warranty": f"{warranted_until(job):%-d %B %Y}" if job.closed_at else "",
+        "warranty": languages.day(warranted_until(job)) if job.closed_at else "",
     }
 
 
 def _follow(shipped: Mapping[str, Any]) -> str:
     address = carriers.follow(shipped.get("carrier", ""), shipped.get("tracking", ""))
-    return f"Follow it: {address}" if address else ""
-
-
-def _forecast(job: Job, now: datetime) -> str:
-    forecast = Forecaster(now, [job]).finish(job)
-    return f"It will probably be {forecast.words}." if forecast.half else ""
+    return _("Follow it: {address}").format(address=address) if address else ""
 
 
 def example_values(now: datetime) -> dict[str, str]:
     """Return what the places may stand for, for a look at the words before they are kept."""
     until = timezone.localtime(now) + timedelta(days=preferences.value("warranty_days"))
+    soon = languages.day_of_year(_EXAMPLE_DAY)
+    total = formatted(Decimal(184), preferences.value("currency"))
     return {
         "customer": "Mirela Dobson",
         "unit": "Ravelund Thatch 30",
         "job": "12",
         "shop": preferences.value("shop_name"),
         "link": f"{preferences.value('address')}/your-unit/example/",
-        "complaint": "Hums louder since the winter.",
-        "total": formatted(Decimal(184), preferences.value("currency")),
-        "forecast": "It will probably be ready about 12 March.",
-        "carrier": "the parcel service",
+        "complaint": _("Hums louder since the winter."),
+        "total": total,
+        "forecast": _("It will probably be ready about {day}.").format(day=soon),
+        "carrier": _("the parcel service"),
         "tracking": "0000 1111",
-        "follow": "Follow it: https://parcels.example/00001111",
-        "warranty": f"{until:%-d %B %Y}",
-        "bill": "Invoice 2031-0007",
-        "owed": f"{formatted(Decimal(184), preferences.value('currency'))} is to be paid by 12 March.",
+        "follow": _("Follow it: {address}").format(address="https://parcels.example/00001111"),
+        "warranty": languages.day(until),
+        "bill": f"{_('Invoice')} 2031-0007",
+        "owed": _("{amount} is to be paid by {day}.").format(amount=total, day=soon),
     }

@@ -1,4 +1,8 @@
-"""Templates of messages: plain text with placeholders in braces, filled in when a message is written."""
+"""Templates of messages: plain text with placeholders in braces, filled in when a message is written.
+
+The shop's own words count for the one language that they were written in; whoever reads another
+gets the default in theirs.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +10,14 @@ import re
 from dataclasses import dataclass
 
 from django.contrib.auth.models import User
-from django.utils.translation import gettext as _
+from django.utils.functional import Promise, lazy
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shop.accounts import roles
+from shop.customers.languages import usual_language
 from shop.lib import text
+from shop.lib.languages import in_force
 from shop.lib.refusals import BadInput, bad
 from shop.messages.models import MessageTemplate
 
@@ -40,95 +48,151 @@ class TemplateText:
     """Title, subject and text of an occasion, with placeholders."""
 
     title: str
-    subject: str
-    text: str
+    subject: str | Promise
+    text: str | Promise
 
 
-_GREETING = "Hello {customer},\n\n"
-END = "\n\nWhere it is, at any time, and a place for questions:\n{link}\n\n{shop}"
+_GREETING = _("Hello {customer},")
 
+
+def _joined(*paragraphs: str | Promise) -> str:
+    return "\n\n".join(str(one) for one in paragraphs)
+
+
+_paragraphs = lazy(_joined, str)
+END = _paragraphs(_("Where it is, at any time, and a place for questions:\n{link}"), "{shop}")
+
+# Subjects and texts are in whatever language is in force when they are read.
 DEFAULTS: dict[str, TemplateText] = {
     "received": TemplateText(
         "received",
-        "Your {unit} is here (job {job})",
-        _GREETING
-        + "your {unit} has come in. You said:\n\n{complaint}\n\n"
-        + "We look at it in its turn and ask you before anything that costs."
-        + END,
+        _("Your {unit} is here (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _("your {unit} has come in. You said:"),
+            "{complaint}",
+            _("We look at it in its turn and ask you before anything that costs."),
+            END,
+        ),
     ),
     "estimate": TemplateText(
         "estimate sent",
-        "Estimate for your {unit} (job {job})",
-        _GREETING
-        + "we know what your {unit} needs. It comes to {total}. Please look at it and say yes or no:"
-        + "\n{link}\n\nUntil then we do nothing further.\n\n{shop}",
+        _("Estimate for your {unit} (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _(
+                "we know what your {unit} needs. It comes to {total}. Please look at it and say yes "
+                "or no:\n{link}"
+            ),
+            _("Until then we do nothing further."),
+            "{shop}",
+        ),
     ),
     "parts-late": TemplateText(
         "parts late",
-        "Your {unit} waits longer for parts (job {job})",
-        _GREETING
-        + "a part for your {unit} has not come when it should have. We are after it. {forecast}"
-        + END,
+        _("Your {unit} waits longer for parts (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _(
+                "a part for your {unit} has not come when it should have. We are after it. {forecast}"
+            ),
+            END,
+        ),
     ),
     "ready": TemplateText(
         "ready",
-        "Your {unit} is ready (job {job})",
-        _GREETING
-        + "your {unit} is repaired, has proved it over hours, and has passed its safety tests. "
-        + "The repair is warranted until {warranty}."
-        + END,
+        _("Your {unit} is ready (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _(
+                "your {unit} is repaired, has proved it over hours, and has passed its safety tests. "
+                "The repair is warranted until {warranty}."
+            ),
+            END,
+        ),
     ),
     "unrepaired": TemplateText(
         "goes back unrepaired",
-        "Your {unit} goes back unrepaired (job {job})",
-        _GREETING
-        + "your {unit} goes back to you as it is. It is not safe: do not plug it in and do not open it."
-        + END,
+        _("Your {unit} goes back unrepaired (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _(
+                "your {unit} goes back to you as it is. It is not safe: do not plug it in and do not "
+                "open it."
+            ),
+            END,
+        ),
     ),
     "shipped": TemplateText(
         "shipped",
-        "Your {unit} is on its way (job {job})",
-        _GREETING
-        + "your {unit} has left us with {carrier}, number {tracking}. {follow}\n\nWhen it is there, look"
-        + " at the parcel first, and write to us the same day if it was hurt."
-        + END,
+        _("Your {unit} is on its way (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _("your {unit} has left us with {carrier}, number {tracking}. {follow}"),
+            _(
+                "When it is there, look at the parcel first, and write to us the same day if it was "
+                "hurt."
+            ),
+            END,
+        ),
     ),
     "bill": TemplateText(
         "bill",
-        "{bill} for your {unit} (job {job})",
-        _GREETING
-        + "here is what your {unit} comes to: {bill}. {owed}\n\nIt stands on your page too, with a "
-        + "place for questions:\n{link}\n\n{shop}",
+        _("{bill} for your {unit} (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _("here is what your {unit} comes to: {bill}. {owed}"),
+            _("It stands on your page too, with a place for questions:\n{link}"),
+            "{shop}",
+        ),
     ),
     "payment": TemplateText(
         "payment reminder",
-        "{bill} for your {unit} is open (job {job})",
-        _GREETING
-        + "perhaps it slipped by: {bill} for your {unit} is open. {owed}\n\nIf you paid in these "
-        + "days, there is nothing to do. If something about it is wrong, tell us:\n{link}\n\n{shop}",
+        _("{bill} for your {unit} is open (job {job})"),
+        _paragraphs(
+            _GREETING,
+            _("perhaps it slipped by: {bill} for your {unit} is open. {owed}"),
+            _(
+                "If you paid in these days, there is nothing to do. If something about it is wrong, "
+                "tell us:\n{link}"
+            ),
+            "{shop}",
+        ),
     ),
 }
 
 
 def template_for(about: str) -> TemplateText:
-    """Return the template of an occasion: the shop's own, else the default."""
-    own = MessageTemplate.objects.filter(about=about).first()
+    """Return the template of an occasion in the language in force: the shop's own, else the default."""
+    own = own_template(about, in_force())
     default = DEFAULTS[about]
-    return TemplateText(default.title, own.subject, own.text) if own else default
+    if own is not None:
+        return TemplateText(default.title, own.subject, own.text)
+    return TemplateText(default.title, str(default.subject), str(default.text))
 
 
-def fill(words: str, values: dict[str, str]) -> str:
+def own_template(about: str, language: str) -> MessageTemplate | None:
+    """Return the shop's own words of an occasion for a language, or None."""
+    return MessageTemplate.objects.filter(about=about, language=language).first()
+
+
+def fill(words: str | Promise, values: dict[str, str]) -> str:
     """Return the words with their placeholders filled; one without a value becomes nothing."""
     return _PLACEHOLDER.sub(
-        lambda match: values.get(OLD_PLACEHOLDERS.get(match[1], match[1]), ""), words
+        lambda match: values.get(OLD_PLACEHOLDERS.get(match[1], match[1]), ""), str(words)
     )
 
 
-def save(about: str, subject: str, words: str, *, by: User) -> None:
-    """Keep the shop's own template; BadInput as in `validate`."""
+def save(about: str, subject: str, words: str, *, by: User, language: str = "") -> None:
+    """Keep the shop's own template for a language; BadInput as in `validate`.
+
+    Without a language it is for that of the shop's customers.
+    """
     roles.require(by, "note")
     texts = dict(zip(("subject", "text"), validate(subject, words), strict=True))
-    MessageTemplate.objects.update_or_create(about=about, defaults=texts)
+    MessageTemplate.objects.update_or_create(
+        about=about, language=language or usual_language(), defaults=texts
+    )
 
 
 def validate(subject: str, words: str) -> tuple[str, str]:
@@ -136,10 +200,11 @@ def validate(subject: str, words: str) -> tuple[str, str]:
     return _validated("subject", subject, 200), _validated("text", words, LONGEST_TEXT)
 
 
-def reset(about: str, *, by: User) -> None:
-    """Go back to the default."""
+def reset(about: str, *, by: User, language: str = "") -> None:
+    """Go back to the default in a language."""
     roles.require(by, "note")
-    MessageTemplate.objects.filter(about=about).delete()
+    kept = MessageTemplate.objects.filter(about=about, language=language or usual_language())
+    kept.delete()
 
 
 def _validated(field: str, given: str, longest: int) -> str:
@@ -152,10 +217,10 @@ def _validated(field: str, given: str, longest: int) -> str:
     if unknown:
         raise bad(
             field,
-            _("{field} has the placeholder {{{unknown}}}; there are {these}.").format(
+            gettext("{field} has the placeholder {{{unknown}}}; there are {these}.").format(
                 field=field, unknown=unknown[0], these=", ".join(f"{{{p}}}" for p in PLACEHOLDERS)
             ),
         )
     if field == "subject" and "\n" in checked:
-        raise BadInput([(field, _("subject has a line break; it is one line."))])
+        raise BadInput([(field, gettext("subject has a line break; it is one line."))])
     return checked

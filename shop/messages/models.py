@@ -11,6 +11,7 @@ from shop.customers.models import Customer
 from shop.jobs.models import Job
 from shop.messages import letters
 from shop.messages.mail_queue import QueuedEmail
+from shop.preferences import languages
 
 
 class Message(QueuedEmail):
@@ -68,14 +69,18 @@ class Message(QueuedEmail):
 
 
 class MessageTemplate(models.Model):
-    """The shop's own template for an occasion; without one the default is used."""
+    """The shop's own template for an occasion in a language; without one the default is used."""
 
-    about = models.CharField(max_length=20, unique=True)
+    about = models.CharField(max_length=20)
+    language = models.CharField(max_length=5, choices=languages.CHOICES, default="en")
     subject = models.CharField(max_length=200)
     text = models.TextField()
 
     class Meta:
         db_table = "post_wording"
+        constraints = [
+            models.UniqueConstraint(fields=["about", "language"], name="wording_once_a_language"),
+        ]
 
     def __str__(self) -> str:
-        return self.about
+        return f"{self.about} ({self.language})"

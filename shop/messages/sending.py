@@ -11,6 +11,7 @@ from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
 from shop.accounts import roles
+from shop.customers.languages import language_of
 from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.lib.refusals import refuse
@@ -34,15 +35,16 @@ def _email(key: int) -> EmailMultiAlternatives:
         [message.customer.email],
         headers={"Message-ID": mail_queue.message_id(f"message/{message.job_id}/{message.key}")},
     )
-    mail.attach_alternative(as_html(message.text), "text/html")
+    html = as_html(message.text, language_of(message.customer))
+    mail.attach_alternative(html, "text/html")
     for file in attachments.of(message):
         mail.attach(*file)
     return mail
 
 
-def as_html(text: str) -> str:
+def as_html(text: str, language: str = "en") -> str:
     """Return the same words as HTML: nothing of them is markup, and addresses can be clicked."""
-    return render_to_string("messages/mail.html", {"text": text})
+    return render_to_string("messages/mail.html", {"text": text, "language": language})
 
 
 def _record_sent(key: int, now: datetime) -> None:

@@ -9,10 +9,11 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
+from shop.customers.languages import usual_language
 from shop.customers.links import keys
 from shop.customers.models import Intake
 from shop.jobs import commands, queries
@@ -27,6 +28,7 @@ from shop.lib.web.forms import add_problems, cleaned
 from shop.messages import composing, message_templates, sending, writing
 from shop.messages.forms import MessageTemplateForm, ShippedForm
 from shop.messages.models import Message
+from shop.preferences import languages
 
 SHOWN = 60
 
@@ -149,31 +151,36 @@ def again(request: HttpRequest, key: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs("note")
 def words(request: HttpRequest, about: str) -> HttpResponse:
-    """Change the words of an occasion, with a preview on a job that is here."""
-    if about not in message_templates.DEFAULTS:
+    """Change the words of an occasion in one language, with a preview in it."""
+    language = request.GET.get("language") or usual_language()
+    if about not in message_templates.DEFAULTS or language not in languages.NAMES:
         raise Http404
-    act, current = request.POST.get("act"), message_templates.template_for(about)
+    act, again = request.POST.get("act"), f"{request.path}?language={language}"
     if act == "usual":
-        message_templates.reset(about, by=signed_in(request))
+        message_templates.reset(about, by=signed_in(request), language=language)
         messages.success(request, "The usual words are back.")
-        return redirect("wording", about)
+        return redirect(again)
+    with translation.override(language):
+        current = message_templates.template_for(about)
     stored = {"subject": current.subject, "text": current.text}
     form = MessageTemplateForm(request.POST if request.method == "POST" else None, initial=stored)
     status = 200
-    if form.is_bound and not (form.is_valid() and _saved(request, about, form, act)):
+    if form.is_bound and not (form.is_valid() and _saved(request, about, language, form)):
         status = 422
     elif act == "keep":
-        return redirect("wording", about)
-    return render(request, "messages/message_template.html", _preview(about, form), status=status)
+        return redirect(again)
+    context = _preview(about, language, form)
+    return render(request, "messages/message_template.html", context, status=status)
 
 
-def _saved(request: HttpRequest, about: str, form: MessageTemplateForm, act: str | None) -> bool:
+def _saved(request: HttpRequest, about: str, language: str, form: MessageTemplateForm) -> bool:
     """Keep the words, or only look whether they could be; tells whether they are sound."""
-    given = form.cleaned_data
+    subject, text = form.cleaned_data["subject"], form.cleaned_data["text"]
     try:
-        message_templates.validate(given["subject"], given["text"])
-        if act == "keep":
-            message_templates.save(about, given["subject"], given["text"], by=signed_in(request))
+        message_templates.validate(subject, text)
+        if request.POST.get("act") == "keep":
+            by = signed_in(request)
+            message_templates.save(about, subject, text, by=by, language=language)
             messages.success(request, "The words are kept.")
     except BadInput as error:
         add_problems(form, error)
@@ -181,16 +188,18 @@ def _saved(request: HttpRequest, about: str, form: MessageTemplateForm, act: str
     return True
 
 
-def _preview(about: str, form: MessageTemplateForm) -> dict[str, Any]:
-    values = composing.example_values(timezone.now())
+def _preview(about: str, language: str, form: MessageTemplateForm) -> dict[str, Any]:
+    with translation.override(language):
+        values = composing.example_values(timezone.now())
     subject, text = (str(form[name].value() or "") for name in ("subject", "text"))
-    filled = message_templates.fill(text, values)
     return {
         "about": about,
         "title": message_templates.DEFAULTS[about].title,
+        "language": language,
+        "languages": languages.CHOICES,
         "form": form,
         "places": message_templates.PLACEHOLDERS,
         "subject": message_templates.fill(subject, values),
-        "text": filled,
-        "changed": message_templates.template_for(about) != message_templates.DEFAULTS[about],
+        "text": message_templates.fill(text, values),
+        "changed": message_templates.own_template(about, language) is not None,
     }

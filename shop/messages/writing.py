@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 
 from shop.accounts import roles
+from shop.customers.languages import in_language_of
 from shop.customers.models import Customer, Intake
 from shop.jobs.models import Job
 from shop.lib import text
@@ -19,7 +20,6 @@ from shop.messages.models import Message
 
 ABOUT = "message"
 LONGEST_TEXT = 4000
-_SUBJECT = "About your {unit} (job {job})"
 _KEY = re.compile(r"[\w-]{8,40}", re.ASCII)
 
 
@@ -37,15 +37,18 @@ def write(job: Job, words: str, *, key: str, by: User, at: datetime) -> Message:
             "key", _("key is not of this page; open it again, and send the words from there.")
         )
     customer = reachable(job)
-    values = composing.placeholder_values(job, at)
+    with in_language_of(customer):
+        values = composing.placeholder_values(job, at)
+        subject = message_templates.fill(_("About your {unit} (job {job})"), values)
+        end = message_templates.fill(message_templates.END, values)
     message = Message(
         job=job,
         customer=customer,
         about=ABOUT,
         key=f"{ABOUT}/{key}",
         way=composing.way_to(customer),
-        subject=" ".join(message_templates.fill(_SUBJECT, values).split())[:200],
-        text=typed + message_templates.fill(message_templates.END, values),
+        subject=" ".join(subject.split())[:200],
+        text=f"{typed}\n\n{end}",
         written_at=at,
         send_after=at,
     )

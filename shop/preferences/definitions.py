@@ -96,7 +96,7 @@ SETTINGS = (
     Setting(name="waiting_costs", title="What a day of waiting is worth", group="money", kind=kinds.whole(0, 1000), default="2", about="Where a basket of parts starts from."),
     Setting(name="warranty_days", title="Days of warranty", group="customers", kind=kinds.whole(0, 3650), default="180"),
     Setting(name="link_days", title="Days a customer's link works", group="customers", kind=kinds.whole(1, 3650), default="90"),
-    Setting(name="customers_language", title="Language of customers", group="customers", kind=kinds.one_of(*languages.NAMES), default="en", about="Of messages, papers and their page, for customers without a language of their own."),
+    Setting(name="customers_language", title="Language of customers", group="customers", kind=kinds.one_of(*languages.NAMES), default="en", about="Of messages, papers and their page, for customers without a language of their own. Words of the rules stay English until a technician has read a translation."),
     Setting(name="carriers", title="Carriers of parcels", group="customers", kind=kinds.CARRIERS, default="", about="One a line: the name, then the address that follows a parcel, with {number} where its number stands."),
     Setting(name="terms", title="Terms of the shop", group="customers", kind=kinds.LINES, default="", about="Stands on receipts, in small print on estimates and bills, and where a customer announces a unit. Your own adviser comes first."),
     Setting(name="paper_size", title="Paper", group="customers", kind=kinds.one_of("a4", "us-letter"), default="a4", about="Offered first for every paper."),

@@ -46,7 +46,11 @@ ADDED_COLUMNS = {
         ),
         ("bills.bill", "warranted_until", None),
     ),
-    10: (("desk.customer", "language", ""),),
+    10: (
+        ("desk.customer", "language", ""),
+        ("announced.announcement", "language", ""),
+        ("post.messagetemplate", "language", "en"),
+    ),
 }
 _UNITS_SETTLED = 3
 # Tables that came; there was nothing in them.

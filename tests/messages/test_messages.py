@@ -349,7 +349,8 @@ class TestWords:
     def test_every_usual_wording_fills_all_its_places(self):
         values = composing.example_values(MORNING)
         assert set(values) == set(message_templates.PLACEHOLDERS)
-        for words in message_templates.DEFAULTS.values():
+        for about in message_templates.DEFAULTS:
+            words = message_templates.template_for(about)
             message_templates.validate(words.subject, words.text)
             assert "{" not in message_templates.fill(words.subject + words.text, values)
 

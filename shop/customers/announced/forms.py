@@ -10,8 +10,9 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import pgettext_lazy
 
 from shop.customers.announced import services
-from shop.customers.forms import AGREES, email_field
+from shop.customers.forms import AGREES, email_field, language_field
 from shop.customers.models import Customer
+from shop.preferences import languages
 
 _ROWS_OF_UNIT = ("make", "model", "serial", "complaint")
 _ROWS_OF_PARCEL = ("carrier", "tracking", "expected_on")
@@ -21,6 +22,7 @@ _FOR_CUSTOMER = {
     "phone": _("Your telephone"),
     "email": _("Your e-mail"),
     "contact_by": _("How you want to hear from us"),
+    "language": _("Your language"),
     "agreed_to_mail": _("E-mails about this unit are welcome"),
     "address": _("Address to send it back to"),
     "carrier": _("Who carries the parcel, if you send one"),
@@ -65,6 +67,7 @@ class AnnouncementForm(forms.Form):
     contact_by = forms.ChoiceField(
         label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
     )
+    language = language_field()
     agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     address = forms.CharField(
         label="Address to send it back to",
@@ -110,3 +113,4 @@ class CustomersForm(AnnouncementForm):
         for name, purpose in _KNOWN_TO_BROWSERS.items():
             self.fields[name].widget.attrs["autocomplete"] = purpose
         self.fields["contact_by"].choices = [("", _("as you like")), *_WAYS.items()]  # type: ignore[attr-defined]
+        self.fields["language"].choices = languages.CHOICES  # type: ignore[attr-defined]

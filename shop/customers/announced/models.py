@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
+from shop.preferences import languages
 
 
 class Announcement(models.Model):
@@ -37,6 +38,8 @@ class Announcement(models.Model):
     phone = models.CharField(max_length=60, blank=True)
     address = models.TextField(blank=True)
     contact_by = models.CharField(max_length=10, choices=Customer.WAYS, blank=True)
+    # What they read; empty is not known.
+    language = models.CharField(max_length=5, choices=languages.CHOICES, blank=True, default="")
     agreed_to_mail = models.BooleanField(default=False)
 
     carrier = models.CharField(max_length=200, blank=True)

@@ -22,7 +22,7 @@ from shop.lib.text import quoted
 from shop.preferences import current as preferences
 
 OF_UNIT = ("make", "model", "serial", "complaint")
-PERSONAL = ("name", "email", "phone", "address", "contact_by")
+PERSONAL = ("name", "email", "phone", "address", "contact_by", "language")
 OF_PARCEL = ("carrier", "tracking")
 FIELDS = (*OF_UNIT, *PERSONAL, "agreed_to_mail", *OF_PARCEL, "expected_on")
 _LONGEST = {"make": 120, "model": 120, "serial": 120, "complaint": 4000}

@@ -13,13 +13,13 @@ from shop.customers.announced import queries, services
 from shop.customers.announced.forms import CustomersForm
 from shop.customers.announced.models import Announcement
 from shop.customers.links import keys
+from shop.lib.languages import in_force
 from shop.lib.limits import allow
 from shop.lib.refusals import BadInput, Refused
 from shop.lib.web.forms import add_problems
 from shop.pages.customer.views import ANSWERS, HOUR, opened_by, slowly
 
-# Nobody is a customer before their unit is here.
-by_announcement = opened_by(queries.opened, "announcement", lambda row: None)
+by_announcement = opened_by(queries.opened, "announcement", lambda row: row.language)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -29,7 +29,9 @@ def announce(request: HttpRequest, row: Announcement) -> HttpResponseBase:
     if row.job is not None:
         return _here(request, row)
     if request.method != "POST":
-        return _form(request, row, CustomersForm(initial=queries.values(row)))
+        # Whoever reads this page reads its language, until they say another.
+        known = queries.values(row) | {"language": row.language or in_force()}
+        return _form(request, row, CustomersForm(initial=known))
     if not allow(f"announcement-answers/{row.pk}", ANSWERS, seconds=HOUR):
         return slowly(request)
     form = CustomersForm(request.POST)

@@ -18,7 +18,7 @@ from shop.bills.models import Bill
 from shop.customers import languages
 from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
-from shop.customers.models import Customer, Intake
+from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.lib.limits import allow
 from shop.lib.refusals import UserFacingError, bad
@@ -37,12 +37,12 @@ _MINUTE, HOUR = 60, 3600
 
 
 def opened_by(
-    opened: Callable[..., Any], what: str, customer: Callable[[Any], Customer | None]
+    opened: Callable[..., Any], what: str, reads: Callable[[Any], str]
 ) -> Callable[[View], View]:
     """Return the mark of views that are opened by the token in their address; it guards what leaves.
 
     `opened` returns the row of a token or None; `what` is the name under which looks are counted;
-    `customer` returns whose language the page speaks.
+    `reads` returns the language that is on record for whoever holds it, empty for none.
     """
 
     def mark(view: View) -> View:
@@ -56,7 +56,7 @@ def opened_by(
         @wraps(view)
         def guarded(request: HttpRequest, token: str, **more: Any) -> HttpResponseBase:
             row = opened(token, now=timezone.now())
-            language = languages.read_by(request, customer(row) if row else None)
+            language = languages.read_by(request, reads(row) if row else "")
             with translation.override(language):
                 answer = answered(request, row, **more)
             answer["Content-Language"] = language
@@ -73,12 +73,12 @@ def opened_by(
     return mark
 
 
-def _customer_of(link: CustomerLink) -> Customer | None:
-    intake = Intake.objects.select_related("customer").filter(job=link.job_id).first()
-    return intake.customer if intake else None
+def _reads(link: CustomerLink) -> str:
+    known = Customer.objects.filter(intakes__job=link.job_id).values_list("language", flat=True)
+    return known.first() or ""
 
 
-by_link = opened_by(keys.opened, "link", _customer_of)
+by_link = opened_by(keys.opened, "link", _reads)
 
 
 def _gone(request: HttpRequest) -> HttpResponse:
