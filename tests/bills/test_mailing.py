@@ -18,6 +18,7 @@ from shop.jobs.models import Job
 from shop.lib.refusals import Forbidden, Refused
 from shop.messages import sending
 from shop.messages.models import Message
+from tests.translated import say
 
 pytestmark = pytest.mark.django_db
 
@@ -52,6 +53,14 @@ def test_it_goes_out_by_mail_with_its_paper(reached, desk, now):
     assert "factur-x.xml" in PdfReader(io.BytesIO(content)).attachments
     row = queries.rows_of(Job.objects.get(pk=reached.job_id))[-1]
     assert (row.event_type, row.data["about"], row.data["way"]) == ("owner_told", "bill", "e-mail")
+
+
+def test_what_is_owed_is_said_in_the_language_of_the_customer(reached, desk, now, monkeypatch):
+    say(monkeypatch, "de", {"{amount} is to be paid by {day}.": "{amount} bis {day}."})
+    Customer.objects.update(language="de")
+    message = mailing.send(reached.pk, by=desk, at=now)
+    due = reached.due_on
+    assert f"190,40\N{NO-BREAK SPACE}€ bis {due.day}. " in message.text
 
 
 def test_other_messages_carry_nothing(reached, now):

@@ -35,6 +35,8 @@ FOR_CUSTOMERS = (
     "shop/bills/reminder_paper.py",
     "shop/bills/taxing.py",
     "shop/customers/announced/forms.py",
+    "shop/customers/announced/services.py",
+    "shop/customers/fields.py",
     "shop/customers/stations.py",
     "shop/customers/terms.py",
     "shop/documents/commercial_documents.py",
@@ -45,11 +47,14 @@ FOR_CUSTOMERS = (
     "shop/documents/receipt.py",
     "shop/documents/technical_documents.py",
     "shop/estimates/drafting.py",
+    "shop/jobs/commands/contact.py",
     "shop/lib/customer_words.py",
+    "shop/lib/text.py",
     "shop/messages/composing.py",
     "shop/messages/message_templates.py",
     "shop/messages/writing.py",
     "shop/pages/customer/",
+    "shop/planning/forecasting.py",
 )
 IGNORED = (".venv*", "tests", "docs", "data", "build", "dist", "node_modules")
 

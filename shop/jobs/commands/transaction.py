@@ -18,6 +18,7 @@ from shop.jobs.events.power_removed import PowerRemoved
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
+from shop.lib import languages
 from shop.lib.clock import after_working_hours
 from shop.lib.prepared import Prepared, insert
 from shop.lib.refusals import Refusal, Refused
@@ -79,7 +80,8 @@ class JobTransaction:
         The row is stored when the transaction ends. Refused with every reason against it.
         """
         check(event.refusals(self))
-        event.apply(self)
+        with languages.of_shop():
+            event.apply(self)
         row = ledger.next_row(
             self.job.number,
             self._rows[-1] if self._rows else None,
@@ -111,15 +113,17 @@ class JobTransaction:
             return
         self.settle()
         if self._written:
-            projecting.follow(self, self._written)
+            with languages.of_shop():
+                projecting.follow(self, self._written)
         for row in self.written_rows:
             insert(row)
         self.job.save(update_fields=sorted({*KEPT_BY_EVERY_WRITE, *self._changed}))
 
     def settle(self) -> None:
         """Withdraw a permit that no longer stands, and bring the job up to its ledger; stores nothing."""
-        self._withdraw_if_unmet()
-        self._keep_summary()
+        with languages.of_shop():
+            self._withdraw_if_unmet()
+            self._keep_summary()
 
     @property
     def written_rows(self) -> list[LedgerRow]:

@@ -50,4 +50,5 @@ def shown_bills(job: Job, today: date) -> list[ShownBill]:
 def _shown(bill: Bill, today: date) -> ShownBill:
     owed = Decimal(0) if bill.is_credit else rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
     code = payment_code.svg_of(bill, owed, inline=True)
-    return ShownBill(bill, str(STATES[queries.state(bill, today)]), owed, code)
+    state = queries.state(bill, today)
+    return ShownBill(bill, str(STATES.get(state, state)), owed, code)

@@ -8,12 +8,15 @@ import pytest
 import segno
 from django.test import Client
 from django.urls import reverse
+from django.utils import translation
 
 from shop.bills import payments, services
 from shop.bills.models import Bill
 from shop.customers.links import keys
+from shop.pages.customer.bills import shown_bills
 from tests.bills.conftest import desk, gone, issued, office
 from tests.pages.customer.test_views import page
+from tests.translated import say
 
 __all__ = ["desk", "gone", "issued", "office"]
 pytestmark = pytest.mark.django_db
@@ -53,6 +56,16 @@ def test_the_code_is_for_what_is_left(customer, link, issued, desk, now):
         text=issued.number, encoding="utf-8",
     )  # fmt: skip
     assert drawn == meant.svg_inline(border=2, omitsize=True, light="white")
+
+
+def test_how_it_stands_is_said_in_the_language_of_the_page(monkeypatch, issued, desk, now):
+    say(monkeypatch, "de", {"bill\x04open": "offen", "bill\x04paid": "bezahlt"})
+    today = issued.issued_on
+    with translation.override("de"):
+        assert [one.state for one in shown_bills(issued.job, today)] == ["offen"]
+        payments.pay(issued.pk, issued.gross, today, "transfer", by=desk, at=now)
+        assert [one.state for one in shown_bills(issued.job, today)] == ["bezahlt"]
+    assert [one.state for one in shown_bills(issued.job, today)] == ["paid"]
 
 
 def test_what_is_paid_asks_for_nothing(customer, link, issued, desk, now):
