@@ -18,7 +18,6 @@ from shop.bills.models import Bill
 from shop.customers import languages
 from shop.customers.links import keys
 from shop.customers.links.models import CustomerLink
-from shop.customers.models import Customer
 from shop.jobs import commands
 from shop.lib.limits import allow
 from shop.lib.refusals import UserFacingError, bad
@@ -74,8 +73,8 @@ def opened_by(
 
 
 def _reads(link: CustomerLink) -> str:
-    known = Customer.objects.filter(intakes__job=link.job_id).values_list("language", flat=True)
-    return known.first() or ""
+    customer = languages.customer_of(link.job)
+    return customer.language if customer else ""
 
 
 by_link = opened_by(keys.opened, "link", _reads)

@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from checklists.engine.figures import THIN_SPACE
 from shop.customers.announced import queries as announced_queries
 from shop.customers.announced import services as announcing
 from shop.customers.announced.models import Announcement
@@ -73,7 +74,7 @@ def test_days_and_sums_are_written_as_the_customer_writes_them(opened, bench, jo
     assert f"{day.day}. " in german
     assert "1.184,50\N{NO-BREAK SPACE}€" in german
     assert f"{day:%-d %B %Y}" in english
-    assert "1\N{THIN SPACE}184.50 EUR" in english
+    assert f"1{THIN_SPACE}184.50 EUR" in english
 
 
 def test_the_words_are_translated(opened, monkeypatch):
@@ -154,9 +155,8 @@ class TestAnnounced:
         assert answer["Content-Language"] == "fr"
         assert '<option value="fr" selected>Français</option>' in answer.content.decode()
         # What the browser sends back when nobody touches the choice.
-        self.page(
-            row, "fr", complaint="ronfle", language=answer.context["form"]["language"].value()
-        )
+        chosen = answer.context["form"]["language"].value()
+        self.page(row, "fr", name="Ada", complaint="ronfle", language=chosen)
         row.refresh_from_db()
         assert row.language == "fr"
         assert self.page(row, "de")["Content-Language"] == "fr"
