@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from shop.accounts import roles
 from shop.bills import paper, queries
 from shop.bills.models import Bill
-from shop.customers.languages import in_language_of
+from shop.customers.languages import customer_of, in_language_of_job
 from shop.jobs.models import Job
 from shop.lib.languages import day
 from shop.lib.money import formatted, rounded
@@ -91,7 +91,7 @@ def _issued(key: int) -> Bill:
 
 
 def _customer_name(job: Job) -> str:
-    customer = composing.customer_of(job)
+    customer = customer_of(job)
     return customer.name if customer else ""
 
 
@@ -106,7 +106,7 @@ def _written(bill: Bill, about: str, at: datetime) -> Message:
 
 def _values(bill: Bill, at: datetime) -> dict[str, str]:
     owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
-    with in_language_of(composing.customer_of(bill.job)):
+    with in_language_of_job(bill.job):
         return {
             "bill": f"{paper.TITLES[bill.sort]} {bill.number}",
             "owed": "" if bill.is_credit else _owed(bill, owed, at),

@@ -20,7 +20,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shop.customers import carriers
-from shop.customers.languages import in_language_of
+from shop.customers.languages import customer_of, in_language_of
 from shop.customers.links import keys
 from shop.customers.models import Customer, Intake
 from shop.estimates.models import Estimate
@@ -153,11 +153,6 @@ def write(
     if customer is None or customer.erased_at:
         raise refuse("nobody", _("Nobody is on record as the customer."))
     return _create(job, customer, about, key, way_to(customer), more or {}, now)
-
-
-def customer_of(job: Job) -> Customer | None:
-    """Return whose unit it is."""
-    return Customer.objects.filter(intakes__job=job).first()
 
 
 def _create(
