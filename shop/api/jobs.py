@@ -9,7 +9,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 from ninja import Router, Status
 
-from shop.api import schemas
+from shop.api import derived, schemas
 from shop.api.app import on_job, person
 from shop.api.once import Replay, once
 from shop.customers import correcting
@@ -89,7 +89,7 @@ def job_detail(request: HttpRequest, number: int) -> Job:
 def checklist(request: HttpRequest, number: int) -> dict[str, Any]:
     """Return the checklist as it stands, with the reason for every step."""
     job = on_job(request, number).job
-    return schemas.checklist_out(queries.Traveller.of(job).checklist)
+    return derived.checklist_out(queries.Traveller.of(job).checklist)
 
 
 @router.get("jobs/{int:number}/next/", response={200: dict[str, Any], 404: schemas.Reason})

@@ -10,11 +10,10 @@ from pydantic import AliasChoices, BaseModel, ConfigDict, Field, GetJsonSchemaHa
 from pydantic_core import CoreSchema, core_schema
 
 from checklists.engine import hazards, judging
-from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.checklist import Checklist
 from checklists.engine.hazards import Armed
 from checklists.engine.words import EXPOSURES
 from shop.api import words
-from shop.bench import registry
 from shop.jobs import events, queries
 from shop.jobs.events.base import Event
 from shop.jobs.models import Job
@@ -353,17 +352,3 @@ StageWord = Literal[
 ]
 PowerWord = Literal["", "isolated", "limited", "full"]
 WaitingWord = Literal["", "hands", "owner", "parts", "soak-clock", "nobody"]
-
-
-def step_out(step: ListedStep) -> dict[str, Any]:
-    """Return a step as JSON, its plan worked out."""
-    shape = step.as_dict()
-    if step.plan is not None:
-        result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
-        shape["plan"] |= {"result": result, "why_not": why_not}
-    return shape
-
-
-def checklist_out(checklist: Checklist) -> dict[str, Any]:
-    """Return a checklist as JSON, plans worked out."""
-    return checklist.as_dict() | {"steps": [step_out(step) for step in checklist.steps]}

@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 from ninja import Router
 
-from shop.api import schemas
+from shop.api import derived, schemas
 from shop.api.app import on_job
 from shop.api.once import Replay, once
 from shop.jobs import commands, queries
@@ -22,7 +22,7 @@ def _step_now(replay: Replay) -> dict[str, Any]:
     step = queries.Traveller.of(job).checklist.by_key.get(replay.given["key"])
     if step is None:
         raise replay.overtaken("By now the step is not on the list.")
-    return schemas.step_out(step)
+    return derived.step_out(step)
 
 
 _once = once(kept=lambda step: None, again=_step_now)
@@ -46,7 +46,7 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
         by=by,
         at=now,
     )
-    return schemas.step_out(step)
+    return derived.step_out(step)
 
 
 @router.post("jobs/{int:number}/steps/{key}/waive/", response=_ANSWERS)
@@ -54,6 +54,6 @@ def sign(request: HttpRequest, number: int, key: str, payload: schemas.SignIn) -
 def waive(request: HttpRequest, number: int, key: str, payload: schemas.WaiveIn) -> dict[str, Any]:
     """Waive a step with a reason, where the pack lets this role do so."""
     by, job, now = on_job(request, number, "sign")
-    return schemas.step_out(
+    return derived.step_out(
         commands.waive(job.number, key, reason=payload.reason, look=payload.look, by=by, at=now)
     )

@@ -20,6 +20,25 @@ from shop.preferences import current as preferences
 _NEGATIVE = re.compile(r"-[.,]?\d.*")
 
 
+class _Options(CommandParser):
+    """The options of one calculation, made when it is the one that was named: there are hundreds."""
+
+    def __init__(self, *, calculation: Calculation, **words: Any) -> None:
+        super().__init__(**words)
+        # As argparse has it a value may be -10 and -0.5, and -1e1 or -4k7 would be an option.
+        self._negative_number_matcher = _NEGATIVE
+        self.waiting: Calculation | None = calculation
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Read the options, all of which are there now."""
+        calculation, self.waiting = self.waiting, None
+        if calculation:
+            self.add_argument("--json", action="store_true", help="print JSON")
+            for asked in calculation.inputs.values():
+                _add(self, asked)
+        return super().parse_known_args(args, namespace)
+
+
 class Command(BaseCommand):
     """Runs one calculation; alone it lists them."""
 
@@ -28,21 +47,17 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         """One subcommand per calculation, its inputs as options."""
-        names = parser.add_subparsers(dest="name")
+        names = parser.add_subparsers(dest="name", parser_class=_Options)
         for name, calculation in registry.CALCULATIONS.items():
-            below = names.add_parser(
+            names.add_parser(
                 name,
+                calculation=calculation,
                 # argparse fills in what follows a per cent sign.
                 help=calculation.does.replace("%", "%%"),
                 description=f"{calculation.title}. {calculation.does}",
                 epilog=_epilog(calculation),
                 formatter_class=argparse.RawDescriptionHelpFormatter,
             )
-            # As argparse has it a value may be -10 and -0.5, and -1e1 or -4k7 would be an option.
-            below._negative_number_matcher = _NEGATIVE
-            below.add_argument("--json", action="store_true", help="print JSON")
-            for asked in calculation.inputs.values():
-                _add(below, asked)
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run it; exit 2 with a sentence for bad input."""

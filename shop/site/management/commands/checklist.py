@@ -19,7 +19,7 @@ from checklists.engine.smt import NoSolver
 from checklists.engine.solver import NotTranslated
 from checklists.engine.vocabulary import FactError, Facts, accept
 from checklists.engine.words import GATES
-from shop.api.schemas import checklist_out
+from shop.api.derived import checklist_out
 from shop.preferences import current as preferences
 
 
