@@ -7,6 +7,9 @@ SERVICES_DATABASE ?= postgres://root@127.0.0.1:5432/benchtag
 WEB_TOOLS := tests/lint/node_modules
 SERVICES_REDIS ?= redis://127.0.0.1:6379/5
 
+# Where a machine forbids it, each process would compile every module anew.
+unexport PYTHONDONTWRITEBYTECODE
+
 # Tests spread over the cores, each worker with a database of its own; WORKERS=0 runs them in one.
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
