@@ -86,7 +86,8 @@ class AnnouncementForm(forms.Form):
         label="Expected on",
         max_length=10,
         required=False,
-        widget=forms.DateInput(attrs={"type": "date"}),
+        # Browsers read one form alone, whatever the language of the page.
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
 
     whose: str | Promise = "Customer"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -167,6 +169,11 @@ class TestAnnounced:
         assert job.intake.customer.language == "fr"
         row.refresh_from_db()
         assert row.language == "", "it stands with the customer now"
+
+    def test_its_day_is_written_as_browsers_read_it(self, row, people):
+        day = timezone.localdate() + timedelta(days=3)
+        announcing.change(row.pk, {"expected_on": day}, by=people.desk, at=timezone.now())
+        assert f'value="{day.isoformat()}"' in self.page(row, "de").content.decode()
 
     def test_the_language_that_the_shop_chose_comes_first(self, row, people):
         announcing.change(row.pk, {"language": "it"}, by=people.desk, at=timezone.now())
