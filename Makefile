@@ -136,7 +136,7 @@ lint-rules: $(VENV)/.developer
 	$(BIN)/python manage.py rules prove
 
 screenshots: $(VENV)/.developer ## the pictures of docs/, taken by the browser tests
-	BENCHTAG_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k every_page
+	BENCHTAG_SCREENSHOTS=docs/screenshots $(BIN)/python -m pytest tests/browser -k "every_page or tutorial"
 
 # One file for every Python and machine that the project runs on.
 PIN = $(BIN)/uv pip compile pyproject.toml --universal --fork-strategy fewest --python-version 3.11 --generate-hashes --no-header -q

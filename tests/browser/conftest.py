@@ -2,11 +2,15 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
+from django.utils import timezone
+from PIL import Image
 
 from tests.helpers import TestPeople
 
@@ -17,6 +21,7 @@ SCREENSHOTS = os.environ.get("BENCHTAG_SCREENSHOTS")
 PHONE = {"width": 390, "height": 844}
 # Two screens of a phone.
 MOST_PIXELS = 1688
+COLOURS = 96
 DESK = {"width": 1280, "height": 900}
 
 
@@ -132,9 +137,30 @@ def shoot(request):
         if SCREENSHOTS:
             folder = Path(settings.ROOT) / SCREENSHOTS
             folder.mkdir(parents=True, exist_ok=True)
-            page.screenshot(path=str(folder / f"{name}.png"), full_page=full_page)
+            file = folder / f"{name}.png"
+            page.screenshot(path=str(file), full_page=full_page)
+            _make_small(file)
 
     return shoot
+
+
+def _make_small(file: Path) -> None:
+    # Pages have few colours: a third of the bytes, and no difference to see.
+    with Image.open(file) as taken:
+        taken.convert("RGB").quantize(COLOURS).save(file, optimize=True)
+
+
+@pytest.fixture
+def later(monkeypatch) -> Callable[[timedelta], None]:
+    """Put the clock of the shop forward."""
+    ahead = [timedelta()]
+    now = timezone.now
+    monkeypatch.setattr(timezone, "now", lambda: now() + ahead[0])
+
+    def put(by: timedelta) -> None:
+        ahead[0] += by
+
+    return put
 
 
 def no_sideways_scrolling(page) -> None:

@@ -7,11 +7,9 @@ half of that where it is met. `-s` prints what each card costs.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from datetime import timedelta
+from collections.abc import Iterator
 
 import pytest
-from django.utils import timezone
 
 from tests.browser.conftest import MOST_PIXELS, PHONE
 from tests.browser.counting import Count, Hand
@@ -29,19 +27,6 @@ DECK = Count(26, 19, 11)
 
 PARTS = ("complaint", "customer", "arrival", "")
 TOLD = {"customer_name": "Ada Quill", "customer_phone": "+49 30 5550 118"}
-
-
-@pytest.fixture
-def later(monkeypatch) -> Callable[[timedelta], None]:
-    """Put the clock of the shop forward."""
-    ahead = [timedelta()]
-    now = timezone.now
-    monkeypatch.setattr(timezone, "now", lambda: now() + ahead[0])
-
-    def put(by: timedelta) -> None:
-        ahead[0] += by
-
-    return put
 
 
 @pytest.fixture
