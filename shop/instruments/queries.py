@@ -33,6 +33,12 @@ class Offer:
         return [one for one in self.instruments if can_be_asked(one, self.measures)]
 
     @property
+    def for_worker(self) -> list[Instrument]:
+        """Those that the worker can ask by itself, the proposed one first."""
+        found = [one for one in self.connected if not one.connection.at_browser]
+        return sorted(found, key=lambda one: one.pk != self.chosen)
+
+    @property
     def title(self) -> str:
         """What it measures, in words."""
         return title(self.measures)

@@ -60,7 +60,8 @@ def _choose(job: Job, quantity: str, number: object, *, by: User, at: datetime) 
         kept.delete()
         return
     found = Instrument.objects.filter(pk=number).first() if isinstance(number, int) else None
-    if found is None or not reads(found, soaking.MEASURES[quantity]):
+    unread = found is None or not reads(found, soaking.MEASURES[quantity])
+    if found is None or unread or found.connection.at_browser:
         raise bad(
             quantity,
             _("{quantity} names no instrument that is connected and reads this.").format(

@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from shop.instruments import answering, asking
-from shop.instruments.models import Request
-from shop.jobs import soaking
+from shop.instruments.models import Connection, Request
+from shop.jobs import queries, soaking
 from shop.jobs.models import LedgerRow
 from shop.lib.refusals import BadInput, Forbidden, Refused
 from shop.meters import claims, soak_logs
@@ -250,3 +250,82 @@ class TestThePage:
         client.force_login(people.technician)
         answer = client.post(reverse("soak-log", args=[soaking_job]), {f"log-{SINK}": typed})
         assert answer.status_code == 422
+
+    def test_an_instrument_at_a_browser_is_neither_offered_nor_taken(
+        self, client, people, soaking_job, thermometer
+    ):
+        Connection.objects.update(resource="BROWSER")
+        client.force_login(people.technician)
+        assert "Logged by itself" not in self.page(client, soaking_job)
+        typed = {f"log-{SINK}": thermometer.pk}
+        assert client.post(reverse("soak-log", args=[soaking_job]), typed).status_code == 422
+        assert not SoakLog.objects.exists()
+
+
+class TestTheCard:
+    """The start of a soak offers the instrument that reads it."""
+
+    OFFER = "Start it, read by Bench thermometer"
+
+    def card(self, client, number):
+        return client.get(reverse("job", args=[number])).content.decode()
+
+    def start(self, client, number, log):
+        return client.post(reverse("soak-start", args=[number]), {"log": log})
+
+    @pytest.fixture
+    def hands(self, client, people):
+        client.force_login(people.technician)
+        return client
+
+    def test_by_one_tap_it_moves_starts_and_is_read_by_itself(
+        self, hands, bench, soaking_job, thermometer
+    ):
+        assert self.OFFER in self.card(hands, soaking_job)
+        assert self.start(hands, soaking_job, thermometer.pk).status_code == 302
+        assert queries.record_of(bench.job(soaking_job)).soak == "running"
+        assert SoakLog.objects.get().instrument == thermometer
+        shown = self.card(hands, soaking_job)
+        assert "Bench thermometer reads it by itself, within a minute." in shown
+        assert 'name="value"' not in shown
+
+    def test_it_is_not_offered_without_an_instrument_nor_for_one_at_a_browser(
+        self, hands, soaking_job, connected
+    ):
+        assert "Start the soak" in self.card(hands, soaking_job)
+        assert "read by" not in self.card(hands, soaking_job)
+        connected("Bench thermometer", "BROWSER", WARM)
+        assert self.OFFER not in self.card(hands, soaking_job)
+
+    def test_a_person_reads_where_it_is_in_trouble_or_late(
+        self, hands, soaking_job, thermometer, bench
+    ):
+        self.start(hands, soaking_job, thermometer.pk)
+        SoakLog.objects.update(why="It did not answer.")
+        assert 'name="value"' in self.card(hands, soaking_job)
+        SoakLog.objects.update(why="")
+        with time_machine.travel(timezone.now() + timedelta(minutes=6)):
+            assert 'name="value"' in self.card(hands, soaking_job)
+
+    def test_one_that_hangs_in_another_unit_starts_nothing(
+        self, hands, bench, soaking_job, thermometer
+    ):
+        other = bench.job(bench.receive(facts=amplifier()))
+        claims.take(thermometer, other, by=bench.by, at=timezone.now())
+        answer = self.start(hands, soaking_job, thermometer.pk)
+        assert answer.status_code == 409
+        assert f"is at job {other.number}" in answer.content.decode()
+        assert queries.record_of(bench.job(soaking_job)).soak != "running"
+
+    @pytest.mark.parametrize("log", ["", "x", "4711"])
+    def test_what_is_no_instrument_starts_nothing(
+        self, hands, bench, soaking_job, thermometer, log
+    ):
+        assert self.start(hands, soaking_job, log).status_code == 422
+        assert queries.record_of(bench.job(soaking_job)).soak != "running"
+
+    def test_nothing_starts_before_it_may(self, hands, bench, thermometer):
+        number = bench.receive(facts=amplifier())
+        assert self.start(hands, number, thermometer.pk).status_code == 409
+        assert not SoakLog.objects.exists()
+        assert bench.job(number).stage == "received"

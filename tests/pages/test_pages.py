@@ -99,6 +99,7 @@ VIEWS = {
     "meter-asked": (HANDS, None, {}),
     "meter-here": (None, HANDS, {}),
     "job-meter": (HANDS, HANDS, {"release": "1"}),
+    "soak-start": (None, HANDS, {"log": "1"}),
     "soak-log": (None, HANDS, {"log-sink_celsius": ""}),
     "offline": (ALL, None, {}),
     "scan-picture": (None, ALL, {}),

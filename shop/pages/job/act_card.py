@@ -23,7 +23,14 @@ from shop.jobs.next_act import Act
 from shop.jobs.queries import Traveller
 from shop.jobs.record import Record
 from shop.jobs.recorded_readings import recorded_readings
-from shop.pages.job import going_on, shared_card, stations, usual_choices, waiting_minutes
+from shop.pages.job import (
+    going_on,
+    shared_card,
+    soak_meters,
+    stations,
+    usual_choices,
+    waiting_minutes,
+)
 from shop.pages.job.step_views import StepView, new_looks, step_view
 from shop.pages.job.trial_series import series
 from shop.pages.job.unit_sheet import worth_asking
@@ -88,6 +95,7 @@ def card(
         "signature": _signature(traveller, listed),
         "asked": _asked(choices),
         "series": series(traveller, typed) if _tries(choices) else None,
+        **({} if chosen else soak_meters.on_card(traveller, act, now, by)),
     }
 
 

@@ -81,7 +81,7 @@ def soak_page(request: HttpRequest, job: Job, now: datetime, *, refused: str = "
 def _logs(job: Job, now: datetime) -> list[dict[str, Any]]:
     """Return what can log each quantity, and what does; nothing where no instrument is connected."""
     wanted = offers(soaking.MEASURES.values(), by=None, on=localdate(now))
-    connected = {offer.measures: offer.connected for offer in wanted}
+    connected = {offer.measures: offer.for_worker for offer in wanted}
     chosen = {one.quantity: one for one in soak_logs.of(job)} if any(connected.values()) else {}
     return [
         {

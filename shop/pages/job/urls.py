@@ -18,6 +18,7 @@ urlpatterns = [
     path("jobs/<int:number>/trials/", proof_views.trials, name="trials"),
     path("jobs/<int:number>/soak/", proof_views.soak, name="soak"),
     path("jobs/<int:number>/soak/log/", soak_log_views.soak_log, name="soak-log"),
+    path("jobs/<int:number>/soak/start/", soak_log_views.start_logged, name="soak-start"),
     path("jobs/<int:number>/meter/", free_meter_views.job_meter, name="job-meter"),
     path("jobs/<int:number>/earlier/", earlier_views.earlier, name="earlier"),
     path("jobs/<int:number>/earlier-facts/", came_back_views.take_over, name="earlier-facts"),
