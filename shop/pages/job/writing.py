@@ -8,7 +8,9 @@ from typing import Any
 
 from shop.jobs import events, forms, ledger_words
 from shop.jobs.events.base import Event
+from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.events.forms import EventForm
+from shop.jobs.events.work_done import WorkDone
 from shop.jobs.queries import Traveller
 from shop.lib.text import spaced
 
@@ -72,6 +74,13 @@ def last_of(traveller: Traveller, kind: str) -> dict[str, Any]:
     return {name: rows[-1].data.get(name) for name in _REPEATED.get(kind, ())}
 
 
+def _place_of_finding(traveller: Traveller, kind: str) -> dict[str, Any]:
+    """Return the section of the last finding for a work that is written down: it mends what was found."""
+    if kind != WorkDone.event_type:
+        return {}
+    return {"section": last_of(traveller, FindingRecorded.event_type).get("section")}
+
+
 def form(
     traveller: Traveller,
     kind: str,
@@ -88,7 +97,7 @@ def form(
     form_class = events.find(kind).form
     if form_class is None or not form_class.title:
         return {}
-    last = last_of(traveller, kind) if again else {}
+    last = last_of(traveller, kind) if again else _place_of_finding(traveller, kind)
     named = {name: (chosen or {}).get(name) for name in _REPEATED.get(kind, ())}
     known = {name: value for name, value in named.items() if value}
     shown = typed or form_class(initial={"minutes": minutes} | last | known)

@@ -47,3 +47,14 @@ def test_a_link_of_the_card_names_the_kind_and_nothing_that_is_measured(hands, b
     form = hands.get(address).content.decode()
     assert '<option value="joints-reflowed" selected' in form
     assert "90" not in form.split('name="minutes"')[1].split(">")[0]
+
+
+def test_work_is_where_the_last_finding_was_and_a_finding_is_anywhere(hands, bench):
+    number = bench.receive(facts=amplifier())
+    work, finding = (
+        f"/jobs/{number}/write/?what={kind}" for kind in ("work_done", "finding_recorded")
+    )
+    assert 'name="section" value=' not in hands.get(work).content.decode()
+    bench.record(number, "finding_recorded", finding="joint-cracked", section="supply")
+    assert 'name="section" value="supply"' in hands.get(work).content.decode()
+    assert 'name="section" value=' not in hands.get(finding).content.decode()

@@ -7,7 +7,7 @@ from django.forms.boundfield import BoundField
 
 register = template.Library()
 # Each a button under the thumb, beside the empty choice.
-_FEW = 6
+_FEW = 8
 
 
 @register.filter
