@@ -25,6 +25,7 @@ CUSTOMER_FIELDS = (
     "customer_post_code",
     "customer_city",
     "customer_country",
+    "customer_came_by",
 )
 
 KIND_FACTS = ("unit.kind", "unit.supply", "unit.protective_class")
@@ -84,7 +85,10 @@ class ReceiveForm(FactsForm):
     customer_city = forms.CharField(label="Town", max_length=100, required=False)
     customer_country = country_field()
     customer_came_by = forms.ChoiceField(
-        label="It came", choices=[("", "not noted"), *Intake.CAME_BY], required=False
+        label="It came",
+        choices=[("", "not noted"), *Intake.CAME_BY],
+        required=False,
+        widget=forms.RadioSelect,
     )
     customer_parcel = forms.ChoiceField(
         label="The parcel was", choices=[("", "not noted"), *Intake.PARCELS], required=False
@@ -109,9 +113,7 @@ class ReceiveForm(FactsForm):
 
     def arrival_fields(self) -> list[Any]:
         """The fields of the arrival."""
-        return [
-            self[name] for name in ("customer_came_by", "customer_parcel", "customer_accessories")
-        ]
+        return [self[name] for name in ("customer_parcel", "customer_accessories")]
 
     def kind_facts(self) -> list[Any]:
         """What sort of unit it is."""
