@@ -10,6 +10,8 @@ from shop.instruments import services
 from shop.instruments.models import Instrument
 from shop.instruments.services import About
 
+VOLTS = ("dc-voltage", 60.0, {"reading_percent": 0.5, "counts": 2, "resolution": 0.001})
+CELSIUS = ("temperature", 200.0, {"counts": 1, "resolution": 1.0})
 CLAMP = ("earth-resistance", 2.0, {"reading_percent": 2.0, "counts": 2.0, "resolution": 0.01})
 
 

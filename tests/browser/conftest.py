@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import threading
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
@@ -9,9 +10,11 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
+from django.db import connections
 from django.utils import timezone
 from PIL import Image
 
+from shop.instruments import answering, asking
 from tests.helpers import TestPeople
 
 CHROMIUM = (
@@ -97,6 +100,24 @@ def signed_in(page, live_server, crew, quiet):
     page.click("button.go")
     page.wait_for_url(f"{live_server.url}/")
     return page
+
+
+@pytest.fixture
+def worker():
+    """The loop of the embedded worker that answers requests."""
+    over = threading.Event()
+
+    def keep():
+        while not over.wait(0.2):
+            if asking.waiting():
+                answering.answer_waiting(now=timezone.now())
+            connections.close_all()
+
+    thread = threading.Thread(target=keep)
+    thread.start()
+    yield
+    over.set()
+    thread.join()
 
 
 FACES = [(PHONE, "light"), (PHONE, "dark"), (DESK, "light"), (DESK, "dark")]

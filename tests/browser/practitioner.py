@@ -7,13 +7,17 @@ from collections.abc import Callable
 from datetime import timedelta
 
 from django.conf import settings
-from playwright.sync_api import Locator
+from playwright.sync_api import Locator, expect
 
 from checklists.engine import bench_units
 from checklists.engine.bench_units import Unit
 from tests.browser.counting import Hand
+from tests.instruments.simulated import Meter
 
 MOST_ACTS = 150
+VOLTS_ASKED, CELSIUS_ASKED = "MEAS:VOLT:DC?", "MEAS:TEMP?"
+# The meter stands still for two seconds before it is believed, and a process of its own asks it.
+_ANSWERED_MILLISECONDS = 20_000
 
 
 class Stuck(AssertionError):
@@ -30,6 +34,9 @@ class Practitioner:
         self.true = dict(self.unit.true)
         self.answers: dict[str, Callable[[], None]] = {}
         self.clean_trials = 0
+        # A meter that the shop can ask, and what the worker does in its rounds.
+        self.meter: Meter | None = None
+        self.round: Callable[[], object] = lambda: None
         self.seen_inside = self.worked = False
 
     @property
@@ -72,16 +79,22 @@ class Practitioner:
             self.say_fact()
         elif self.card.locator("form.hands button[name=to]").count():
             self.hand.tap(self.card.locator("form.hands button[name=to]"))
-        elif (until := self.card.locator(".until")).count():
-            self.wait(until.inner_text())
+        elif self.card.locator(".until").count():
+            self.wait()
         else:
             raise self.stuck("nobody knows what to do.")
 
-    def wait(self, words: str) -> None:
+    def wait(self) -> None:
         """Come back when the time is over: what the card says then is there after a look at it."""
-        self.later(timedelta(hours=1, minutes=1))
-        # What the page does by itself when the time has come.
-        place = self.card.locator(".until[hx-trigger^='load delay']").get_attribute("hx-get")
+        until = self.card.locator(".until[hx-trigger^='load delay']")
+        seconds = str(until.get_attribute("hx-trigger")).partition(":")[2]
+        self.later(timedelta(seconds=int(seconds.rstrip("s"))))
+        self.round()
+        self.look_again(until)
+
+    def look_again(self, said: Locator) -> None:
+        """Let the page do at once what it does by itself when its time has come."""
+        place = said.get_attribute("hx-get")
         self.page.evaluate("where => htmx.ajax('GET', where, '#traveller')", place)
         self.hand.rest()
 
@@ -104,11 +117,22 @@ class Practitioner:
         if place.input_value() or "optional" in box.locator(".limit").inner_text():
             return
         value = self.units.shown(name, self.true)
+        ask = self.page.locator(f"[id^='field-'][id$='-{name}'] button[name=read]")
+        if self.meter and ask.count():
+            self.ask_meter(ask, place, float(value or 0.0))
+            return
         if name == "clean_trials":
             value = self.clean_trials
         if value is None:
             raise self.stuck(f"no meter shows {name}.")
         self.hand.fill(place, f"{value:g}")
+
+    def ask_meter(self, ask: Locator, place: Locator, value: float) -> None:
+        """Clip the meter to it, let the page ask, and look at what comes into the field."""
+        assert self.meter is not None
+        self.meter.answers[VOLTS_ASKED] = f"{value:g}"
+        self.hand.tap(ask)
+        expect(place).to_have_value(f"{value:g}", timeout=_ANSWERED_MILLISECONDS)
 
     def asked(self) -> list[tuple[str, Locator]]:
         places = self.page.locator("#sign-form .answer").all()
@@ -156,7 +180,8 @@ class Practitioner:
         self.choose(title)
         form = self.card.locator(".writing form")
         for name, value in values.items():
-            self.hand.fill(form.locator(f"[name='{name}']"), value)
+            if (place := form.locator(f"[name='{name}']")).input_value() != value:
+                self.hand.fill(place, value)
         self.hand.tap(form.get_by_role("button", name=button, exact=True))
 
     def send_estimate(self, words: str, hours: str) -> None:
@@ -205,8 +230,14 @@ class Practitioner:
         self.button("Clean: no fault")
 
     def read_soak(self) -> None:
-        """Read the hottest metal, on the card."""
+        """Read the hottest metal, on the card; the meter that was chosen reads it by itself."""
         value = self.units.shown("sink_celsius", self.true)
+        if (said := self.card.locator(".read-by-itself")).count():
+            assert self.meter is not None
+            self.meter.answers[CELSIUS_ASKED] = f"{value:g}"
+            self.round()
+            self.look_again(said)
+            return
         self.hand.fill(self.card.locator("form.one-value [name=value]"), f"{value:g}")
         self.button("Record the reading")
 

@@ -5,42 +5,21 @@ from __future__ import annotations
 import threading
 
 import pytest
-from django.db import connections
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from shop.instruments import answering, asking, connecting
+from shop.instruments import asking, connecting
 from shop.instruments.models import Request
 from shop.jobs.models import LedgerRow
 from tests.browser.conftest import journey
 from tests.helpers import Bench, amplifier
-from tests.helpers_instruments import instrument
+from tests.helpers_instruments import VOLTS, instrument
 from tests.instruments.simulated import meter
-
-VOLTS = ("dc-voltage", 60.0, {"reading_percent": 0.5, "counts": 2, "resolution": 0.001})
 
 
 @pytest.fixture
 def bench(crew):
     return Bench(crew.technician)
-
-
-@pytest.fixture
-def worker():
-    """The loop of the embedded worker that answers requests."""
-    over = threading.Event()
-
-    def keep():
-        while not over.wait(0.2):
-            if asking.waiting():
-                answering.answer_waiting(now=timezone.now())
-            connections.close_all()
-
-    thread = threading.Thread(target=keep)
-    thread.start()
-    yield
-    over.set()
-    thread.join()
 
 
 @pytest.fixture
