@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from checklists.engine.words import UNATTENDED
 from shop.accounts import roles
-from shop.demo import customers, past
+from shop.demo import customers, papers, past
 from shop.demo.story import Story
 from shop.intake.services import IntakeDetails
 from shop.jobs.models import JobPart
@@ -35,6 +35,7 @@ def write() -> None:
         _tuner_left_lying,
     ):
         tell(technician, morning)
+    papers.write(technician, morning)
 
 
 # What the sheets of these five say, so that only the two that just came in have open questions.
@@ -96,6 +97,7 @@ def _combo_with_hum(by: User, now: datetime) -> None:
         section="supply",
         note="first reservoir 31 of 50 uF",
     )
+    story.wrote("round_finished", round="look")
     story.wrote("suspect_changed", suspect="first reservoir", change="confirmed", section="supply")
     story.today(3).inside("work_done", work="reservoirs-replaced", section="supply", minutes=55)
     customers.pictured(story)
@@ -190,10 +192,12 @@ def _receiver_that_trips(by: User, now: datetime) -> None:
         story.later(minutes=40).wrote("trial_run", conditions=["warm"], fault=fault)
     story.opened(**_DEAD).moved(stage="opened")
     story.wrote("finding_recorded", finding="compound-dry", section="left-amplifier")
+    story.wrote("round_finished", round="look")
     story.inside(
         "work_done", work="thermal-interface-renewed", section="left-amplifier", minutes=40
     )
-    story.signed("compound-removed-whole").signed("compound-renewed")
+    story.wrote("round_finished", round="work")
+    story.signed("compound-removed-whole").signed("compound-renewed").signed("mains-capacitors-age")
     story.today(1).limited(lowest_ohms=470.0, tab_to_sink_megohms=2000.0)
 
 
@@ -231,12 +235,16 @@ def _deck_on_soak(by: User, now: datetime) -> None:
     story.wrote("trial_run", conditions=["after-minutes"], fault=True)
     story.opened(**_DEAD).moved(stage="opened")
     story.wrote("finding_recorded", finding="belt-perished", section="mechanism")
+    story.wrote("round_finished", round="look")
     story.wrote("part_needed", spec="Belt, square 1.2 mm, inner length 214 mm", required=True)
     story.moved(stage="awaiting_parts").later(days=5)
     story.today(4).wrote("part_arrived").moved(stage="opened")
     story.inside("part_fitted", section="mechanism")
     story.inside("work_done", work="belt-replaced", section="mechanism", minutes=35)
-    story.signed("belts-and-idlers").closed(lowest_ohms=330.0).moved(stage="reassembled")
+    story.wrote("round_finished", round="work")
+    story.signed("mains-capacitors-age").signed("belts-and-idlers").closed(lowest_ohms=330.0).moved(
+        stage="reassembled"
+    )
     story.full(rail_difference_percent=1.5).cleared(UNATTENDED)
     story.moved(stage="soaking").wrote("soak_started")
     for minutes, celsius in ((0, 22.5), (10, 26.8), (20, 31.6), (30, 34.9), (60, 37.4)):
@@ -277,6 +285,7 @@ def _mixer_waiting_for_faders(by: User, now: datetime) -> None:
         story.wrote("trial_run", conditions=["knocked"], fault=fault)
     story.opened(**_DEAD).moved(stage="opened")
     story.wrote("finding_recorded", finding="control-scratchy", section="controls")
+    story.wrote("round_finished", round="look")
     fader = Part.objects.get(spec__startswith="Fader")
     story.wrote("part_needed", spec=fader.spec, part=fader.pk)
     story.wrote("part_needed", spec="Knob for a 6 mm shaft, grey", required=False)
