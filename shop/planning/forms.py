@@ -64,9 +64,7 @@ class BasketForm(forms.Form):
 class OneOrderForm(SupplierChoice):
     """One part from one supplier, without a basket: what is bought over a counter or a telephone."""
 
-    price = TypedDecimalField(
-        label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
-    )
+    price = TypedDecimalField(label="Price of one", min_value=0, max_digits=12, decimal_places=4)
     quantity = forms.IntegerField(label="Pieces", min_value=1, max_value=9999)
     reference = forms.CharField(label="Their order number", max_length=120, required=False)
     expected_on = forms.DateField(
