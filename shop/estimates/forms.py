@@ -80,7 +80,7 @@ def filled_lines(formsets: Any, lines: Iterable[Any], names: Iterable[str], sent
         line["quantity"], line["price"] = (_short(line[name]) for name in ("quantity", "price"))
     formset = formsets(sent, initial=stored, prefix="line")
     for form in formset.forms:
-        form.fields["DELETE"].label = "Strike this line out"
+        form.fields["DELETE"].label = "Strike out"
     return formset
 
 

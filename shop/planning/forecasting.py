@@ -108,9 +108,9 @@ class Forecaster:
         stage = str(job.stage).replace("_", " ")
         if len(stays) >= FEWEST and longer < FEWEST:
             return (
-                f"It has been {stage} for longer than all but {longer} earlier jobs: no date can be told."
+                f"It has been {stage} for longer than all but {longer} earlier jobs, so no date can be given."
                 if longer
-                else f"No earlier job was {stage} for so long: no date can be told."
+                else f"No earlier job was {stage} for so long, so no date can be given."
             )
         return (
             f"Too few closed jobs to tell a date: {len(stays)} on record in this stage,"

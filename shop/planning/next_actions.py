@@ -156,7 +156,7 @@ def _orders(now: datetime) -> Iterable[Action]:
     oldest = unordered.order_by("needed_at").values_list("needed_at", flat=True)[0]
     parts = counted(totals["parts"], "part")
     jobs = counted(totals["jobs"], "job waits", "jobs wait")
-    why = [f"{jobs} for what nobody has ordered, since {span(oldest, now)}"]
+    why = [f"{jobs} for what nobody has ordered, the first for {span(oldest, now)}"]
     yield Action(f"Order {parts}", reverse("order"), 10, why, totals["jobs"], since=oldest)
 
 

@@ -27,7 +27,7 @@ def test_from_a_name_to_a_job(face, signed_in, live_server, crew, quiet, setting
     signed_in.goto(f"{live_server.url}/receive/")
     signed_in.click("text=On its way, not here yet")
     signed_in.fill("[name=name]", "Mirela Dobson")
-    signed_in.click("text=Take it down")
+    signed_in.click("text=Announce it")
     signed_in.wait_for_url("**/announced/*/")
     assert faults_of(signed_in) == []
     link = signed_in.input_value("#address")

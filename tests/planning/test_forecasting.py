@@ -94,7 +94,7 @@ def test_a_job_older_than_all_before_it_gets_no_date(bench, now):
     Job.objects.filter(pk=number).update(stage_since=now - 200 * DAY)
     forecast = finish(bench, number, now)
     assert forecast.half is None
-    assert forecast.words == "No earlier job was received for so long: no date can be told."
+    assert forecast.words == "No earlier job was received for so long, so no date can be given."
 
 
 def test_the_dates_are_days_on_which_the_shop_is_open(bench, now):

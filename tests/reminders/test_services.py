@@ -169,4 +169,4 @@ def test_the_bench_page_shows_it(client, people, quiet_job):
         remind("2026-12-01T10:00")
         page = client.get("/").content.decode()
     assert "nothing has happened for 6 days in stage received" in page
-    assert "stalled in" in page
+    assert "it has stalled: nobody has touched it" in page
