@@ -5,12 +5,15 @@ from __future__ import annotations
 from django.http import QueryDict
 
 from checklists.engine.checklist import ListedStep
+from checklists.engine.words import SIGNAL_WORDS
 from shop.jobs import guards
 from shop.jobs.queries import Traveller
 
 # Before the names of the fields of a further step; the first one has its names plain.
 _PARTS = ":"
 _LONGEST = 1200
+# The signal word of what can kill (ANSI Z535).
+_KILLS = SIGNAL_WORDS[0]
 # More fields than this, with their cautions, fill more than two screens of a phone.
 _MOST_READINGS = 4
 
@@ -19,7 +22,8 @@ def beside(traveller: Traveller, listed: ListedStep) -> list[ListedStep]:
     """Return the further steps of the card that can be signed with this one, in their order.
 
     They stand at the same gate, and nothing is in their way but steps that come before them on
-    the card. What failed is looked at by itself, and so are long instructions the first time.
+    the card. What failed is looked at by itself, and so are long instructions the first time, and
+    what can kill and leaves no reading behind: nothing but its own button asks whether it was done.
     """
     if not _goes_with_others(listed) or _in_the_way(traveller, listed):
         return []
@@ -55,7 +59,9 @@ def _known(traveller: Traveller, steps: list[ListedStep]) -> bool:
 
 def _goes_with_others(listed: ListedStep) -> bool:
     step = listed.step
-    return bool(step.together and step.hold and listed.gate) and listed.state != "failed"
+    shared = bool(step.together and step.hold and listed.gate) and listed.state != "failed"
+    kills = step.caution is not None and step.caution.signal_word == _KILLS
+    return shared and (not kills or any(one.required for one in listed.readings))
 
 
 def _in_the_way(traveller: Traveller, listed: ListedStep) -> list[str]:

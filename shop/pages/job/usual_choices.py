@@ -1,6 +1,7 @@
 """Which findings and which work a card shows at once; the others are one fold away.
 
-What is usual is common practice; the fold decides nothing.
+What is usual is common practice; the fold decides nothing. What is not in sight is not thought of:
+what can hurt somebody, and work that asks for the electrical test again, is never folded away.
 """
 
 from __future__ import annotations
@@ -14,11 +15,18 @@ from shop.jobs.record import Record
 _ALWAYS = frozenset(
     {
         *("electrolytics-aged", "electrolytic-leaking", "joint-cracked", "relay-contacts-oxidised"),
-        *("relay-contacts-abraded", "control-scratchy", "switch-oxidised", "fuse-blown"),
-        *("resistor-burnt", "transistor-faulty", "previous-repair-poor", "dust-heavy"),
+        *("relay-contacts-abraded", "control-scratchy", "fuse-blown"),
+        *("resistor-burnt", "transistor-faulty", "previous-repair-poor"),
         *("electrolytics-replaced", "reservoirs-replaced", "joints-reflowed", "relay-replaced"),
         *("relay-cleaned", "controls-cleaned", "fuse-replaced", "resistors-replaced"),
         *("semiconductors-replaced", "socket-replaced", "cleaned", "adjusted"),
+    }
+)
+_CAN_HURT = frozenset(
+    {
+        *("mains-lead-damaged", "earth-defeated", "fuse-wrong", "protection-bridged"),
+        *("insulation-damaged", "wiring-pinched", "suppression-capacitor-aged"),
+        *("mains-wiring-changed", "suppression-capacitor-replaced", "board-removed"),
     }
 )
 _MECHANISM = frozenset({"turntable", "cassette-deck", "open-reel-deck", "disc-player"})
@@ -66,7 +74,7 @@ def parted(
 
 def _usual(record: Record) -> set[str]:
     """The usual words for this unit; what was found brings the work that mends the same part."""
-    words = set(_ALWAYS).union(*(words for words, here in _WHERE if here(record.facts)))
+    words = (_ALWAYS | _CAN_HURT).union(*(words for words, here in _WHERE if here(record.facts)))
     parts = {finding.partition("-")[0] for finding in record.findings}
     return words | {word for word in WORK if word.partition("-")[0] in parts}
 

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from checklists.engine.words import COVER_OFF, HANDS
+from shop.pages.job import shared_card
 from tests.helpers import Bench, amplifier
 
 
@@ -122,3 +123,22 @@ def test_a_step_that_failed_has_a_card_of_its_own(client, opened):
     bench.sign(number, "discharge-reservoirs", "fail")
     page = client.get(reverse("step", args=[number, "discharge-reservoirs"])).content.decode()
     assert 'name="also"' not in page
+
+
+def test_what_can_kill_and_leaves_no_reading_is_signed_by_its_own_button(due_again):
+    bench, number = due_again
+    bench.clear(number, HANDS)
+    for work in ("electrolytics-replaced", "mains-wiring-changed", "board-removed"):
+        bench.record(number, "work_done", work=work, section="supply")
+    bench.clear(number, HANDS)
+    traveller = bench.traveller(number)
+    listed = traveller.checklist.by_key
+
+    def beside(key):
+        return [one.key for one in shared_card.beside(traveller, listed[key])]
+
+    assert not listed["mains-wiring"].stands
+    assert beside("electrolytic-polarity") == ["connectors-back"]
+    assert beside("mains-wiring") == []
+    # A reading asks by itself whether it was done.
+    assert shared_card._goes_with_others(listed["discharge-reservoirs"])

@@ -51,7 +51,7 @@ def test_every_finding_is_there_once(client, bench):
     at_once, folded = parts(page)
     assert sorted({*at_once, *folded}) == sorted(FINDINGS)
     assert not {*at_once} & {*folded}
-    assert len(set(at_once)) <= 16
+    assert len(set(at_once)) <= 20
     assert "Nothing more to be found" in page
 
 
@@ -67,6 +67,23 @@ def test_what_such_a_unit_does_not_have_is_folded(client, bench, facts, shown, n
     at_once, folded = parts(card(client, bench, facts())[1])
     assert shown in at_once
     assert not_shown in folded
+
+
+@pytest.mark.parametrize("facts", [amplifier, cassette_deck])
+@pytest.mark.parametrize("word", ["earth-defeated", "fuse-wrong", "mains-lead-damaged"])
+def test_what_can_hurt_is_always_in_sight(client, bench, facts, word):
+    at_once, folded = parts(card(client, bench, facts())[1])
+    assert word in at_once
+    assert "dust-heavy" in folded
+
+
+def test_work_that_asks_for_the_electrical_test_again_is_in_sight(client, bench):
+    number, _ = card(client, bench, amplifier())
+    bench.record(number, "finding_recorded", finding="joint-cracked")
+    bench.record(number, "round_finished", round="look")
+    at_once, folded = parts(client.get(reverse("job", args=[number])).content.decode(), "work")
+    assert "mains-wiring-changed" in at_once
+    assert "laser-replaced" in folded
 
 
 def test_what_was_found_brings_the_work_that_mends_it(client, bench):
