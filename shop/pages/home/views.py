@@ -26,6 +26,8 @@ from shop.reminders.queries import open_reminders
 from shop.webhooks.queries import disabled_sentence
 
 SHOWN = 40
+# Mains left on after closing, as its reminders name it.
+_LEFT_ON = "overnight"
 _LONGEST_BAR_DAYS = 28
 _FOR_OTHERS = (Waiting.CUSTOMER, Waiting.PARTS, Waiting.SOAK_CLOCK)
 
@@ -48,6 +50,7 @@ _WAITING = Prepared(_waiting, datetime, **queries.WITH_UNIT)
 
 
 def _home(now: datetime) -> dict[str, Any]:
+    reminders = open_reminders(now)[:SHOWN]
     return {
         "not_recorded": commands.postponed_notices(),
         "backup": backups.state(now).sentence,
@@ -58,7 +61,9 @@ def _home(now: datetime) -> dict[str, Any]:
         "ready": _ready(now),
         "expected": announced.expected()[:SHOWN],
         "today": timezone.localdate(now),
-        "reminders": open_reminders(now)[:SHOWN],
+        # Mains left on stands at the head of the page, and there alone.
+        "left_on": [one for one in reminders if one.topic == _LEFT_ON],
+        "reminders": [one for one in reminders if one.topic != _LEFT_ON],
         "topics": TOPICS,
     }
 
