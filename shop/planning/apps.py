@@ -13,5 +13,5 @@ class PlanningConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Backlog", "backlog", order=60)
+        menu.add("Waiting", "backlog", order=60)
         menu.add("Flow", "flow", order=100, more=True)

@@ -189,7 +189,7 @@ def test_prices_with_a_comma_are_kept(hands):
     part, supplier = PartFactory(), SupplierFactory()
     body = {"supplier": supplier.pk, "breaks": "1: 2,40\n10: 1.955"}
     page = hands.post(reverse("part-offer", args=[part.pk]), body, follow=True)
-    assert "from 1 2.40 EUR, from 10 1.9550 EUR" in " ".join(page.content.decode().split())
+    assert "2.40 EUR each, 1.9550 EUR each from 10 on" in " ".join(page.content.decode().split())
 
 
 def test_stock_on_the_page(hands, bench, market):
