@@ -16,6 +16,8 @@ from shop.customers.links.models import CustomerLink
 from shop.customers.models import Customer
 from shop.estimates import services as estimate_services
 from shop.jobs.models import Job, JobPart
+from shop.manuals.models import Manual
+from shop.model_sheets.models import ModelSheet
 from shop.parts.models import Order
 from shop.photos.models import Photo
 from shop.reminders import services as reminder_services
@@ -59,7 +61,9 @@ PAGES = {
     "estimate-draft": "/jobs/5/estimate/",
     "photos": "/jobs/1/photos/",
     "photo-marks": "/photos/{photo}/marks/",
-    "manuals": "/jobs/1/manuals/",
+    "manuals": "/jobs/3/manuals/",
+    "manual": "/manuals/{manual}/",
+    "manual-page": "/manuals/{manual}/page/2/",
     "customer-side": "/jobs/3/customer/",
     "customers": "/customers/",
     "customer": "/customers/{customer}/",
@@ -75,6 +79,7 @@ PAGES = {
     "calculators": "/calculators/",
     "calculator": "/calculators/heating-curve/?minutes=0+10+20+30+60+90&celsius=22+35+44+50+58+60",
     "models": "/models/",
+    "model": "/models/{sheet}/",
     "parts": "/parts/",
     "part": "/parts/{part}/",
     "suppliers": "/suppliers/",
@@ -100,6 +105,8 @@ def _places(coming: Announcement) -> dict[str, object]:
         "customer": Customer.objects.get(name="Tobias Ferreira").pk,
         "link": urlsplit(keys.address(CustomerLink.objects.get())).path,
         "coming": coming.pk,
+        "manual": Manual.objects.get().pk,
+        "sheet": ModelSheet.objects.get().pk,
         "announce": urlsplit(announced.address(coming)).path,
     }
 
