@@ -518,6 +518,7 @@ def test_every_page_for_every_role(client, people, number, name, role):
             "house-check": 200,
             "customer-write": 409,
             "earlier-facts": 409,
+            "soak-start": 409,
             "export-download": 200,
             "recording": 422,
             "photo-add": 422,

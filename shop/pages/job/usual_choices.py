@@ -74,7 +74,7 @@ def parted(
 
 def _usual(record: Record) -> set[str]:
     """The usual words for this unit; what was found brings the work that mends the same part."""
-    words = (_ALWAYS | _CAN_HURT).union(*(words for words, here in _WHERE if here(record.facts)))
+    words = {*_ALWAYS, *_CAN_HURT}.union(*(words for words, here in _WHERE if here(record.facts)))
     parts = {finding.partition("-")[0] for finding in record.findings}
     return words | {word for word in WORK if word.partition("-")[0] in parts}
 
