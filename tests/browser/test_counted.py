@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from django.utils import timezone
 
 from shop.instruments import connecting
 from shop.instruments.models import Connection
