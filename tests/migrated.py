@@ -17,6 +17,7 @@ import tempfile
 from contextlib import closing
 from pathlib import Path
 
+import django
 from django.core.management import call_command
 from django.db.backends.base.base import BaseDatabaseWrapper
 
@@ -56,7 +57,7 @@ def _made() -> Path:
 def _state_of_the_source() -> str:
     """Return a digest of all that could change what a migration makes."""
     sources = [file for room in ("shop", "checklists") for file in (ROOT / room).rglob("*.py")]
-    state = hashlib.sha256(sys.version.encode())
+    state = hashlib.sha256(f"{sys.version} {django.__version__}".encode())
     for file in (ROOT / "requirements.txt", *sorted(sources)):
         state.update(file.read_bytes())
     return state.hexdigest()[:20]
