@@ -149,7 +149,7 @@ pins: $(VENV)/bin/python ## pin the dependencies of pyproject.toml anew
 # Pairs of Python and Django; all that there are when empty.
 VERSIONS ?=
 
-versions: $(VENV)/.developer ## the quick tests and those of the moves on other versions of Python and Django
+versions: $(VENV)/.developer ## the tests that a version can change, on other versions of Python and Django
 	$(BIN)/python -m tests.project.versions $(VERSIONS)
 
 wheel: $(VENV)/.developer ## dist/benchtag-*.whl, for other machines
