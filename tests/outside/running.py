@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from tests import migrated
 from tests.composed import ROOT, free_port, wait_until_healthy
 
 SECONDS_TO_START, SECONDS_TO_END = 90.0, 30.0
@@ -33,6 +34,9 @@ class RunningShop:
         return plain | shop | ({"BENCHTAG_DATABASE_URL": self.database} if self.database else {})
 
     def __enter__(self) -> RunningShop:
+        file = self.folder / migrated.NAME
+        if not self.database and not file.exists():
+            migrated.put_at(file)
         manage = [sys.executable, "manage.py", "quickstart", "--empty", "--port", str(self.port)]
         log = (self.folder / "log").open("ab")
         self.process = subprocess.Popen(
