@@ -14,7 +14,8 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import django
@@ -29,7 +30,8 @@ NAME = "benchtag.sqlite3"
 def put_at(place: Path) -> None:
     """Put an empty shop at this place, in the name of `manage.py migrate`."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    shutil.copyfile(_made(), place)
+    with _kept() as file:
+        shutil.copyfile(file, place)
 
 
 def migrate(connection: BaseDatabaseWrapper) -> None:
@@ -38,11 +40,13 @@ def migrate(connection: BaseDatabaseWrapper) -> None:
         call_command("migrate", verbosity=0)
         return
     connection.ensure_connection()
-    with closing(sqlite3.connect(_made())) as kept:
+    with _kept() as file, closing(sqlite3.connect(file)) as kept:
         kept.backup(connection.connection)
 
 
-def _made() -> Path:
+@contextmanager
+def _kept() -> Iterator[Path]:
+    """The file, which no other run takes away meanwhile."""
     KEPT.mkdir(parents=True, exist_ok=True)
     file = KEPT / f"{_state_of_the_source()}.sqlite3"
     with (KEPT / "lock").open("w") as lock:
@@ -51,7 +55,7 @@ def _made() -> Path:
             for former in KEPT.glob("*.sqlite3"):
                 former.unlink()
             _migrate(file)
-    return file
+        yield file
 
 
 def _state_of_the_source() -> str:
