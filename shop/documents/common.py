@@ -69,7 +69,8 @@ def _about(job: Job) -> str:
     received = _("Received {day}.").format(day=day(job.received_at))
     if not job.unit.serial:
         return received
-    return f"{_('Serial number {serial}.').format(serial=job.unit.serial)} {received}"
+    serial = _("Serial number {serial}.").format(serial=job.unit.serial)
+    return f"{serial} {received}"
 
 
 def in_english() -> str:
