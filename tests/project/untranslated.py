@@ -13,7 +13,16 @@ from django.template.base import Lexer, TokenType
 ROOT = Path(__file__).resolve().parents[2]
 TEMPLATES = ROOT / "templates"
 # Attributes that people read or hear.
-READ = ("alt", "title", "aria-label", "aria-description", "placeholder", "content", "label")
+READ = (
+    "alt",
+    "title",
+    "aria-label",
+    "aria-description",
+    "placeholder",
+    "content",
+    "label",
+    "data-label",
+)
 # What is not words: code, and names that are the same in every language.
 NOT_WORDS = ("script", "style", "code", "kbd", "pre", "samp")
 NAMES = frozenset(
@@ -29,7 +38,9 @@ NAMES = frozenset(
         "PDF",
         "QR",
         "XLSX",
+        "XML",
         "ZPL",
+        "dpi",
         "kHz",
         "kg",
         "min",
@@ -49,7 +60,7 @@ NAMES = frozenset(
 )
 # Filters and tags whose words stand on the page.
 _WORDY = re.compile(
-    r"""\b(?:default|default_if_none|yesno|pluralize|add):(?:"([^"]*)"|'([^']*)')"""
+    r"""\b(?:default|default_if_none|yesno|pluralize|add|join):(?:"([^"]*)"|'([^']*)')"""
 )
 _ARGUMENT = re.compile(r"""\b(?:title|label|words|heading|name_of|say)=(?:"([^"]*)"|'([^']*)')""")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
