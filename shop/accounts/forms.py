@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from allauth.account.forms import LoginForm
+from django.utils.translation import gettext as _
 
 
 class SignInForm(LoginForm):
@@ -12,7 +13,7 @@ class SignInForm(LoginForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["login"].label = "Name"
+        self.fields["login"].label = _("Name")
         for field in self.fields.values():
             field.widget.attrs.pop("placeholder", None)
 

@@ -8,6 +8,8 @@ from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts import invitation_letters, people, queries, roles
@@ -25,12 +27,14 @@ GUESSES, _MINUTE = 30, 60
 class InvitationForm(forms.Form):
     """Whom to invite."""
 
-    name = forms.CharField(label="Name", max_length=150, required=False)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=150, required=False)
     role = forms.ChoiceField(
-        label="Role", choices=[(role, role) for role in roles.ROLES], initial="technician"
+        label=gettext_lazy("Role"),
+        choices=[(role, role) for role in roles.ROLES],
+        initial="technician",
     )
     email = forms.EmailField(
-        label="E-mail address",
+        label=gettext_lazy("E-mail address"),
         required=False,
         max_length=invitation_letters.LONGEST_ADDRESS,
         widget=forms.EmailInput(attrs={"autocomplete": "off"}),
@@ -88,7 +92,9 @@ def invite(request: HttpRequest) -> HttpResponse:
 def take_link_back(request: HttpRequest, key: int) -> HttpResponse:
     link = get_object_or_404(AccountLink, pk=key)
     if people.take_back(link, by=signed_in(request), at=timezone.now()):
-        messages.success(request, f"The link of {link.name} opens nothing any more.")
+        messages.success(
+            request, _("The link of {name} opens nothing any more.").format(name=link.name)
+        )
     return redirect("people")
 
 
@@ -112,7 +118,7 @@ def change_person(request: HttpRequest, key: int) -> HttpResponse:
         people.forget_second_factor(person, by=by)
     else:
         return redirect("people")
-    messages.success(request, f"Kept for {person.username}.")
+    messages.success(request, _("Kept for {username}.").format(username=person.username))
     return redirect("people")
 
 
@@ -152,5 +158,8 @@ def _joined(request: HttpRequest, link: AccountLink) -> HttpResponse:
         person = people.use(link, password, at=timezone.now())
     except UserFacingError as error:
         return _form(request, link, str(error), error.status)
-    messages.success(request, f"Done. Sign in as {person.username} with your new password.")
+    messages.success(
+        request,
+        _("Done. Sign in as {username} with your new password.").format(username=person.username),
+    )
     return redirect("sign-in")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import django_tables2 as tables
+from django.utils.translation import gettext_lazy as _
 
 from shop.accounts.models import SignIn
 
@@ -11,7 +12,7 @@ class SignInTable(tables.Table):
     """Who signed in, or tried to, newest first."""
 
     at = tables.DateTimeColumn(format="Y-m-d H:i:s")
-    name = tables.Column(verbose_name="Who")
+    name = tables.Column(verbose_name=_("Who"))
     what = tables.Column()
     how = tables.Column(default="")
     address = tables.Column(default="")
@@ -20,4 +21,4 @@ class SignInTable(tables.Table):
     class Meta:
         model = SignIn
         fields = ("at", "name", "what", "how", "address", "browser")
-        empty_text = "Nobody has signed in yet."
+        empty_text = _("Nobody has signed in yet.")

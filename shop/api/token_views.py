@@ -8,6 +8,8 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import may, needs, signed_in
@@ -17,10 +19,13 @@ from shop.api.models import MOST_DAYS, USUAL_DAYS, ApiToken
 class TokenForm(forms.Form):
     """A new token: what it is for, what it may do, and for how long."""
 
-    name = forms.CharField(label="What it is for", max_length=80)
-    scope = forms.ChoiceField(label="It", choices=ApiToken.SCOPES)
+    name = forms.CharField(label=gettext_lazy("What it is for"), max_length=80)
+    scope = forms.ChoiceField(label=gettext_lazy("It"), choices=ApiToken.SCOPES)
     days = forms.IntegerField(
-        label="Days until it ends", min_value=1, max_value=MOST_DAYS, initial=USUAL_DAYS
+        label=gettext_lazy("Days until it ends"),
+        min_value=1,
+        max_value=MOST_DAYS,
+        initial=USUAL_DAYS,
     )
 
 
@@ -47,7 +52,7 @@ def revoke_token(request: HttpRequest, number: int) -> HttpResponse:
     """Revoke a token; one of somebody else only as the owner."""
     found = _seen_by(request).filter(pk=number, revoked_at=None)
     if found.update(revoked_at=timezone.now()):
-        messages.success(request, "Revoked: it opens nothing any more.")
+        messages.success(request, _("Revoked: it opens nothing any more."))
     return redirect("tokens")
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shop.bills.models import Bill, BillLine, Payment
 from shop.bills.services import LINE, LONGEST_REASON, LONGEST_WORDS, MOST_DAYS, MOST_LINES
@@ -24,39 +26,39 @@ _UNTAXED = ("untaxed_as", "untaxed_because")
 class DraftForm(forms.Form):
     """What stands on a bill beside its lines."""
 
-    buyer_name = forms.CharField(label="Name", required=False, max_length=200)
+    buyer_name = forms.CharField(label=_("Name"), required=False, max_length=200)
     buyer_address = forms.CharField(
-        label="Street",
+        label=_("Street"),
         required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    buyer_post_code = forms.CharField(label="Post code", required=False, max_length=20)
-    buyer_city = forms.CharField(label="Town", required=False, max_length=100)
+    buyer_post_code = forms.CharField(label=_("Post code"), required=False, max_length=20)
+    buyer_city = forms.CharField(label=_("Town"), required=False, max_length=100)
     buyer_country = country_field()
     buyer_tax_number = forms.CharField(
-        label="Tax number of the buyer", required=False, max_length=40
+        label=_("Tax number of the buyer"), required=False, max_length=40
     )
     delivered_on = forms.DateField(
-        label="Day of the work", widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Day of the work"), widget=forms.DateInput(attrs={"type": "date"})
     )
-    terms_days = forms.IntegerField(label="Days to pay", min_value=0, max_value=MOST_DAYS)
+    terms_days = forms.IntegerField(label=_("Days to pay"), min_value=0, max_value=MOST_DAYS)
     untaxed_as = forms.ChoiceField(
-        label="Lines at 0 % are",
+        label=_("Lines at 0 % are"),
         required=False,
-        choices=[("", "as the settings say"), *Bill.UNTAXED],
+        choices=[("", _("as the settings say")), *Bill.UNTAXED],
     )
     untaxed_because = forms.CharField(
-        label="Why no tax is charged, in other words than usual", required=False, max_length=500
+        label=_("Why no tax is charged, in other words than usual"), required=False, max_length=500
     )
     words = forms.CharField(
-        label="To the customer",
+        label=_("To the customer"),
         required=False,
         max_length=LONGEST_WORDS,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
     differs_because = forms.CharField(
-        label="Why it is not the sum that was agreed to",
+        label=_("Why it is not the sum that was agreed to"),
         required=False,
         max_length=LONGEST_REASON,
         widget=forms.Textarea(attrs={"rows": 2}),
@@ -65,7 +67,7 @@ class DraftForm(forms.Form):
     def __init__(self, *args: Any, credit: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if credit:
-            self.fields["words"].label = "Why it is credited"
+            self.fields["words"].label = gettext("Why it is credited")
             for name in ("terms_days", "differs_because"):
                 self.fields[name].required = False
                 self.fields[name].widget = forms.HiddenInput()
@@ -94,7 +96,7 @@ class DraftForm(forms.Form):
 class LineForm(PricedLineForm):
     """One line of a bill: more kinds than an estimate has, and the work goes with it unseen."""
 
-    sort = forms.ChoiceField(label="Kind", choices=BillLine.SORTS)
+    sort = forms.ChoiceField(label=_("Kind"), choices=BillLine.SORTS)
     work = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
 
 
@@ -106,10 +108,10 @@ LinesFormSet = forms.formset_factory(
 class PaymentForm(forms.Form):
     """Money that came; below zero what went back."""
 
-    amount = TypedDecimalField(label="Amount", max_digits=14, decimal_places=3)
-    paid_on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}))
-    way = forms.ChoiceField(label="How", choices=Payment.WAYS)
-    note = forms.CharField(label="Note", required=False, max_length=200)
+    amount = TypedDecimalField(label=_("Amount"), max_digits=14, decimal_places=3)
+    paid_on = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}))
+    way = forms.ChoiceField(label=_("How"), choices=Payment.WAYS)
+    note = forms.CharField(label=_("Note"), required=False, max_length=200)
 
 
 def draft_form(bill: Bill, sent: Any = None) -> DraftForm:

@@ -129,15 +129,15 @@ def change(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     by, act = signed_in(request), request.POST.get("act")
     if act == "drop":
         services.drop_draft(job.number, by=by)
-        messages.success(request, "The draft is dropped.")
+        messages.success(request, _("The draft is dropped."))
     elif act == "anew":
         services.draft_anew(job.number, by=by)
-        messages.success(request, "The lines are those of the record as it is now.")
+        messages.success(request, _("The lines are those of the record as it is now."))
     elif act == "issue":
         return _issue(request, job, now)
     else:
         _keep(request, job)
-        messages.success(request, "The draft is kept.")
+        messages.success(request, _("The draft is kept."))
     return redirect("job-bills", job.number)
 
 
@@ -154,17 +154,20 @@ def _issue(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     if asked is not None:
         return asked
     bill = issuing.issue(job.number, by=signed_in(request), at=now)
-    messages.success(request, f"{bill} is issued.")
+    messages.success(request, _("{bill} is issued.").format(bill=bill))
     return redirect("job-bills", job.number)
 
 
 def _question(draft: Bill) -> Question:
-    sort, totals = draft.get_sort_display(), draft.totals()
-    name = buyer_of(draft).name
+    if draft.is_credit:
+        title, button = _("Issue the credit note to {name}, {sum}?"), _("Issue the credit note")
+    else:
+        title, button = _("Issue the bill to {name}, {sum}?"), _("Issue the bill")
+    totals = draft.totals()
     return Question(
-        title=f"Issue the {sort} to {name}, {formatted(totals.gross, totals.currency)}?",
-        follows=["It gets its number and never changes; a correction is a credit note."],
-        button=f"Issue the {sort}",
+        title=title.format(name=buyer_of(draft).name, sum=formatted(totals.gross, totals.currency)),
+        follows=[_("It gets its number and never changes; a correction is a credit note.")],
+        button=button,
         back=reverse("job-bills", args=[draft.job_id]),
     )
 
@@ -196,7 +199,7 @@ def _wrong(lines: Any) -> BadInput:
 def nothing(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     reason = request.POST.get("reason", "")
     services.bill_nothing(job.number, reason, by=signed_in(request), at=now)
-    messages.success(request, "Noted: nothing is billed.")
+    messages.success(request, _("Noted: nothing is billed."))
     return redirect("job-bills", job.number)
 
 
@@ -206,7 +209,7 @@ def pay(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpResponse
     bill = get_object_or_404(Bill, pk=key, job=job)
     given = cleaned(PaymentForm(request.POST, prefix=f"pay{bill.pk}"))
     payments.pay(bill.pk, **given, by=signed_in(request), at=now)
-    messages.success(request, "The payment is noted.")
+    messages.success(request, _("The payment is noted."))
     return redirect("job-bills", job.number)
 
 
@@ -223,7 +226,7 @@ def credit(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpRespo
 def send(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpResponse:
     bill = get_object_or_404(Bill, pk=key, job=job)
     written = mailing.send(bill.pk, by=signed_in(request), at=now)
-    _say_how(request, written, "It goes out by e-mail, with the PDF.")
+    _say_how(request, written, _("It goes out by e-mail, with the PDF."))
     return redirect("job-bills", job.number)
 
 
@@ -232,12 +235,12 @@ def send(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpRespons
 def remind(request: HttpRequest, job: Job, now: datetime, key: int) -> HttpResponse:
     bill = get_object_or_404(Bill, pk=key, job=job)
     written = mailing.remind(bill.pk, by=signed_in(request), at=now)
-    _say_how(request, written, "The reminder goes out by e-mail, with the bill.")
+    _say_how(request, written, _("The reminder goes out by e-mail, with the bill."))
     return redirect("job-bills", job.number)
 
 
 def _say_how(request: HttpRequest, written: Message, by_mail: str) -> None:
-    by_hand = "No mail reaches this customer: it stands under Messages, for you to tell."
+    by_hand = _("No mail reaches this customer: it stands under Messages, for you to tell.")
     messages.success(request, by_hand if written.way == Message.HAND else by_mail)
 
 

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.accounts import roles
@@ -23,7 +24,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
     person, address = signed_in(request), ""
     if request.method == "POST" and request.POST.get("act") == "stop":
         services.stop(person)
-        messages.success(request, "The address opens nothing any more.")
+        messages.success(request, _("The address opens nothing any more."))
         return redirect("calendar")
     if request.method == "POST":
         token = services.renew(person, at=timezone.now())

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -52,7 +53,7 @@ def change(request: HttpRequest, key: int) -> HttpResponse:
         except BadInput as error:
             add_problems(form, error, lambda field: field.removeprefix("customer."))
         else:
-            messages.success(request, "Kept.")
+            messages.success(request, _("Kept."))
             return redirect("customer", key)
     known.refresh_from_db()
     return _page(request, known, form=form, status=422)
@@ -72,14 +73,18 @@ def _erasing(known: Customer) -> Question:
     here = keeping.jobs_of(known).filter(closed_at=None).values_list("number", flat=True)
     units = f"Still here: {', '.join(f'job {number}' for number in here)}." if here else ""
     return Question(
-        title=f"Erase {known}?",
+        title=_("Erase {known}?").format(known=known),
         follows=[
-            "Name, addresses, telephone, consent, messages and pictures of parcels are taken away."
-            " This cannot be undone.",
-            "The record of the work stays, without the person; issued bills keep whom they were for.",
+            _(
+                "Name, addresses, telephone, consent, messages and pictures of parcels are taken away."
+                " This cannot be undone."
+            ),
+            _(
+                "The record of the work stays, without the person; issued bills keep whom they were for."
+            ),
             units or "No unit of theirs is here. Check that nothing is owed.",
         ],
-        button="Yes, erase this person",
+        button=_("Yes, erase this person"),
         back=reverse("customer", args=[known.pk]),
     )
 
@@ -98,7 +103,7 @@ def erase(request: HttpRequest, key: int) -> HttpResponse:
     if asked := unless_sure(request, _erasing(known)):
         return asked
     keeping.erase(known, by=signed_in(request), at=timezone.now())
-    messages.success(request, "Erased. The jobs keep the facts of the work.")
+    messages.success(request, _("Erased. The jobs keep the facts of the work."))
     return redirect("customer", key)
 
 

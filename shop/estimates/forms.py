@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.vocabulary import WORK
 from shop.estimates.models import Estimate, EstimateLine
@@ -22,7 +24,7 @@ class WordsForm(forms.Form):
     """What the customer reads above the lines."""
 
     words = forms.CharField(
-        label="To the customer, in plain words: what is wrong, what would be done, what if not",
+        label=_("To the customer, in plain words: what is wrong, what would be done, what if not"),
         required=False,
         max_length=LONGEST_WORDS,
         widget=forms.Textarea(attrs={"rows": 4}),
@@ -32,16 +34,16 @@ class WordsForm(forms.Form):
 class PricedLineForm(forms.Form):
     """One line that comes to a sum; a line without words is left out."""
 
-    sort = forms.ChoiceField(label="Kind", choices=EstimateLine.SORTS)
-    words = forms.CharField(label="What for", max_length=500, required=False)
+    sort = forms.ChoiceField(label=_("Kind"), choices=EstimateLine.SORTS)
+    words = forms.CharField(label=_("What for"), max_length=500, required=False)
     quantity = TypedDecimalField(
-        label="How many", min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
+        label=_("How many"), min_value=0, max_digits=9, decimal_places=3, initial=1, localize=False
     )
     price = TypedDecimalField(
-        label="Price of one", min_value=0, max_digits=12, decimal_places=4, initial=0
+        label=_("Price of one"), min_value=0, max_digits=12, decimal_places=4, initial=0
     )
     tax_rate = TypedDecimalField(
-        label="Tax, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
+        label=_("Tax, %"), min_value=0, max_value=100, max_digits=5, decimal_places=2
     )
     need = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
 
@@ -57,7 +59,7 @@ class LineForm(PricedLineForm):
     """One line of an estimate, and the kind of work that a yes covers."""
 
     work = forms.ChoiceField(
-        label="Covers this work",
+        label=_("Covers this work"),
         required=False,
         choices=choices_of(WORK, "no one kind"),
     )
@@ -80,7 +82,7 @@ def filled_lines(formsets: Any, lines: Iterable[Any], names: Iterable[str], sent
         line["quantity"], line["price"] = (_short(line[name]) for name in ("quantity", "price"))
     formset = formsets(sent, initial=stored, prefix="line")
     for form in formset.forms:
-        form.fields["DELETE"].label = "Strike out"
+        form.fields["DELETE"].label = gettext("Strike out")
     return formset
 
 

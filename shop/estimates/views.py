@@ -8,6 +8,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import signed_in
@@ -79,9 +80,11 @@ def change(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     )
     if request.POST.get("act") == "send":
         sent = services.send_draft(job.number, by=person, at=now)
-        messages.success(request, f"Version {sent.version} of the estimate is sent.")
+        messages.success(
+            request, _("Version {version} of the estimate is sent.").format(version=sent.version)
+        )
         return redirect("job", job.number)
-    messages.success(request, "The draft is kept.")
+    messages.success(request, _("The draft is kept."))
     return redirect("estimate", job.number)
 
 
@@ -97,7 +100,7 @@ def limit(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Note the price up to which the customer wants not to be asked."""
     data = {"amount": request.POST.get("amount", "")}
     commands.record(job.number, "limit_agreed", data, by=signed_in(request), at=now)
-    messages.success(request, "The limit is noted.")
+    messages.success(request, _("The limit is noted."))
     return redirect("estimate", job.number)
 
 
@@ -108,5 +111,5 @@ def answered(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     names = ("answer", "way", "note")
     data = {name: request.POST[name] for name in names if request.POST.get(name)}
     commands.record(job.number, "estimate_answered", data, by=signed_in(request), at=now)
-    messages.success(request, "The answer is noted.")
+    messages.success(request, _("The answer is noted."))
     return redirect("estimate", job.number)

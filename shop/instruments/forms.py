@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.words import MEASURED
 from shop.instruments import accuracies, scpi
@@ -19,14 +20,16 @@ from shop.preferences import current as preferences
 class InstrumentForm(forms.Form):
     """What it is called, and when it was calibrated."""
 
-    name = forms.CharField(label="Name on the bench", max_length=80)
-    make_model = forms.CharField(label="Make and model", max_length=120, required=False)
-    serial = forms.CharField(label="Serial number", max_length=120, required=False)
+    name = forms.CharField(label=_("Name on the bench"), max_length=80)
+    make_model = forms.CharField(label=_("Make and model"), max_length=120, required=False)
+    serial = forms.CharField(label=_("Serial number"), max_length=120, required=False)
     calibrated_on = forms.DateField(
-        label="Calibrated on", required=False, widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Calibrated on"), required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
     due_on = forms.DateField(
-        label="Next calibration due", required=False, widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Next calibration due"),
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
     )
 
     @property
@@ -47,13 +50,15 @@ class AccuracyForm(forms.Form):
     """The accuracy of one range, as the data sheet has it."""
 
     measures = forms.ChoiceField(
-        label="Measures", choices=[(word, said[0]) for word, said in MEASURED.items()]
+        label=_("Measures"), choices=[(word, said[0]) for word, said in MEASURED.items()]
     )
-    up_to = forms.CharField(label="Range up to, such as 600 mV", max_length=20)
-    reading_percent = TypedFloatField(label="% of the reading", unit="%", required=False)
-    range_percent = TypedFloatField(label="% of the range", unit="%", required=False)
-    counts = TypedFloatField(label="Counts of the last digit", required=False)
-    resolution = forms.CharField(label="Last digit, such as 0.1 mV", max_length=20, required=False)
+    up_to = forms.CharField(label=_("Range up to, such as 600 mV"), max_length=20)
+    reading_percent = TypedFloatField(label=_("% of the reading"), unit="%", required=False)
+    range_percent = TypedFloatField(label=_("% of the range"), unit="%", required=False)
+    counts = TypedFloatField(label=_("Counts of the last digit"), required=False)
+    resolution = forms.CharField(
+        label=_("Last digit, such as 0.1 mV"), max_length=20, required=False
+    )
 
     def clean(self) -> dict[str, Any]:
         """Read the two amounts in the unit of what is measured."""
@@ -84,12 +89,12 @@ class ConnectionForm(forms.Form):
     """Where an instrument is reached, and what it is asked for each of what it measures."""
 
     resource = forms.CharField(
-        label="Address, as VISA writes it",
+        label=_("Address, as VISA writes it"),
         max_length=200,
         widget=forms.TextInput(attrs={"placeholder": "TCPIP::192.168.1.20::5025::SOCKET"}),
     )
     baud = forms.TypedChoiceField(
-        label="Speed, on a serial line",
+        label=_("Speed, on a serial line"),
         coerce=int,
         choices=[(baud, f"{baud} baud") for baud in scpi.BAUDS],
         initial=9600,
@@ -100,10 +105,10 @@ class ConnectionForm(forms.Form):
         for measures, command in scpi.STANDARD.items():
             name = accuracies.title(measures)
             self.fields[f"can-{measures}"] = forms.BooleanField(
-                label=f"Reads {name}", required=False
+                label=_("Reads {name}").format(name=name), required=False
             )
             self.fields[f"ask-{measures}"] = forms.CharField(
-                label=f"Asked for {name}",
+                label=_("Asked for {name}").format(name=name),
                 max_length=scpi.LONGEST,
                 required=False,
                 widget=forms.TextInput(attrs={"placeholder": command}),

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -107,7 +108,7 @@ def instrument_page(request: HttpRequest, number: int) -> HttpResponseBase:
         return _wrong(request, number)
     instrument = get_object_or_404(Instrument, pk=number)
     services.save(instrument, form.about, by=signed_in(request))
-    messages.success(request, f"Kept: {instrument}.")
+    messages.success(request, _("Kept: {instrument}.").format(instrument=instrument))
     return redirect("instrument", number)
 
 
@@ -131,7 +132,7 @@ def instrument_range(request: HttpRequest, number: int) -> HttpResponseBase:
         return _wrong(request, number)
     kept = form.cleaned_data
     services.save_accuracy(instrument, kept["measures"], kept["up_to"], form.off, by=by)
-    messages.success(request, f"Kept: {accuracies.title(kept['measures'])}.")
+    messages.success(request, _("Kept: {title}.").format(title=accuracies.title(kept["measures"])))
     return redirect("instrument", number)
 
 

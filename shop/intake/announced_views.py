@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -34,7 +35,7 @@ def announced(request: HttpRequest) -> HttpResponse:
         except BadInput as error:
             add_problems(form, error)
         else:
-            messages.success(request, "Taken down.")
+            messages.success(request, _("Taken down."))
             return redirect("announcement", row.pk)
     context = {
         "form": form,
@@ -83,7 +84,7 @@ def change(request: HttpRequest, key: int) -> HttpResponse:
         except BadInput as error:
             add_problems(form, error)
         else:
-            messages.success(request, "Kept.")
+            messages.success(request, _("Kept."))
             return redirect("announcement", key)
     return _page(request, row, form, 422)
 
@@ -97,14 +98,14 @@ def drop(request: HttpRequest, key: int) -> HttpResponse:
     if row.job_id is None and (asked := unless_sure(request, _dropping(row))):
         return asked
     services.drop(key, by=signed_in(request))
-    messages.success(request, "Taken away.")
+    messages.success(request, _("Taken away."))
     return redirect("announced")
 
 
 def _dropping(row: Announcement) -> Question:
     return Question(
-        title=f"{row}: it does not come?",
-        follows=["What was said and whose it is goes. The customer's link ends."],
-        button="Yes, take it away",
+        title=_("{row}: it does not come?").format(row=row),
+        follows=[_("What was said and whose it is goes. The customer's link ends.")],
+        button=_("Yes, take it away"),
         back=reverse("announcement", args=[row.pk]),
     )

@@ -9,6 +9,7 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import signed_in
@@ -89,5 +90,7 @@ def correct(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         return _page(request, job, now)
     corrections = CorrectForm(request.POST, initial=_now_on_record(job)).corrections()
     correcting.correct_intake(job.number, by=signed_in(request), at=now, **corrections)
-    messages.success(request, "The intake is corrected; what it said before stands in the ledger.")
+    messages.success(
+        request, _("The intake is corrected; what it said before stands in the ledger.")
+    )
     return redirect("job", job.number)

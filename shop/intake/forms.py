@@ -6,6 +6,7 @@ import dataclasses
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.vocabulary import VOCABULARY
 from shop.customers.forms import AGREES, country_field, email_field, language_field
@@ -42,59 +43,61 @@ class ReceiveForm(FactsForm):
     """A unit, its complaint, its customer and what is known of it."""
 
     make = forms.CharField(
+        label=_("Make"),
         max_length=120,
         required=False,
         widget=forms.TextInput(attrs={"list": "makes", "autocomplete": "off"}),
     )
     model = forms.CharField(
+        label=_("Model"),
         max_length=120,
         required=False,
         widget=forms.TextInput(attrs={"list": "models", "autocomplete": "off"}),
     )
-    serial = forms.CharField(label="Serial number", max_length=120, required=False)
+    serial = forms.CharField(label=_("Serial number"), max_length=120, required=False)
     complaint = forms.CharField(
-        label="What the customer says", required=False, widget=forms.Textarea(attrs={"rows": 3})
+        label=_("What the customer says"), required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
-    arrived_open = forms.BooleanField(label="It arrived open, cover off", required=False)
-    customer_name = forms.CharField(label="Customer", max_length=200, required=False)
+    arrived_open = forms.BooleanField(label=_("It arrived open, cover off"), required=False)
+    customer_name = forms.CharField(label=_("Customer"), max_length=200, required=False)
     customer_phone = forms.CharField(
-        label="Telephone",
+        label=_("Telephone"),
         max_length=60,
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"}),
     )
     customer_email = email_field()
     customer_contact_by = forms.ChoiceField(
-        label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
+        label=_("Wants to hear by"), choices=[("", _("not asked")), *Customer.WAYS], required=False
     )
     customer_language = language_field()
     customer_ring_above = forms.CharField(
-        label="Call before going over this price, tax included",
+        label=_("Call before going over this price, tax included"),
         max_length=20,
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
     customer_agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     customer_address = forms.CharField(
-        label="Street",
+        label=_("Street"),
         max_length=1000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    customer_post_code = forms.CharField(label="Post code", max_length=20, required=False)
-    customer_city = forms.CharField(label="Town", max_length=100, required=False)
+    customer_post_code = forms.CharField(label=_("Post code"), max_length=20, required=False)
+    customer_city = forms.CharField(label=_("Town"), max_length=100, required=False)
     customer_country = country_field()
     customer_came_by = forms.ChoiceField(
-        label="It came",
-        choices=[("", "not noted"), *Intake.CAME_BY],
+        label=_("It came"),
+        choices=[("", _("not noted")), *Intake.CAME_BY],
         required=False,
         widget=forms.RadioSelect,
     )
     customer_parcel = forms.ChoiceField(
-        label="The parcel was", choices=[("", "not noted"), *Intake.PARCELS], required=False
+        label=_("The parcel was"), choices=[("", _("not noted")), *Intake.PARCELS], required=False
     )
     customer_accessories = forms.CharField(
-        label="What came with it, one thing a line",
+        label=_("What came with it, one thing a line"),
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
     )

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, signed_in
@@ -80,8 +81,8 @@ def _form_page(
 
 def _greet(request: HttpRequest, job: Job) -> None:
     """Say what there is to say of a job that was just opened or added to, its pictures taken in."""
-    opened = "is added to" if _joins(request) else "is open"
-    messages.success(request, f"Job {job.number} {opened}.")
+    opened = _("Job {number} is added to.") if _joins(request) else _("Job {number} is open.")
+    messages.success(request, opened.format(number=job.number))
     for hint in duplicates.duplicate_hints(job):
         messages.info(request, hint)
     for sentence in photos.save_photos(request, job):

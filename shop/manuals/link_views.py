@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -28,7 +29,9 @@ def link(request: HttpRequest, key: int, page: int) -> HttpResponse:
         by=signed_in(request),
         at=timezone.now(),
     )
-    messages.success(request, f"The page is shown beside: {queries.title_of(made)}.")
+    messages.success(
+        request, _("The page is shown beside: {title}.").format(title=queries.title_of(made))
+    )
     return redirect("manual-page", key, page)
 
 
@@ -38,5 +41,5 @@ def unlink(request: HttpRequest, key: int) -> HttpResponse:
     """No longer show it there."""
     made = get_object_or_404(PageLink, pk=key)
     services.unlink_page(made, by=signed_in(request))
-    messages.success(request, "The page is no longer shown there.")
+    messages.success(request, _("The page is no longer shown there."))
     return redirect("manual-page", made.manual_id, made.page)

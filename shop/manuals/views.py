@@ -15,7 +15,9 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.text import format_lazy
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.accounts.roles import needs, require, signed_in
@@ -36,12 +38,14 @@ class ManualForm(forms.Form):
     """A file that is added."""
 
     file = forms.FileField(
-        label=f"PDF, at most {reading.LARGEST_FILE // 2**20} MB",
+        label=format_lazy(
+            gettext_lazy("PDF, at most {megabytes} MB"), megabytes=reading.LARGEST_FILE // 2**20
+        ),
         widget=forms.FileInput(attrs={"accept": "application/pdf"}),
     )
-    kind = forms.ChoiceField(label="It is a", choices=Manual.KINDS)
+    kind = forms.ChoiceField(label=gettext_lazy("It is a"), choices=Manual.KINDS)
     title = forms.CharField(
-        label="Title (else the name of the file)", max_length=200, required=False
+        label=gettext_lazy("Title (else the name of the file)"), max_length=200, required=False
     )
 
 
@@ -81,17 +85,21 @@ def keep_file(request: HttpRequest, owner: Owner) -> Manual:
         by=signed_in(request),
         at=timezone.now(),
     )
-    messages.success(request, f"Kept: {manual.title}. {_told(manual)}")
+    messages.success(
+        request, _("Kept: {title}. {told}").format(title=manual.title, told=_told(manual))
+    )
     return manual
 
 
 def _told(manual: Manual) -> str:
     with_text = manual.texts.count()
     if with_text == manual.pages:
-        return "Its text can be searched."
+        return _("Its text can be searched.")
     if not with_text:
-        return "Its pages are pictures: there is no text to search."
-    return f"{with_text} of its {manual.pages} pages have text that can be searched."
+        return _("Its pages are pictures: there is no text to search.")
+    return _("{with_text} of its {pages} pages have text that can be searched.").format(
+        with_text=with_text, pages=manual.pages
+    )
 
 
 def _job_page(
@@ -164,7 +172,9 @@ def remove(request: HttpRequest, key: int) -> HttpResponse:
     """Take a manual away for good."""
     manual = get_object_or_404(Manual, pk=key)
     services.remove_manual(manual, by=signed_in(request))
-    messages.success(request, f"{manual.title} is gone, with every link to its pages.")
+    messages.success(
+        request, _("{title} is gone, with every link to its pages.").format(title=manual.title)
+    )
     return redirect(address_of_owner(manual))
 
 

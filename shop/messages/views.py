@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -71,10 +72,10 @@ def link(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Make the customer's link, or end it."""
     if request.POST.get("act") == "end":
         keys.revoke(job, by=signed_in(request), at=now)
-        messages.success(request, "The link is ended.")
+        messages.success(request, _("The link is ended."))
     else:
         keys.link_for(job, now=now, by=signed_in(request))
-        messages.success(request, "The link works.")
+        messages.success(request, _("The link works."))
     return redirect("customer-side", job.number)
 
 
@@ -83,7 +84,7 @@ def link(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def reply(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     data = {"text": request.POST.get("text", "")}
     commands.record(job.number, "question_replied", data, by=signed_in(request), at=now)
-    messages.success(request, "The answer stands on the customer's page.")
+    messages.success(request, _("The answer stands on the customer's page."))
     return redirect("customer-side", job.number)
 
 
@@ -93,7 +94,9 @@ def write(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Put a message in one's own words in line."""
     words, key = request.POST.get("words", ""), request.POST.get("key", "")
     message = writing.write(job, words, key=key, by=signed_in(request), at=now)
-    by_mail = "It goes out by e-mail." if message.way == Message.EMAIL else "It is for you to tell."
+    by_mail = (
+        _("It goes out by e-mail.") if message.way == Message.EMAIL else _("It is for you to tell.")
+    )
     messages.success(request, by_mail)
     return redirect("customer-side", job.number)
 
@@ -103,7 +106,7 @@ def write(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def shipped(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     data = cleaned(ShippedForm(request.POST))
     commands.record(job.number, "shipped", data, by=signed_in(request), at=now)
-    messages.success(request, "Noted: it has left the house.")
+    messages.success(request, _("Noted: it has left the house."))
     return redirect("job", job.number)
 
 
@@ -134,7 +137,7 @@ def _back_to_outbox(request: HttpRequest, key: int, *, error: UserFacingError) -
 def done(request: HttpRequest, key: int) -> HttpResponse:
     message = get_object_or_404(Message, pk=key)
     sending.mark_done(message, by=signed_in(request), at=timezone.now())
-    messages.success(request, "Noted: the customer was told.")
+    messages.success(request, _("Noted: the customer was told."))
     return redirect("job", message.job_id) if "next" in request.POST else redirect("outbox")
 
 
@@ -144,7 +147,7 @@ def done(request: HttpRequest, key: int) -> HttpResponse:
 def again(request: HttpRequest, key: int) -> HttpResponse:
     message = get_object_or_404(Message, pk=key)
     sending.retry(message, by=signed_in(request), at=timezone.now())
-    messages.success(request, "It is in line again.")
+    messages.success(request, _("It is in line again."))
     return redirect("outbox")
 
 
@@ -158,7 +161,7 @@ def words(request: HttpRequest, about: str) -> HttpResponse:
     act, again = request.POST.get("act"), f"{request.path}?language={language}"
     if act == "usual":
         message_templates.reset(about, by=signed_in(request), language=language)
-        messages.success(request, "The usual words are back.")
+        messages.success(request, _("The usual words are back."))
         return redirect(again)
     with translation.override(language):
         current = message_templates.template_for(about)
@@ -181,7 +184,7 @@ def _saved(request: HttpRequest, about: str, language: str, form: MessageTemplat
         if request.POST.get("act") == "keep":
             by = signed_in(request)
             message_templates.save(about, subject, text, by=by, language=language)
-            messages.success(request, "The words are kept.")
+            messages.success(request, _("The words are kept."))
     except BadInput as error:
         add_problems(form, error)
         return False

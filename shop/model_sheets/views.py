@@ -10,6 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from checklists.engine.vocabulary import VOCABULARY
@@ -33,20 +35,22 @@ ABOUT_UNITS = [fact for fact in VOCABULARY.values() if fact.name.startswith("uni
 class SheetForm(forms.Form):
     """Which model."""
 
-    make = forms.CharField(label="Make", max_length=120)
-    model = forms.CharField(label="Model", max_length=120)
+    make = forms.CharField(label=gettext_lazy("Make"), max_length=120)
+    model = forms.CharField(label=gettext_lazy("Model"), max_length=120)
 
 
 class FigureForm(forms.Form):
     """One figure."""
 
     name = forms.CharField(
-        label="What",
+        label=gettext_lazy("What"),
         max_length=100,
         widget=forms.TextInput(attrs={"list": "figures", "autocomplete": "off"}),
     )
-    value = forms.CharField(label="Value", max_length=2000)
-    source = forms.CharField(label="Where it says so (document, page)", max_length=300)
+    value = forms.CharField(label=gettext_lazy("Value"), max_length=2000)
+    source = forms.CharField(
+        label=gettext_lazy("Where it says so (document, page)"), max_length=300
+    )
 
 
 def _list_page(request: HttpRequest, *, error: UserFacingError | None = None) -> HttpResponse:
@@ -138,5 +142,5 @@ def model_figure(request: HttpRequest, number: int) -> HttpResponse:
         services.save_figure(
             sheet, name, value, request.POST.get("source", ""), by=by, at=timezone.now()
         )
-        messages.success(request, f"Kept: {name}.")
+        messages.success(request, _("Kept: {name}.").format(name=name))
     return redirect("model-sheet", sheet.pk)

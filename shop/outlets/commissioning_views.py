@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
@@ -57,8 +58,16 @@ def outlet_commissioning(request: HttpRequest, number: int) -> HttpResponseBase:
         outlet, request.POST.dict(), queries.now_of(outlet, at), by=by, at=at
     )
     if done.passed:
-        messages.success(request, f"{outlet} is commissioned: permits enable it from now on.")
+        messages.success(
+            request,
+            _("{outlet} is commissioned: permits enable it from now on.").format(outlet=outlet),
+        )
     else:
         refused = " ".join(commissioning.wrong(done.answers))
-        messages.error(request, f"{outlet} is refused. {refused} It only reports.")
+        messages.error(
+            request,
+            _("{outlet} is refused. {refused} It only reports.").format(
+                outlet=outlet, refused=refused
+            ),
+        )
     return redirect("outlet-commissioning", number)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.number_fields import TypedFloatField
 from shop.outlets.models import KINDS, Outlet
@@ -16,30 +17,32 @@ OF_MODBUS = ("unit", "first_register")
 class OutletForm(forms.Form):
     """Where an outlet is found on the network, and how it is spoken to."""
 
-    name = forms.CharField(label="Name on the bench", max_length=60)
-    kind = forms.ChoiceField(label="Speaks", choices=list(KINDS.items()))
-    host = forms.CharField(label="Broker, or the outlet itself", max_length=200)
-    port = forms.IntegerField(label="Port (MQTT with TLS 8883, Modbus 502)", initial=8883)
+    name = forms.CharField(label=_("Name on the bench"), max_length=60)
+    kind = forms.ChoiceField(label=_("Speaks"), choices=list(KINDS.items()))
+    host = forms.CharField(label=_("Broker, or the outlet itself"), max_length=200)
+    port = forms.IntegerField(label=_("Port (MQTT with TLS 8883, Modbus 502)"), initial=8883)
     least_watts = TypedFloatField(
-        label="Least power that it tells from none", unit="W", initial="1"
+        label=_("Least power that it tells from none"), unit="W", initial="1"
     )
-    topic = forms.CharField(label="Topic before /state and /enable", max_length=200, required=False)
-    username = forms.CharField(label="User at the broker", max_length=120, required=False)
+    topic = forms.CharField(
+        label=_("Topic before /state and /enable"), max_length=200, required=False
+    )
+    username = forms.CharField(label=_("User at the broker"), max_length=120, required=False)
     password = forms.CharField(
-        label="Password",
+        label=_("Password"),
         max_length=200,
         required=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
-    tls = forms.BooleanField(label="Encrypted (TLS)", required=False, initial=True)
+    tls = forms.BooleanField(label=_("Encrypted (TLS)"), required=False, initial=True)
     authority = forms.CharField(
-        label="Certificate of the broker's authority, as PEM; empty: those of this machine",
+        label=_("Certificate of the broker's authority, as PEM; empty: those of this machine"),
         max_length=20_000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3, "spellcheck": "false"}),
     )
-    unit = forms.IntegerField(label="Modbus unit", required=False, initial=1)
-    first_register = forms.IntegerField(label="First register", required=False, initial=0)
+    unit = forms.IntegerField(label=_("Modbus unit"), required=False, initial=1)
+    first_register = forms.IntegerField(label=_("First register"), required=False, initial=0)
 
     @classmethod
     def of(cls, outlet: Outlet) -> OutletForm:

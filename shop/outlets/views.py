@@ -87,17 +87,17 @@ def outlet_change(request: HttpRequest, number: int) -> HttpResponseBase:
     act = request.POST.get("act", "")
     if act == "only-report":
         services.only_report(found, by=by)
-        messages.success(request, f"{found} only reports from now on.")
+        messages.success(request, _("{found} only reports from now on.").format(found=found))
         return redirect("outlet", number)
     if act == "forget":
         services.delete(found, by=by)
-        messages.success(request, f"{found} is forgotten.")
+        messages.success(request, _("{found} is forgotten.").format(found=found))
         return redirect("outlets")
     form = OutletForm(request.POST)
     if not form.is_valid():
         return _unprocessable(_page(request, number))
     services.save(found, form.cleaned_data, by=by)
-    messages.success(request, f"Kept: {found}.")
+    messages.success(request, _("Kept: {found}.").format(found=found))
     return redirect("outlet", number)
 
 
@@ -121,7 +121,7 @@ def outlet_leave(request: HttpRequest, number: int) -> HttpResponse:
     """End a claim: nobody's plug is in it, as far as anybody says."""
     get_object_or_404(Outlet, pk=number)
     claims.give_up(number, by=signed_in(request))
-    messages.info(request, "No job claims it now. That records nothing about a plug.")
+    messages.info(request, _("No job claims it now. That records nothing about a plug."))
     return redirect("outlet", number)
 
 

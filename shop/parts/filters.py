@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import django_filters
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web import filters
 from shop.parts.models import Movement, Part, Supplier
@@ -43,7 +44,7 @@ class SupplierFilter(django_filters.FilterSet):
 class MovementFilter(django_filters.FilterSet):
     """By reason and by days."""
 
-    why = django_filters.AllValuesFilter(label="Why", empty_label="all")
+    why = django_filters.AllValuesFilter(label=_("Why"), empty_label=_("all"))
     since = filters.day("From", "at", "gte")
     until = filters.day("Until", "at", "lte")
 

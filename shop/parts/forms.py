@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib import typed_numbers
 from shop.lib.text import quoted
@@ -22,7 +23,7 @@ class PartForm(forms.ModelForm):
     class Meta:
         model = Part
         fields = ("spec", "number", "note")
-        labels = {"spec": "What it must be", "number": "Maker's number, if it matters"}
+        labels = {"spec": _("What it must be"), "number": _("Maker's number, if it matters")}
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
 
@@ -33,10 +34,10 @@ class SupplierForm(forms.ModelForm):
         model = Supplier
         fields = ("name", "postage", "free_above", "minimum", "usual_days", "note")
         labels = {
-            "postage": "Postage of an order",
-            "free_above": "Free from an order of",
-            "minimum": "Smallest order",
-            "usual_days": "Usual days until it is here",
+            "postage": _("Postage of an order"),
+            "free_above": _("Free from an order of"),
+            "minimum": _("Smallest order"),
+            "usual_days": _("Usual days until it is here"),
         }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
@@ -48,8 +49,10 @@ _BREAK = re.compile(r"^\s*(\d{1,6})\s*[:=x]\s*(\d[\d., ]{0,14})\s*$", re.ASCII)
 class SupplierChoice(forms.Form):
     """A supplier out of the list, or the name of a new one."""
 
-    supplier = forms.ModelChoiceField(Supplier.objects.all(), empty_label="choose", required=False)
-    new_supplier = forms.CharField(label="Or a new supplier", max_length=120, required=False)
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.all(), label=_("Supplier"), empty_label=_("choose"), required=False
+    )
+    new_supplier = forms.CharField(label=_("Or a new supplier"), max_length=120, required=False)
 
     def clean(self) -> dict[str, Any]:
         """Ask for a supplier, chosen or named; one that is known by the name is taken."""
@@ -68,12 +71,12 @@ def supplier_from(data: dict[str, Any]) -> Supplier:
 class OfferForm(SupplierChoice):
     """A supplier's prices for a part, one break a line: `1: 2.40`, `10: 1.95`."""
 
-    code = forms.CharField(label="Their number", max_length=120, required=False)
+    code = forms.CharField(label=_("Their number"), max_length=120, required=False)
     days = forms.IntegerField(
-        label="Days, if not their usual", min_value=0, max_value=999, required=False
+        label=_("Days, if not their usual"), min_value=0, max_value=999, required=False
     )
     breaks = forms.CharField(
-        label="Price of one, from a quantity on",
+        label=_("Price of one, from a quantity on"),
         widget=forms.Textarea(attrs={"rows": 3, "placeholder": "1: 2.40\n10: 1.95"}),
     )
 
@@ -124,15 +127,15 @@ class StockForm(forms.Form):
     """Pieces put in, counted or taken out."""
 
     act = forms.ChoiceField(
-        label="What happened",
+        label=_("What happened"),
         choices=(
-            ("bought", "put in"),
-            ("counted", "counted: so many lie there"),
-            ("scrapped", "taken out: scrapped or used up"),
+            ("bought", _("put in")),
+            ("counted", _("counted: so many lie there")),
+            ("scrapped", _("taken out: scrapped or used up")),
         ),
     )
-    quantity = forms.IntegerField(label="Pieces", min_value=0, max_value=1_000_000)
+    quantity = forms.IntegerField(label=_("Pieces"), min_value=0, max_value=1_000_000)
     bin = forms.CharField(
-        label="Bin", max_length=60, widget=forms.TextInput(attrs={"list": "bins"})
+        label=_("Bin"), max_length=60, widget=forms.TextInput(attrs={"list": "bins"})
     )
-    note = forms.CharField(label="Note", max_length=400, required=False)
+    note = forms.CharField(label=_("Note"), max_length=400, required=False)

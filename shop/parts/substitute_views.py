@@ -11,6 +11,7 @@ from django.db.models import Min
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, require, signed_in
@@ -38,7 +39,10 @@ class ValuesForm(forms.Form):
                 forms.ChoiceField(
                     label=label,
                     required=False,
-                    choices=[("", "not known"), *((word, word) for word in parameter.words)],
+                    choices=[
+                        ("", gettext_lazy("not known")),
+                        *((word, word) for word in parameter.words),
+                    ],
                 )
                 if parameter.words
                 else forms.CharField(
@@ -78,7 +82,7 @@ def part_values(request: HttpRequest, number: int) -> HttpResponse:
     part.part_class = request.POST.get("part_class", "")
     part.figures = _figures(part.part_class, request.POST)
     part.save(update_fields=["part_class", "figures"])
-    messages.success(request, "The values are kept.")
+    messages.success(request, _("The values are kept."))
     return redirect("substitutes", part.pk)
 
 

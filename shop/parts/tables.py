@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import django_tables2 as tables
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.tables import FIGURE, WHOLE_ROW
 from shop.parts.models import Movement, Part, Supplier
@@ -14,27 +15,27 @@ class PartTable(tables.Table):
     empty_link, empty_action = "#new", "Add a part"
 
     spec = tables.Column(
-        verbose_name="Part", linkify=("part", {"number": tables.A("pk")}), attrs=WHOLE_ROW
+        verbose_name=_("Part"), linkify=("part", {"number": tables.A("pk")}), attrs=WHOLE_ROW
     )
-    number = tables.Column(verbose_name="Maker's number", default="")
-    stock_on_hand = tables.Column(verbose_name="In stock", attrs=FIGURE)
-    stock_free = tables.Column(verbose_name="Free", attrs=FIGURE)
-    on_order = tables.Column(verbose_name="On order", attrs=FIGURE)
+    number = tables.Column(verbose_name=_("Maker's number"), default="")
+    stock_on_hand = tables.Column(verbose_name=_("In stock"), attrs=FIGURE)
+    stock_free = tables.Column(verbose_name=_("Free"), attrs=FIGURE)
+    on_order = tables.Column(verbose_name=_("On order"), attrs=FIGURE)
 
     class Meta:
         model = Part
         fields = ("spec", "number", "stock_on_hand", "stock_free", "on_order")
-        empty_text = "No part fits. Take words away, or add the part."
+        empty_text = _("No part fits. Take words away, or add the part.")
 
 
 class MovementTable(tables.Table):
     """What went in and out."""
 
-    at = tables.DateTimeColumn(format="j M Y, H:i", verbose_name="When")
-    change = tables.Column(verbose_name="Pieces", attrs=FIGURE)
+    at = tables.DateTimeColumn(format="j M Y, H:i", verbose_name=_("When"))
+    change = tables.Column(verbose_name=_("Pieces"), attrs=FIGURE)
     why = tables.Column()
-    bin = tables.Column(accessor="stock__bin", verbose_name="Bin", orderable=False)
-    balance = tables.Column(verbose_name="Then there", attrs=FIGURE)
+    bin = tables.Column(accessor="stock__bin", verbose_name=_("Bin"), orderable=False)
+    balance = tables.Column(verbose_name=_("Then there"), attrs=FIGURE)
     job = tables.Column(linkify=("job", {"number": tables.A("job")}))
     by = tables.Column()
     note = tables.Column(orderable=False)
@@ -42,7 +43,7 @@ class MovementTable(tables.Table):
     class Meta:
         model = Movement
         fields = ("at", "change", "why", "bin", "balance", "job", "by", "note")
-        empty_text = "Nothing has gone in or out yet."
+        empty_text = _("Nothing has gone in or out yet.")
 
     def render_change(self, value: int) -> str:
         return f"{value:+d}"
@@ -58,11 +59,11 @@ class SupplierTable(tables.Table):
 
     name = tables.Column(linkify=("supplier", {"number": tables.A("pk")}), attrs=WHOLE_ROW)
     postage = tables.Column(attrs=FIGURE)
-    free_above = tables.Column(verbose_name="Free from", attrs=FIGURE)
-    minimum = tables.Column(verbose_name="Smallest order", attrs=FIGURE)
-    usual_days = tables.Column(verbose_name="Days", attrs=FIGURE)
+    free_above = tables.Column(verbose_name=_("Free from"), attrs=FIGURE)
+    minimum = tables.Column(verbose_name=_("Smallest order"), attrs=FIGURE)
+    usual_days = tables.Column(verbose_name=_("Days"), attrs=FIGURE)
 
     class Meta:
         model = Supplier
         fields = ("name", "postage", "free_above", "minimum", "usual_days")
-        empty_text = "No supplier yet. An order needs one, with its terms."
+        empty_text = _("No supplier yet. An order needs one, with its terms.")

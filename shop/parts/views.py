@@ -9,6 +9,7 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -87,7 +88,7 @@ def part_offer(request: HttpRequest, number: int) -> HttpResponse:
     cleaned(form)
     with transaction.atomic():
         offer = form.save(part)
-    messages.success(request, f"Prices of {offer.supplier} are noted.")
+    messages.success(request, _("Prices of {supplier} are noted.").format(supplier=offer.supplier))
     return redirect("part", number)
 
 
@@ -108,12 +109,14 @@ def _move(part: Part, data: dict[str, Any], actor: stock.StockActor) -> str:
     if act == "bought":
         row = stock.put_in(part, place, quantity, act, actor, note)
     else:
-        row, _ = Stock.objects.get_or_create(part=part, bin=place)
+        row = Stock.objects.get_or_create(part=part, bin=place)[0]
         if act == "counted":
             row = stock.count(row.pk, quantity, actor, note)
         else:
             row = stock.take_out(row.pk, quantity, act, actor, note)
-    return f"{row.on_hand} lie in {place}, {row.free} of them free."
+    return _("{on_hand} lie in {place}, {free} of them free.").format(
+        on_hand=row.on_hand, place=place, free=row.free
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -143,7 +146,7 @@ def supplier_page(request: HttpRequest, number: int) -> HttpResponse:
         require_ability(request.user, "order")
         if form.is_valid():
             form.save()
-            messages.success(request, "The terms are noted.")
+            messages.success(request, _("The terms are noted."))
             return redirect("supplier", number)
     context = {
         "supplier": Supplier.objects.get(pk=number),

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -49,7 +50,7 @@ def marks(request: HttpRequest, key: int) -> HttpResponse:
             by=signed_in(request),
             at=timezone.now(),
         )
-        messages.success(request, "Marked. The original stays.")
+        messages.success(request, _("Marked. The original stays."))
         return redirect("photo-marks", key)
     return _page(request, key)
 
@@ -60,5 +61,5 @@ def back(request: HttpRequest, key: int) -> HttpResponse:
     """Take a mark off again."""
     mark = get_object_or_404(PhotoMark, pk=key, photo__removed_at=None)
     services.take_back(mark, by=signed_in(request), at=timezone.now())
-    messages.success(request, "The mark is taken off.")
+    messages.success(request, _("The mark is taken off."))
     return redirect("photo-marks", mark.photo_id)

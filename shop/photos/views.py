@@ -10,13 +10,15 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
+from checklists.engine.figures import grouped
 from shop.accounts.roles import needs, require, signed_in
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
-from shop.lib.phrases import counted
 from shop.lib.refusals import BadInput
 from shop.lib.web.ways_back import way_back
 from shop.photos import form_uploads, processing, services
@@ -67,7 +69,8 @@ def add(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         return JsonResponse(asdict(result), status=422 if result.refused else 200)
     if result.refused:
         return _page(request, job, result)
-    messages.success(request, f"{counted(result.kept, 'picture')} kept.")
+    kept = ngettext("{count} picture kept.", "{count} pictures kept.", result.kept)
+    messages.success(request, kept.format(count=grouped(result.kept)))
     if request.POST.get("next") == "back" and (path := way_back(request)):
         return redirect(path)
     return redirect("photos", job.number)
@@ -84,7 +87,7 @@ def _save_uploads(request: HttpRequest, job: Job) -> UploadResult:
     return (
         result
         if result.kept or result.refused
-        else UploadResult(refused=["No picture was chosen."])
+        else UploadResult(refused=[_("No picture was chosen.")])
     )
 
 
@@ -122,7 +125,9 @@ def show(request: HttpRequest, key: int) -> HttpResponse:
     photo.visible_to_customer = request.POST.get("shown") == "yes"
     photo.save(update_fields=["visible_to_customer"])
     sentence = (
-        "The customer sees it." if photo.visible_to_customer else "The customer does not see it."
+        _("The customer sees it.")
+        if photo.visible_to_customer
+        else _("The customer does not see it.")
     )
     messages.success(request, sentence)
     return redirect("photos", photo.job_id)
@@ -134,5 +139,5 @@ def remove(request: HttpRequest, key: int) -> HttpResponse:
     """Take a picture away for good."""
     photo = get_object_or_404(Photo, pk=key, removed_at=None)
     services.remove_photo(photo, by=signed_in(request), at=timezone.now())
-    messages.success(request, "The picture is gone; that it was there stays in the ledger.")
+    messages.success(request, _("The picture is gone; that it was there stays in the ledger."))
     return redirect("photos", photo.job_id)

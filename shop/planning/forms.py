@@ -8,7 +8,8 @@ from decimal import Decimal
 from django import forms
 from django.http import QueryDict
 from django.utils.functional import cached_property
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.events.part_lost import REASONS, SENT_BACK
 from shop.jobs.models import JobPart
@@ -25,7 +26,7 @@ class BasketForm(forms.Form):
     """Which needs to order, and what a day of waiting is worth."""
 
     per_day = TypedDecimalField(
-        label="What a day of waiting costs",
+        label=_("What a day of waiting costs"),
         min_value=0,
         max_value=1000,
         decimal_places=2,
@@ -36,9 +37,9 @@ class BasketForm(forms.Form):
         super().__init__(sent if "per_day" in sent else None)
         self.listed = needs
         self.fields["per_day"].initial = preferences.value("waiting_costs")
-        self.fields[
-            "per_day"
-        ].label = f"What a day of waiting costs ({preferences.value('currency')})"
+        self.fields["per_day"].label = gettext("What a day of waiting costs ({currency})").format(
+            currency=preferences.value("currency")
+        )
         self.fields["needs"] = forms.MultipleChoiceField(
             choices=[(str(need.pk), need.spec) for need in needs], required=False
         )
@@ -64,30 +65,33 @@ class BasketForm(forms.Form):
 class OneOrderForm(SupplierChoice):
     """One part from one supplier, without a basket: what is bought over a counter or a telephone."""
 
-    price = TypedDecimalField(label="Price of one", min_value=0, max_digits=12, decimal_places=4)
-    quantity = forms.IntegerField(label="Pieces", min_value=1, max_value=9999)
-    reference = forms.CharField(label="Their order number", max_length=120, required=False)
+    price = TypedDecimalField(label=_("Price of one"), min_value=0, max_digits=12, decimal_places=4)
+    quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=9999)
+    reference = forms.CharField(label=_("Their order number"), max_length=120, required=False)
     expected_on = forms.DateField(
-        label="Expected on", required=False, widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Expected on"), required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
 
 
 class WhichPartForm(forms.Form):
     """Which part of the list a need is; a new one is made from the need's own words."""
 
-    part = forms.ModelChoiceField(Part.objects.all(), required=False, empty_label="a new part")
+    part = forms.ModelChoiceField(
+        Part.objects.all(), label=_("Part"), required=False, empty_label=_("a new part")
+    )
 
 
 class ParcelForm(forms.Form):
     """What became of a parcel."""
 
     act = forms.ChoiceField(
+        label=_("Act"),
         choices=[
-            ("arrived", "arrived"),
+            ("arrived", _("arrived")),
             *((why, why) for why in REASONS if why != SENT_BACK),
-        ]
+        ],
     )
-    bin = forms.CharField(max_length=60, required=False)
+    bin = forms.CharField(label=_("Bin"), max_length=60, required=False)
 
 
 MOST_PIECES = 999_999
@@ -104,7 +108,7 @@ def counts_from(order: Order, posted: Mapping[str, str]) -> dict[int, int]:
         if pieces is None or pieces > MOST_PIECES:
             raise bad(
                 line.field,
-                _("{part}: {typed} is no number of pieces.").format(
+                gettext("{part}: {typed} is no number of pieces.").format(
                     part=line.part, typed=quoted(typed)
                 ),
             )
@@ -120,7 +124,7 @@ def parcels_from(typed: QueryDict) -> dict[int, int]:
         if order is None or pieces is None:
             raise bad(
                 "parcel",
-                _("parcel is {ticked}; it must be an order of this page.").format(
+                gettext("parcel is {ticked}; it must be an order of this page.").format(
                     ticked=quoted(ticked)
                 ),
             )

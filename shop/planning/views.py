@@ -12,12 +12,15 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
 from shop.jobs import commands
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job, JobPart
+from shop.lib import languages
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
 from shop.lib.web.confirming import Question, unless_sure
@@ -73,8 +76,7 @@ def parcels_arrived(request: HttpRequest) -> HttpResponse:
         at=timezone.now(),
         place=request.POST.get("bin", ""),
     )
-    sentence = "Taken in" + (f" for {_named(jobs)}." if jobs else "; nobody waits for it.")
-    messages.success(request, sentence)
+    messages.success(request, _taken_in(jobs))
     return redirect("backlog")
 
 
@@ -122,7 +124,7 @@ def _place(request: HttpRequest, proposal: basket_proposals.Proposal) -> HttpRes
         proposal, request.POST.get("digest", ""), by=signed_in(request), at=timezone.now()
     )
     for made in placed:
-        messages.success(request, f"{made}: expected {made.expected_on:%-d %B}.")
+        messages.success(request, _expected(made))
     return redirect("backlog")
 
 
@@ -171,7 +173,7 @@ def need_page(request: HttpRequest, job: Job, now: datetime, need: int) -> HttpR
         reference=data["reference"],
         expected_on=data["expected_on"],
     )
-    messages.success(request, f"{made}: expected {made.expected_on:%-d %B}.")
+    messages.success(request, _expected(made))
     return redirect("parcel", made.pk)
 
 
@@ -188,7 +190,7 @@ def _name_part(need: JobPart, part: Part | None, *, by: User, at: datetime) -> P
 def need_part(request: HttpRequest, job: Job, now: datetime, need: int) -> HttpResponse:
     wanted, chosen = _need(job, need), cleaned(WhichPartForm(request.POST))["part"]
     part = _name_part(wanted, chosen, by=signed_in(request), at=now)
-    messages.success(request, f"{wanted.spec}: this is {part}.")
+    messages.success(request, _("{spec}: this is {part}.").format(spec=wanted.spec, part=part))
     return redirect("part", part.pk)
 
 
@@ -233,12 +235,12 @@ def parcel(request: HttpRequest, number: int) -> HttpResponse:
     by, at = signed_in(request), timezone.now()
     if act == "arrived":
         jobs = ordering.arrive(number, counts, by=by, at=at, place=data["bin"])
-        sentence = "Taken in" + (f" for {_named(jobs)}." if jobs else "; nobody waits for it.")
+        sentence = _taken_in(jobs)
     elif asked := unless_sure(request, _giving_up(opened, counts, act)):
         return asked
     else:
         jobs = ordering.give_up(number, counts, why=act, by=by, at=at)
-        sentence = f"Noted as {act}." + (f" {_named(jobs)}: to be ordered anew." if jobs else "")
+        sentence = _given_up(act, jobs)
     messages.success(request, sentence)
     return redirect("parcel", number)
 
@@ -248,19 +250,39 @@ def _giving_up(order: Order, counts: dict[int, int], why: str) -> Question:
         f"{counts[line.pk]} x {line.part}" for line in order.lines.all() if counts.get(line.pk)
     ]
     return Question(
-        title=f"{order}: give up as {why}?",
+        title=_("{order}: give up as {why}?").format(order=order, why=why),
         follows=[
-            f"{', '.join(pieces) or 'No piece'} of this order: nobody waits for them any more.",
-            "Jobs that need them have to order anew.",
+            _("{pieces} of this order: nobody waits for them any more.").format(
+                pieces=", ".join(pieces) or _("No piece")
+            ),
+            _("Jobs that need them have to order anew."),
         ],
-        button=f"Yes, {why}",
+        button=_("Yes, {why}").format(why=why),
         back=reverse("parcel", args=[order.pk]),
     )
 
 
-def _named(jobs: list[int]) -> str:
-    """Return 'job 5', 'jobs 5, 8'."""
-    return f"{'job' if len(jobs) == 1 else 'jobs'} {', '.join(map(str, jobs))}"
+def _expected(order: Order) -> str:
+    day = languages.day_of_year(order.expected_on)
+    return _("{order}: expected {day}.").format(order=order, day=day)
+
+
+def _taken_in(jobs: list[int]) -> str:
+    if not jobs:
+        return _("Taken in; nobody waits for it.")
+    sentence = ngettext("Taken in for job {numbers}.", "Taken in for jobs {numbers}.", len(jobs))
+    return sentence.format(numbers=", ".join(map(str, jobs)))
+
+
+def _given_up(why: str, jobs: list[int]) -> str:
+    if not jobs:
+        return _("Noted as {why}.").format(why=why)
+    sentence = ngettext(
+        "Noted as {why}. job {numbers}: to be ordered anew.",
+        "Noted as {why}. jobs {numbers}: to be ordered anew.",
+        len(jobs),
+    )
+    return sentence.format(why=why, numbers=", ".join(map(str, jobs)))
 
 
 @require_GET

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -45,7 +46,7 @@ def add(request: HttpRequest) -> HttpResponse:
         browser=request.headers.get("User-Agent", ""),
         at=timezone.now(),
     )
-    messages.success(request, "This browser is told.")
+    messages.success(request, _("This browser is told."))
     return redirect("push")
 
 
@@ -54,5 +55,5 @@ def add(request: HttpRequest) -> HttpResponse:
 def remove(request: HttpRequest) -> HttpResponse:
     """Tell one browser of the person nothing any more."""
     services.remove(signed_in(request), text.whole(request.POST.get("key", "")) or 0)
-    messages.success(request, "It is told nothing any more.")
+    messages.success(request, _("It is told nothing any more."))
     return redirect("push")

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from django import forms
 from django.contrib.auth.models import User
+from django.utils.translation import gettext_lazy as _
 
 from shop.reminders.models import EmailPreference
 
@@ -14,18 +15,18 @@ class SnoozeForm(forms.Form):
     """For how long, and why."""
 
     days = forms.TypedChoiceField(
-        label="Snooze for",
+        label=_("Snooze for"),
         coerce=float,
         choices=(
-            (0.125, "three hours"),
-            (1, "a day"),
-            (3, "three days"),
-            (7, "a week"),
-            (28, "four weeks"),
+            (0.125, _("three hours")),
+            (1, _("a day")),
+            (3, _("three days")),
+            (7, _("a week")),
+            (28, _("four weeks")),
         ),
         initial=1,
     )
-    reason = forms.CharField(label="Because", max_length=400)
+    reason = forms.CharField(label=_("Because"), max_length=400)
 
     def until(self, now: datetime) -> datetime:
         """Return the moment it ends."""
@@ -35,8 +36,8 @@ class SnoozeForm(forms.Form):
 class MailForm(forms.Form):
     """How to be told by e-mail, and where."""
 
-    way = forms.ChoiceField(label="Write to me", choices=EmailPreference.WAYS)
-    email = forms.EmailField(label="Address", required=False, max_length=254)
+    way = forms.ChoiceField(label=_("Write to me"), choices=EmailPreference.WAYS)
+    email = forms.EmailField(label=_("Address"), required=False, max_length=254)
 
     def save(self, person: User) -> None:
         """Keep the wish and the address."""

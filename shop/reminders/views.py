@@ -8,13 +8,15 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
+from checklists.engine.figures import grouped
 from shop.accounts.roles import needs, signed_in
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
-from shop.lib import text
-from shop.lib.phrases import counted
+from shop.lib import languages, text
 from shop.lib.refusals import UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import cleaned
@@ -76,7 +78,10 @@ def snooze(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         at=now,
     )
     until = timezone.localtime(snoozed.until)
-    messages.success(request, f"Job {job.number} is snoozed until {until:%-d %B, %H:%M}.")
+    sentence = _("Job {number} is snoozed until {day}, {time}.").format(
+        number=job.number, day=languages.day_of_year(until), time=f"{until:%H:%M}"
+    )
+    messages.success(request, sentence)
     return redirect("reminders")
 
 
@@ -91,8 +96,11 @@ def snooze_many(request: HttpRequest) -> HttpResponse:
     snoozed, settled = services.snooze_many(
         keys, until=form.until(now), reason=reason, by=signed_in(request), at=now
     )
-    words = f"{counted(snoozed, 'reminder')} snoozed."
-    messages.success(request, words + (f" {settled} settled meanwhile." if settled else ""))
+    words = ngettext("{count} reminder snoozed.", "{count} reminders snoozed.", snoozed)
+    sentences = [words.format(count=grouped(snoozed))]
+    if settled:
+        sentences.append(_("{count} settled meanwhile.").format(count=settled))
+    messages.success(request, " ".join(sentences))
     return redirect("reminders")
 
 
@@ -103,5 +111,5 @@ def mail(request: HttpRequest) -> HttpResponse:
     form = MailForm(request.POST)
     cleaned(form)
     form.save(signed_in(request))
-    messages.success(request, "Noted.")
+    messages.success(request, _("Noted."))
     return redirect("reminders")

@@ -62,7 +62,10 @@ def _opened(request: HttpRequest, code: str) -> HttpResponse:
     if "://" in code and not code.startswith(preferences.value("address") + "/"):
         elsewhere = quoted(code.split("/jobs/")[0])
         messages.warning(
-            request, f"The label was printed under {elsewhere}. Check that the unit is this one."
+            request,
+            _("The label was printed under {elsewhere}. Check that the unit is this one.").format(
+                elsewhere=elsewhere
+            ),
         )
     return redirect(jobs[0])
 

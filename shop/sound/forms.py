@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.bench.audio import signals
 from shop.bench.audio.equalisation import CURVES
@@ -22,24 +23,28 @@ class PlayForm(forms.Form):
     """What the page plays while it records; without its script it is not shown."""
 
     signal = forms.ChoiceField(
-        label="Play",
+        label=_("Play"),
         choices=[(key, kind.title) for key, kind in signals.KINDS.items()],
         required=False,
     )
     level = forms.TypedChoiceField(
-        label="Level",
+        label=_("Level"),
         choices=[(level, f"{level} dB of full scale") for level in LEVELS],
         coerce=int,
         initial=START_LEVEL,
         required=False,
     )
     side = forms.ChoiceField(
-        label="Out on",
-        choices=(("both", "both channels"), ("left", "left alone"), ("right", "right alone")),
+        label=_("Out on"),
+        choices=(
+            ("both", _("both channels")),
+            ("left", _("left alone")),
+            ("right", _("right alone")),
+        ),
         required=False,
     )
     ready = forms.BooleanField(
-        label="Dummy load on, no loudspeaker; output not bridged; attenuator in", required=False
+        label=_("Dummy load on, no loudspeaker; output not bridged; attenuator in"), required=False
     )
     # What the script played and recorded with; the server does not see it.
     played = forms.CharField(max_length=120, required=False, widget=forms.HiddenInput)
@@ -58,61 +63,63 @@ class RecordingForm(PlayForm):
     """A recording and how it was made."""
 
     recording = forms.FileField(
-        label="Recording", widget=forms.FileInput(attrs={"accept": _ACCEPTED})
+        label=_("Recording"), widget=forms.FileInput(attrs={"accept": _ACCEPTED})
     )
-    what = forms.ChoiceField(label="It holds", choices=list(WHAT.items()))
-    channel = forms.IntegerField(label="Channel", initial=1, min_value=1, max_value=8)
+    what = forms.ChoiceField(label=_("It holds"), choices=list(WHAT.items()))
+    channel = forms.IntegerField(label=_("Channel"), initial=1, min_value=1, max_value=8)
     reference_channel = forms.IntegerField(
-        label="Channel with what went in (0: none; for a response)",
+        label=_("Channel with what went in (0: none; for a response)"),
         initial=0,
         min_value=0,
         max_value=8,
     )
     bandwidth_hertz = TypedFloatField(
-        label="Bandwidth (Hz)", initial=20_000, min_value=100, max_value=500_000
+        label=_("Bandwidth (Hz)"), initial=20_000, min_value=100, max_value=500_000
     )
     sound_input = forms.ModelChoiceField(
-        label="Recorded by",
+        label=_("Recorded by"),
         queryset=SoundInput.objects.none(),
         required=False,
-        empty_label="another recorder",
+        empty_label=_("another recorder"),
     )
     full_scale_volts = TypedFloatField(
-        label="Volts r.m.s. that full scale stands for",
+        label=_("Volts r.m.s. that full scale stands for"),
         required=False,
         min_value=1e-6,
         max_value=1e5,
     )
     tone_volts = TypedFloatField(
-        label="Or: volts of this very tone, as a meter read them",
+        label=_("Or: volts of this very tone, as a meter read them"),
         required=False,
         min_value=1e-6,
         max_value=1e5,
     )
     load_ohms = TypedFloatField(
-        label="Load (Ω), for the power at clipping",
+        label=_("Load (Ω), for the power at clipping"),
         required=False,
         min_value=0.1,
         max_value=10_000,
     )
     mains_hertz = forms.ChoiceField(
-        label="Mains", choices=((50, "50 Hz"), (60, "60 Hz")), initial=50
+        label=_("Mains"), choices=((50, _("50 Hz")), (60, _("60 Hz"))), initial=50
     )
     test_hertz = TypedFloatField(
-        label="Test tone of tape or record (Hz)",
+        label=_("Test tone of tape or record (Hz)"),
         initial=3150,
         required=False,
         min_value=500,
         max_value=12_000,
     )
     curve = forms.ChoiceField(
-        label="Curve to hold it against (for a response)",
-        choices=[("", "none"), *((curve, curve) for curve in CURVES)],
+        label=_("Curve to hold it against (for a response)"),
+        choices=[("", _("none")), *((curve, curve) for curve in CURVES)],
         required=False,
     )
-    note = forms.CharField(label="Made how (load, power, volume)", required=False, max_length=500)
+    note = forms.CharField(
+        label=_("Made how (load, power, volume)"), required=False, max_length=500
+    )
     keep = forms.BooleanField(
-        label="Write the results into the job as readings", required=False, initial=True
+        label=_("Write the results into the job as readings"), required=False, initial=True
     )
 
     def __init__(self, *args: Any, inputs: list[SoundInput], **kwargs: Any) -> None:
@@ -157,24 +164,26 @@ class RecordingForm(PlayForm):
 class InputForm(PlayForm):
     """An input and its calibration: by a recorded tone that a meter read, or by volts that are known."""
 
-    name = forms.CharField(label="Name, such as bench computer, line in", max_length=LONGEST_NAME)
+    name = forms.CharField(
+        label=_("Name, such as bench computer, line in"), max_length=LONGEST_NAME
+    )
     setting = forms.CharField(
-        label="Setting: gain, attenuator", max_length=LONGEST_SETTING, required=False
+        label=_("Setting: gain, attenuator"), max_length=LONGEST_SETTING, required=False
     )
     tone_volts = TypedFloatField(
-        label="Volts r.m.s. of the tone, as a meter reads them at the clips",
+        label=_("Volts r.m.s. of the tone, as a meter reads them at the clips"),
         required=False,
         min_value=1e-6,
         max_value=1000,
     )
     recording = forms.FileField(
-        label="Recording of that tone",
+        label=_("Recording of that tone"),
         required=False,
         widget=forms.FileInput(attrs={"accept": _ACCEPTED}),
     )
-    channel = forms.IntegerField(label="Channel", initial=1, min_value=1, max_value=8)
+    channel = forms.IntegerField(label=_("Channel"), initial=1, min_value=1, max_value=8)
     full_scale_volts = TypedFloatField(
-        label="Or: volts r.m.s. that full scale stands for",
+        label=_("Or: volts r.m.s. that full scale stands for"),
         required=False,
         min_value=1e-6,
         max_value=1e5,

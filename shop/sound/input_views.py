@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.accounts.roles import needs, signed_in
@@ -67,7 +68,9 @@ def sound(request: HttpRequest) -> HttpResponseBase:
         by=signed_in(request),
         at=timezone.now(),
     )
-    messages.success(request, f"Kept: {one}, full scale {one.volts} r.m.s.")
+    messages.success(
+        request, _("Kept: {one}, full scale {volts} r.m.s.").format(one=one, volts=one.volts)
+    )
     return redirect("sound")
 
 

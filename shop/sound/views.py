@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import signed_in
@@ -64,7 +65,7 @@ def recording(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     source = recordings.source_of(file, upload.name or "unnamed", given)
     if given["keep"]:
         recordings.write(job.number, given, figures, source, by=signed_in(request), at=now)
-        messages.success(request, f"Written into job {job.number}.")
+        messages.success(request, _("Written into job {number}.").format(number=job.number))
     return _page(request, job, now, result=_shown(given, figures, source))
 
 

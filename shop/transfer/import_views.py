@@ -8,11 +8,11 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_http_methods
 
+from checklists.engine.figures import grouped
 from shop.accounts.roles import needs, signed_in
-from shop.lib.phrases import counted
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web import uploads
 from shop.lib.web.errors import on_error
@@ -124,5 +124,10 @@ def _imported(request: HttpRequest, draft: ImportDraft, content: bytes) -> HttpR
             return redirect("jobs")
         for sentence in [*done.errors, *done.notes]:
             messages.warning(request, sentence)
-        messages.success(request, f"{counted(done.numbers, 'job')} came in from {draft.name}.")
+        came = ngettext(
+            "{count} job came in from {name}.",
+            "{count} jobs came in from {name}.",
+            len(done.numbers),
+        )
+        messages.success(request, came.format(count=grouped(len(done.numbers)), name=draft.name))
     return redirect("jobs")

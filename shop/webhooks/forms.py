@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.outgoing import LONGEST_ADDRESS
 from shop.webhooks.events import EVENTS
@@ -11,10 +12,10 @@ from shop.webhooks.events import EVENTS
 class EndpointForm(forms.Form):
     """Where to, of what, and whether it may lie in the shop's own network."""
 
-    address = forms.CharField(label="Address", max_length=LONGEST_ADDRESS, widget=forms.URLInput)
+    address = forms.CharField(label=_("Address"), max_length=LONGEST_ADDRESS, widget=forms.URLInput)
     events = forms.MultipleChoiceField(
-        label="Told when", choices=list(EVENTS.items()), widget=forms.CheckboxSelectMultiple
+        label=_("Told when"), choices=list(EVENTS.items()), widget=forms.CheckboxSelectMultiple
     )
     private_allowed = forms.BooleanField(
-        label="It may lie in a private network (the shop's own, or this machine)", required=False
+        label=_("It may lie in a private network (the shop's own, or this machine)"), required=False
     )

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
@@ -84,10 +85,10 @@ def webhook(request: HttpRequest, key: int) -> HttpResponse:
         return _removed(request, endpoint)
     if act == "test":
         services.send_test(endpoint, by=by, at=now)
-        messages.success(request, "The worker sends a test within a minute; it is listed below.")
+        messages.success(request, _("The worker sends a test within a minute; it is listed below."))
     elif act == "on":
         services.switch_on(endpoint, by=by, at=now)
-        messages.success(request, "Switched on.")
+        messages.success(request, _("Switched on."))
     else:
         data = cleaned(EndpointForm(request.POST))
         services.change(
@@ -97,20 +98,20 @@ def webhook(request: HttpRequest, key: int) -> HttpResponse:
             private_allowed=data["private_allowed"],
             by=by,
         )
-        messages.success(request, "Kept.")
+        messages.success(request, _("Kept."))
     return redirect("webhook", key)
 
 
 def _removed(request: HttpRequest, endpoint: Endpoint) -> HttpResponse:
     question = Question(
-        title=f"Take {endpoint} away?",
-        follows=["It is told nothing any more, and what it was told is forgotten."],
-        button="Yes, take it away",
+        title=_("Take {endpoint} away?").format(endpoint=endpoint),
+        follows=[_("It is told nothing any more, and what it was told is forgotten.")],
+        button=_("Yes, take it away"),
         back=reverse("webhook", args=[endpoint.pk]),
     )
     asked = unless_sure(request, question)
     if asked is not None:
         return asked
     services.remove(endpoint, by=signed_in(request))
-    messages.success(request, "Taken away.")
+    messages.success(request, _("Taken away."))
     return redirect("webhooks")

@@ -51,39 +51,39 @@ class AnnouncementForm(forms.Form):
     model = forms.CharField(label=pgettext_lazy("unit", "Model"), max_length=120, required=False)
     serial = forms.CharField(label=_("Serial number"), max_length=120, required=False)
     complaint = forms.CharField(
-        label="What the customer says",
+        label=_("What the customer says"),
         max_length=4000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
-    name = forms.CharField(max_length=200, required=False)
+    name = forms.CharField(label=_("Name"), max_length=200, required=False)
     phone = forms.CharField(
-        label="Telephone",
+        label=_("Telephone"),
         max_length=60,
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "tel", "autocomplete": "off"}),
     )
     email = email_field()
     contact_by = forms.ChoiceField(
-        label="Wants to hear by", choices=[("", "not asked"), *Customer.WAYS], required=False
+        label=_("Wants to hear by"), choices=[("", _("not asked")), *Customer.WAYS], required=False
     )
     language = language_field()
     agreed_to_mail = forms.BooleanField(label=AGREES, required=False)
     address = forms.CharField(
-        label="Address to send it back to",
+        label=_("Address to send it back to"),
         max_length=1000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
     carrier = forms.CharField(
-        label="Carrier",
+        label=_("Carrier"),
         max_length=200,
         required=False,
         widget=forms.TextInput(attrs={"list": "carriers", "autocomplete": "off"}),
     )
-    tracking = forms.CharField(label="Number of the parcel", max_length=200, required=False)
+    tracking = forms.CharField(label=_("Number of the parcel"), max_length=200, required=False)
     expected_on = forms.CharField(
-        label="Expected on",
+        label=_("Expected on"),
         max_length=10,
         required=False,
         # Browsers read one form alone, whatever the language of the page.
