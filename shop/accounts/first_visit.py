@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.functional import Promise
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST
 
 from shop.accounts.roles import needs
@@ -22,8 +24,8 @@ class Tour:
     """What a page is for, and what to do on it first."""
 
     page: str
-    title: str
-    sentences: tuple[str, ...]
+    title: str | Promise
+    sentences: tuple[str | Promise, ...]
 
 
 PAGES = {
@@ -31,60 +33,82 @@ PAGES = {
     for tour in (
         Tour(
             "bench",
-            "First time here?",
+            _("First time here?"),
             (
-                "This page says what has mains on it, in red at the top; what your hands can do next; who waits on what.",
-                "A unit comes in under Receive. From then on its own page says what to do next.",
-                "A unit with mains stands at the top of every page. Pull its plug by hand, then record it there; anybody may.",
+                _(
+                    "This page says what has mains on it, in red at the top; what your hands can do next; who waits on what."
+                ),
+                _("A unit comes in under Receive. From then on its own page says what to do next."),
+                _(
+                    "A unit with mains stands at the top of every page. Pull its plug by hand, then record it there; anybody may."
+                ),
             ),
         ),
         Tour(
             "traveller",
-            "This is the sheet of one unit",
+            _("This is the sheet of one unit"),
             (
-                "The line of stations shows where it is; the gates between them hold it until their steps are signed.",
-                "The card says the one thing to do now, with a field for its reading. Press Done, and the next one comes up.",
-                "Mains is refused until every hold step of its gate stands. What you write down later can end a signature; the step then says why.",
+                _(
+                    "The line of stations shows where it is; the gates between them hold it until their steps are signed."
+                ),
+                _(
+                    "The card says the one thing to do now, with a field for its reading. Press Done, and the next one comes up."
+                ),
+                _(
+                    "Mains is refused until every hold step of its gate stands. What you write down later can end a signature; the step then says why."
+                ),
             ),
         ),
         Tour(
             "receive",
-            "Taking a unit in",
+            _("Taking a unit in"),
             (
-                "Only write what you know. What you leave empty is not guessed: its checks stay on the list.",
-                "On the telephone, make, complaint, name and number are enough; the rest can follow at the counter.",
+                _(
+                    "Only write what you know. What you leave empty is not guessed: its checks stay on the list."
+                ),
+                _(
+                    "On the telephone, make, complaint, name and number are enough; the rest can follow at the counter."
+                ),
             ),
         ),
         Tour(
             "backlog",
-            "What waits",
+            _("What waits"),
             (
-                "Parts that are needed, ordered and late; what to do meanwhile stands on top.",
-                "Order a basket: the cheapest way to buy all of it is worked out for you, postage and waiting included.",
+                _("Parts that are needed, ordered and late; what to do meanwhile stands on top."),
+                _(
+                    "Order a basket: the cheapest way to buy all of it is worked out for you, postage and waiting included."
+                ),
             ),
         ),
         Tour(
             "soak",
-            "The long run",
+            _("The long run"),
             (
-                "The clock says when to read what. A reading outside its limit cannot be ended as good.",
-                "Never leave the building while a repaired unit runs for the first time.",
+                _(
+                    "The clock says when to read what. A reading outside its limit cannot be ended as good."
+                ),
+                _("Never leave the building while a repaired unit runs for the first time."),
             ),
         ),
         Tour(
             "estimate",
-            "Asking the customer",
+            _("Asking the customer"),
             (
-                "Draft it, send it: the customer says yes, no or asks, on a page of their own, or you note what they said on the telephone.",
-                "What comes up beyond it later holds the unit until it is agreed.",
+                _(
+                    "Draft it, send it: the customer says yes, no or asks, on a page of their own, or you note what they said on the telephone."
+                ),
+                _("What comes up beyond it later holds the unit until it is agreed."),
             ),
         ),
         Tour(
             "photos",
-            "What a picture is good for",
+            _("What a picture is good for"),
             (
-                "Take the parcel as it came, the board before the work, and the same view after it under the picture from before.",
-                "The customer sees those marked for them, never the parcel unless you say so.",
+                _(
+                    "Take the parcel as it came, the board before the work, and the same view after it under the picture from before."
+                ),
+                _("The customer sees those marked for them, never the parcel unless you say so."),
             ),
         ),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib.auth.models import User
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 
 class SignIn(models.Model):
@@ -14,19 +15,19 @@ class SignIn(models.Model):
     INVITED, LINK, JOINED, ROLE = "invited", "link", "joined", "role"
     STOPPED, BACK = "stopped", "back"
     WHAT = (
-        (IN, "signed in"),
-        (OUT, "signed out"),
-        (REFUSED, "refused"),
-        (SLOWED, "refused: too many tries"),
-        (PASSWORD, "changed the password"),
-        (ADDED, "added a second factor"),
-        (REMOVED, "removed a second factor"),
-        (INVITED, "was invited"),
-        (LINK, "was given a link to a new password"),
-        (JOINED, "took up the invitation"),
-        (ROLE, "got another role"),
-        (STOPPED, "may sign in no longer"),
-        (BACK, "may sign in again"),
+        (IN, _("signed in")),
+        (OUT, _("signed out")),
+        (REFUSED, _("refused")),
+        (SLOWED, _("refused: too many tries")),
+        (PASSWORD, _("changed the password")),
+        (ADDED, _("added a second factor")),
+        (REMOVED, _("removed a second factor")),
+        (INVITED, _("was invited")),
+        (LINK, _("was given a link to a new password")),
+        (JOINED, _("took up the invitation")),
+        (ROLE, _("got another role")),
+        (STOPPED, _("may sign in no longer")),
+        (BACK, _("may sign in again")),
     )
 
     person = models.ForeignKey(User, on_delete=models.CASCADE, null=True, related_name="sign_ins")

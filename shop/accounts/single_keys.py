@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs
@@ -12,12 +13,12 @@ from shop.lib.web import htmx
 COOKIE, OFF, KEPT_SECONDS = "singlekeys", "off", 5 * 365 * 86_400
 # What each key does; none signs, writes, or moves mains or the cover by itself.
 KEYS = (
-    ("n", "Go to the next act of this job, or to the next act of the shop."),
-    ("s", "Go to the button that signs. Enter then signs."),
-    ("f", "Go to the button that records a fail. Enter then records it."),
-    ("w", "Go to what can be written down."),
-    ("/", "Search."),
-    ("?", "Show this list."),
+    ("n", _("Go to the next act of this job, or to the next act of the shop.")),
+    ("s", _("Go to the button that signs. Enter then signs.")),
+    ("f", _("Go to the button that records a fail. Enter then records it.")),
+    ("w", _("Go to what can be written down.")),
+    ("/", _("Search.")),
+    ("?", _("Show this list.")),
 )
 
 

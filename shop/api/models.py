@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
+from django.utils.translation import gettext_lazy as _
 
 USUAL_DAYS = 365
 MOST_DAYS = 3650
@@ -23,7 +24,7 @@ class ApiToken(models.Model):
     """
 
     READ, WRITE = "read", "write"
-    SCOPES = ((READ, "reads only"), (WRITE, "reads and writes"))
+    SCOPES = ((READ, _("reads only")), (WRITE, _("reads and writes")))
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="api_tokens")
     name = models.CharField(max_length=80, blank=True)

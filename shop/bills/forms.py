@@ -81,7 +81,10 @@ class DraftForm(forms.Form):
     @property
     def folded(self) -> list[tuple[str, list[forms.BoundField], bool]]:
         """What few bills need, by what it is called; open where something stands in it."""
-        parts = (("Billed to somebody else", _BUYER), ("Lines without tax", _UNTAXED))
+        parts = (
+            (gettext("Billed to somebody else"), _BUYER),
+            (gettext("Lines without tax"), _UNTAXED),
+        )
         found = [(title, [self[name] for name in names]) for title, names in parts]
         return [
             (title, fields, any(f.value() or f.errors for f in fields)) for title, fields in found

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from shop.lib.addresses import needs_post_code
 from shop.preferences import current as preferences
 
@@ -48,7 +50,8 @@ def seller() -> Seller:
 def missing() -> list[str]:
     """Return the titles of the settings that a bill waits for."""
     needed = [name for name in NEEDED if name != "post_code" or _has_post_code()]
-    return [one.setting.title for name in needed if _is_unset(one := preferences.in_force(name))]
+    unset = (one for name in needed if _is_unset(one := preferences.in_force(name)))
+    return [_(one.setting.title) for one in unset]
 
 
 def _has_post_code() -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from shop.customers.models import Customer, Intake
@@ -21,7 +22,7 @@ def _text(longest: int) -> Callable[[str, str], str]:
     return lambda field, value: text.take(field, value, longest)
 
 
-def _word(choices: tuple[tuple[str, str], ...]) -> Callable[[str, str], str]:
+def _word(choices: tuple[tuple[str, str | Promise], ...]) -> Callable[[str, str], str]:
     known = dict(choices)
 
     def read(field: str, value: str) -> str:

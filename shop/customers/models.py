@@ -6,6 +6,8 @@ Tables and columns keep the names under which they were made.
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from shop.jobs.models import Job
 from shop.lib.addresses import Address
@@ -17,7 +19,7 @@ class Customer(models.Model):
     """Somebody whose unit is here; `erased_at` is when everything personal was taken away."""
 
     EMAIL, TELEPHONE, LETTER = "email", "telephone", "letter"
-    WAYS = ((EMAIL, "e-mail"), (TELEPHONE, "telephone"), (LETTER, "letter"))
+    WAYS = ((EMAIL, _("e-mail")), (TELEPHONE, _("telephone")), (LETTER, _("letter")))
 
     name = models.CharField(max_length=200, blank=True)
     email = models.CharField(max_length=254, blank=True)
@@ -64,13 +66,17 @@ class Intake(models.Model):
     """Links a job to its customer, and says how it came."""
 
     COUNTER, PARCEL, FETCHED = "counter", "parcel", "fetched"
-    CAME_BY = ((COUNTER, "over the counter"), (PARCEL, "by parcel"), (FETCHED, "fetched by us"))
+    CAME_BY = (
+        (COUNTER, _("over the counter")),
+        (PARCEL, _("by parcel")),
+        (FETCHED, _("fetched by us")),
+    )
     SOUND, DAMP, CRUSHED, OPENED = "sound", "damp", "crushed", "opened"
     PARCELS = (
-        (SOUND, "sound"),
-        (DAMP, "damp"),
-        (CRUSHED, "crushed or dented"),
-        (OPENED, "opened or taped again"),
+        (SOUND, pgettext_lazy("parcel", "sound")),
+        (DAMP, _("damp")),
+        (CRUSHED, _("crushed or dented")),
+        (OPENED, _("opened or taped again")),
     )
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="intake")

@@ -13,7 +13,7 @@ from shop.lib.web.tables import FIGURE, WHOLE_ROW
 class CustomerTable(tables.Table):
     """Customers with how many units of theirs were here."""
 
-    empty_link, empty_action = reverse_lazy("receive"), "Receive a unit"
+    empty_link, empty_action = reverse_lazy("receive"), _("Receive a unit")
 
     who = tables.Column(
         accessor="pk",

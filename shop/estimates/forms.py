@@ -61,7 +61,7 @@ class LineForm(PricedLineForm):
     work = forms.ChoiceField(
         label=_("Covers this work"),
         required=False,
-        choices=choices_of(WORK, "no one kind"),
+        choices=[("", _("no one kind")), *choices_of(WORK)],
     )
 
 

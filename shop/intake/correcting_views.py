@@ -74,9 +74,9 @@ def _page(
         "refused": error,
         "customer": Customer.objects.filter(intakes__job=job).first(),
         "groups": (
-            ("The unit", [form[name] for name in _OF_UNIT]),
-            ("Whose it is", [form[name] for name in _OF_CUSTOMER]),
-            ("How it came", [form[name] for name in _OF_ARRIVAL]),
+            (_("The unit"), [form[name] for name in _OF_UNIT]),
+            (_("Whose it is"), [form[name] for name in _OF_CUSTOMER]),
+            (_("How it came"), [form[name] for name in _OF_ARRIVAL]),
         ),
     }
     return render(request, "intake/correct.html", context)

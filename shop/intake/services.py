@@ -9,6 +9,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import override
 
 from shop.customers.announced import services as announcing
 from shop.customers.fields import READ
@@ -109,6 +110,12 @@ def _brought_later(intake: Intake, arrival: dict[str, str]) -> Intake:
 
 
 def _arrival_in_words(arrival: Intake) -> str:
+    # It goes into the ledger, which has one language.
+    with override("en"):
+        return _in_words(arrival)
+
+
+def _in_words(arrival: Intake) -> str:
     came = f"Came {arrival.get_came_by_display()}." if arrival.came_by else ""
     parcel = f"The parcel was {arrival.get_parcel_display()}." if arrival.parcel else ""
     things = f"With it: {', '.join(arrival.things)}." if arrival.things else ""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
 from shop.parts.models import Part
@@ -18,11 +19,11 @@ class Manual(models.Model):
 
     MANUAL, SCHEMATIC, DATA_SHEET, PAPER = "manual", "schematic", "data-sheet", "paper"
     KINDS = (
-        (MANUAL, "Manual"),
-        (SCHEMATIC, "Schematic"),
-        (DATA_SHEET, "Data sheet"),
+        (MANUAL, _("Manual")),
+        (SCHEMATIC, _("Schematic")),
+        (DATA_SHEET, _("Data sheet")),
         # A receipt or a letter: it may name a person, and goes when the customer is erased.
-        (PAPER, "Paper of the customer"),
+        (PAPER, _("Paper of the customer")),
     )
 
     kind = models.CharField(max_length=12, choices=KINDS, default=MANUAL)
@@ -93,7 +94,7 @@ class PageLink(models.Model):
     """A page that is shown beside a step, a suspect or a fact, where the manual belongs to it."""
 
     STEP, SUSPECT, FACT = "step", "suspect", "fact"
-    PLACES = ((STEP, "a step"), (SUSPECT, "a suspect"), (FACT, "a fact of the model"))
+    PLACES = ((STEP, _("a step")), (SUSPECT, _("a suspect")), (FACT, _("a fact of the model")))
 
     manual = models.ForeignKey(Manual, on_delete=models.CASCADE, related_name="links")
     page = models.PositiveIntegerField()

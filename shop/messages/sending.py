@@ -9,6 +9,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
+from django.utils.translation import override
 
 from shop.accounts import roles
 from shop.customers.languages import language_of
@@ -59,7 +60,8 @@ def mark_done(message: Message, *, by: User, at: datetime) -> None:
     unsent = Message.objects.filter(pk=message.pk, sent_at=None)
     if not unsent.update(sent_at=at, given_up_at=None):
         raise refuse("told", _("That the customer was told is noted already."))
-    way = message.customer.get_contact_by_display() or "by hand"
+    with override("en"):  # the ledger has one language
+        way = message.customer.get_contact_by_display() or "by hand"
     commands.record_customer_told(message.job_id, message.about, way=way, at=at, by=by)
 
 

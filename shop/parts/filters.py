@@ -9,19 +9,19 @@ from shop.lib.web import filters
 from shop.parts.models import Movement, Part, Supplier
 
 _STOCK = {
-    "stock": ("in stock", {"stock_on_hand__gt": 0}),
-    "free": ("free pieces", {"stock_free__gt": 0}),
-    "none": ("none in stock", {"stock_on_hand": 0}),
-    "ordered": ("on order", {"on_order__gt": 0}),
+    "stock": (_("in stock"), {"stock_on_hand__gt": 0}),
+    "free": (_("free pieces"), {"stock_free__gt": 0}),
+    "none": (_("none in stock"), {"stock_on_hand": 0}),
+    "ordered": (_("on order"), {"on_order__gt": 0}),
 }
 
 
 class PartFilter(django_filters.FilterSet):
     """By words, and by where a part stands."""
 
-    q = filters.Words("spec", "number", "note", label="Find a part")
+    q = filters.Words("spec", "number", "note", label=_("Find a part"))
     stock = filters.choice(
-        "Stock",
+        _("Stock"),
         [(key, words) for key, (words, _) in _STOCK.items()],
         method=lambda qs, _, value: qs.filter(**_STOCK[value][1]),
     )
@@ -34,7 +34,7 @@ class PartFilter(django_filters.FilterSet):
 class SupplierFilter(django_filters.FilterSet):
     """By words."""
 
-    q = filters.Words("name", "note", label="Find a supplier")
+    q = filters.Words("name", "note", label=_("Find a supplier"))
 
     class Meta:
         model = Supplier
@@ -45,8 +45,8 @@ class MovementFilter(django_filters.FilterSet):
     """By reason and by days."""
 
     why = django_filters.AllValuesFilter(label=_("Why"), empty_label=_("all"))
-    since = filters.day("From", "at", "gte")
-    until = filters.day("Until", "at", "lte")
+    since = filters.day(_("From"), "at", "gte")
+    until = filters.day(_("Until"), "at", "lte")
 
     class Meta:
         model = Movement

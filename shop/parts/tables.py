@@ -12,7 +12,7 @@ from shop.parts.models import Movement, Part, Supplier
 class PartTable(tables.Table):
     """Parts and where they stand."""
 
-    empty_link, empty_action = "#new", "Add a part"
+    empty_link, empty_action = "#new", _("Add a part")
 
     spec = tables.Column(
         verbose_name=_("Part"), linkify=("part", {"number": tables.A("pk")}), attrs=WHOLE_ROW
@@ -55,7 +55,7 @@ class MovementTable(tables.Table):
 class SupplierTable(tables.Table):
     """Suppliers and their terms."""
 
-    empty_link, empty_action = "#new", "Add a supplier"
+    empty_link, empty_action = "#new", _("Add a supplier")
 
     name = tables.Column(linkify=("supplier", {"number": tables.A("pk")}), attrs=WHOLE_ROW)
     postage = tables.Column(attrs=FIGURE)

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -15,7 +16,12 @@ from shop.lib.web.errors import on_error
 from shop.photos import marks as services
 from shop.photos.models import Photo, PhotoMark
 
-PLACES = (("x1", "from left"), ("y1", "from top"), ("x2", "from left"), ("y2", "from top"))
+PLACES = (
+    ("x1", gettext_lazy("from left")),
+    ("y1", gettext_lazy("from top")),
+    ("x2", gettext_lazy("from left")),
+    ("y2", gettext_lazy("from top")),
+)
 
 
 def _page(request: HttpRequest, key: int, *, error: UserFacingError | None = None) -> HttpResponse:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
 
@@ -18,10 +19,10 @@ class Photo(models.Model):
 
     UNIT, PARCEL, FINDING, STEP = "unit", "parcel", "finding", "step"
     SUBJECTS = (
-        (UNIT, "the unit"),
-        (PARCEL, "the parcel"),
-        (FINDING, "a finding"),
-        (STEP, "a step"),
+        (UNIT, _("the unit")),
+        (PARCEL, _("the parcel")),
+        (FINDING, _("a finding")),
+        (STEP, _("a step")),
     )
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
@@ -84,7 +85,7 @@ class PhotoMark(models.Model):
     """A mark on a picture; places are thousandths of width and height from the left top."""
 
     ARROW, RING, WORDS = "arrow", "ring", "words"
-    SHAPES = ((ARROW, "an arrow"), (RING, "a ring"), (WORDS, "words"))
+    SHAPES = ((ARROW, _("an arrow")), (RING, _("a ring")), (WORDS, _("words")))
 
     photo = models.ForeignKey(Photo, on_delete=models.CASCADE, related_name="marks")
     shape = models.CharField(max_length=8, choices=SHAPES)

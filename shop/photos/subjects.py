@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.queries import Traveller
 from shop.lib.text import spaced
@@ -29,13 +31,19 @@ class Group:
 
 def subjects(traveller: Traveller) -> list[tuple[str, str]]:
     """Return what can be chosen, as value and words."""
-    choices = [(Photo.UNIT, "The unit"), (Photo.PARCEL, "The parcel")]
+    choices = [(Photo.UNIT, _("The unit")), (Photo.PARCEL, _("The parcel"))]
     for row in traveller.record.of_type(FindingRecorded.event_type):
         section = f" ({spaced(row.data['section'])})" if row.data.get("section") else ""
         choices.append(
-            (f"finding-{row.sequence}", f"Finding: {spaced(row.data['finding'])}{section}")
+            (
+                f"finding-{row.sequence}",
+                _("Finding: {finding}").format(finding=spaced(row.data["finding"]) + section),
+            )
         )
-    steps = [(f"step-{step.key}", f"Step: {step.step.title}") for step in traveller.checklist.steps]
+    steps = [
+        (f"step-{step.key}", _("Step: {title}").format(title=step.step.title))
+        for step in traveller.checklist.steps
+    ]
     return choices + steps
 
 

@@ -14,6 +14,7 @@ from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 from babel.languages import get_official_languages
 from babel.numbers import get_territory_currencies
+from django.utils.translation import gettext
 
 from shop.preferences import current, kinds, languages
 from shop.preferences.current import InForce
@@ -39,7 +40,7 @@ class Proposal:
     @property
     def title(self) -> str:
         """What the setting is called."""
-        return BY_NAME[self.name].title
+        return gettext(BY_NAME[self.name].title)
 
     @property
     def undecided(self) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
 from shop.messages.mail_queue import QueuedEmail
@@ -70,7 +71,11 @@ class EmailPreference(models.Model):
     """How a person wants to be reminded by e-mail."""
 
     EACH, DIGEST, NONE = "each", "digest", "none"
-    WAYS = ((EACH, "each reminder at once"), (DIGEST, "one e-mail a day"), (NONE, "no e-mails"))
+    WAYS = (
+        (EACH, _("each reminder at once")),
+        (DIGEST, _("one e-mail a day")),
+        (NONE, _("no e-mails")),
+    )
 
     person = models.OneToOneField(User, on_delete=models.CASCADE, related_name="email_preference")
     way = models.CharField(max_length=8, choices=WAYS, default=EACH)

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from django.utils.translation import gettext_lazy as _
+
 from shop.bench.audio import (
     equalisation,
     flutter,
@@ -20,14 +22,14 @@ from shop.bench.audio import (
 from shop.bench.audio.wav import Recording
 
 WHAT = {
-    "tone": "a tone: level, distortion, signal to noise",
-    "steps": "a tone in rising steps: where it clips",
-    "noise": "silence: noise and hum",
-    "separation": "a tone on one of two channels: separation",
-    "response": "a sweep or multitone: frequency response",
-    "flutter": "a test tone from tape or record: speed, wow, flutter",
-    "intermodulation": "two tones at once: intermodulation",
-    "azimuth": "a high tone on both tracks of a tape: azimuth",
+    "tone": _("a tone: level, distortion, signal to noise"),
+    "steps": _("a tone in rising steps: where it clips"),
+    "noise": _("silence: noise and hum"),
+    "separation": _("a tone on one of two channels: separation"),
+    "response": _("a sweep or multitone: frequency response"),
+    "flutter": _("a test tone from tape or record: speed, wow, flutter"),
+    "intermodulation": _("two tones at once: intermodulation"),
+    "azimuth": _("a high tone on both tracks of a tape: azimuth"),
 }
 # What a test signal may be measured for, the usual first.
 HOLDS: dict[str, tuple[str, ...]] = {

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
 
@@ -16,10 +17,10 @@ class Timer(models.Model):
 
     TRIAL, WARM_UP, DISCHARGE, LABOUR = "trial", "warm-up", "discharge", "labour"
     KINDS = (
-        (TRIAL, "trial"),
+        (TRIAL, _("trial")),
         (WARM_UP, "warm-up"),
-        (DISCHARGE, "wait after discharge"),
-        (LABOUR, "labour"),
+        (DISCHARGE, _("wait after discharge")),
+        (LABOUR, _("labour")),
     )
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="timers")

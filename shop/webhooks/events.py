@@ -9,28 +9,30 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from django.utils.translation import gettext_lazy as _
+
 from shop.jobs.models import LedgerRow
 from shop.preferences import current as preferences
 
 # By the event of the ledger: what it is called on the page.
 EVENTS = {
-    "received": "A unit came in",
-    "stage_changed": "A job moved to another stage",
-    "power_applied": "Mains on",
-    "power_removed": "Mains off",
-    "soak_ended": "A soak ended",
-    "estimate_sent": "An estimate was sent",
-    "estimate_answered": "The customer answered an estimate",
-    "question_asked": "The customer asked something",
-    "promise_made": "A day was promised",
-    "part_needed": "A part is needed",
-    "part_ordered": "A part was ordered",
-    "part_arrived": "A part arrived",
-    "bill_issued": "A bill was issued",
-    "bill_paid": "A payment came in",
-    "released": "A unit was released",
-    "withdrawn": "A unit goes back unrepaired",
-    "shipped": "A unit was sent",
+    "received": _("A unit came in"),
+    "stage_changed": _("A job moved to another stage"),
+    "power_applied": _("Mains on"),
+    "power_removed": _("Mains off"),
+    "soak_ended": _("A soak ended"),
+    "estimate_sent": _("An estimate was sent"),
+    "estimate_answered": _("The customer answered an estimate"),
+    "question_asked": _("The customer asked something"),
+    "promise_made": _("A day was promised"),
+    "part_needed": _("A part is needed"),
+    "part_ordered": _("A part was ordered"),
+    "part_arrived": _("A part arrived"),
+    "bill_issued": _("A bill was issued"),
+    "bill_paid": _("A payment came in"),
+    "released": _("A unit was released"),
+    "withdrawn": _("A unit goes back unrepaired"),
+    "shipped": _("A unit was sent"),
 }
 TEST = "test"
 PREFIX = "job."

@@ -8,8 +8,10 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import get_language, override
 
-from shop.intake import picture_drafts
+from shop.customers.models import Intake
+from shop.intake import picture_drafts, services
 from shop.intake.models import PictureDraft
 from shop.jobs.models import Job
 from shop.photos.models import Photo
@@ -57,6 +59,19 @@ def test_a_unit_arrives_open(desk):
     assert "It arrived open, cover off" in desk.get(reverse("receive")).content.decode()
     desk.post(reverse("receive"), BODY | {"arrived_open": "on"})
     assert Job.objects.get().cover == "off"
+
+
+def test_the_ledger_says_in_one_language_how_it_came(people, monkeypatch):
+    said = {"en": "by parcel", "de": "mit der Post"}
+    monkeypatch.setattr(Intake, "get_came_by_display", lambda _: said[get_language()])
+    with override("de"):
+        job = services.receive(
+            by=people.desk,
+            at=timezone.now(),
+            details=services.IntakeDetails(came_by="parcel"),
+            **BODY,
+        )
+    assert job.ledger.get(event_type="note_added").data["text"] == "Came by parcel."
 
 
 def test_a_mistake_is_named_above_with_a_link_to_its_field(desk):

@@ -9,6 +9,7 @@ import pytest
 import time_machine
 from django.core import mail
 from django.urls import reverse
+from django.utils.translation import get_language, override
 
 from shop.customers import services as customer_services
 from shop.customers.links.models import CustomerLink
@@ -287,6 +288,15 @@ class TestWhoIsReached:
         assert (row.data, row.by) == ({"about": "received", "way": way}, people.desk)
         with pytest.raises(Refused, match="noted already"):
             sending.mark_done(message, by=people.desk, at=MORNING)
+
+    def test_the_ledger_says_the_way_in_one_language(self, take, people, hands, monkeypatch):
+        said = {"en": "letter", "de": "Brief"}
+        monkeypatch.setattr(Customer, "get_contact_by_display", lambda _: said[get_language()])
+        number = take(contact_by="letter", phone="0815")
+        round_()
+        with override("de"):
+            sending.mark_done(Message.objects.get(), by=people.desk, at=MORNING)
+        assert hands.job(number).ledger.get(event_type="owner_told").data["way"] == "letter"
 
     def test_withdrawn_consent_stops_what_was_not_written(self, take, hands):
         number = take()

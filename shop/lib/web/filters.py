@@ -38,7 +38,7 @@ class Words(django_filters.Filter):
         return qs
 
 
-def choice(label: str, choices: Any, *, empty: str = "all", **more: Any) -> Any:
+def choice(label: Any, choices: Any, *, empty: Any = "all", **more: Any) -> Any:
     """Return a filter by one of some words; `empty` stands for none."""
     return django_filters.ChoiceFilter(label=label, choices=choices, empty_label=empty, **more)
 
