@@ -1,6 +1,7 @@
 """The api app."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import account_links
 
@@ -13,4 +14,4 @@ class ApiConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its page to the account."""
-        account_links.add("Tokens for programs", "tokens", order=20)
+        account_links.add(_("Tokens for programs"), "tokens", order=20)

@@ -1,6 +1,7 @@
 """Bills."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import job_tabs, menu
 
@@ -37,5 +38,5 @@ class BillsConfig(AppConfig):
             title=afterwards.PAYMENT,
             jobs=afterwards.to_collect,
         )
-        menu.add("Bills", "bills", order=105, more=True)
-        job_tabs.add("Bill", "job-bills", order=31)
+        menu.add(_("Bills"), "bills", order=105, more=True)
+        job_tabs.add(_("Bill"), "job-bills", order=31)

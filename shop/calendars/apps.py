@@ -1,6 +1,7 @@
 """Calendars."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import account_links
 
@@ -13,4 +14,4 @@ class CalendarsConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its page to the account."""
-        account_links.add("The shop's days in your calendar", "calendar", order=15)
+        account_links.add(_("The shop's days in your calendar"), "calendar", order=15)

@@ -1,6 +1,7 @@
 """Customers, and how their units came."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import menu
 
@@ -14,4 +15,4 @@ class CustomersConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Customers", "customers", order=110, ability="note", more=True)
+        menu.add(_("Customers"), "customers", order=110, ability="note", more=True)

@@ -1,6 +1,7 @@
 """Papers as PDF."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import job_tabs
 
@@ -13,4 +14,4 @@ class DocumentsConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        job_tabs.add("Papers", "papers", order=70)
+        job_tabs.add(_("Papers"), "papers", order=70)

@@ -1,6 +1,7 @@
 """What is agreed with the customer."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import job_tabs
 
@@ -13,4 +14,4 @@ class EstimatesConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        job_tabs.add("Estimate", "estimate", order=30)
+        job_tabs.add(_("Estimate"), "estimate", order=30)

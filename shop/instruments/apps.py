@@ -1,6 +1,7 @@
 """Instruments of the bench."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import menu
 
@@ -13,4 +14,4 @@ class InstrumentsConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu."""
-        menu.add("Instruments", "instruments", order=145, ability="settings", more=True)
+        menu.add(_("Instruments"), "instruments", order=145, ability="settings", more=True)

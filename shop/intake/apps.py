@@ -1,6 +1,7 @@
 """Taking a unit in."""
 
 from django.apps import AppConfig
+from django.utils.translation import pgettext_lazy
 
 from shop.lib.web.navigation import menu
 
@@ -13,4 +14,6 @@ class IntakeConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Receive", "receive", order=30, ability="receive", icon="receive")
+        menu.add(
+            pgettext_lazy("menu", "Receive"), "receive", order=30, ability="receive", icon="receive"
+        )

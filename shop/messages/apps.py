@@ -1,6 +1,7 @@
 """Messages to customers."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import job_tabs, menu
 
@@ -19,5 +20,5 @@ class MessagesConfig(AppConfig):
 
         left.add("tell", afterwards.tell, order=10, title=afterwards.TELL, jobs=afterwards.to_tell)
         left.add("pack", afterwards.pack, order=20, title=afterwards.PACK, jobs=afterwards.to_pack)
-        menu.add("Messages", "outbox", order=120, ability="note", more=True)
-        job_tabs.add("Customer", "customer-side", order=20, ability="note", icon="person")
+        menu.add(_("Messages"), "outbox", order=120, ability="note", more=True)
+        job_tabs.add(_("Customer"), "customer-side", order=20, ability="note", icon="person")

@@ -1,6 +1,7 @@
 """Service data of models."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import menu
 
@@ -14,4 +15,4 @@ class ModelSheetsConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Models", "models", order=90, more=True)
+        menu.add(_("Models"), "models", order=90, more=True)

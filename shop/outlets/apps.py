@@ -1,6 +1,7 @@
 """Outlets on the network."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import job_tabs, menu
 
@@ -18,5 +19,5 @@ class OutletsConfig(AppConfig):
 
         live_units.NOTICES.append(queries.notices)
         when = queries.are_set_up
-        menu.add("Outlets", "outlets", order=146, more=True, when=when)
-        job_tabs.add("Outlet", "job-outlet", order=80, when=when)
+        menu.add(_("Outlets"), "outlets", order=146, more=True, when=when)
+        job_tabs.add(_("Outlet"), "job-outlet", order=80, when=when)

@@ -13,6 +13,7 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from shop.accounts import roles
 from shop.lib import text
@@ -37,18 +38,18 @@ class Question:
 
 
 QUESTIONS = (
-    Question("residual-current", "Press the test button of the residual-current device in front of the outlet. Reset it.", "Did it trip?", YES, "Its residual-current device does not trip."),
-    Question("dead-button", "The plug of the test lamp is in, and its job has no permit. Press the green button of the outlet.", "Did the lamp light?", NO, "It closes without an enable."),
-    Question("no-closing", "Record mains on for the job of the lamp. Wait until this page says that the enable is held. Touch nothing.", "Did the lamp light by itself?", NO, "An enable closes it: it restores itself."),
-    Question("closing", "Press the green button.", "Did the lamp light?", YES, "Its button does not close it."),
-    Question("red-button", "Press the red button, then the green one again.", "Did the lamp go dark, and light again?", YES, "Its own button does not open it."),
-    Question("permit-falls", "Record the plug of the lamp as out. Leave it in.", "Was the lamp dark within two seconds?", YES, "It does not open when the permit falls."),
-    Question("no-return", "Record mains on again, and wait until the enable is held. Touch nothing.", "Did the lamp light by itself?", NO, "An enable that returns closes it: it restores itself."),
-    Question("network-gone", "Press the green button. Then pull the network cable of the outlet, or switch off its access point.", "Was the lamp dark within two seconds?", YES, "It does not open when the network goes."),
-    Question("network-back", "Give it its network back, and wait until the enable is held. Touch nothing.", "Did the lamp light by itself?", NO, "It closes when the network comes back: it restores itself."),
-    Question("worker-gone", "Press the green button. Then stop Benchtag, or the machine that it runs on.", "Was the lamp dark within two seconds?", YES, "It does not open when the worker dies."),
-    Question("worker-back", "Start Benchtag again, and wait until the enable is held. Touch nothing.", "Did the lamp light by itself?", NO, "It closes when the worker comes back: it restores itself."),
-    Question("supply-back", "Press the green button. Then switch off the mains of the outlet itself for ten seconds, switch it on again, and wait until the enable is held.", "Did the lamp light by itself?", NO, "It closes when mains comes back: it has no no-voltage release."),
+    Question("residual-current", gettext_noop("Press the test button of the residual-current device in front of the outlet. Reset it."), gettext_noop("Did it trip?"), YES, gettext_noop("Its residual-current device does not trip.")),
+    Question("dead-button", gettext_noop("The plug of the test lamp is in, and its job has no permit. Press the green button of the outlet."), gettext_noop("Did the lamp light?"), NO, gettext_noop("It closes without an enable.")),
+    Question("no-closing", gettext_noop("Record mains on for the job of the lamp. Wait until this page says that the enable is held. Touch nothing."), gettext_noop("Did the lamp light by itself?"), NO, gettext_noop("An enable closes it: it restores itself.")),
+    Question("closing", gettext_noop("Press the green button."), gettext_noop("Did the lamp light?"), YES, gettext_noop("Its button does not close it.")),
+    Question("red-button", gettext_noop("Press the red button, then the green one again."), gettext_noop("Did the lamp go dark, and light again?"), YES, gettext_noop("Its own button does not open it.")),
+    Question("permit-falls", gettext_noop("Record the plug of the lamp as out. Leave it in."), gettext_noop("Was the lamp dark within two seconds?"), YES, gettext_noop("It does not open when the permit falls.")),
+    Question("no-return", gettext_noop("Record mains on again, and wait until the enable is held. Touch nothing."), gettext_noop("Did the lamp light by itself?"), NO, gettext_noop("An enable that returns closes it: it restores itself.")),
+    Question("network-gone", gettext_noop("Press the green button. Then pull the network cable of the outlet, or switch off its access point."), gettext_noop("Was the lamp dark within two seconds?"), YES, gettext_noop("It does not open when the network goes.")),
+    Question("network-back", gettext_noop("Give it its network back, and wait until the enable is held. Touch nothing."), gettext_noop("Did the lamp light by itself?"), NO, gettext_noop("It closes when the network comes back: it restores itself.")),
+    Question("worker-gone", gettext_noop("Press the green button. Then stop Benchtag, or the machine that it runs on."), gettext_noop("Was the lamp dark within two seconds?"), YES, gettext_noop("It does not open when the worker dies.")),
+    Question("worker-back", gettext_noop("Start Benchtag again, and wait until the enable is held. Touch nothing."), gettext_noop("Did the lamp light by itself?"), NO, gettext_noop("It closes when the worker comes back: it restores itself.")),
+    Question("supply-back", gettext_noop("Press the green button. Then switch off the mains of the outlet itself for ten seconds, switch it on again, and wait until the enable is held."), gettext_noop("Did the lamp light by itself?"), NO, gettext_noop("It closes when mains comes back: it has no no-voltage release.")),
 )  # fmt: skip
 
 
@@ -108,4 +109,4 @@ def _all_answered(answers: Mapping[str, str]) -> dict[str, str]:
 
 def wrong(answers: Mapping[str, str]) -> list[str]:
     """Return what answers say against an outlet."""
-    return [one.wrong for one in QUESTIONS if answers.get(one.key) != one.right]
+    return [_(one.wrong) for one in QUESTIONS if answers.get(one.key) != one.right]

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from importlib.util import find_spec
 
+from django.utils.translation import gettext as _
+
 from shop.jobs.live_units import Notice
 from shop.jobs.models import Job
 from shop.jobs.stages import Power
@@ -102,19 +104,25 @@ def _notice(outlet: Outlet, now: Now) -> Notice | None:
             key=f"flows-{outlet.pk}",
             loud=True,
             job=job.number,
-            sentence=f"is recorded as plug out, but {outlet} delivers power. Pull the plug.",
+            sentence=_(
+                "is recorded as plug out, but {outlet} delivers power. Pull the plug."
+            ).format(outlet=outlet),
         )
     if outlet.is_enabled_by_permits and now.enabled is False and now.closed is True:
         return Notice(
             key=f"stuck-{outlet.pk}",
             loud=True,
-            sentence=f"{outlet} is not enabled, and its contactor is closed: it may be welded. Pull the plug.",
+            sentence=_(
+                "{outlet} is not enabled, and its contactor is closed: it may be welded. Pull the plug."
+            ).format(outlet=outlet),
         )
     if job is not None and recorded_out and now.watts is None:
         return Notice(
             key=f"unknown-{outlet.pk}",
             job=job.number,
-            sentence=f"is recorded as plug out. Whether power flows is not known: {outlet} does not report.",
+            sentence=_(
+                "is recorded as plug out. Whether power flows is not known: {outlet} does not report."
+            ).format(outlet=outlet),
         )
     return None
 
@@ -133,7 +141,7 @@ def open_jobs() -> list[Job]:
 def held_for(outlet: Outlet, now: Now) -> str:
     """Say in words whether the enable is held."""
     if not outlet.is_enabled_by_permits:
-        return "It is never enabled: it reports, and no more."
+        return _("It is never enabled: it reports, and no more.")
     if not now.is_known:
-        return "Not known: it has not reported."
-    return now.withheld or "Its enable is held."
+        return _("Not known: it has not reported.")
+    return now.withheld or _("Its enable is held.")

@@ -1,6 +1,7 @@
 """Parts, stock, suppliers and orders."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import menu
 
@@ -13,4 +14,4 @@ class PartsConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Parts", "parts", order=70, more=True)
+        menu.add(_("Parts"), "parts", order=70, more=True)

@@ -1,6 +1,7 @@
 """Pictures of units, parcels, findings and steps."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import job_tabs
 
@@ -13,4 +14,4 @@ class PhotosConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        job_tabs.add("Pictures", "photos", order=40)
+        job_tabs.add(_("Pictures"), "photos", order=40)

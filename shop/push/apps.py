@@ -1,6 +1,7 @@
 """Web push."""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web.navigation import account_links
 
@@ -16,4 +17,4 @@ class PushConfig(AppConfig):
         from shop.push import keys  # noqa: PLC0415
 
         if keys.library_is_here():
-            account_links.add("Messages to this browser", "push", order=12)
+            account_links.add(_("Messages to this browser"), "push", order=12)

@@ -2,6 +2,7 @@
 
 from django.apps import AppConfig
 from django.conf import settings
+from django.utils.translation import gettext_lazy as _
 
 from shop.lib import soon
 from shop.lib.web.navigation import account_links, menu
@@ -16,8 +17,10 @@ class RemindersConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job; with a broker, send it tasks that are wanted now."""
-        menu.add("Reminders", "reminders", order=130, more=True)
-        account_links.add("Your e-mail address, and which e-mails you want", "reminders", order=10)
+        menu.add(_("Reminders"), "reminders", order=130, more=True)
+        account_links.add(
+            _("Your e-mail address, and which e-mails you want"), "reminders", order=10
+        )
         if settings.REDIS_URL:
             soon.send_by(_sent)
 

@@ -1,6 +1,7 @@
 """What can be looked for."""
 
 from django.apps import AppConfig
+from django.utils.translation import pgettext_lazy
 
 from shop.lib.web.navigation import job_tabs, menu
 
@@ -13,6 +14,6 @@ class SearchConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer its pages to the menu and to the job."""
-        menu.add("Search", "search", order=40)
-        menu.add("Scan", "scan", order=50, icon="scan")
-        job_tabs.add("Similar", "similar", order=80)
+        menu.add(pgettext_lazy("menu", "Search"), "search", order=40)
+        menu.add(pgettext_lazy("menu", "Scan"), "scan", order=50, icon="scan")
+        job_tabs.add(pgettext_lazy("tab of a job", "Similar"), "similar", order=80)

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.apps import AppConfig
+from django.utils.translation import pgettext_lazy
 
 from shop.lib.web.navigation import menu
 from shop.reminders.further_tasks import FURTHER_TASKS
@@ -17,8 +18,8 @@ class TransferConfig(AppConfig):
     def ready(self) -> None:
         """Offer its page to the menu, and to the worker what is left of imports."""
         FURTHER_TASKS["finish-imports"] = _finish_imports
-        menu.add("Import", "import", order=149, ability="import", more=True)
-        menu.add("Export", "export", order=150, ability="persons", more=True)
+        menu.add(pgettext_lazy("menu", "Import"), "import", order=149, ability="import", more=True)
+        menu.add(pgettext_lazy("menu", "Export"), "export", order=150, ability="persons", more=True)
 
 
 def _finish_imports(*, now: datetime) -> int:

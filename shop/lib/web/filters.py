@@ -7,6 +7,7 @@ from typing import Any
 import django_filters
 from django import forms
 from django.db.models import Q, QuerySet
+from django.utils.functional import Promise
 
 LONGEST = 200
 
@@ -24,7 +25,7 @@ class Words(django_filters.Filter):
 
     field_class = TextField
 
-    def __init__(self, *within: str, label: str, **more: Any) -> None:
+    def __init__(self, *within: str, label: str | Promise, **more: Any) -> None:
         super().__init__(label=label, widget=forms.TextInput({"type": "search"}), **more)
         self.within = within
 
@@ -43,7 +44,7 @@ def choice(label: Any, choices: Any, *, empty: Any = "all", **more: Any) -> Any:
     return django_filters.ChoiceFilter(label=label, choices=choices, empty_label=empty, **more)
 
 
-def day(label: str, column: str, lookup: str) -> django_filters.DateFilter:
+def day(label: str | Promise, column: str, lookup: str) -> django_filters.DateFilter:
     """Return a filter by a day of the shop: `lookup` is gte (from) or lte (until), both inclusive."""
     return django_filters.DateFilter(
         field_name=column,

@@ -11,6 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.functional import Promise
+
 
 def always() -> bool:
     """For a page that every shop has."""
@@ -25,7 +27,7 @@ class Entry:
     is shown `when` the shop has set up what the page is about.
     """
 
-    title: str
+    title: str | Promise
     url_name: str
     order: int
     ability: str = "read"
@@ -40,7 +42,7 @@ class Registry:
     def __init__(self) -> None:
         self._entries: dict[str, Entry] = {}
 
-    def add(self, title: str, url_name: str, **how: Any) -> None:
+    def add(self, title: str | Promise, url_name: str, **how: Any) -> None:
         """Offer a link to the page of that address name; `how` as in Entry."""
         entry = Entry(title=title, url_name=url_name, **how)
         if self._entries.get(url_name, entry) != entry:

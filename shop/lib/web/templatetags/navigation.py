@@ -75,7 +75,7 @@ def part_links(context: dict[str, Any]) -> list[Entry]:
 
 
 @register.simple_tag(takes_context=True)
-def menu_entry(context: dict[str, Any], title: str) -> Entry | None:
-    """Return the line of the menu with that title: the way to a room above; None for the wrong role."""
+def menu_entry(context: dict[str, Any], url_name: str) -> Entry | None:
+    """Return the line of the menu to that address: the way to a room above; None for the wrong role."""
     entries = navigation.menu.allowed(context.get("may") or {})
-    return next((entry for entry in entries if entry.title == title), None)
+    return next((entry for entry in entries if entry.url_name == url_name), None)
