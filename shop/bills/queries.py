@@ -19,6 +19,8 @@ from django.db.models import (
 )
 from django.db.models.functions import Coalesce
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from shop.bills.models import Bill, NothingToBill, Payment
 from shop.jobs.models import Job, LedgerRow
@@ -29,7 +31,13 @@ from shop.preferences import current as preferences
 _MONEY: DecimalField = DecimalField(max_digits=15, decimal_places=3)
 # Sums of SQLite are binary: less than this is nothing.
 _LEAST = Decimal("0.0005")
-AGES = ("not due", "0 to 30", "31 to 60", "61 to 90", "more than 90")
+AGES = (
+    gettext_noop("not due"),
+    gettext_noop("0 to 30"),
+    gettext_noop("31 to 60"),
+    gettext_noop("61 to 90"),
+    gettext_noop("more than 90"),
+)
 _LAST_DAYS = (30, 60, 90)
 
 
@@ -72,19 +80,19 @@ def overdue(today: date) -> QuerySet[Bill]:
 
 
 def state(bill: Bill, today: date) -> str:
-    """Return how a bill of `bills()` stands, in a word or two."""
+    """Return how a bill of `bills()` stands, in a word or two; pages translate it."""
     if not bill.issued:
-        return "draft"
+        return gettext_noop("draft")
     if bill.is_credit:
-        return "credit note"
+        return gettext_noop("credit note")
     owed = rounded(bill.owed, bill.currency)  # type: ignore[attr-defined]
     if owed < 0:
-        return "to be given back"
+        return gettext_noop("to be given back")
     if owed == 0:
-        return "credited" if bill.credited and not bill.paid else "paid"  # type: ignore[attr-defined]
+        return gettext_noop("credited") if bill.credited and not bill.paid else gettext_noop("paid")  # type: ignore[attr-defined]
     if bill.due_on is not None and bill.due_on < today:
-        return "overdue"
-    return "part paid" if bill.paid else "open"  # type: ignore[attr-defined]
+        return gettext_noop("overdue")
+    return gettext_noop("part paid") if bill.paid else gettext_noop("open")  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True)
@@ -100,8 +108,8 @@ class Aged:
     def words(self) -> str:
         """Since when it is due."""
         if self.days < 0:
-            return f"due in {-self.days} d"
-        return f"due for {self.days} d" if self.days else "due today"
+            return _("due in {days} d").format(days=-self.days)
+        return _("due for {days} d").format(days=self.days) if self.days else _("due today")
 
 
 @dataclass(frozen=True)

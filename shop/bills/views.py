@@ -288,7 +288,7 @@ def bills(request: HttpRequest) -> HttpResponse:
     context = {
         "to_bill": queries.to_bill().exclude(pk__in=drafts.values("job"))[:SHOWN],
         "drafts": drafts[:SHOWN],
-        "issued": [(bill, queries.state(bill, today)) for bill in issued],
+        "issued": [(bill, _(queries.state(bill, today))) for bill in issued],
         "first": today.replace(month=1, day=1),
         "today": today,
         "missing": seller.missing(),

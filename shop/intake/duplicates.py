@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
 from shop.customers.models import Intake
 from shop.jobs.models import Job
@@ -21,10 +22,16 @@ def duplicate_hints(job: Job) -> list[str]:
     ]
     same_serial = _same_serial(job)
     if same_serial:
-        sentences.append(f"The same serial number under another name: {_listed(same_serial)}.")
+        sentences.append(
+            _("The same serial number under another name: {jobs}.").format(
+                jobs=_listed(same_serial)
+            )
+        )
     same_email = _same_email(job)
     if same_email:
-        sentences.append(f"The same e-mail under another name: {_listed(same_email)}.")
+        sentences.append(
+            _("The same e-mail under another name: {jobs}.").format(jobs=_listed(same_email))
+        )
     return sentences
 
 
@@ -42,8 +49,8 @@ def earlier_jobs(serial: str, email: str) -> list[Job]:
 
 def _earlier_visit(earlier: Job) -> str:
     if earlier.closed_at is None:
-        return f"This unit is here already: job {earlier.number} is open."
-    return f"This unit was here before, as job {earlier.number}."
+        return _("This unit is here already: job {number} is open.").format(number=earlier.number)
+    return _("This unit was here before, as job {number}.").format(number=earlier.number)
 
 
 def _same_serial(job: Job) -> list[Job]:
@@ -63,4 +70,6 @@ def _same_email(job: Job) -> list[Job]:
 
 
 def _listed(jobs: list[Job]) -> str:
-    return ", ".join(f"job {job.number} ({job.unit})" for job in jobs)
+    return ", ".join(
+        _("job {number} ({unit})").format(number=job.number, unit=job.unit) for job in jobs
+    )
