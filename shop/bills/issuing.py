@@ -17,6 +17,7 @@ from shop.bills.buyer import buyer_of
 from shop.bills.comparing import compare
 from shop.bills.models import Bill, NumberSeries
 from shop.bills.seller import missing, seller
+from shop.customers.languages import customer_of, language_of
 from shop.jobs import commands
 from shop.jobs.events.bill_credited import BillCredited
 from shop.jobs.events.bill_issued import BillIssued
@@ -117,6 +118,7 @@ def _close(bill: Bill, by: User, at: datetime) -> None:
     bill.untaxed_as, (bill.untaxed_because, bill.untaxed_code) = _untaxed(bill)
     if bill.job.stage == Stage.RELEASED and preferences.value("warranty_days"):
         bill.warranted_until = warranted_until(bill.job)
+    bill.language = language_of(customer_of(bill.job))
     bill.net, bill.gross = totals.net, totals.gross
     bill.deposit = bill.payments.aggregate(sum=Sum("amount"))["sum"] or Decimal(0)
     bill.issued_on, bill.issued_at, bill.issued_by = day, at, by

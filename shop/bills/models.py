@@ -85,6 +85,8 @@ class Bill(models.Model):
     untaxed_because = models.CharField(max_length=500, blank=True)
     untaxed_code = models.CharField(max_length=30, blank=True)
     terms = models.TextField(blank=True)
+    # Of its words; empty is English, as all were before.
+    language = models.CharField(max_length=8, blank=True)
     warranted_until = models.DateField(null=True, blank=True)
     # On a draft: whom to bill when it is not the customer of the job.
     buyer_name = models.CharField(max_length=200, blank=True)

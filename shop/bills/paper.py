@@ -8,16 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, pgettext
 from stdnum import iban
 
 from shop.bills import einvoice, paper_words, payment_code
 from shop.bills.models import Bill, BillLine
-from shop.customers.languages import in_language_of_job
 from shop.documents import typesetting
 from shop.documents.commercial_documents import ROUNDING, tax_words
 from shop.documents.common import foot, logo_file
+from shop.lib import languages
 from shop.lib.languages import day
 from shop.lib.refusals import bad, refuse
 from shop.lib.web.templatetags.formatting import brief, brief_price, price
@@ -32,12 +33,12 @@ SMALL = gettext_lazy(
 
 
 def pdf_of(bill: Bill, size: str) -> bytes:
-    """Return an issued bill as PDF. Refused for a draft; BadInput for an unknown size of paper."""
+    """Return an issued bill as PDF, in the language it was issued in. Refused for a draft; BadInput for an unknown size of paper."""
     if not bill.issued or bill.issued_at is None:
         raise refuse("draft", _("A draft has no paper; issue it first."))
     if size not in typesetting.SIZES:
         raise bad("size", _("size is one of {these}.").format(these=", ".join(typesetting.SIZES)))
-    with in_language_of_job(bill.job):
+    with translation.override(bill.language or languages.ENGLISH):
         return _typeset(bill, bill.issued_at, size)
 
 

@@ -50,6 +50,7 @@ ADDED_COLUMNS = {
         ("desk.customer", "language", ""),
         ("announced.announcement", "language", ""),
         ("post.messagetemplate", "language", "en"),
+        ("bills.bill", "language", ""),
     ),
 }
 _UNITS_SETTLED = 3

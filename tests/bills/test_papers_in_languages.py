@@ -44,12 +44,27 @@ def test_a_bill_in_each_language(gone, desk, now, monkeypatch, language):
     assert paper.file_name(bill) == f"invoice-{bill.number}.pdf"
 
 
+def test_a_bill_stays_in_the_language_it_was_issued_in(gone, desk, now, monkeypatch):
+    spoken(monkeypatch, "fr")
+    bill = bill_in("fr", gone, desk, now)
+    Customer.objects.update(language="en")
+    assert times("«What for»", text_of(paper.pdf_of(bill, "a4")))
+    assert Bill.objects.get(pk=bill.pk).language == "fr"
+    assert not times("«What for»", text_of(paper.pdf_of(bill_of_before(bill), "a4")))
+
+
+def bill_of_before(bill):
+    """As one that was issued before there were languages."""
+    bill.language = ""
+    return bill
+
+
 def test_the_electronic_invoice_says_the_same_in_every_language(issued, monkeypatch):
     before = einvoice.xml_of(issued)
     spoken(monkeypatch, "de")
     with translation.override("de"):
         assert einvoice.xml_of(issued) == before
-    Customer.objects.update(language="de")
+    issued.language = "de"
     name, xml = facturx.get_xml_from_pdf(paper.pdf_of(issued, "a4"), check_xsd=True)
     assert (name, xml) == ("factur-x.xml", before)
 
