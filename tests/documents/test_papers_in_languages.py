@@ -136,6 +136,10 @@ def test_a_release_record_in_each_language(bench, monkeypatch):
 def test_japanese_is_set_by_the_faces_that_come_along(bench, language):
     """Kana, kanji of level 1, and of level 2 (JIS X 0208: rows 48 to 84), as names have them."""
     words = "右のスピーカーから音が出ません。瀉鄰龝"
-    number = bench.receive(complaint=words)
+    number = bench.receive(complaint=words, make="鄰音")
     customer_of(number, language)
-    assert times(words, flat(printed(number, "traveller")))
+    for name in ("traveller", "receipt"):
+        text = flat(printed(number, name))
+        assert times(words, text)
+        # In bold type, which has level 1 alone.
+        assert times("鄰音", text)
