@@ -20,7 +20,8 @@ from shop.estimates import services as estimate_services
 from shop.jobs.models import Job
 from shop.lib import languages, money
 from shop.preferences.languages import NAMES
-from tests.documents.test_pdf_documents import TestCommercialDocuments, flat, printed, to_release
+from tests.bills.conftest import line
+from tests.documents.test_pdf_documents import flat, printed, to_release
 from tests.helpers_languages import bare, spoken, times
 
 pytestmark = pytest.mark.django_db
@@ -41,9 +42,8 @@ def language_inside(pdf):
 @pytest.fixture
 def asked(bench, job, now):
     """A job with an estimate of 90.00 that waits for an answer."""
-    line = TestCommercialDocuments.LINE | {"words": "0001"}
     estimate_services.get_or_create_draft(job, by=bench.by, at=now)
-    estimate_services.save_draft(job, "", [line], by=bench.by)
+    estimate_services.save_draft(job, "", [line("0001", "1.5", "60")], by=bench.by)
     estimate_services.send_draft(job, by=bench.by, at=now)
     return job
 
