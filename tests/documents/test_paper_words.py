@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime
 
 import pytest
 import typst
@@ -11,6 +12,7 @@ from django.utils import translation
 from shop.bills import paper
 from shop.bills import paper_words as bill_words
 from shop.documents import paper_words, typesetting
+from tests.project import catalogues
 
 _QUOTED = r'"((?:[^"\\]|\\.)*)"'
 FOLDERS = [
@@ -46,3 +48,20 @@ def test_a_word_that_is_not_listed_stops_the_print():
 def test_words_are_said_in_the_language_in_force():
     with translation.override("en"):
         assert paper_words.said(paper_words.WORDS)["What for"] == "What for"
+
+
+@pytest.mark.parametrize("language", catalogues.LANGUAGES)
+def test_the_faces_have_every_letter_of_the_translations(language, tmp_path):
+    """A letter that no face has would stop every paper in that language."""
+    (tmp_path / "strings.typ").write_text(
+        '#import "common.typ": *\n#set text(font: body-faces, lang: data.lang)\n'
+        "#for one in data.strings [#one *#one* #plate(9pt, one) \\ ]"
+    )
+    messages = catalogues.read(catalogues.po(language), language)
+    texts = [one.string for one in messages if one.id and isinstance(one.string, str)]
+    data = {"strings": [text for text in texts if text], "fonts": []}
+    with translation.override(language):
+        pdf = typesetting.compile_pdf(
+            "strings", data, at=datetime(2031, 3, 2, tzinfo=UTC), templates=tmp_path
+        )
+    assert pdf.startswith(b"%PDF")
