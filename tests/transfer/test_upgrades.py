@@ -40,8 +40,14 @@ def test_an_address_of_before_has_no_parts():
     assert customer == {
         "id": 1,
         "address": "7 Brass Row\n54321 Lower Tin",
-        **dict.fromkeys(("post_code", "city", "country"), ""),
+        **dict.fromkeys(("post_code", "city", "country", "language"), ""),
     }
+
+
+def test_a_bill_of_before_names_no_language():
+    old = {"bills.bill": [{"id": 1, "language": "fr"}, {"id": 2}]}
+    bills = upgrades.upgrade(old, 9)["bills.bill"]
+    assert [bill["language"] for bill in bills] == ["fr", ""]
 
 
 def test_a_bundle_of_today_is_left_as_it_is():
