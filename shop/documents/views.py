@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shop.documents import pdf_documents, typesetting, zpl
@@ -64,31 +65,39 @@ def _listed(job: Job, *, sent: bool) -> list[Paper]:
     """Return every paper of a job, the one that goes with the unit first."""
     released, withdrawn = job.stage == Stage.RELEASED, job.stage == Stage.WITHDRAWN
     return [
-        Paper("traveller", "Goes with the unit: facts, steps with limits, what was said and done."),
-        Paper("label", "The number, the unit, and a code that opens this job on a phone."),
+        Paper(
+            "traveller", _("Goes with the unit: facts, steps with limits, what was said and done.")
+        ),
+        Paper("label", _("The number, the unit, and a code that opens this job on a phone.")),
         Paper(
             "receipt",
-            "For the customer at the counter: what was handed in, how it looked, the terms, signatures.",
+            _(
+                "For the customer at the counter: what was handed in, how it looked, the terms, signatures."
+            ),
         ),
         Paper(
             "estimate",
-            "The version sent last, with its figures and the answer.",
-            "" if sent else "Once an estimate is sent.",
+            _("The version sent last, with its figures and the answer."),
+            "" if sent else _("Once an estimate is sent."),
         ),
         Paper(
             "release",
-            "Complaint, findings, work, parts, readings before and after, soak, trials, signatures.",
-            "" if released else "Once the unit is released.",
+            _(
+                "Complaint, findings, work, parts, readings before and after, soak, trials, signatures."
+            ),
+            "" if released else _("Once the unit is released."),
         ),
         Paper(
             "handback",
-            "For a unit that goes back unrepaired: what was found, what is open, the warning.",
-            "" if withdrawn else "Once the unit is withdrawn.",
+            _("For a unit that goes back unrepaired: what was found, what is open, the warning."),
+            "" if withdrawn else _("Once the unit is withdrawn."),
         ),
         Paper(
             "packing",
-            "What came with the unit and goes back, and what to look at before the parcel is closed.",
-            "" if job.closed else "Once the unit leaves.",
+            _(
+                "What came with the unit and goes back, and what to look at before the parcel is closed."
+            ),
+            "" if job.closed else _("Once the unit leaves."),
         ),
     ]
 
