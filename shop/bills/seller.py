@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.utils.translation import gettext as _
-
 from shop.lib.addresses import needs_post_code
 from shop.preferences import current as preferences
 
@@ -50,8 +48,7 @@ def seller() -> Seller:
 def missing() -> list[str]:
     """Return the titles of the settings that a bill waits for."""
     needed = [name for name in NEEDED if name != "post_code" or _has_post_code()]
-    unset = (one for name in needed if _is_unset(one := preferences.in_force(name)))
-    return [_(one.setting.title) for one in unset]
+    return [one.title for name in needed if _is_unset(one := preferences.in_force(name))]
 
 
 def _has_post_code() -> bool:

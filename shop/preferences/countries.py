@@ -14,11 +14,9 @@ from babel import Locale, UnknownLocaleError
 from babel.core import get_global
 from babel.languages import get_official_languages
 from babel.numbers import get_territory_currencies
-from django.utils.translation import gettext
 
 from shop.preferences import current, kinds, languages
 from shop.preferences.current import InForce
-from shop.preferences.definitions import BY_NAME
 
 FILE = Path(__file__).parent / "countries.toml"
 # Countries that use US Letter, by the data on measures of CLDR; from memory.
@@ -40,7 +38,7 @@ class Proposal:
     @property
     def title(self) -> str:
         """What the setting is called."""
-        return gettext(BY_NAME[self.name].title)
+        return self.now.title
 
     @property
     def undecided(self) -> bool:

@@ -12,9 +12,10 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db.models import Max, Q
+from django.utils.translation import gettext
 
 from shop.preferences import kinds, sealed
-from shop.preferences.definitions import BY_NAME, Setting
+from shop.preferences.definitions import BY_NAME, GROUPS, Setting
 from shop.preferences.kinds import BadText
 from shop.preferences.models import SettingChange
 
@@ -35,6 +36,27 @@ class InForce:
     def fixed(self) -> bool:
         """Whether the environment decides, so that the page cannot."""
         return self.source == "environment"
+
+    @property
+    def title(self) -> str:
+        """What it is called, in the language of the page."""
+        return gettext(self.setting.title)
+
+    @property
+    def about(self) -> str:
+        """What there is to say of it, in the language of the page."""
+        # Of no words gettext makes the head of the catalogue.
+        return gettext(self.setting.about) if self.setting.about else ""
+
+
+def title_of(name: str) -> str:
+    """Return what a setting is called, in the language of the page; the name of one that is gone."""
+    return gettext(BY_NAME[name].title) if name in BY_NAME else name
+
+
+def group_titles() -> dict[str, str]:
+    """Return what the groups of settings are called, by their keys, in the language of the page."""
+    return {key: gettext(title) for key, title in GROUPS.items()}
 
 
 def value(name: str) -> Any:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import time_machine
 from django.utils import timezone
+from django.utils.translation import override
 
 from shop.preferences import changing, current
 from shop.preferences.definitions import GROUPS, SETTINGS
@@ -23,6 +24,15 @@ def test_every_setting_has_a_default_that_reads_and_a_group():
     for setting in SETTINGS:
         setting.read(setting.default)
         assert setting.group in GROUPS, setting.name
+
+
+@pytest.mark.django_db
+def test_a_setting_of_which_nothing_is_said_says_nothing_in_any_language():
+    silent = next(one.name for one in SETTINGS if not one.about)
+    with override("de"):
+        assert current.in_force(silent).about == ""
+        assert current.in_force(silent).title
+    assert current.title_of("gone-since") == "gone-since"
 
 
 @pytest.mark.django_db

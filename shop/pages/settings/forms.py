@@ -10,8 +10,7 @@ from django import forms
 
 from shop.photos import logos
 from shop.preferences import kinds
-from shop.preferences.current import InForce
-from shop.preferences.definitions import GROUPS
+from shop.preferences.current import InForce, group_titles
 from shop.preferences.kinds import LONGEST
 
 _NUMBERS = {"int": "numeric", "decimal": "decimal", "volts": "numeric", "places": "numeric"}
@@ -45,7 +44,7 @@ class SettingsForm(forms.Form):
                 title,
                 [(o, self[o.setting.name]) for o in self.in_force if o.setting.group == key],
             )
-            for key, title in GROUPS.items()
+            for key, title in group_titles().items()
         ]
 
     def changed_texts(self) -> dict[str, str | None]:
@@ -75,11 +74,11 @@ class SettingsForm(forms.Form):
 def field_for(one: InForce) -> forms.Field:
     """Return the field of one setting."""
     common: dict[str, Any] = {
-        "label": one.setting.title,
+        "label": one.title,
         "initial": one.text,
         "required": False,
         "disabled": one.fixed,
-        "help_text": one.setting.about,
+        "help_text": one.about,
     }
     if one.setting.kind is kinds.PICTURE:
         return forms.FileField(

@@ -34,8 +34,7 @@ class Told:
     @property
     def title(self) -> str:
         """What the setting is called."""
-        known = BY_NAME.get(self.row.name)
-        return known.title if known else self.row.name
+        return current.title_of(self.row.name)
 
     @property
     def words(self) -> str:
