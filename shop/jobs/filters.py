@@ -4,24 +4,33 @@ from __future__ import annotations
 
 import django_filters
 from django.db.models import QuerySet
+from django.utils.translation import gettext_lazy as _
 
+from shop.jobs import names
 from shop.jobs.models import Job
-from shop.jobs.stages import OPEN, Power, Stage, Waiting
+from shop.jobs.stages import OPEN, Waiting
 from shop.lib.web import filters
 
-
-def _words(named: type[Stage] | type[Power] | type[Waiting]) -> list[tuple[str, str]]:
-    return [(one.value, one.value.replace("_", " ")) for one in named]
+_WAITING = (
+    (Waiting.HANDS, _("hands")),
+    (Waiting.CUSTOMER, _("owner")),
+    (Waiting.PARTS, _("parts")),
+    (Waiting.SOAK_CLOCK, _("soak-clock")),
+    (Waiting.NOBODY, _("nobody")),
+)
 
 
 class JobFilter(django_filters.FilterSet):
     """By stage, mains, and who is waited for; closed jobs only where they are asked for."""
 
-    stage = filters.choice("Stage", _words(Stage))
-    power = filters.choice("Mains", _words(Power))
-    waiting = filters.choice("Waiting", _words(Waiting))
+    stage = filters.choice(_("Stage"), tuple(names.STAGES.items()))
+    power = filters.choice(_("Mains"), tuple(names.POWER.items()))
+    waiting = filters.choice(_("Waiting"), _WAITING)
     closed = filters.choice(
-        "Closed ones", [("yes", "shown")], empty="left out", method=lambda qs, _, __: qs
+        _("Closed ones"),
+        [("yes", _("shown"))],
+        empty=_("left out"),
+        method=lambda qs, *_: qs,
     )
 
     class Meta:

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import signed_in
@@ -52,5 +53,6 @@ def withdraw_entry(request: HttpRequest, job: Job, now: datetime, row: int) -> H
     entry = _entry(job, row, now)
     data = {"row": row, "reason": request.POST.get("reason", "")}
     commands.record(job.number, "entry_withdrawn", data, by=signed_in(request), at=now)
-    messages.success(request, f"Withdrawn: {entry.heading}, {entry.words}.")
+    said = _("Withdrawn: {heading}, {words}.").format(heading=entry.heading, words=entry.words)
+    messages.success(request, said)
     return redirect(way_on(request) or job.get_absolute_url())

@@ -131,7 +131,8 @@ class _Reader(HTMLParser):
 
 
 def _is_code(value: str) -> bool:
-    return value.replace(_HOLE, "").strip() == ""
+    words = value.replace(_HOLE, "").strip()
+    return not words or words.startswith("{")
 
 
 def all_templates() -> list[Path]:

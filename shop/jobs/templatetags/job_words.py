@@ -8,13 +8,16 @@ from django import template
 
 from checklists.engine.checklist import filled_in
 from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Fact, Value
-from shop.jobs import events
+from shop.jobs import events, names
 from shop.jobs.facts import label
 from shop.jobs.ledger import AnyRow
 from shop.jobs.tables import WAITS
 from shop.lib.text import spaced
 
 register = template.Library()
+register.filter(names.stage_name)
+register.filter(names.power_name)
+register.filter(names.cover_name)
 
 
 @register.filter
@@ -39,7 +42,7 @@ def fact_name(name: str) -> str:
 @register.filter
 def waits(word: str) -> str:
     """Return 'the customer' for 'owner'."""
-    return WAITS.get(word, word)
+    return str(WAITS.get(word, word))
 
 
 @register.filter

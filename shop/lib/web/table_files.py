@@ -76,7 +76,7 @@ def written(wanted: str, table: Table, name: str) -> bytes:
 
 def _head(column: Any, cells: list[Any]) -> str:
     """Return what stands over a column, with the zone where moments stand in it."""
-    words = column.column.attrs.get("in_file") or str(column.header)
+    words = str(column.column.attrs.get("in_file") or column.header)
     moments = any(isinstance(cell, datetime) for cell in cells)
     return f"{words} ({timezone.get_current_timezone_name()})" if moments else words
 

@@ -1,0 +1,46 @@
+"""What pages call the stages, power and cover of a job, in the language they are read in.
+
+What is stored, sent and compared are the plain words of `stages`.
+"""
+
+from __future__ import annotations
+
+from django.utils.translation import pgettext_lazy
+
+from shop.jobs.stages import Cover, Power, Stage
+from shop.lib.text import spaced
+
+STAGES = {
+    Stage.RECEIVED: pgettext_lazy("stage of a job", "received"),
+    Stage.REPRODUCING: pgettext_lazy("stage of a job", "reproducing"),
+    Stage.OPENED: pgettext_lazy("stage of a job", "opened"),
+    Stage.AWAITING_PARTS: pgettext_lazy("stage of a job", "awaiting parts"),
+    Stage.REASSEMBLED: pgettext_lazy("stage of a job", "reassembled"),
+    Stage.SOAKING: pgettext_lazy("stage of a job", "soaking"),
+    Stage.RELEASED: pgettext_lazy("stage of a job", "released"),
+    Stage.WITHDRAWN: pgettext_lazy("stage of a job", "withdrawn"),
+}
+POWER = {
+    Power.ISOLATED: pgettext_lazy("mains of a unit", "isolated"),
+    Power.LIMITED: pgettext_lazy("mains of a unit", "limited"),
+    Power.FULL: pgettext_lazy("mains of a unit", "full"),
+}
+COVER = {
+    Cover.ON: pgettext_lazy("cover of a unit", "on"),
+    Cover.OFF: pgettext_lazy("cover of a unit", "off"),
+}
+
+
+def stage_name(stage: str) -> str:
+    """Return 'awaiting parts' for 'awaiting_parts'."""
+    return str(STAGES[Stage(stage)]) if stage in STAGES else spaced(stage)
+
+
+def power_name(power: str) -> str:
+    """Return 'limited', as the page says it."""
+    return str(POWER[Power(power)]) if power in POWER else str(power)
+
+
+def cover_name(cover: str) -> str:
+    """Return 'off', as the page says it."""
+    return str(COVER[Cover(cover)]) if cover in COVER else str(cover)
