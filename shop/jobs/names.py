@@ -1,11 +1,11 @@
-"""What pages call the stages, power and cover of a job, in the language they are read in.
+"""What pages call the states of a job, in the language they are read in.
 
-What is stored, sent and compared are the plain words of `stages`.
+What is stored, sent and compared are the plain words.
 """
 
 from __future__ import annotations
 
-from django.utils.translation import pgettext_lazy
+from django.utils.translation import gettext, pgettext_lazy
 
 from shop.jobs.stages import Cover, Power, Stage
 from shop.lib.text import spaced
@@ -30,6 +30,20 @@ COVER = {
     Cover.OFF: pgettext_lazy("cover of a unit", "off"),
 }
 
+SOAK = {
+    "none": pgettext_lazy("soak of a job", "none"),
+    "running": pgettext_lazy("soak of a job", "running"),
+    "interrupted": pgettext_lazy("soak of a job", "interrupted"),
+    "passed": pgettext_lazy("soak of a job", "passed"),
+    "failed": pgettext_lazy("soak of a job", "failed"),
+}
+RESULTS = {
+    "pass": pgettext_lazy("result of a step", "pass"),
+    "fail": pgettext_lazy("result of a step", "fail"),
+    "not-applicable": pgettext_lazy("result of a step", "not-applicable"),
+    "waived": pgettext_lazy("result of a step", "waived"),
+}
+
 
 def stage_name(stage: str) -> str:
     """Return 'awaiting parts' for 'awaiting_parts'."""
@@ -44,3 +58,21 @@ def power_name(power: str) -> str:
 def cover_name(cover: str) -> str:
     """Return 'off', as the page says it."""
     return str(COVER[Cover(cover)]) if cover in COVER else str(cover)
+
+
+def soak_name(state: str) -> str:
+    """Return how the soak stands, as the page says it."""
+    return str(SOAK.get(state, state))
+
+
+def result_name(result: str) -> str:
+    """Return the result of a sign-off, as the page says it."""
+    return str(RESULTS.get(result, result))
+
+
+def translated(words: object) -> str:
+    """Return words of the code, as titles and reasons of acts are, in the language of the page.
+
+    They are kept and sent in English. What nobody has translated stays as it is.
+    """
+    return gettext(str(words)) if words else ""

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from shop.jobs.models import Job
-from shop.jobs.names import power_name, stage_name
+from shop.jobs.names import power_name, stage_name, translated
 from shop.jobs.stages import Waiting
 from shop.lib.web.tables import WHOLE_ROW
 
@@ -60,7 +60,7 @@ class JobTable(tables.Table):
         return str(WAITS.get(value, value))
 
     def render_next_title(self, record: Job) -> str:
-        return record.next_title or _("nothing open")
+        return translated(record.next_title) or _("nothing open")
 
     def render_stage_since(self, record: Job) -> str:
         return timesince(record.stage_since, depth=1)

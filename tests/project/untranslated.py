@@ -91,6 +91,8 @@ def _without_tags(source: str) -> tuple[str, list[str]]:
             html.append(_HOLE)
             if token.token_type == TokenType.BLOCK and name in ("blocktranslate", "comment"):
                 inside = name
+            elif token.contents == "block body_class":
+                inside = "block"
             if token.token_type != TokenType.COMMENT:
                 literals += _literals(token.contents)
     return "".join(html), literals

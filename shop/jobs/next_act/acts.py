@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.checklist import ListedReading, ListedStep
 
 Json = dict[str, Any]
@@ -55,19 +57,19 @@ class Act:
 
 
 _POWER = {
-    "isolated": "Mains off, plug out",
-    "limited": "Mains on, through the limiter",
-    "full": "Mains on without the limiter",
+    "isolated": gettext_noop("Mains off, plug out"),
+    "limited": gettext_noop("Mains on, through the limiter"),
+    "full": gettext_noop("Mains on without the limiter"),
 }
-_COVER = {"off": "Take the cover off", "on": "Put the cover on"}
+_COVER = {"off": gettext_noop("Take the cover off"), "on": gettext_noop("Put the cover on")}
 _STAGE = {
-    "reproducing": "See the complaint: move it to reproducing",
-    "opened": "On the bench: move it to opened",
-    "awaiting_parts": "On the shelf: move it to awaiting parts",
-    "reassembled": "It is together again: move it to reassembled",
-    "soaking": "Move it to soaking",
-    "released": "Release it",
-    "withdrawn": "Hand it back unrepaired",
+    "reproducing": gettext_noop("See the complaint: move it to reproducing"),
+    "opened": gettext_noop("On the bench: move it to opened"),
+    "awaiting_parts": gettext_noop("On the shelf: move it to awaiting parts"),
+    "reassembled": gettext_noop("It is together again: move it to reassembled"),
+    "soaking": gettext_noop("Move it to soaking"),
+    "released": gettext_noop("Release it"),
+    "withdrawn": gettext_noop("Hand it back unrepaired"),
 }
 
 
@@ -169,4 +171,6 @@ def open_page(page: str, title: str, why: str) -> Act:
     return Act(act="open", title=title, why=why, more={"page": page})
 
 
-NOTHING = Act(act="none", title="Nothing is left to do", why="The job is closed.")
+NOTHING = Act(
+    act="none", title=gettext_noop("Nothing is left to do"), why=gettext_noop("The job is closed.")
+)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.roles import StepRole
 from checklists.engine.vocabulary import VOCABULARY, Fact
 from shop.jobs.facts import label
@@ -29,7 +31,9 @@ def ask(at: Situation) -> Act | None:
     known = Choice(
         title=label(fact), kind="fact_recorded", data={"name": name}, needs=[_value(fact)]
     )
-    unknown = Choice(title="Nobody knows yet", kind="round_finished", data={"round": "ask"})
+    unknown = Choice(
+        title=gettext_noop("Nobody knows yet"), kind="round_finished", data={"round": "ask"}
+    )
     why = f"The answer may take {worth[name]} steps off the list."
     return acts.choose(f"Ask: {label(fact).lower()}?", why, [known, unknown])
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import FINDINGS
 from checklists.engine.words import FULL, ISOLATED, LIMITED
@@ -22,7 +24,11 @@ def hands_first(at: Situation) -> Act | None:
     if at.energised or not at.open or at.stage == "awaiting_parts":
         return None
     reasons = at.against(("hands", ""))
-    return toward(at, ("hands", ""), "The unit is open: treat it as charged.") if reasons else None
+    return (
+        toward(at, ("hands", ""), gettext_noop("The unit is open: treat it as charged."))
+        if reasons
+        else None
+    )
 
 
 def needs_hands(at: Situation) -> str:
@@ -96,9 +102,12 @@ def _fit_due(at: Situation) -> bool:
 
 
 _DUE: tuple[tuple[Callable[[Situation], bool], str], ...] = (
-    (_look_due, "Nobody has looked inside since it came, or since the fault was seen."),
-    (_work_due, "Something was found or seen that asks for work."),
-    (_fit_due, "A part is here and not in the unit yet."),
+    (
+        _look_due,
+        gettext_noop("Nobody has looked inside since it came, or since the fault was seen."),
+    ),
+    (_work_due, gettext_noop("Something was found or seen that asks for work.")),
+    (_fit_due, gettext_noop("A part is here and not in the unit yet.")),
 )
 
 
@@ -107,10 +116,12 @@ def _look(at: Situation) -> Act | None:
         return None
     choices = [_finding(word) for word in FINDINGS]
     nothing = Choice(
-        title="Nothing more to be found", kind="round_finished", data={"round": "look"}
+        title=gettext_noop("Nothing more to be found"),
+        kind="round_finished",
+        data={"round": "look"},
     )
-    why = "Look all over the inside before anything is changed."
-    return acts.choose("Look inside: what do you find?", why, [*choices, nothing])
+    why = gettext_noop("Look all over the inside before anything is changed.")
+    return acts.choose(gettext_noop("Look inside: what do you find?"), why, [*choices, nothing])
 
 
 def _finding(word: str) -> Choice:
@@ -133,17 +144,27 @@ def _search(at: Situation) -> Act | None:
         )
         for said, change in (("This is it", "confirmed"), ("It is not this", "ruled-out"))
     ]
-    leave = Choice(title="Search no further", kind="round_finished", data={"round": "search"})
+    leave = Choice(
+        title=gettext_noop("Search no further"), kind="round_finished", data={"round": "search"}
+    )
     return acts.choose(f"Find the cause: {first.title}", first.test, [*choices, leave])
 
 
 def _work(at: Situation) -> Act | None:
     if not _work_due(at):
         return None
-    part = Choice(title="A part is needed", kind="part_needed", needs=[acts.need("spec", "string")])
-    done = Choice(title="All work is done", kind="round_finished", data={"round": "work"})
-    why = "Write down each piece of work as it is done; it says what has to be tested."
-    return acts.choose("What was done?", why, [*inside_work(), part, done])
+    part = Choice(
+        title=gettext_noop("A part is needed"),
+        kind="part_needed",
+        needs=[acts.need("spec", "string")],
+    )
+    done = Choice(
+        title=gettext_noop("All work is done"), kind="round_finished", data={"round": "work"}
+    )
+    why = gettext_noop(
+        "Write down each piece of work as it is done; it says what has to be tested."
+    )
+    return acts.choose(gettext_noop("What was done?"), why, [*inside_work(), part, done])
 
 
 def _fit(at: Situation) -> Act | None:
@@ -152,7 +173,7 @@ def _fit(at: Situation) -> Act | None:
         return None
     need = needs[0]
     choice = Choice(title=f"Fit it: {need.spec}", kind="part_fitted", data={"need": need.sequence})
-    return acts.record(choice, "It is here.")
+    return acts.record(choice, gettext_noop("It is here."))
 
 
 def _tests_inside(at: Situation) -> Act | None:
@@ -160,7 +181,9 @@ def _tests_inside(at: Situation) -> Act | None:
     inside = [step for step in at.to_do if _is_inside(step, at)]
     inside.sort(key=lambda step: bool(at.against(("sign", step.key))))
     for step in inside:
-        act = toward(at, ("sign", step.key), "It is done with the cover off, before mains.")
+        act = toward(
+            at, ("sign", step.key), gettext_noop("It is done with the cover off, before mains.")
+        )
         if act is not None:
             return act
     return None
@@ -172,7 +195,9 @@ def before_closing(at: Situation) -> Act | None:
         own = step.step
         shown = own.needs_power == (ISOLATED,) and not (own.of_the_bench or own.of_the_closed_unit)
         if shown and not ends_with_the_cover(step) and not at.against(("sign", step.key)):
-            return toward(at, ("sign", step.key), "It is seen better before the unit is closed.")
+            return toward(
+                at, ("sign", step.key), gettext_noop("It is seen better before the unit is closed.")
+            )
     return None
 
 

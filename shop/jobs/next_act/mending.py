@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.acts import OUTSIDE_WORK
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import WORK
@@ -44,7 +46,9 @@ def test_again(at: Situation) -> Act | None:
     for step in at.to_do:
         failed = step.state == "failed" and step.step.needs_power == (ISOLATED,)
         if failed and not at.against(("sign", step.key)):
-            return at.act(("sign", step.key), "It failed: it is tested again before mains.")
+            return at.act(
+                ("sign", step.key), gettext_noop("It failed: it is tested again before mains.")
+            )
     return None
 
 
@@ -89,13 +93,15 @@ def _outside_work() -> list[Choice]:
 
 def _it_is_inside() -> Choice:
     return Choice(
-        title="It has to be opened for that", kind="round_finished", data={"round": "outside"}
+        title=gettext_noop("It has to be opened for that"),
+        kind="round_finished",
+        data={"round": "outside"},
     )
 
 
 def _nothing_replaced() -> Choice:
     return Choice(
-        title="Put right, and nothing else to write down",
+        title=gettext_noop("Put right, and nothing else to write down"),
         kind="round_finished",
         data={"round": "mend"},
     )

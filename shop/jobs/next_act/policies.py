@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.checklist import Checklist
 from checklists.engine.words import ISOLATED
 from shop.jobs import events, guards, ledger, sheets
@@ -46,7 +48,9 @@ def _plug_out(at: Situation) -> Act | None:
     """Treat as live: only the plug recorded out ends it."""
     if not at.job.unplug_due:
         return None
-    return at.act(("power", "isolated"), "A permit fell while mains was on: treat it as live.")
+    return at.act(
+        ("power", "isolated"), gettext_noop("A permit fell while mains was on: treat it as live.")
+    )
 
 
 def _no_longer(at: Situation) -> Act | None:
@@ -68,7 +72,9 @@ def _hand_back(at: Situation) -> Act | None:
     if at.failed is not None and at.unusable is not None:
         why = f"{at.failed.step.title}: it failed, and nothing is mended."
         return toward(at, ("sign", at.unusable.key), why)
-    return toward(at, ("stage", "withdrawn"), "The customer declined: it goes back unrepaired.")
+    return toward(
+        at, ("stage", "withdrawn"), gettext_noop("The customer declined: it goes back unrepaired.")
+    )
 
 
 def _at_the_counter(at: Situation) -> Act | None:
@@ -78,7 +84,7 @@ def _at_the_counter(at: Situation) -> Act | None:
     act = asking.ask(at) or running.reproduce(at)
     if act is not None:
         return act
-    return mending.bring_hands_in(at, "Now it is opened.")
+    return mending.bring_hands_in(at, gettext_noop("Now it is opened."))
 
 
 def _on_the_bench(at: Situation) -> Act | None:
@@ -93,12 +99,12 @@ def _on_the_bench(at: Situation) -> Act | None:
     return toward(at, ("stage", "reassembled"), _CLOSED)
 
 
-_CLOSED = "It is closed, and nothing is left to do inside."
+_CLOSED = gettext_noop("It is closed, and nothing is left to do inside.")
 
 
 def _close(at: Situation) -> Act | None:
     """The cover on, and then it is together again."""
-    act = toward(at, ("cover", "on"), "Nothing is left to do inside.")
+    act = toward(at, ("cover", "on"), gettext_noop("Nothing is left to do inside."))
     if act is None or act.act != "cover":
         return act
     return acts.leading_to(act, at.act(("stage", "reassembled"), _CLOSED))
@@ -145,5 +151,5 @@ _IN_ORDER: tuple[Policy, ...] = (
 
 def _look_at_the_list(at: Situation) -> Act:
     """No policy knows: a person has to look. What is in the way of mains says most."""
-    why = "What is open does not follow from the record. Look at the list and decide."
-    return acts.open_page("job", "Look at the list of this job", why)
+    why = gettext_noop("What is open does not follow from the record. Look at the list and decide.")
+    return acts.open_page("job", gettext_noop("Look at the list of this job"), why)

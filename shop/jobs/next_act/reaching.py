@@ -5,6 +5,8 @@ The reasons are those of the guards; nothing of what they ask is repeated here.
 
 from __future__ import annotations
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.checklist import ListedStep
 from checklists.engine.words import FULL, ISOLATED, LIMITED
 from shop.jobs.next_act import acts
@@ -110,4 +112,4 @@ def join(at: Situation) -> Act:
     """Go where two open jobs of one unit become one."""
     numbers = " and ".join(map(str, at.job.twins))
     why = f"The unit has another open job, {numbers}. Mains and leaving wait until they are one."
-    return acts.open_page("join", "Join the two jobs of this unit", why)
+    return acts.open_page("join", gettext_noop("Join the two jobs of this unit"), why)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from django.utils.translation import gettext_noop
+
 from checklists.engine.roles import StepRole
 from checklists.engine.words import FULL, LIMITED
 from shop.bench.electrical import soak
@@ -15,10 +17,14 @@ from shop.jobs.next_act.situation import Situation
 
 # With four faults in four tries few clean ones have to follow: 5, where one fault asks for 59.
 TRIES_WHEN_INTERMITTENT = 4
-_SEE_IT = "See the complaint before anything is changed: what is seen can be proved cured."
+_SEE_IT = gettext_noop(
+    "See the complaint before anything is changed: what is seen can be proved cured."
+)
 
-_START = Choice(title="Start the soak", kind="soak_started")
-_NOT_SEEN = Choice(title="Open it without seeing it", kind="round_finished", data={"round": "see"})
+_START = Choice(title=gettext_noop("Start the soak"), kind="soak_started")
+_NOT_SEEN = Choice(
+    title=gettext_noop("Open it without seeing it"), kind="round_finished", data={"round": "see"}
+)
 
 
 def reproduce(at: Situation) -> Act | None:
@@ -32,10 +38,10 @@ def reproduce(at: Situation) -> Act | None:
 
 def _towards_seeing_it(at: Situation) -> Act | None:
     if at.job.energised and (at.job.power == FULL or not _goes_to_full(at)):
-        return trial("Try it: does the fault show?", _SEE_IT)
+        return trial(gettext_noop("Try it: does the fault show?"), _SEE_IT)
     if at.job.energised:
         return toward(at, ("power", FULL), _SEE_IT) or trial(
-            "Try it: does the fault show?", _SEE_IT
+            gettext_noop("Try it: does the fault show?"), _SEE_IT
         )
     act = toward(at, ("power", LIMITED), _SEE_IT)
     if act is not None and act.act == "power" and at.stage == "received":
@@ -84,17 +90,17 @@ def towards_soak(at: Situation) -> Act | None:
     """From closed to the stage of the soak: what is done isolated first, then limited, then full."""
     if at.job.power == FULL:
         # Trials first: a fault that shows then costs no soak.
-        soaked = toward(at, ("stage", "soaking"), "It is together: let it run.")
+        soaked = toward(at, ("stage", "soaking"), gettext_noop("It is together: let it run."))
         return _trials_due(at) or _soak_at_once(at, soaked)
     act = _closed_tests(at)
-    return act or toward(at, ("power", FULL), "It is together: see that it runs.")
+    return act or toward(at, ("power", FULL), gettext_noop("It is together: see that it runs."))
 
 
 def _soak_at_once(at: Situation, act: Act | None) -> Act | None:
     """Return the move to the soak with its start, when that is the act."""
     if act is None or act.act != "stage":
         return act
-    return acts.leading_to(act, acts.record(_START, "All that it asks stands."))
+    return acts.leading_to(act, acts.record(_START, gettext_noop("All that it asks stands.")))
 
 
 def _closed_tests(at: Situation) -> Act | None:
@@ -103,7 +109,7 @@ def _closed_tests(at: Situation) -> Act | None:
         here = at.job.power in step.step.needs_power and step.step.needs_power != ("limited", FULL)
         of_unit = not step.step.of_the_bench and step.step.role is None
         if here and of_unit and not at.against(("sign", step.key)):
-            return at.act(("sign", step.key), "It is asked before it leaves.")
+            return at.act(("sign", step.key), gettext_noop("It is asked before it leaves."))
     return None
 
 
@@ -116,8 +122,8 @@ def soak_it(at: Situation) -> Act | None:
         return None
     reasons = at.against(("soak", ""))
     if not reasons:
-        return acts.record(_START, "All that it asks stands.")
-    return toward(at, ("soak", ""), "The soak has to run.")
+        return acts.record(_START, gettext_noop("All that it asks stands."))
+    return toward(at, ("soak", ""), gettext_noop("The soak has to run."))
 
 
 def _run_on(at: Situation) -> Act | None:
@@ -126,12 +132,16 @@ def _run_on(at: Situation) -> Act | None:
         return None
     if run.verdict.failed:
         # Its readings have said so already: hours more of it can only do harm.
-        ends = Choice(title="End the soak: it failed", kind="soak_ended", data={"result": "fail"})
+        ends = Choice(
+            title=gettext_noop("End the soak: it failed"),
+            kind="soak_ended",
+            data={"result": "fail"},
+        )
         return acts.record(ends, run.verdict.reasons[0])
     due = run.next_due(at.now)
     if due is not None and due > at.now:
         why = f"The soak runs; {run.run_minutes(at.now) / 60:.1f} of {run.plan.hours:g} h are done."
-        return acts.wait(due, "soak", "Let it run until the next reading", why)
+        return acts.wait(due, "soak", gettext_noop("Let it run until the next reading"), why)
     return _read(run, at) if due is not None else _end(run, at)
 
 
@@ -144,24 +154,36 @@ def _read(run: soaking.Soak, at: Situation) -> Act:
         data={"quantity": soak.SINK, "unit": "C"},
         needs=[value],
     )
-    return acts.record(choice, "A reading of the soak is due.")
+    return acts.record(choice, gettext_noop("A reading of the soak is due."))
 
 
 def _end(run: soaking.Soak, at: Situation) -> Act:
     ends = run.run.started_at + timedelta(hours=run.plan.hours)
     if at.now < ends:
-        return acts.wait(ends, "soak", "Let it run to its end", "The hours are not over yet.")
+        return acts.wait(
+            ends,
+            "soak",
+            gettext_noop("Let it run to its end"),
+            gettext_noop("The hours are not over yet."),
+        )
     choices = [
         Choice(title=title, kind="soak_ended", data={"result": result})
-        for title, result in (("Something was wrong", "fail"), ("It ran well", "pass"))
+        for title, result in (
+            (gettext_noop("Something was wrong"), "fail"),
+            (gettext_noop("It ran well"), "pass"),
+        )
     ]
-    return acts.choose("The soak is over: how did it run?", "Its hours are over.", choices)
+    return acts.choose(
+        gettext_noop("The soak is over: how did it run?"),
+        gettext_noop("Its hours are over."),
+        choices,
+    )
 
 
 def prove(at: Situation) -> Act | None:
     """Do all that leaving asks: what can be done at this power first, the plug out once."""
     act = _closed_tests(at) or _roles(at)
-    return act or toward(at, ("stage", "released"), "Nothing is in its way.")
+    return act or toward(at, ("stage", "released"), gettext_noop("Nothing is in its way."))
 
 
 def _trials_due(at: Situation) -> Act | None:
@@ -176,7 +198,7 @@ def _roles(at: Situation) -> Act | None:
     """Sign the soak, and run and sign the trials, while mains is on for them."""
     for step in at.to_do:
         if step.step.role is StepRole.SOAK:
-            return toward(at, ("sign", step.key), "It has run.")
+            return toward(at, ("sign", step.key), gettext_noop("It has run."))
     return _trials_due(at)
 
 
@@ -184,7 +206,7 @@ def _trials(at: Situation, key: str) -> Act | None:
     left = at.trials_left(at.checklist.by_key[key])
     why = f"Trials without the fault: {left} are missing."
     if not left:
-        return toward(at, ("sign", key), "The trials are on record.")
+        return toward(at, ("sign", key), gettext_noop("The trials are on record."))
     if at.job.power != FULL:
         return toward(at, ("power", FULL), why)
-    return trial("Try it again: does the fault show?", why)
+    return trial(gettext_noop("Try it again: does the fault show?"), why)

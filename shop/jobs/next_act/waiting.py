@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, time, timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext_noop
 
 from shop.jobs.needs import Need
 from shop.jobs.next_act import acts
@@ -20,23 +21,25 @@ def answer_of_the_customer(at: Situation) -> Act | None:
     """Wait for the answer to the estimate, then write it down; mains is off by then."""
     if at.record.estimate not in ("sent", "question") or at.record.soak == "running":
         return None
-    why = "The estimate is with the customer; what it covers is not agreed yet."
+    why = gettext_noop("The estimate is with the customer; what it covers is not agreed yet.")
     if at.energised:
         return at.act(("power", "isolated"), why)
     until = _last_row_at(at, "estimate_sent", "estimate_answered") + PATIENCE
     if at.record.estimate == "sent" and at.now < until:
-        return acts.wait(until, "customer", "Wait for the customer's answer", why)
+        return acts.wait(until, "customer", gettext_noop("Wait for the customer's answer"), why)
     choices = [
         Choice(title=title, kind="estimate_answered", data={"answer": answer})
         for title, answer in _ANSWERS
     ]
-    return acts.choose("Ask the customer: what do they say to the estimate?", why, choices)
+    return acts.choose(
+        gettext_noop("Ask the customer: what do they say to the estimate?"), why, choices
+    )
 
 
 _ANSWERS = (
-    ("No: it goes back as it is", "no"),
-    ("They ask something", "question"),
-    ("Yes: it is agreed", "yes"),
+    (gettext_noop("No: it goes back as it is"), "no"),
+    (gettext_noop("They ask something"), "question"),
+    (gettext_noop("Yes: it is agreed"), "yes"),
 )
 
 
@@ -60,14 +63,16 @@ def parts_to_come(at: Situation) -> Act | None:
 def _back_on_the_bench(at: Situation) -> Act | None:
     if at.stage != "awaiting_parts":
         return None
-    return at.act(("stage", "opened"), "All that it waited for is here.")
+    return at.act(("stage", "opened"), gettext_noop("All that it waited for is here."))
 
 
 def _order(need: Need) -> Act:
     choice = Choice(
         title=f"Order it: {need.spec}", kind="part_ordered", data={"need": need.sequence}
     )
-    return acts.record(choice, "The unit cannot leave without it, and nobody has ordered it.")
+    return acts.record(
+        choice, gettext_noop("The unit cannot leave without it, and nobody has ordered it.")
+    )
 
 
 def _await(at: Situation, need: Need) -> Act:
@@ -77,7 +82,7 @@ def _await(at: Situation, need: Need) -> Act:
     why = f"{need.spec} is on order."
     if at.stage != "awaiting_parts":
         return at.act(("stage", "awaiting_parts"), why)
-    return acts.wait(until, "parts", "Wait for the part", why)
+    return acts.wait(until, "parts", gettext_noop("Wait for the part"), why)
 
 
 def _expected(at: Situation, need: Need) -> datetime:
@@ -94,7 +99,9 @@ def _expected(at: Situation, need: Need) -> datetime:
 def _arrived(need: Need) -> Act:
     about = {"need": need.sequence}
     choices = [
-        Choice(title="It is lost", kind="part_lost", data={**about, "why": "lost"}),
-        Choice(title="It is here", kind="part_arrived", data=about),
+        Choice(title=gettext_noop("It is lost"), kind="part_lost", data={**about, "why": "lost"}),
+        Choice(title=gettext_noop("It is here"), kind="part_arrived", data=about),
     ]
-    return acts.choose(f"Has it come: {need.spec}?", "It should be here by now.", choices)
+    return acts.choose(
+        f"Has it come: {need.spec}?", gettext_noop("It should be here by now."), choices
+    )

@@ -18,6 +18,9 @@ register = template.Library()
 register.filter(names.stage_name)
 register.filter(names.power_name)
 register.filter(names.cover_name)
+register.filter(names.soak_name)
+register.filter(names.result_name)
+register.filter(names.translated)
 
 
 @register.filter
