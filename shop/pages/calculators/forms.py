@@ -7,6 +7,8 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shop.bench.calculations import Calculation, Input
 from shop.lib import typed_numbers
@@ -50,19 +52,23 @@ def _field(asked: Input) -> forms.Field:
     if asked.kind == "yes-no":
         return forms.BooleanField(label=asked.label, required=False)
     if asked.words:
-        empty = [] if asked.default else [("", "not said")]
+        empty = [] if asked.default else [("", _("not said"))]
         return forms.ChoiceField(
             label=asked.label,
             choices=[*empty, *((word, word) for word in asked.words)],
             required=False,
             initial=asked.default,
             error_messages={
-                "invalid_choice": f"'%(value)s' must be one of {', '.join(asked.words)}."
+                "invalid_choice": _("'%(value)s' must be one of {words}.").format(
+                    words=", ".join(asked.words)
+                )
             },
         )
-    label = f"{asked.label}{', parted by blanks' if asked.many else ''}"
+    label = asked.label
+    if asked.many:
+        label = _("{name}, parted by blanks").format(name=asked.label)
     # Nothing is typed for the reader: the placeholder shows what holds when it stays empty.
-    hint = asked.default_text or ("" if asked.needed else "not needed")
+    hint = asked.default_text or ("" if asked.needed else _("not needed"))
     keyboard = {} if asked.many or asked.kind == "text" else {"inputmode": "decimal"}
     widget = forms.TextInput(attrs={"autocomplete": "off", "placeholder": hint, **keyboard})
     return forms.CharField(label=label, required=False, max_length=2000, widget=widget)
@@ -87,5 +93,7 @@ class ToJobForm(forms.Form):
     """Where a result goes."""
 
     job = forms.IntegerField(
-        label="Job", min_value=1, widget=forms.TextInput(attrs={"inputmode": "numeric"})
+        label=gettext_lazy("Job"),
+        min_value=1,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )

@@ -151,7 +151,7 @@ def _write(request: HttpRequest, calculation: Calculation, now: datetime) -> Htt
     number = _job_number(request, now)
     event_type, data = _row(request.POST.get("as", ""), calculation, outcome)
     commands.record(number, event_type, data, by=signed_in(request), at=now)
-    messages.success(request, f"Written into job {number}.")
+    messages.success(request, _("Written into job {number}.").format(number=number))
     inputs = {name: request.POST[name] for name in calculation.inputs if request.POST.get(name)}
     return redirect(f"{request.path}?{urlencode(inputs | {'job': str(number)})}")
 

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
+from django.utils.translation import gettext_lazy as _
 
 from shop.pages.settings.forms import SettingsForm
 from shop.preferences import current
@@ -14,14 +15,14 @@ from shop.preferences import current
 # By the titles of their parts; the rest is on the page of settings.
 PARTS = (
     (
-        "Your shop",
+        _("Your shop"),
         (
             *("shop_name", "postal_address", "post_code", "city", "country"),
             *("telephone", "email", "logo", "tax_number"),
         ),
     ),
     (
-        "Work",
+        _("Work"),
         (
             "hourly_rate",
             "workdays",
@@ -32,7 +33,7 @@ PARTS = (
         ),
     ),
     (
-        "Mail",
+        _("Mail"),
         ("mail_host", "mail_port", "mail_security", "mail_user", "mail_password", "email_from"),
     ),
 )
@@ -42,23 +43,23 @@ class FirstRunForm(SettingsForm):
     """Who the owner is, and what the shop is called; everything else may wait."""
 
     owner_name = forms.CharField(
-        label="Your name here",
+        label=_("Your name here"),
         max_length=150,
         initial="owner",
         widget=forms.TextInput(attrs={"autocomplete": "username"}),
         validators=User._meta.get_field("username").validators,
     )
     password = forms.CharField(
-        label="Your password", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+        label=_("Your password"), widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
     )
     again = forms.CharField(
-        label="The same once more",
+        label=_("The same once more"),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
-    usual = forms.BooleanField(label="Take what is usual there", initial=True, required=False)
+    usual = forms.BooleanField(label=_("Take what is usual there"), initial=True, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        names = [name for _, part in PARTS for name in part]
+        names = [name for part in PARTS for name in part[1]]
         super().__init__(*args, in_force=[current.in_force(name) for name in names], **kwargs)
         # What nobody decided stands as its default; a name of one's own is asked for.
         self.fields["shop_name"].required = not self.fields["shop_name"].disabled
@@ -81,5 +82,5 @@ class FirstRunForm(SettingsForm):
         """Ask for the same password twice."""
         cleaned = super().clean() or {}
         if "password" in cleaned and cleaned.get("again") not in (None, cleaned["password"]):
-            self.add_error("again", "The two passwords differ; type the same one twice.")
+            self.add_error("again", _("The two passwords differ; type the same one twice."))
         return cleaned

@@ -7,6 +7,7 @@ from django.contrib.auth import login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods
 
@@ -74,7 +75,9 @@ def _set_up(request: HttpRequest, form: FirstRunForm) -> bool:
 
 
 def _say(request: HttpRequest, taken: list[str]) -> None:
-    messages.success(request, "Your shop is set up. The rest is under More, Settings and People.")
+    said = _("Your shop is set up. The rest is under More, Settings and People.")
+    messages.success(request, said)
     if taken:
         told = "; ".join(f"{BY_NAME[name].title}: {current.in_force(name).text}" for name in taken)
-        messages.info(request, f"Taken as usual in your country: {told}. Look whether it is so.")
+        usual = _("Taken as usual in your country: {settings}. Look whether it is so.")
+        messages.info(request, usual.format(settings=told))

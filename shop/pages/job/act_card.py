@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 from django.contrib.auth.models import User
 from django.http import QueryDict
 from django.utils.timezone import localdate
+from django.utils.translation import gettext as _
 
 from checklists.engine import metering
 from checklists.engine.checklist import Checklist, ListedStep
@@ -19,6 +20,7 @@ from shop.instruments.models import Instrument
 from shop.instruments.queries import Offer, offers
 from shop.jobs.earlier_readings import strips
 from shop.jobs.events.trial_run import TrialRun
+from shop.jobs.names import stage_name
 from shop.jobs.next_act import Act
 from shop.jobs.queries import Traveller
 from shop.jobs.record import Record
@@ -90,6 +92,7 @@ def card(
         "charged": (charged := traveller.before_hands),
         "charged_keys": (keys := [step.key for step in charged]),
         "heading": _heading(listed, keys, chosen=chosen),
+        "from_the_list": chosen and listed is not None and listed.key not in keys,
         "twins": [] if traveller.job.closed else traveller.job.twins,
         **_choices_of(choices := _choices(act), traveller.record),
         "signature": _signature(traveller, listed),
@@ -109,11 +112,15 @@ def _then(act: Act) -> tuple[str, str, str] | None:
     then = act.then
     if then is None:
         return None
-    also = f"With it the job is {act.to}." if act.act == "stage" else ""
+    also = _with_it(act) if act.act == "stage" else ""
     words = then.title if act.act == "stage" else act.title
     if then.act == "stage":
-        also = f"With it the job is {then.to}."
+        also = _with_it(then)
     return going_on.name_of(then), words, also
+
+
+def _with_it(move: Act) -> str:
+    return _("With it the job is {stage}.").format(stage=stage_name(move.to))
 
 
 def _tries(choices: list[Mapping[str, Any]]) -> bool:
@@ -122,8 +129,8 @@ def _tries(choices: list[Mapping[str, Any]]) -> bool:
 
 def _heading(listed: ListedStep | None, charged: list[str], *, chosen: bool) -> str:
     if listed is not None and listed.key in charged:
-        return "Treat as charged: prove it dead"
-    return "From the list" if chosen else "Do now"
+        return _("Treat as charged: prove it dead")
+    return _("From the list") if chosen else _("Do now")
 
 
 def _instruments(listed: ListedStep, now: datetime, by: User | None) -> list[Offer]:

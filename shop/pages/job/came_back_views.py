@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from shop.accounts.roles import signed_in
 from shop.jobs import commands
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
-from shop.lib.phrases import counted
 from shop.pages.job.views import done
 from shop.pages.job.writing_views import unit_page
 
@@ -27,4 +27,5 @@ def take_over(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         by=signed_in(request),
         at=now,
     )
-    return done(request, job, now, f"{counted(rows, 'fact')} taken over.")
+    said = ngettext("{number} fact taken over.", "{number} facts taken over.", rows)
+    return done(request, job, now, said.format(number=rows))

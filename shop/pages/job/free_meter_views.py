@@ -12,7 +12,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.timezone import localdate
-from django.utils.translation import gettext
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from checklists.engine.words import METERED
@@ -70,8 +70,8 @@ def job_meter(request: HttpRequest, job: Job, now: datetime) -> HttpResponseBase
 def _record(request: HttpRequest, job: Job, now: datetime) -> None:
     asked = free_readings.asked_for(job.number, whole(request.POST.get("asked", "")) or 0, now)
     if asked is None:
-        raise bad("asked", gettext("asked names no reading of this job; read the meter again."))
+        raise bad("asked", _("asked names no reading of this job; read the meter again."))
     name = request.POST.get("as") or request.POST.get("name", "")
     with transaction.atomic():
         free_readings.record(job, asked, name, by=signed_in(request), at=now)
-    messages.success(request, f"Recorded: {spoken(name)}.")
+    messages.success(request, _("Recorded: {what}.").format(what=spoken(name)))

@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.http import HttpRequest
+from django.utils.translation import gettext as _
 
 from shop.accounts.roles import signed_in
 from shop.jobs import commands, queries
 from shop.jobs.events.soak_started import SoakStarted
 from shop.jobs.models import Job
+from shop.jobs.names import cover_name, power_name, stage_name
 from shop.jobs.next_act import Act
 
 
@@ -31,11 +33,13 @@ def go_on(request: HttpRequest, job: Job, now: datetime) -> str:
         return ""
     by = signed_in(request)
     if act.act == "power":
-        return f" Mains is on, {commands.set_power(job.number, act.to, by=by, at=now).power}."
+        moved = commands.set_power(job.number, act.to, by=by, at=now)
+        return " " + _("Mains is on, {power}.").format(power=power_name(moved.power))
     if act.act == "cover":
-        return f" The cover is {commands.set_cover(job.number, act.to, by=by, at=now).cover}."
+        moved = commands.set_cover(job.number, act.to, by=by, at=now)
+        return " " + _("The cover is {cover}.").format(cover=cover_name(moved.cover))
     if act.act == "stage":
         commands.set_stage(job.number, act.to, by=by, at=now)
-        return f" The job is {act.to.replace('_', ' ')}."
+        return " " + _("The job is {stage}.").format(stage=stage_name(act.to))
     commands.record(job.number, SoakStarted.event_type, {}, by=by, at=now)
-    return " The soak runs."
+    return " " + _("The soak runs.")

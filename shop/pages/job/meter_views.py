@@ -14,7 +14,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import reswap, retarget
 
@@ -36,7 +36,7 @@ from shop.pages.job.views import page
 from shop.preferences import current as preferences
 
 _MOST_ANSWERS = 500
-_GONE = "There is no such reading for this field; read the meter again."
+_GONE = gettext_lazy("There is no such reading for this field; read the meter again.")
 
 
 @dataclass(frozen=True)
@@ -101,10 +101,10 @@ def read_meter(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpR
         found = services.ask_for_step(job.number, key, quantity, number, by=by, at=now)
     elif act == "look":
         found = services.asked_for(job.number, key, quantity, number, now)
-        said = "" if found else _GONE
+        said = "" if found else str(_GONE)
     else:
         claims.release(number, job)
-        said = "It is free for another job."
+        said = gettext("It is free for another job.")
     if htmx.wants_fragment(request):
         return _field(request, job, now, asked, found, said=said)
     shown = Asked(asked.key, quantity, asked.prefix, asked.card, found, said)
@@ -156,7 +156,7 @@ def meter_asked(
 ) -> HttpResponse:
     """Whether the reading is there: the line beside the field, or the field with its value."""
     found = services.asked_for(job.number, key, quantity, asked, now)
-    said = "" if found else _GONE
+    said = "" if found else str(_GONE)
     return _field(request, job, now, _asked(request, key, quantity), found, said=said)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.timezone import localdate
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shop.bench.units import spoken
@@ -43,7 +44,7 @@ def trials_page(
         "trials": found.trials,
         "chart": charts.trial_chart(found.trials),
         "refused": refusing.shown(error),
-        "title": "Trials",
+        "title": _("Trials"),
         "part": part,
     }
     return htmx.page(request, "pages/job/trials.html", part, context)

@@ -5,15 +5,17 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from django.utils.translation import gettext_lazy as _
+
 from shop.jobs import queries
 from shop.jobs.models import Job
 from shop.jobs.stages import Waiting
 
 MOST = 40
 _HEADINGS = (
-    ("Do now", (Waiting.HANDS, Waiting.NOBODY)),
-    ("Running", (Waiting.SOAK_CLOCK,)),
-    ("Waiting", (Waiting.CUSTOMER, Waiting.PARTS)),
+    (_("Do now"), (Waiting.HANDS, Waiting.NOBODY)),
+    (_("Running"), (Waiting.SOAK_CLOCK,)),
+    (_("Waiting"), (Waiting.CUSTOMER, Waiting.PARTS)),
 )
 
 

@@ -4,26 +4,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
 from shop.lib.refusals import Refusal, Refused, UserFacingError
 
 # Where what is missing can be done, by the code of the reason.
 _WAYS = {
-    "part-outstanding": ("job-parts", "To the parts"),
-    "no-need": ("job-parts", "To the parts"),
-    "estimate-open": ("estimate", "To the estimate"),
-    "no-soak": ("soak", "To the soak"),
-    "soak-running": ("soak", "To the soak"),
-    "soak-failed": ("soak", "To the soak"),
-    "soak-not-passed": ("soak", "To the soak"),
-    "soak-overtaken": ("soak", "To the soak"),
-    "not-on-record": ("trials", "To the trials"),
-    "no-new-look": ("job-write", "Write down what was looked at"),
-    "wrong-power": ("job-list", "Mains, cover, stage"),
-    "wrong-cover": ("job-list", "Mains, cover, stage"),
-    "cover-off": ("job-list", "Mains, cover, stage"),
-    "not-full": ("job-list", "Mains, cover, stage"),
-    "not-soaking": ("job-list", "Mains, cover, stage"),
-    "two-jobs": ("job", "Join the two jobs"),
+    "part-outstanding": ("job-parts", _("To the parts")),
+    "no-need": ("job-parts", _("To the parts")),
+    "estimate-open": ("estimate", _("To the estimate")),
+    "no-soak": ("soak", _("To the soak")),
+    "soak-running": ("soak", _("To the soak")),
+    "soak-failed": ("soak", _("To the soak")),
+    "soak-not-passed": ("soak", _("To the soak")),
+    "soak-overtaken": ("soak", _("To the soak")),
+    "not-on-record": ("trials", _("To the trials")),
+    "no-new-look": ("job-write", _("Write down what was looked at")),
+    "wrong-power": ("job-list", _("Mains, cover, stage")),
+    "wrong-cover": ("job-list", _("Mains, cover, stage")),
+    "cover-off": ("job-list", _("Mains, cover, stage")),
+    "not-full": ("job-list", _("Mains, cover, stage")),
+    "not-soaking": ("job-list", _("Mains, cover, stage")),
+    "two-jobs": ("job", _("Join the two jobs")),
 }
 
 
@@ -34,7 +37,7 @@ class RefusedView:
     sentences: list[str]
     steps: list[Refusal]
     # Names of addresses with their words.
-    ways: list[tuple[str, str]]
+    ways: list[tuple[str, Promise]]
 
 
 def shown(error: UserFacingError | None) -> RefusedView | None:

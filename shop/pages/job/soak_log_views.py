@@ -7,6 +7,7 @@ from datetime import datetime
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from shop.accounts.roles import signed_in
@@ -39,7 +40,7 @@ def soak_log(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         if (typed := request.POST.get(f"log-{quantity}")) is not None
     }
     soak_logs.choose(job, chosen, by=signed_in(request), at=now)
-    messages.success(request, "Kept: what logs this soak.")
+    messages.success(request, _("Kept: what logs this soak."))
     return redirect("soak", job.number)
 
 

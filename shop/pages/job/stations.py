@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shop.jobs.models import Job
+from shop.jobs.names import stage_name
 from shop.jobs.queries import GateView, Traveller
 from shop.jobs.stages import LINE, Stage
 
@@ -29,11 +30,11 @@ def stations(traveller: Traveller) -> list[Station]:
     gates = traveller.gates
     return [
         Station(
-            stage.value,
+            stage_name(stage),
             [gates[name] for name in names],
             stage == on_line,
             place < reached,
-            "awaiting parts" if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
+            stage_name(now) if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
         )
         for place, (stage, names) in enumerate(LINE)
     ]

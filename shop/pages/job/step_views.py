@@ -8,6 +8,7 @@ from typing import Any
 
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
+from django.utils.translation import gettext as _
 
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import VOCABULARY
@@ -101,7 +102,9 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
         return [], ""
     if step.plan.missing:
         wanted = ", ".join(label(VOCABULARY[name]) for name in step.plan.missing)
-        return [], f"Record this first, then the plan is worked out here: {wanted}."
+        return [], _("Record this first, then the plan is worked out here: {facts}.").format(
+            facts=wanted
+        )
     result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
     if result is None:
         return [], why_not

@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import Any
 
 from django.http import QueryDict
+from django.utils.translation import gettext as _
 
 from checklists.engine.roles import StepRole
 from shop.jobs.events.trial_run import TrialForm
@@ -51,6 +52,7 @@ def _carried(record: Record) -> list[str]:
 def said(record: Record, data: dict[str, Any]) -> str:
     """Return what is said after a trial was written down."""
     if data.get("fault"):
-        return "The fault showed: the clean trials count from 0 again."
+        return _("The fault showed: the clean trials count from 0 again.")
     needed = record.clean_trials_needed
-    return f"Clean trials: {record.clean_trials_run}" + (f" of {needed}." if needed else ".")
+    said = _("Clean trials: {run} of {needed}.") if needed else _("Clean trials: {run}.")
+    return said.format(run=record.clean_trials_run, needed=needed)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from shop.accounts.roles import signed_in
@@ -30,8 +32,10 @@ def undo(request: HttpRequest, job: Job, now: datetime, row: int) -> HttpRespons
     rows = queries.rows_of(job)
     commands.undo(job.number, row, by=signed_in(request), at=now)
     undone = [one.data for one in of_one_tap(rows, rows[row - 1])]
-    titles = ", ".join(str(data.get("title", "the signature")) for data in undone)
-    said = f"Undone: {titles}. {'It is' if len(undone) == 1 else 'They are'} not signed."
+    titles = ", ".join(str(data.get("title", _("the signature"))) for data in undone)
+    said = ngettext(
+        "Undone: {titles}. It is not signed.", "Undone: {titles}. They are not signed.", len(undone)
+    ).format(titles=titles)
     key = str(undone[0].get("step", ""))
     listed = queries.Traveller.of(queries.job(job.number, now)).checklist.by_key
     return done(request, job, now, said, key=key if key in listed else "")

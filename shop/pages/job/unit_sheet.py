@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import QueryDict
+from django.utils.translation import gettext as _
 
 from checklists.engine.roles import StepRole
 from checklists.engine.vocabulary import VOCABULARY, Value
@@ -25,7 +26,11 @@ def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, A
     known, checklist = traveller.record.facts, traveller.checklist
     facts = [(label(fact), _in_words(known.get(fact.name))) for fact in TYPED]
     return {
-        "facts": [(name, value) for name, value in facts if value not in ("", "no", "none")],
+        "facts": [
+            (name, _("yes") if value == "yes" else value)
+            for name, value in facts
+            if value not in ("", "no", "none")
+        ],
         "without": [name for name, value in facts if value in ("no", "none")],
         "all_facts": TYPED,
         "worth": worth_asking(checklist.missing_facts, typed),

@@ -19,6 +19,7 @@ from shop.jobs import commands, forms, queries
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
+from shop.jobs.names import cover_name, power_name, stage_name
 from shop.jobs.stages import CLOSED, Power
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
@@ -163,9 +164,13 @@ def _signed(
 
 def _outcomes(request: HttpRequest, signed: list[ListedStep]) -> str:
     """Say what came of each step."""
-    outside = "recorded as failed, a reading lies outside its limit"
+    outside = _("recorded as failed, a reading lies outside its limit")
+    states = {"signed": _("signed"), "failed": _("failed")}
     passed = request.POST.get("result") == PASS
-    words = [outside if passed and step.state == "failed" else step.state for step in signed]
+    words = [
+        outside if passed and step.state == "failed" else states.get(step.state, step.state)
+        for step in signed
+    ]
     pairs = zip(signed, words, strict=True)
     return " ".join(f"{step.step.title}: {said}." for step, said in pairs)
 
@@ -178,7 +183,7 @@ def waive(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespon
     waived = commands.waive(
         job.number, key, reason=reason, look=look, by=signed_in(request), at=now
     )
-    return done(request, job, now, f"{waived.step.title}: waived.")
+    return done(request, job, now, _("{step}: waived.").format(step=waived.step.title))
 
 
 @require_POST
@@ -188,12 +193,11 @@ def power(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     seen = whole(request.POST.get("seen", ""))
     moved = commands.set_power(job.number, to, by=signed_in(request), at=now, seen=seen)
     if moved.power == Power.ISOLATED:
-        said = (
-            f"{job.number}: plug out, recorded. Charge may remain: discharge, then prove it dead."
-        )
+        said = _("{number}: plug out, recorded. Charge may remain: discharge, then prove it dead.")
     else:
-        said = f"{job.number}: mains is on, {moved.power}."
-    return done(request, job, now, said)
+        said = _("{number}: mains is on, {power}.")
+    words = said.format(number=job.number, power=power_name(moved.power))
+    return done(request, job, now, words)
 
 
 @require_POST
@@ -201,8 +205,8 @@ def power(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def plug(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """The plug that was recorded as out is in, or nobody is sure: the unit is live."""
     commands.doubt_plug(job.number, by=signed_in(request), at=now)
-    said = f"{job.number}: treat it as live. Pull its plug, then record it as out."
-    return done(request, job, now, said)
+    said = _("{number}: treat it as live. Pull its plug, then record it as out.")
+    return done(request, job, now, said.format(number=job.number))
 
 
 @require_POST
@@ -210,7 +214,7 @@ def plug(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def cover(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     to = request.POST.get("to", "")
     moved = commands.set_cover(job.number, to, by=signed_in(request), at=now)
-    said = f"The cover is {moved.cover}."
+    said = _("The cover is {cover}.").format(cover=cover_name(moved.cover))
     return done(request, job, now, said + going_on.go_on(request, job, now))
 
 
@@ -225,7 +229,7 @@ def stage(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     if moved.closed:
         # Who is to be told stands on the card that comes now, not after the next round.
         composing.queue_for(moved, now=now)
-    said = f"The job is {str(moved.stage).replace('_', ' ')}."
+    said = _("The job is {stage}.").format(stage=stage_name(moved.stage))
     return done(request, job, now, said + going_on.go_on(request, job, now))
 
 
@@ -239,4 +243,5 @@ def join(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     if other in job.twins and (asked := unless_sure(request, last_moves.joining(job, gone))):
         return asked
     commands.join(gone.number, job.number, by=signed_in(request), at=now)
-    return done(request, job, now, f"Job {other} is closed; this one goes on.")
+    said = _("Job {number} is closed; this one goes on.").format(number=other)
+    return done(request, job, now, said)

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext_lazy as _
+
 from shop.jobs import events, forms, ledger_words
 from shop.jobs.events.base import Event
 from shop.jobs.events.finding_recorded import FindingRecorded
@@ -17,8 +19,8 @@ from shop.lib.text import spaced
 # What hands write most stands first; a sort of entry that nobody named here follows.
 _FIRST = ("finding_recorded", "work_done", "trial_run", "note_added")
 _SHORT = {
-    "work_done": "Work",
-    "suspect_changed": "Cause",
+    "work_done": _("Work"),
+    "suspect_changed": _("Cause"),
 }
 # On the page of parts; and at the entry itself, where it is seen.
 _ELSEWHERE = ("part_needed", "entry_withdrawn")
@@ -63,7 +65,8 @@ def _tile(traveller: Traveller, event: type[Event]) -> Tile:
     title = event.form.title if event.form else ""
     short = title.removeprefix("A ").removeprefix("An ")
     words = [spaced(str(value)) for value in last_of(traveller, kind).values() if value]
-    return Tile(kind, _SHORT.get(kind) or short[:1].upper() + short[1:], ", ".join(words))
+    shown = str(_SHORT.get(kind) or short[:1].upper() + short[1:])
+    return Tile(kind, shown, ", ".join(words))
 
 
 def last_of(traveller: Traveller, kind: str) -> dict[str, Any]:

@@ -7,7 +7,8 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import retarget
 
@@ -46,14 +47,24 @@ from shop.timers.queries import labour_minutes
 _THE_CARD = ("act", "traveller")
 # The round that an entry may be the last of, and the words of that button.
 _ROUNDS = {
-    "finding_recorded": ("look", "Record it, and that is all there is"),
-    "work_done": ("work", "Record it, and all work is done"),
+    "finding_recorded": ("look", gettext_lazy("Record it, and that is all there is")),
+    "work_done": ("work", gettext_lazy("Record it, and all work is done")),
+}
+
+
+_TITLES = {
+    "list": gettext_lazy("List"),
+    "look_up": gettext_lazy("Look up"),
+    "write": gettext_lazy("Write"),
+    "unit": gettext_lazy("Unit"),
+    "parts": gettext_lazy("Parts"),
+    "causes": gettext_lazy("Causes"),
 }
 
 
 def _shown(request: HttpRequest, name: str, context: dict[str, Any]) -> HttpResponse:
     part = f"pages/job/_{name}.html"
-    shown = context | {"title": name.replace("_", " ").capitalize(), "part": part}
+    shown = context | {"title": _TITLES[name], "part": part}
     return htmx.page(request, "pages/job/beside.html", part, shown)
 
 
@@ -195,7 +206,7 @@ def record(request: HttpRequest, job: Job, now: datetime, event_type: str) -> Ht
 
 def _end_the_round(request: HttpRequest, job: Job, now: datetime, event_type: str) -> str:
     """Say that it was the last entry of its round, where the button said so and nothing forbids it."""
-    name, _ = _ROUNDS.get(event_type, ("", ""))
+    name = _ROUNDS[event_type][0] if event_type in _ROUNDS else ""
     if not name or request.POST.get("and") != name:
         return ""
     try:
@@ -205,18 +216,18 @@ def _end_the_round(request: HttpRequest, job: Job, now: datetime, event_type: st
     except Refused:
         # What was done has brought something up; the card asks again once that is seen to.
         return ""
-    return " That was all."
+    return " " + _("That was all.")
 
 
 def _said(job: Job, event_type: str, data: dict[str, Any]) -> str:
     if event_type == TrialRun.event_type:
         return trial_series.said(queries.record_of(job), data)
-    return f"Recorded: {event_type.replace('_', ' ')}."
+    return _("Recorded: {what}.").format(what=event_type.replace("_", " "))
 
 
 def _lost(job: Job, data: dict[str, Any]) -> Question:
     need = next((n for n in queries.record_of(job).needs if n.sequence == data.get("need")), None)
-    return last_moves.losing_a_part(job, need.spec if need else "The part", str(data.get("why")))
+    return last_moves.losing_a_part(job, need.spec if need else _("The part"), str(data.get("why")))
 
 
 @require_POST
@@ -228,14 +239,14 @@ def facts(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         data = {"name": name, "value": value}
         commands.record(job.number, "fact_recorded", data, by=signed_in(request), at=now)
     said = ", ".join(label(VOCABULARY[name]) for name in given)
-    return done(request, job, now, f"Recorded: {said}.")
+    return done(request, job, now, _("Recorded: {what}.").format(what=said))
 
 
 def _one_fact(request: HttpRequest) -> dict[str, Any]:
     name = request.POST.get("name", "")
     typed = " ".join(request.POST.getlist("value"))
     if name in VOCABULARY and not typed.strip():
-        raise bad(name, gettext("{name} is empty; choose or type a value.").format(name=name))
+        raise bad(name, _("{name} is empty; choose or type a value.").format(name=name))
     return {name: value_from_text(name, typed)}
 
 
@@ -244,5 +255,5 @@ def _all_facts(request: HttpRequest) -> dict[str, Any]:
     cleaned(form)
     given = from_text(form.given())
     if not given:
-        raise bad("facts", gettext("No field is filled in; choose or type what you know."))
+        raise bad("facts", _("No field is filled in; choose or type what you know."))
     return given

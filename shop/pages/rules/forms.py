@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import VOCABULARY, Fact, accept_one
@@ -15,12 +17,12 @@ from shop.lib.web.number_fields import TypedFloatField
 
 ROWS = 3
 OPERATIONS = {
-    "is": "is",
-    "is-not": "is not",
-    "has": "has",
-    "has-not": "has not",
-    "above": "is above",
-    "below": "is below",
+    "is": _("is"),
+    "is-not": _("is not"),
+    "has": _("has"),
+    "has-not": _("has not"),
+    "above": _("is above"),
+    "below": _("is below"),
 }
 _FOR_KIND = {
     "string": ("is", "is-not"),
@@ -42,40 +44,48 @@ _CHECKED_AS_TYPED = {
 class HouseRuleForm(forms.Form):
     """A rule by picking facts and values, or by its condition; with a step or a limit of its own."""
 
-    id = forms.SlugField(label="Name of the rule", max_length=60)
-    because = forms.CharField(label="Because (one sentence)", max_length=300)
-    source = forms.CharField(label="Source", max_length=300, initial="house rule, common practice")
+    id = forms.SlugField(label=_("Name of the rule"), max_length=60)
+    because = forms.CharField(label=_("Because (one sentence)"), max_length=300)
+    source = forms.CharField(
+        label=_("Source"), max_length=300, initial="house rule, common practice"
+    )
     join = forms.ChoiceField(
-        label="When", choices=(("all", "all of these"), ("any", "any of these")), required=False
+        label=_("When"),
+        choices=(("all", _("all of these")), ("any", _("any of these"))),
+        required=False,
     )
     when = forms.CharField(
-        label="Condition in CEL",
+        label=_("Condition in CEL"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3, "spellcheck": "false", **_CHECKED_AS_TYPED}),
     )
     require = forms.MultipleChoiceField(
-        label="Steps it requires", required=False, widget=forms.SelectMultiple(attrs={"size": 7})
+        label=_("Steps it requires"), required=False, widget=forms.SelectMultiple(attrs={"size": 7})
     )
-    step_title = forms.CharField(label="A step of your own: title", required=False, max_length=200)
+    step_title = forms.CharField(
+        label=_("A step of your own: title"), required=False, max_length=200
+    )
     step_instruction = forms.CharField(
-        label="What to do",
+        label=_("What to do"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    step_phase = forms.ChoiceField(label="Phase", choices=choices(PHASES), required=False)
+    step_phase = forms.ChoiceField(label=_("Phase"), choices=choices(PHASES), required=False)
     step_gate = forms.ChoiceField(
-        label="Holds the gate", choices=choices(tuple(GATES), "none: it is service"), required=False
+        label=_("Holds the gate"),
+        choices=choices(tuple(GATES), _("none: it is service")),
+        required=False,
     )
-    step_hazard = forms.ChoiceField(label="Ties to a hazard", required=False)
+    step_hazard = forms.ChoiceField(label=_("Ties to a hazard"), required=False)
     step_signal = forms.ChoiceField(
-        label="Signal word", choices=choices(SIGNAL_WORDS, "no caution"), required=False
+        label=_("Signal word"), choices=choices(SIGNAL_WORDS, _("no caution")), required=False
     )
-    step_caution = forms.CharField(label="Caution", required=False, max_length=500)
-    limit_on = forms.ChoiceField(label="Tighten a reading", required=False)
-    limit_min = TypedFloatField(label="At least", required=False)
-    limit_max = TypedFloatField(label="At most", required=False)
+    step_caution = forms.CharField(label=_("Caution"), required=False, max_length=500)
+    limit_on = forms.ChoiceField(label=_("Tighten a reading"), required=False)
+    limit_min = TypedFloatField(label=_("At least"), required=False)
+    limit_max = TypedFloatField(label=_("At most"), required=False)
 
     def __init__(self, *args: Any, pack: Pack, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -87,12 +97,12 @@ class HouseRuleForm(forms.Form):
             for r in step.readings
         ]
         self.fields["require"].choices = choices  # type: ignore[attr-defined]
-        self.fields["limit_on"].choices = [("", "none"), *readings]  # type: ignore[attr-defined]
+        self.fields["limit_on"].choices = [("", _("none")), *readings]  # type: ignore[attr-defined]
         # Where any of its steps clears a hazard, one more would loosen it.
         hazards = sorted((h.title, h.key) for h in pack.hazards if not h.any_clears)
-        tied = [("", "none: it is asked at its gate"), *((key, title) for title, key in hazards)]
+        tied = [("", _("none: it is asked at its gate")), *((key, title) for title, key in hazards)]
         self.fields["step_hazard"].choices = tied  # type: ignore[attr-defined]
-        facts = [("", "choose a fact"), *((name, name) for name in VOCABULARY)]
+        facts = [("", _("choose a fact")), *((name, name) for name in VOCABULARY)]
         for row in range(ROWS):
             self.fields[f"fact{row}"] = forms.ChoiceField(choices=facts, required=False)
             self.fields[f"operation{row}"] = forms.ChoiceField(
@@ -113,20 +123,25 @@ class HouseRuleForm(forms.Form):
             data["when"] = joint.join(part for part in parts if part) or "true"
         if not (data.get("require") or data.get("step_title") or data.get("limit_on")):
             self.add_error(
-                None, "The rule does nothing: choose a step, write one, or tighten a reading."
+                None, _("The rule does nothing: choose a step, write one, or tighten a reading.")
             )
         if bool(data.get("step_title")) != bool(data.get("step_instruction")):
-            self.add_error("step_instruction", "A step of your own needs a title and what to do.")
+            self.add_error(
+                "step_instruction", _("A step of your own needs a title and what to do.")
+            )
         if data.get("step_hazard") and not (data.get("step_title") and data.get("step_gate")):
-            self.add_error("step_hazard", "A step of your own that holds a gate ties to a hazard.")
+            self.add_error(
+                "step_hazard", _("A step of your own that holds a gate ties to a hazard.")
+            )
         return data
 
     def _part(self, row: int) -> str:
         name, operation = self.cleaned_data[f"fact{row}"], self.cleaned_data[f"operation{row}"]
         fact, typed = VOCABULARY[name], self.cleaned_data.get(f"value{row}", "")
         if operation not in _FOR_KIND[fact.kind]:
-            fitting = " or ".join(OPERATIONS[o] for o in _FOR_KIND[fact.kind])
-            self.add_error(f"operation{row}", f"{name}: use {fitting}.")
+            fitting = gettext(" or ").join(str(OPERATIONS[o]) for o in _FOR_KIND[fact.kind])
+            said = gettext("{name}: use {fitting}.").format(name=name, fitting=fitting)
+            self.add_error(f"operation{row}", said)
             return ""
         try:
             return _condition(fact, operation, typed)

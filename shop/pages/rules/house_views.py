@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from checklists import house, published
@@ -81,7 +82,9 @@ def _keep(request: HttpRequest, form: HouseRuleForm) -> HttpResponse:
         by=signed_in(request).get_username(),
         at=timezone.now(),
     )
-    messages.success(request, f"Rule {form.cleaned_data['id']} is in the draft.")
+    messages.success(
+        request, _("Rule {name} is in the draft.").format(name=form.cleaned_data["id"])
+    )
     return redirect("house")
 
 
@@ -110,13 +113,16 @@ def _touched(source: str) -> dict[str, Any]:
     test = condition(source)
     units = typical.units(settings.PACK_FOLDER).items()
     jobs = Job.objects.filter(stage__in=OPEN).select_related("unit").order_by("number")[:MOST_JOBS]
-    outcomes = [(f"Typical: {name}", test.outcome(Bound(facts))) for name, facts in units]
+    outcomes = [
+        (_("Typical: {name}").format(name=name), test.outcome(Bound(facts)))
+        for name, facts in units
+    ]
     outcomes += [(str(job), test.outcome(Bound(queries.record_of(job).facts))) for job in jobs]
     return {
         "cel": source,
         "hits": [name for name, outcome in outcomes if outcome is Outcome.HIT],
         "unsure": [name for name, outcome in outcomes if outcome is Outcome.UNDETERMINED],
-        "misses": sum(1 for _, outcome in outcomes if outcome is Outcome.MISS),
+        "misses": sum(1 for name, outcome in outcomes if outcome is Outcome.MISS),
     }
 
 
@@ -134,7 +140,7 @@ def drop(request: HttpRequest) -> HttpResponse:
     except (house.DraftTaken, PackError) as error:
         messages.error(request, str(error))
     else:
-        messages.success(request, f"Rule {name} is out of the draft.")
+        messages.success(request, _("Rule {name} is out of the draft.").format(name=name))
     return redirect("house")
 
 
@@ -147,12 +153,14 @@ def publish(request: HttpRequest) -> HttpResponse:
     except (house.NothingToPublish, PackError) as error:
         messages.error(request, str(error))
         return redirect("house")
-    messages.success(request, f"{done.edition} are in force; open jobs follow.")
+    in_force = _("{edition} are in force; open jobs follow.")
+    messages.success(request, in_force.format(edition=done.edition))
     for number in done.fell:
-        messages.warning(request, f"Job {number}: its permit fell. Pull the plug.")
+        fell = _("Job {number}: its permit fell. Pull the plug.")
+        messages.warning(request, fell.format(number=number))
     for number in done.failed:
-        sentence = (
-            f"Job {number} has mains and could not be tried under these rules. Pull the plug."
+        failed = _(
+            "Job {number} has mains and could not be tried under these rules. Pull the plug."
         )
-        messages.error(request, sentence)
+        messages.error(request, failed.format(number=number))
     return redirect("house")

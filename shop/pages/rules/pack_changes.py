@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.checklist import Checklist
 from checklists.engine.deduced import with_deduced
 from checklists.engine.derive import derive
@@ -62,7 +64,9 @@ def between(before: Checklist, after: Checklist) -> list[str]:
     for key, step in after.by_key.items():
         old = before.by_key.get(key)
         if old is not None and old.stands and not step.stands:
-            lines.append(f"! {key} would be due again: {step.validity.why}")
+            due = _("{step} would be due again: {why}").format(step=key, why=step.validity.why)
+            lines.append(f"! {due}")
         elif old is not None and old.gate != step.gate:
-            lines.append(f"~ {key} moves from gate {old.gate} to {step.gate}")
+            moves = _("{step} moves from gate {old} to {new}")
+            lines.append(f"~ {moves.format(step=key, old=old.gate, new=step.gate)}")
     return lines

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from checklists import published
@@ -110,7 +111,7 @@ def _limits(step: Step) -> list[dict[str, str]]:
             "low": _end(reading.low),
             "high": _end(reading.high),
             "source": reading.source,
-            "needed": "needed" if reading.required else "optional",
+            "needed": _("needed") if reading.required else _("optional"),
         }
         for reading in step.readings
     ]
@@ -121,5 +122,5 @@ def _end(limit: Limit | None) -> str:
         return ""
     if not limit.worked_out:
         return f"{limit.number:g}"
-    known = ", else ".join(one.source for one in limit.worked_out)
-    return f"{known} (unknown: {limit.number:g})"
+    known = _(", else ").join(one.source for one in limit.worked_out)
+    return _("{known} (unknown: {number})").format(known=known, number=f"{limit.number:g}")

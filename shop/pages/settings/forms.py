@@ -7,7 +7,11 @@ from typing import Any
 
 from babel import Locale
 from django import forms
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
+from shop.lib import languages
 from shop.photos import logos
 from shop.preferences import kinds
 from shop.preferences.current import InForce, group_titles
@@ -15,14 +19,14 @@ from shop.preferences.kinds import LONGEST
 
 _NUMBERS = {"int": "numeric", "decimal": "decimal", "volts": "numeric", "places": "numeric"}
 # Words that stand for others on the page.
-_WORDS = {
+_WORDS: dict[str, str | Promise] = {
     "a4": "A4",
-    "us-letter": "US Letter",
-    "starttls": "STARTTLS (usual, port 587)",
-    "tls": "TLS from the start (port 465)",
-    "none": "none, within your own network",
-    ".": "1.5 (point)",
-    ",": "1,5 (comma)",
+    "us-letter": gettext_lazy("US Letter"),
+    "starttls": gettext_lazy("STARTTLS (usual, port 587)"),
+    "tls": gettext_lazy("TLS from the start (port 465)"),
+    "none": gettext_lazy("none, within your own network"),
+    ".": gettext_lazy("1.5 (point)"),
+    ",": gettext_lazy("1,5 (comma)"),
 }
 
 
@@ -68,7 +72,7 @@ class SettingsForm(forms.Form):
         if typed is False:  # the tick that takes it away
             return ""
         file = self.files.get(name)
-        return logos.as_setting(file.name or "The file", file.read()) if file else one.text
+        return logos.as_setting(file.name or _("The file"), file.read()) if file else one.text
 
 
 def field_for(one: InForce) -> forms.Field:
@@ -96,24 +100,24 @@ def _widget(one: InForce) -> forms.Widget:
     if kind in (kinds.LINES, kinds.CARRIERS):
         return forms.Textarea(attrs={"rows": 3})
     if kind is kinds.SECRET:
-        kept = "kept; type another to change it" if one.source == "page" else ""
+        kept = _("kept; type another to change it") if one.source == "page" else ""
         return forms.PasswordInput(attrs={"autocomplete": "new-password", "placeholder": kept})
     keyboard = {"inputmode": _NUMBERS[kind.name]} if kind.name in _NUMBERS else {}
     return forms.TextInput(attrs=keyboard)
 
 
-def _choices(kind: kinds.Kind) -> list[tuple[str, str]]:
+def _choices(kind: kinds.Kind) -> list[tuple[str, str | Promise]]:
     if kind is kinds.COUNTRY:
-        return [("", "not set"), *_countries()]
+        return [("", _("not set")), *_countries(languages.in_force())]
     if kind is kinds.TIME_ZONE:
         return [(zone, zone.replace("_", " ")) for zone in sorted(kinds.zones())]
     return [(word, _WORDS.get(word, word)) for word in kind.choices]
 
 
 @cache
-def _countries() -> list[tuple[str, str]]:
-    """Return the countries of ISO 3166 by the names that CLDR has for them."""
-    names = Locale("en").territories.items()
+def _countries(language: str) -> list[tuple[str, str]]:
+    """Return the countries of ISO 3166 by the names that CLDR has for them in a language."""
+    names = Locale(language).territories.items()
     real = [(code, name) for code, name in names if len(code) == 2 and code.isalpha()]
     return sorted((pair for pair in real if pair[0] not in _NO_COUNTRIES), key=lambda pair: pair[1])
 

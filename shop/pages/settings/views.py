@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from shop.accounts.roles import needs, signed_in
@@ -41,10 +42,10 @@ class Told:
         """What became of it; a secret and a picture are not told."""
         known = BY_NAME.get(self.row.name)
         if self.row.cleared:
-            return "back to its default" if not (known and known.secret) else "taken away"
+            return _("back to its default") if not (known and known.secret) else _("taken away")
         if known and (known.secret or known.kind is PICTURE):
-            return "another one" if self.row.text or known.secret else "taken away"
-        return f"is {self.row.text or 'empty'}"
+            return _("another one") if self.row.text or known.secret else _("taken away")
+        return _("is {value}").format(value=self.row.text) if self.row.text else _("is empty")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -87,9 +88,10 @@ def _test_letter(to: str) -> str:
     try:
         address = EMAIL.read(to) if to else ""
     except BadText as error:
-        return f"Nothing was sent: the address of the test letter is {to!r}; write {error}."
+        said = _("Nothing was sent: the address of the test letter is {typed}; write {right}.")
+        return said.format(typed=repr(to), right=error)
     if not address:
-        return "Nothing was sent: write whom the test letter is for."
+        return _("Nothing was sent: write whom the test letter is for.")
     return mail_server.send_test_letter(address)
 
 
@@ -111,11 +113,11 @@ def _kept(request: HttpRequest, form: SettingsForm) -> bool:
 def _change(request: HttpRequest, texts: Mapping[str, str | None]) -> list[str]:
     changed = changing.change(texts, by=signed_in(request).username, at=timezone.now())
     if changed:
-        messages.success(request, "Settings kept.")
+        messages.success(request, _("Settings kept."))
     if "mail_password" in changed and not texts.get("mail_password"):
         messages.info(
             request,
-            "The password was typed for another server or user and is forgotten; type it again.",
+            _("The password was typed for another server or user and is forgotten; type it again."),
         )
     return changed
 

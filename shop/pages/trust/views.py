@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shop.lib import own_certificate
@@ -28,5 +29,5 @@ def _files() -> own_certificate.Files:
     """Return the files; 404 where this machine has no certificate of its own in use."""
     files = own_certificate.in_folder(settings.DATA)
     if not settings.OWN_CERTIFICATE or not files.authority.exists():
-        raise Http404("This shop has no certificate of its own.")
+        raise Http404(_("This shop has no certificate of its own."))
     return files
