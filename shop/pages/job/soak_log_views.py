@@ -55,10 +55,10 @@ def start_logged(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         going_on.name_of(act),
         act.then and going_on.name_of(act.then),
     ):
-        raise refuse("not-now", "The soak does not start now: the card says what comes first.")
+        raise refuse("not-now", _("The soak does not start now: the card says what comes first."))
     # First what may be refused though the unit is ready: the instrument hangs in another one.
     soak_logs.choose(job, {soak.SINK: whole(typed) or typed or "none"}, by=by, at=now)
     if act.act == "stage":
         commands.set_stage(job.number, act.to, by=by, at=now)
     commands.record(job.number, SoakStarted.event_type, {}, by=by, at=now)
-    return done(request, job, now, "The soak runs, and is read by itself.")
+    return done(request, job, now, _("The soak runs, and is read by itself."))
