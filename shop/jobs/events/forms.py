@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django import forms
+from django.utils.functional import Promise
 
 from checklists.engine.vocabulary import OTHER
 from shop.lib.web.number_fields import TypedFloatField
@@ -27,9 +28,11 @@ class EventForm(forms.Form):
 _SPOKEN = {OTHER: "something else: say what"}
 
 
-def choices(words: tuple[str, ...], blank: str = "") -> list[tuple[str, str]]:
+def choices(words: tuple[str, ...], blank: str | Promise = "") -> list[tuple[str, str | Promise]]:
     """Return words as choices, with blanks for hyphens, after a blank line when wanted."""
-    spoken = [(word, _SPOKEN.get(word) or word.replace("-", " ")) for word in words]
+    spoken: list[tuple[str, str | Promise]] = [
+        (word, _SPOKEN.get(word) or word.replace("-", " ")) for word in words
+    ]
     return [("", blank), *spoken] if blank else spoken
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from shop.pages.settings.forms import SettingsForm
@@ -67,7 +68,7 @@ class FirstRunForm(SettingsForm):
             self.initial["shop_name"] = ""
 
     @property
-    def parts(self) -> list[tuple[str, list[tuple[Any, forms.BoundField]]]]:
+    def parts(self) -> list[tuple[Promise, list[tuple[Any, forms.BoundField]]]]:
         """The fields of settings under the titles of their parts."""
         by_name = {one.setting.name: one for one in self.in_force}
         return [(title, [(by_name[name], self[name]) for name in names]) for title, names in PARTS]
