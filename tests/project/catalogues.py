@@ -8,6 +8,7 @@ string of the shop's own pages would only be in the way. Needs GNU gettext.
 from __future__ import annotations
 
 import io
+import os
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -35,7 +36,6 @@ FOR_CUSTOMERS = (
     "shop/bills/reminder_paper.py",
     "shop/bills/taxing.py",
     "shop/bills/drafting.py",
-    "shop/bills/queries.py",
     "shop/bills/reminder_paper.py",
     "shop/customers/announced/",
     "shop/customers/fields.py",
@@ -73,8 +73,9 @@ def po(language: str) -> Path:
 
 def read(path: Path, language: str | None = None) -> Catalog:
     """Return the strings of a file."""
-    with path.open("rb") as file:
-        return pofile.read_po(file, locale=language)
+    # The template leaves the forms of plurals open, in words that are no number.
+    lines = [line for line in path.read_bytes().splitlines(True) if b"nplurals=INTEGER" not in line]
+    return pofile.read_po(io.BytesIO(b"".join(lines)), locale=language)
 
 
 def read_by_customers(message: Message) -> bool:
@@ -95,6 +96,7 @@ def extract(root: Path = ROOT) -> None:
             *("--add-location", "file", "--no-wrap", *chosen, *ignored),
         ],
         cwd=root,
+        env={**os.environ, "DJANGO_SETTINGS_MODULE": "shop.site.settings"},
         check=True,
         capture_output=True,
     )
