@@ -27,5 +27,5 @@ def take_over(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
         by=signed_in(request),
         at=now,
     )
-    said = ngettext("{number} fact taken over.", "{number} facts taken over.", rows)
-    return done(request, job, now, said.format(number=rows))
+    said = ngettext("{number} fact taken over.", "{number} facts taken over.", len(rows))
+    return done(request, job, now, said.format(number=len(rows)))
