@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import Annotated
 
 from django import forms
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import Field, Strict
 
 from checklists.engine import history
@@ -26,8 +27,8 @@ class WithdrawalForm(EventForm):
     """An entry that was wrong."""
 
     title = "An entry that was wrong"
-    row = forms.IntegerField(label="Row", min_value=1)
-    reason = forms.CharField(label="What was wrong", widget=forms.Textarea(attrs={"rows": 2}))
+    row = forms.IntegerField(label=_("Row"), min_value=1)
+    reason = forms.CharField(label=_("What was wrong"), widget=forms.Textarea(attrs={"rows": 2}))
 
 
 class EntryWithdrawn(Event):
@@ -72,7 +73,7 @@ class EntryWithdrawn(Event):
         for row in tx.record.rows:
             if row.sequence == self.row:
                 return row
-        raise bad("row", _("row is {row}; this job has no such row.").format(row=self.row))
+        raise bad("row", gettext("row is {row}; this job has no such row.").format(row=self.row))
 
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:

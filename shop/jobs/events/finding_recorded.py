@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Self
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 from pydantic import model_validator
 
 from checklists.engine import history
@@ -21,7 +22,7 @@ class FindingForm(EventForm):
     """A condition seen."""
 
     title = "A finding"
-    finding = forms.ChoiceField(label="Finding", choices=choices(FINDINGS, "choose"))
+    finding = forms.ChoiceField(label=_("Finding"), choices=choices(FINDINGS, "choose"))
     section = section()
     note = note()
 

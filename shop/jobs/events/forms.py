@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.vocabulary import OTHER
 from shop.lib.web.number_fields import TypedFloatField
@@ -45,7 +46,7 @@ def note(label: str = "Note", rows: int = 2) -> forms.CharField:
 def section() -> forms.CharField:
     """Return a field for a section of the unit; the page suggests the usual ones."""
     return forms.CharField(
-        label="Section", required=False, widget=forms.TextInput(attrs={"list": "sections"})
+        label=_("Section"), required=False, widget=forms.TextInput(attrs={"list": "sections"})
     )
 
 

@@ -8,7 +8,8 @@ from typing import Annotated, Any
 from django import forms
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from checklists.engine.acts import Work
@@ -35,7 +36,7 @@ def _moment(value: Any, info: ValidationInfo) -> str:
     if moment is None:
         raise bad(
             name,
-            _("{name} is {value}; write a moment like 2026-03-02T10:00+01:00.").format(
+            gettext("{name} is {value}; write a moment like 2026-03-02T10:00+01:00.").format(
                 name=name, value=quoted(value)
             ),
         )
@@ -49,7 +50,7 @@ class MarksForm(EventForm):
     """Where and when it was done, when not inside and now."""
 
     where = forms.ChoiceField(
-        label="Where",
+        label=_("Where"),
         required=False,
         choices=[
             ("", "inside, cover off"),
@@ -59,12 +60,12 @@ class MarksForm(EventForm):
         ],
     )
     late = forms.ChoiceField(
-        label="Told late because",
+        label=_("Told late because"),
         required=False,
         choices=[("", "not late"), *((reason, reason) for reason in LATE_REASONS)],
     )
     done_at = forms.DateTimeField(
-        label="Done at",
+        label=_("Done at"),
         required=False,
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
     )
@@ -115,15 +116,15 @@ class Marked(Event):
             absent = "done_at" if self.late else "late"
             raise refuse(
                 "late-entry",
-                _("A late entry needs late (why) and done_at (when); {absent} is missing.").format(
-                    absent=absent
-                ),
+                gettext(
+                    "A late entry needs late (why) and done_at (when); {absent} is missing."
+                ).format(absent=absent),
             )
         done = datetime.fromisoformat(self.done_at)
         if done > tx.at:
             raise bad(
                 "done_at",
-                _("done_at is {done_at}; it must not lie ahead of now.").format(
+                gettext("done_at is {done_at}; it must not lie ahead of now.").format(
                     done_at=self.done_at
                 ),
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.events import fields, stored
 from shop.jobs.events.base import Event
@@ -13,7 +14,7 @@ class AnyNoteForm(EventForm):
     """Anything else."""
 
     title = "A note"
-    text = forms.CharField(label="Note", widget=forms.Textarea(attrs={"rows": 3}))
+    text = forms.CharField(label=_("Note"), widget=forms.Textarea(attrs={"rows": 3}))
 
 
 class NoteAdded(Event):

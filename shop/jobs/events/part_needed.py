@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.events import fields, stored
 from shop.jobs.events.about_needs import require_part
@@ -20,13 +21,13 @@ class PartForm(EventForm):
     """A part that is needed."""
 
     title = "A part needed"
-    spec = forms.CharField(label="What it must be (not only a part number)", max_length=500)
+    spec = forms.CharField(label=_("What it must be (not only a part number)"), max_length=500)
     quantity = forms.IntegerField(
-        label="Pieces", min_value=1, max_value=9999, required=False, initial=1
+        label=_("Pieces"), min_value=1, max_value=9999, required=False, initial=1
     )
     part = forms.IntegerField(required=False, widget=forms.HiddenInput)
     required = forms.BooleanField(
-        label="The unit cannot leave without it", required=False, initial=True
+        label=_("The unit cannot leave without it"), required=False, initial=True
     )
 
     def data_for_row(self) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.events import fields
 from shop.jobs.events.base import Event
@@ -18,7 +19,7 @@ class PromiseForm(EventForm):
     """The day the customer was told."""
 
     title = "A promised day"
-    on = forms.DateField(label="Promised for", widget=forms.DateInput(attrs={"type": "date"}))
+    on = forms.DateField(label=_("Promised for"), widget=forms.DateInput(attrs={"type": "date"}))
 
     def data_for_row(self) -> dict[str, Any]:
         """Return the data of the event, the day as text."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from django import forms
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from shop.bench.units import unit_of
 from shop.jobs import guards, soaking
@@ -23,7 +24,7 @@ class SoakReadingForm(EventForm):
 
     title = "A soak reading"
     quantity = forms.ChoiceField(
-        label="Quantity",
+        label=_("Quantity"),
         choices=(
             ("sink_celsius", "heat sink temperature (C)"),
             ("offset_millivolts", "offset, the larger channel (mV)"),
@@ -31,7 +32,7 @@ class SoakReadingForm(EventForm):
             ("trips", "trips since the last reading"),
         ),
     )
-    value = TypedFloatField(label="Value")
+    value = TypedFloatField(label=_("Value"))
 
     def data_for_row(self) -> dict[str, Any]:
         """Return the data of the event with the unit that belongs to the quantity."""
@@ -59,7 +60,7 @@ class SoakReading(Event):
         if not refusals and wanted and typed and typed != wanted:
             raise bad(
                 "unit",
-                _("unit is {unit}; {quantity} is read in {wanted}.").format(
+                gettext("unit is {unit}; {quantity} is read in {wanted}.").format(
                     unit=self.unit, quantity=quantity, wanted=wanted
                 ),
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from checklists import published
 from shop.jobs.events import fields, stored
@@ -20,10 +21,10 @@ class SuspectForm(EventForm):
     """A possible cause."""
 
     title = "A suspect"
-    suspect = forms.CharField(label="Possible cause", max_length=fields.LONGEST_NAME)
-    change = forms.ChoiceField(label="It is", choices=choices(CHANGES), initial="raised")
+    suspect = forms.CharField(label=_("Possible cause"), max_length=fields.LONGEST_NAME)
+    change = forms.ChoiceField(label=_("It is"), choices=choices(CHANGES), initial="raised")
     section = section()
-    evidence = note("Evidence")
+    evidence = note(_("Evidence"))
 
 
 class SuspectChanged(Event):

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Any, Self
 
 from django import forms
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import Field, Strict, model_validator
 
 from checklists.engine.vocabulary import CONDITIONS
@@ -26,25 +27,25 @@ class TrialForm(EventForm):
 
     title = "A trial"
     fault = forms.ChoiceField(
-        label="Outcome",
+        label=_("Outcome"),
         choices=(("no", "no fault this time"), ("yes", "the fault showed")),
         widget=forms.RadioSelect,
     )
     trials = forms.IntegerField(
-        label="Clean trials in one go",
+        label=_("Clean trials in one go"),
         min_value=1,
         max_value=MOST_IN_ONE_GO,
         required=False,
         widget=forms.NumberInput(attrs={"inputmode": "numeric", "placeholder": "1"}),
     )
     conditions = forms.MultipleChoiceField(
-        label="Conditions",
+        label=_("Conditions"),
         choices=choices(CONDITIONS),
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
-    off_minutes = minutes("Minutes off before it")
-    on_minutes = minutes("Minutes on")
+    off_minutes = minutes(_("Minutes off before it"))
+    on_minutes = minutes(_("Minutes on"))
     note = note()
 
     def data_for_row(self) -> dict[str, Any]:
@@ -83,7 +84,7 @@ class TrialRun(Event):
         if self.fault and (self.trials or 1) > 1:
             raise bad(
                 "trials",
-                _(
+                gettext(
                     "trials is {trials}; a trial that showed the fault is written down alone, "
                     "after the clean ones before it."
                 ).format(trials=self.trials),
@@ -100,7 +101,7 @@ class TrialRun(Event):
         if ran > here + _ROUNDED_MINUTES:
             raise bad(
                 "on_minutes",
-                _(
+                gettext(
                     "on_minutes is {on_minutes:g}; with it the trials would have run for {ran:g} "
                     "minutes, and the unit has been here for {here:.0f}. Say what ran."
                 ).format(on_minutes=self.on_minutes, ran=ran, here=here),

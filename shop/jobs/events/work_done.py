@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Self
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 from pydantic import model_validator
 
 from checklists.engine import history
@@ -23,9 +24,9 @@ class WorkForm(MarksForm):
     """What was done."""
 
     title = "Work done"
-    work = forms.ChoiceField(label="Work", choices=choices(WORK, "choose"))
+    work = forms.ChoiceField(label=_("Work"), choices=choices(WORK, "choose"))
     section = section()
-    minutes = minutes("Minutes")
+    minutes = minutes(_("Minutes"))
     note = note()
     field_order = ("work", "section", "minutes", "note", "where", "late", "done_at")
 
