@@ -31,6 +31,7 @@ def test_a_shop_in_germany(now):
         "holidays": "DE",
         "tax_name": "MwSt.",
         "mains_volts": "230",
+        "customers_language": "de",
     }
 
 
