@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
 from django.utils.functional import Promise
@@ -10,6 +10,11 @@ from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.vocabulary import OTHER
 from shop.lib.web.number_fields import TypedFloatField
+
+if TYPE_CHECKING:
+    from django.utils.functional import _StrPromise as StrPromise
+
+NOTE = _("Note")
 
 
 class EventForm(forms.Form):
@@ -37,7 +42,7 @@ def choices(words: tuple[str, ...], blank: str | Promise = "") -> list[tuple[str
     return [("", blank), *spoken] if blank else spoken
 
 
-def note(label: str = "Note", rows: int = 2) -> forms.CharField:
+def note(label: str | StrPromise = NOTE, rows: int = 2) -> forms.CharField:
     """Return a field for a few lines of text."""
     area = forms.Textarea(attrs={"rows": rows})
     return forms.CharField(label=label, required=False, widget=area, strip=True)
@@ -50,7 +55,7 @@ def section() -> forms.CharField:
     )
 
 
-def minutes(label: str) -> TypedFloatField:
+def minutes(label: str | StrPromise) -> TypedFloatField:
     """Return a field for minutes."""
     return TypedFloatField(label=label, unit="min", required=False, min_value=0)
 
