@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from importlib import import_module
 
 import pytest
 from django.apps import apps
 from django.core import mail
+from django.db import connection
+from django.db.migrations import RunPython
+from django.db.migrations.loader import MigrationLoader
 from django.urls import reverse
 from django.utils import timezone, translation
 
@@ -152,10 +154,11 @@ class TestPage:
 
 
 def test_words_from_before_are_in_the_language_of_the_shops_customers(settings):
-    move = import_module("shop.messages.migrations.0004_language_of_templates")
+    migration = MigrationLoader(connection).get_migration("post", "0004_language_of_templates")
+    move = next(one.code for one in migration.operations if isinstance(one, RunPython))
     MessageTemplate.objects.create(about="ready", subject="x", text="y")
-    move.language_of_customers(apps, None)
+    move(apps, None)
     assert MessageTemplate.objects.get().language == "en"
     settings.CUSTOMERS_LANGUAGE = "nl"
-    move.language_of_customers(apps, None)
+    move(apps, None)
     assert MessageTemplate.objects.get().language == "nl"

@@ -75,6 +75,8 @@ def parser_of(name):
 
 def options_of(parser, words):
     """Return every option of a command, of the sub-command named, and the sub-commands."""
+    if hasattr(parser, "fill"):
+        parser.fill()  # `calc` has the options of a calculation once it is named
     options, subs = {*parser._option_string_actions, "--data"}, {}  # manage.py takes --data itself
     for action in parser._actions:
         if isinstance(action, argparse._SubParsersAction):

@@ -31,12 +31,16 @@ class _Options(CommandParser):
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """Read the options, all of which are there now."""
+        self.fill()
+        return super().parse_known_args(args, namespace)
+
+    def fill(self) -> None:
+        """Add the options of the calculation, once."""
         calculation, self.waiting = self.waiting, None
         if calculation:
             self.add_argument("--json", action="store_true", help="print JSON")
             for asked in calculation.inputs.values():
                 _add(self, asked)
-        return super().parse_known_args(args, namespace)
 
 
 class Command(BaseCommand):
