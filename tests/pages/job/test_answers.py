@@ -54,7 +54,7 @@ def test_an_empty_answer_is_named_and_what_was_typed_is_kept(hands, bench, unsee
     answer = look(hands, unseen, note="corner bent")
     text = flat(answer.content.decode())
     assert answer.status_code == 422
-    assert "intake.damage is missing" in text
+    assert "Damage at intake is missing" in text
     assert "corner bent" in text
     assert bench.state(unseen, "visual-intake") == "due"
 
