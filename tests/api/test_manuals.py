@@ -102,8 +102,8 @@ def test_the_same_file_twice_is_one(send):
     status, said = send(raw, "?make=M&model=X")
     assert status == 422
     assert "is here already" in said["reason"]
-    key = {"Idempotency-Key": "bias"}
-    first, again = (send(pdfs.pdf("Rail"), "?make=M&model=X", **key) for _ in range(2))
+    rail, key = pdfs.pdf("Rail"), {"Idempotency-Key": "bias"}
+    first, again = (send(rail, "?make=M&model=X", **key) for _ in range(2))
     assert first[1]["number"] == again[1]["number"]
     assert Manual.objects.count() == 2
 
