@@ -135,7 +135,9 @@ class Reader:
             for scope in self._scopes()
             for places in (
                 *(scope.get_by_role(r, name=words, exact=True) for r in ("button", "link")),
-                scope.get_by_label(words, exact=True).and_(scope.locator("[type=checkbox]")),
+                scope.get_by_label(words, exact=True).and_(
+                    scope.locator("[type=checkbox], [type=radio]")
+                ),
                 scope.locator("summary").filter(has_text=_exactly(words)),
             )
         )
