@@ -14,7 +14,7 @@ unexport PYTHONDONTWRITEBYTECODE
 WORKERS ?= auto
 PYTEST = $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
-.PHONY: setup demo quick test long twin coverage services-test services-coverage services-database bench bench-load bench-mains bench-search bench-forecast bench-peers lint lint-style lint-types lint-rules screenshots pins versions wheel clean
+.PHONY: setup demo shop quick test long twin coverage services-test services-coverage services-database bench bench-load bench-mains bench-search bench-forecast bench-peers lint lint-style lint-types lint-rules screenshots pins versions wheel clean
 
 setup: $(VENV)/.developer ## make .venv with the pinned dependencies
 
@@ -32,6 +32,11 @@ $(VENV)/.developer: requirements-dev.txt | $(VENV)/bin/python
 
 demo: $(VENV)/.runtime ## a demo shop on http://127.0.0.1:8000/
 	$(BIN)/python manage.py quickstart --port $(PORT)
+
+DATA ?= ~/bench
+
+shop: $(VENV)/.runtime ## a shop of your own in DATA
+	$(BIN)/python manage.py quickstart --empty --port $(PORT) --data $(DATA)
 
 quick: $(VENV)/.developer ## style, and the tests that need no database, browser, other process or patience
 	$(BIN)/ruff check .

@@ -28,7 +28,7 @@ OURS = {name for name, app in get_commands().items() if str(app).startswith(("sh
 # Blocks that are shown and not run here, by how they begin, and why.
 NOT_RUN = {
     "make demo": "serves until Ctrl-C; the targets are looked up",
-    "make setup": "installs; quickstart serves until Ctrl-C",
+    "make shop": "serves until Ctrl-C; the targets are looked up",
     "curl ": "tests/api/test_examples.py runs them against a shop",
     "mkdir secrets": "needs a container engine",
     ".venv/bin/python manage.py quickstart": "serves until Ctrl-C; tests/site/test_quickstart.py",
