@@ -6,10 +6,12 @@ pages, which no country reads another way: 3 March 2031, and sums grouped by a t
 
 from __future__ import annotations
 
+import struct
 from contextlib import AbstractContextManager
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
+from pathlib import Path
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton
@@ -44,6 +46,19 @@ def locale() -> Locale:
 @cache
 def _locale(language: str) -> Locale:
     return Locale.parse(_LOCALES.get(language, language))
+
+
+@cache
+def percent_translated(language: str) -> int:
+    """Return how many in a hundred of the project's strings a language has, rounded down."""
+    if language == ENGLISH:
+        return 100
+    folder = Path(settings.LOCALE_PATHS[0])
+    strings = (folder / "django.pot").read_bytes().count(b"\nmsgid ")
+    with (folder / language / "LC_MESSAGES" / "django.mo").open("rb") as file:
+        _magic, _version, translated = struct.unpack("<3I", file.read(12))
+    # The first is the head of the catalogue.
+    return 100 * (translated - 1) // strings
 
 
 def day(at: datetime | date) -> str:

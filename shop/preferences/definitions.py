@@ -70,6 +70,7 @@ SETTINGS = (
     Setting(name="email", title=gettext_noop("E-mail of the shop"), group="shop", kind=kinds.EMAIL, default="", about=gettext_noop("Stands on bills, for questions about them.")),
     Setting(name="logo", title=gettext_noop("Logo of the shop"), group="shop", kind=kinds.PICTURE, default="", about=gettext_noop("Stands on papers and on the customer's page.")),
     Setting(name="address", title=gettext_noop("Address of the pages"), group="shop", kind=kinds.ADDRESS, default="http://127.0.0.1:8000", about=gettext_noop("Where the pages are reached: links in messages and labels lead there.")),
+    Setting(name="pages_language", title=gettext_noop("Language of the shop's pages"), group="shop", kind=kinds.one_of(*languages.NAMES), default="en", about=gettext_noop("What nobody has translated stays English, and so does what the record keeps.")),
     Setting(name="time_zone", title=gettext_noop("Time zone"), group="hours", kind=kinds.TIME_ZONE, default="Europe/London", about=gettext_noop("A name of the zone database: Europe/Berlin. A change counts as a night: what was proved dead is proved anew."), decides_holds=True, attribute_name="SHOP_TIME_ZONE"),
     Setting(name="workdays", title=gettext_noop("Working days"), group="hours", kind=kinds.WEEKDAYS_OPEN, default="mon tue wed thu fri"),
     Setting(name="workday_start_hour", title=gettext_noop("Opens at (hour)"), group="hours", kind=kinds.whole(0, 23), default="9"),

@@ -92,6 +92,7 @@ MIDDLEWARE = [
     "shop.api.middleware.JsonRefusals",
     "shop.lib.web.busy_database.BusyDatabase",
     "shop.lib.web.shop_time.ShopTime",
+    "shop.pages.language.ShopLanguage",
     "shop.lib.web.real_address.RealAddress",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",

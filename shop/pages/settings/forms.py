@@ -16,6 +16,7 @@ from shop.photos import logos
 from shop.preferences import kinds
 from shop.preferences.current import InForce, group_titles
 from shop.preferences.kinds import LONGEST
+from shop.preferences.languages import NAMES
 
 _NUMBERS = {"int": "numeric", "decimal": "decimal", "volts": "numeric", "places": "numeric"}
 # Words that stand for others on the page.
@@ -27,6 +28,7 @@ _WORDS: dict[str, str | Promise] = {
     "none": gettext_lazy("none, within your own network"),
     ".": gettext_lazy("1.5 (point)"),
     ",": gettext_lazy("1,5 (comma)"),
+    **NAMES,
 }
 
 
@@ -94,7 +96,7 @@ def field_for(one: InForce) -> forms.Field:
 
 def _widget(one: InForce) -> forms.Widget:
     kind = one.setting.kind
-    choices = _choices(kind)
+    choices = _languages() if one.setting.name == "pages_language" else _choices(kind)
     if choices:
         return forms.Select(choices=choices)
     if kind in (kinds.LINES, kinds.CARRIERS):
@@ -112,6 +114,15 @@ def _choices(kind: kinds.Kind) -> list[tuple[str, str | Promise]]:
     if kind is kinds.TIME_ZONE:
         return [(zone, zone.replace("_", " ")) for zone in sorted(kinds.zones())]
     return [(word, _WORDS.get(word, word)) for word in kind.choices]
+
+
+def _languages() -> list[tuple[str, str]]:
+    """Return the languages of the pages, each with how much of them it says."""
+    share = _("{language}: {percent} % of the words")
+    return [
+        (code, share.format(language=name, percent=languages.percent_translated(code)))
+        for code, name in NAMES.items()
+    ]
 
 
 @cache
