@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gettext
 import re
+from collections.abc import Container
 
 from django.utils.translation import trans_real
 
@@ -11,25 +12,29 @@ _CONTEXT = "\x04"
 
 
 class Quoting(gettext.NullTranslations):
-    """«What for» for What for; it asks for no catalogue."""
+    """«What for» for What for, of the strings that it knows: all, unless told which."""
 
-    def __init__(self, language: str):
+    def __init__(self, language: str, known: Container[str] | None = None):
         super().__init__()
         self._language = language
+        self._known = known
 
     def to_language(self):
         return self._language
 
     def gettext(self, message):
-        return f"«{message.rpartition(_CONTEXT)[2]}»"
+        words = message.rpartition(_CONTEXT)[2]
+        return f"«{words}»" if self._known is None or message in self._known else words
 
     def ngettext(self, singular, plural, n):
-        return self.gettext(singular if n == 1 else plural)
+        quoted = self.gettext(singular) != singular.rpartition(_CONTEXT)[2]
+        words = (singular if n == 1 else plural).rpartition(_CONTEXT)[2]
+        return f"«{words}»" if quoted else words
 
 
-def spoken(monkeypatch, language: str) -> None:
+def spoken(monkeypatch, language: str, known: Container[str] | None = None) -> None:
     """Let a language be that catalogue until the test ends."""
-    monkeypatch.setitem(trans_real._translations, language, Quoting(language))
+    monkeypatch.setitem(trans_real._translations, language, Quoting(language, known))
 
 
 def bare(text: str) -> str:

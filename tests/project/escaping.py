@@ -1,0 +1,134 @@
+"""Finds words on a page that no translation reached: a catalogue in quotes stands for the language.
+
+What the shop has on record, the words of the rules, names, codes and units are no findings.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from typing import Any
+
+from babel import Locale
+from django.apps import apps
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.utils.translation import trans_real
+
+from tests.project.catalogues import TEMPLATE, read
+from tests.project.untranslated import NAMES, NOT_WORDS, READ
+
+# It has forms of numbers and days that are not English, and so shows where they break a page.
+LANGUAGE = "de"
+_LETTERS = re.compile(r"[^\W\d_]{2,}")
+# Names of settings, keys of steps, codes: what is alike in every language.
+_CODE = re.compile(r"\S*[_/@=<>{}\\]\S*|\b[A-Z]+[A-Z0-9-]*\b|\b\w*\d\w*\b")
+
+
+def known_strings() -> frozenset[str]:
+    """Return the strings of the template, and those that a library has in this language."""
+    ours = [message for message in read(TEMPLATE) if message.id]
+    keys = {_key(one.id if isinstance(one.id, str) else one.id[0], one.context) for one in ours}
+    theirs = trans_real.DjangoTranslation(LANGUAGE)._catalog
+    return frozenset(keys | {key if isinstance(key, str) else key[0] for key in theirs})
+
+
+def _key(words: str, context: str | None) -> str:
+    return f"{context}\x04{words}" if context else words
+
+
+class _Reader(HTMLParser):
+    """Collects what a person reads outside of quotes, which may reach over several elements."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[str] = []
+        self._silent = 0
+        self._depth = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._silent += tag in NOT_WORDS
+        for name, value in attrs:
+            if value and (name in READ or (tag == "input" and name == "value")):
+                inside, self._depth = self._depth, 0
+                self._take(value)
+                self._depth = inside
+
+    def handle_endtag(self, tag: str) -> None:
+        self._silent -= tag in NOT_WORDS
+
+    def handle_data(self, data: str) -> None:
+        if not self._silent:
+            self._take(data)
+
+    def _take(self, data: str) -> None:
+        for part in re.split("([«»])", data):
+            if part in "«»" and part:
+                self._depth += 1 if part == "«" else -1
+            elif self._depth <= 0 and part.strip():
+                self.found.append(" ".join(part.split()))
+
+
+def escaping(html: str, known: list[str]) -> Iterator[str]:
+    """Yield what stands on a page outside of quotes and is not known, longest first, as data."""
+    reader = _Reader()
+    reader.feed(html)
+    reader.close()
+    for words in reader.found:
+        rest = words
+        for one in known:
+            if one in rest:
+                rest = rest.replace(one, " ")
+        if any(word not in NAMES for word in _LETTERS.findall(_CODE.sub(" ", rest))):
+            yield words
+
+
+def on_record() -> list[str]:
+    """Return what people typed and the rules say, longest first: what no catalogue has to hold."""
+    every = {*_of_database(), *_of_pack(), *_of_cldr()}
+    return sorted((one for one in every if len(one) > 1), key=len, reverse=True)
+
+
+def _of_database() -> Iterator[str]:
+    for model in apps.get_models():
+        for row in model._default_manager.values():
+            for value in row.values():
+                yield from (one for one in _strings(value) if not _is_key(one))
+    yield from User.objects.values_list("username", flat=True)
+
+
+def _is_key(words: str) -> bool:
+    """Whether this is a name in the code, as stages and facts are, and no words of a person."""
+    return re.fullmatch(r"[a-z][a-z0-9_.-]*", words) is not None
+
+
+def _strings(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield from (" ".join(line.split()) for line in value.splitlines())
+        yield " ".join(value.split())
+    elif isinstance(value, dict):
+        for name, one in value.items():
+            yield from _strings(name)
+            yield from _strings(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from _strings(one)
+
+
+def _of_pack() -> Iterator[str]:
+    for path in settings.PACK_FOLDER.glob("*.toml"):
+        for words in _strings(tomllib.loads(path.read_text(encoding="utf-8"))):
+            yield from (words, words.replace("-", " ").replace("_", " "))
+            yield words[:1].upper() + words[1:]
+
+
+def _of_cldr() -> Iterator[str]:
+    """Days and months, which babel and Django have in every language; names of countries."""
+    locale = Locale(LANGUAGE)
+    for forms in (locale.months, locale.days):
+        for widths in forms.values():
+            for names in widths.values():
+                yield from names.values()
+    yield from locale.territories.values()
