@@ -17,6 +17,10 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils.translation import trans_real
 
+from checklists.engine.roles import STEP_ROLES
+from checklists.engine.vocabulary import VOCABULARY
+from checklists.engine.words import EVENTS, GATES, MEASURED, PHASES
+from shop.jobs import facts
 from tests.project.catalogues import TEMPLATE, read
 from tests.project.untranslated import NAMES, NOT_WORDS, READ
 
@@ -31,7 +35,8 @@ def known_strings() -> frozenset[str]:
     """Return the strings of the template, and those that a library has in this language."""
     ours = [message for message in read(TEMPLATE) if message.id]
     keys = {_key(one.id if isinstance(one.id, str) else one.id[0], one.context) for one in ours}
-    theirs = trans_real.DjangoTranslation(LANGUAGE)._catalog
+    # Several catalogues in one, which cannot be gone through as a dict can.
+    theirs = trans_real.DjangoTranslation(LANGUAGE)._catalog.keys()
     return frozenset(keys | {key if isinstance(key, str) else key[0] for key in theirs})
 
 
@@ -50,7 +55,8 @@ class _Reader(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self._silent += tag in NOT_WORDS
-        for name, value in attrs:
+        given = dict(attrs)
+        for name, value in attrs if not _is_for_machines(tag, given) else ():
             if value and (name in READ or (tag == "input" and name == "value")):
                 inside, self._depth = self._depth, 0
                 self._take(value)
@@ -71,6 +77,10 @@ class _Reader(HTMLParser):
                 self.found.append(" ".join(part.split()))
 
 
+def _is_for_machines(tag: str, given: dict[str, str | None]) -> bool:
+    return tag == "meta" or given.get("type") == "hidden"
+
+
 def escaping(html: str, known: list[str]) -> Iterator[str]:
     """Yield what stands on a page outside of quotes and is not known, longest first, as data."""
     reader = _Reader()
@@ -80,7 +90,7 @@ def escaping(html: str, known: list[str]) -> Iterator[str]:
         rest = words
         for one in known:
             if one in rest:
-                rest = rest.replace(one, " ")
+                rest = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", " ", rest)
         if any(word not in NAMES for word in _LETTERS.findall(_CODE.sub(" ", rest))):
             yield words
 
@@ -122,6 +132,21 @@ def _of_pack() -> Iterator[str]:
         for words in _strings(tomllib.loads(path.read_text(encoding="utf-8"))):
             yield from (words, words.replace("-", " ").replace("_", " "))
             yield words[:1].upper() + words[1:]
+    for fact in VOCABULARY.values():
+        for words in (facts.label(fact), fact.name.split(".")[-1].replace("_", " "), *fact.words):
+            yield from (words, words.replace("-", " "))
+            yield words[:1].upper() + words[1:].replace("-", " ").replace("_", " ")
+    for words in (
+        *EVENTS,
+        *GATES.values(),
+        *GATES,
+        *PHASES,
+        *(t for t, _ in MEASURED.values()),
+        *STEP_ROLES,
+    ):
+        yield words
+        yield words.replace("-", " ").replace("_", " ")
+        yield words.replace("-", " ").replace("_", " ").capitalize()
 
 
 def _of_cldr() -> Iterator[str]:
