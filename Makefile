@@ -43,7 +43,6 @@ quick: $(VENV)/.developer ## style, and the tests that need no database, browser
 	$(BIN)/ruff format --check .
 	$(PYTEST) -m "not database and not browser and not process and not long and not slow and not twin"
 
-# CI takes everything along: TESTS="".
 TESTS ?= not slow and not twin
 
 test: $(VENV)/.developer ## the suite on SQLite, with few random examples, without what is slow
@@ -75,12 +74,12 @@ services-coverage: $(VENV)/.developer ## the same, with coverage
 
 # What the services see of the suite: the rest is the same on both. Rooms without Django have no
 # test on a database, and thousands without one.
-ON_A_DATABASE = "database and not slow and not twin and not browser and not process" \
-	$(addprefix --ignore=tests/,bench checklists/engine published)
+ON_A_DATABASE ?= database and not slow and not twin and not browser and not process
+WITHOUT_DATABASE = $(addprefix --ignore=tests/,bench checklists/engine published)
 
 services-database: $(VENV)/.developer ## the tests that need a database, on PostgreSQL and Redis; what writes the record needs 95 %
 	$(BIN)/coverage erase
-	$(ON_SERVICES) $(PYTEST) --cov=shop/jobs --cov-report= -m $(ON_A_DATABASE)
+	$(ON_SERVICES) $(PYTEST) --cov=shop/jobs --cov-report= -m "$(ON_A_DATABASE)" $(WITHOUT_DATABASE)
 	@for area in shop/jobs/commands shop/jobs/ledger.py; do printf '%s, at least 95 %%: ' $$area; \
 	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done
 

@@ -31,6 +31,27 @@ settings.register_profile(
 settings.load_profile("default")
 
 
+# Rooms of tests whose database is PostgreSQL in CI; a person runs them on SQLite.
+ON_POSTGRESQL = (
+    "accounts",
+    "api",
+    "backups",
+    "customers",
+    "estimates",
+    "faults",
+    "jobs",
+    "parts",
+    "planning",
+    "races",
+    "reminders",
+    "search",
+    "site",
+    "transfer",
+    "units",
+    "webhooks",
+)
+
+
 def pytest_configure():
     # Set before the workers start, so that all of them draw from the same one.
     os.environ.setdefault("BENCHTAG_SEED", str(secrets.randbelow(2**32)))
@@ -46,6 +67,7 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if _uses_database(item):
             item.add_marker("database")
+            _mark_for_services(item)
         if is_hypothesis_test(getattr(item, "obj", None)):
             item.add_marker("random")
     yield
@@ -55,6 +77,22 @@ def pytest_collection_modifyitems(items):
 def _uses_database(item):
     fixtures = {"db", "transactional_db", "live_server"} & set(item.fixturenames)
     return bool(fixtures or item.get_closest_marker("django_db"))
+
+
+def _mark_for_services(item):
+    """Mark what CI runs on PostgreSQL: these rooms instead of SQLite, real transactions on both."""
+    room = item.path.relative_to(Path(__file__).parent).parts[0]
+    kinds = ("process", "slow", "twin")
+    if room == "browser" or any(item.get_closest_marker(kind) for kind in kinds):
+        return
+    declared = item.get_closest_marker("django_db")
+    transactions = bool(
+        "transactional_db" in item.fixturenames or (declared and declared.kwargs.get("transaction"))
+    )
+    if transactions:
+        item.add_marker("transactions")
+    if transactions or room in ON_POSTGRESQL:
+        item.add_marker("postgresql")
 
 
 def _turn(item):
