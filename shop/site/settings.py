@@ -244,6 +244,9 @@ if REDIS_URL:
     }
 CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
+# Tasks wait for the database. Processes of a pool wait up to 30 seconds for each other at the end,
+# as long as compose gives them before it kills.
+CELERY_WORKER_POOL = "threads"
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1

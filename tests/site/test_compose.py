@@ -149,7 +149,7 @@ def test_several_page_servers_and_workers_are_one_shop(shop, tmp_path):
         request = urllib.request.Request(
             f"http://127.0.0.1:{port}/jobs/{number}/", headers={"Cookie": cookie}
         )
-        with urllib.request.urlopen(request, timeout=10) as page:
+        with urllib.request.urlopen(request, timeout=30) as page:
             assert "Corvenby" in page.read().decode()
 
     until = time.monotonic() + 40
