@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from functools import partial
 from pathlib import Path
@@ -31,24 +32,9 @@ settings.register_profile(
 settings.load_profile("default")
 
 
-# Rooms of tests whose database is PostgreSQL in CI; a person runs them on SQLite.
-ON_POSTGRESQL = (
-    "accounts",
-    "api",
-    "backups",
-    "customers",
-    "estimates",
-    "faults",
-    "jobs",
-    "parts",
-    "planning",
-    "races",
-    "reminders",
-    "search",
-    "site",
-    "transfer",
-    "units",
-    "webhooks",
+# Where the two databases may differ: locks, triggers, big queries, bulk writes, search.
+ON_POSTGRESQL = re.compile(
+    r"backups|faults|jobs/(?:commands|test_)|planning|races|reminders|search|site|transfer"
 )
 
 
@@ -67,7 +53,8 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if _uses_database(item):
             item.add_marker("database")
-            _mark_for_services(item)
+            if _meets_postgresql(item):
+                item.add_marker("postgresql")
         if is_hypothesis_test(getattr(item, "obj", None)):
             item.add_marker("random")
     yield
@@ -79,20 +66,16 @@ def _uses_database(item):
     return bool(fixtures or item.get_closest_marker("django_db"))
 
 
-def _mark_for_services(item):
-    """Mark what CI runs on PostgreSQL: these rooms instead of SQLite, real transactions on both."""
-    room = item.path.relative_to(Path(__file__).parent).parts[0]
-    kinds = ("process", "slow", "twin")
-    if room == "browser" or any(item.get_closest_marker(kind) for kind in kinds):
-        return
+def _meets_postgresql(item):
+    """Whether CI runs a test of a database on PostgreSQL too."""
+    if any(item.get_closest_marker(kind) for kind in ("process", "slow", "twin")):
+        return False
+    path = item.path.relative_to(Path(__file__).parent).as_posix()
     declared = item.get_closest_marker("django_db")
-    transactions = bool(
-        "transactional_db" in item.fixturenames or (declared and declared.kwargs.get("transaction"))
+    transactions = "transactional_db" in item.fixturenames or (
+        declared and declared.kwargs.get("transaction")
     )
-    if transactions:
-        item.add_marker("transactions")
-    if transactions or room in ON_POSTGRESQL:
-        item.add_marker("postgresql")
+    return bool(ON_POSTGRESQL.match(path) or (transactions and not path.startswith("browser")))
 
 
 def _turn(item):
