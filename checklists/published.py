@@ -59,6 +59,11 @@ def pack() -> Pack:
     return _loaded(settings.PACK_FOLDER, settings.HOUSE_PACK_FOLDER, "")
 
 
+def shipped() -> Pack:
+    """Return the pack without what the shop added; PackError when it cannot be used."""
+    return _loaded(settings.PACK_FOLDER, None, "")
+
+
 def current() -> Pack:
     """Return the pack in force: that of the folders with the newest published house rules.
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from checklists.engine.words import MEASURED
 from shop.bench.electrical.uncertainty import meter_accuracy
 from shop.instruments.models import Accuracy
+from shop.lib.pack_words import pack_text
 from shop.lib.signs import with_unit
 
 _PREFIXES = {-6: "u", -3: "m", 0: "", 3: "k", 6: "M"}
@@ -83,4 +84,4 @@ def amount(value: float, unit: str) -> str:
 
 def title(measures: str) -> str:
     """Return what pages call what is measured."""
-    return MEASURED.get(measures, (measures, ""))[0]
+    return pack_text(MEASURED.get(measures, (measures, ""))[0])

@@ -7,13 +7,14 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 from django.utils.datastructures import MultiValueDict
+from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.vocabulary import VOCABULARY, Fact
 from shop.jobs.events.forms import choices
-from shop.jobs.facts import TYPED, label, value_from_text
+from shop.jobs.facts import TYPED, shown_label, value_from_text
 
-NOT_KNOWN = ("", "not known")
-YES_NO = (NOT_KNOWN, ("yes", "yes"), ("no", "no"))
+NOT_KNOWN = ("", _("not known"))
+YES_NO = (NOT_KNOWN, ("yes", _("yes")), ("no", _("no")))
 SECTIONS = (
     "mains-inlet",
     "supply",
@@ -51,7 +52,7 @@ class FactsForm(forms.Form):
         super().__init__(*args, **kwargs)
         for fact in facts:
             self.fields[fact.name] = field_for(fact)
-            self.fields[fact.name].label = label(fact)
+            self.fields[fact.name].label = shown_label(fact)
 
     def given(self) -> dict[str, str]:
         """Return what was typed or ticked, as text, by fact."""

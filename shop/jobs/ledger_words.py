@@ -7,50 +7,52 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
+from django.utils.translation import pgettext_lazy
 
 from checklists.engine.history import WITHDRAWABLE
 from checklists.engine.vocabulary import VOCABULARY
 from shop.bench.units import spoken
 from shop.jobs import events
 from shop.jobs.events import stored
-from shop.jobs.facts import label
+from shop.jobs.facts import shown_label
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
+from shop.lib.pack_words import pack_text, pack_value, pack_word
 from shop.lib.text import plain, spaced
 
 # What the name of a type does not say well; the others are told by their names.
 _HEADINGS = {
-    "received": "Received",
-    "complaint_recorded": "Complaint",
-    "fact_recorded": "Fact",
-    "finding_recorded": "Found",
-    "trial_run": "Trial",
-    "step_signed": "Signed",
-    "step_waived": "Waived",
-    "stage_changed": "Moved",
-    "permit_granted": "Mains permitted",
-    "power_applied": "Mains on",
-    "power_removed": "Mains off",
-    "plug_doubted": "Treat as live",
-    "cover_removed": "Cover off",
-    "cover_fitted": "Cover on",
-    "soak_started": "Soak started",
-    "suspect_changed": "Cause",
-    "photo_added": "Picture",
-    "note_added": "Note",
-    "reading_taken": "Reading",
-    "curve_measured": "Curve",
-    "limit_agreed": "Price limit",
-    "promise_made": "Promised",
-    "owner_told": "Customer told",
-    "bill_issued": "Bill",
-    "bill_credited": "Credit note",
-    "bill_paid": "Payment",
-    "question_asked": "Customer asked",
-    "question_replied": "Answered",
-    "estimate_answered": "Customer's answer",
-    "entry_withdrawn": "Entry withdrawn",
-    "part_specified": "Part changed",
+    "received": pgettext_lazy("entry of the ledger", "Received"),
+    "complaint_recorded": pgettext_lazy("entry of the ledger", "Complaint"),
+    "fact_recorded": pgettext_lazy("entry of the ledger", "Fact"),
+    "finding_recorded": pgettext_lazy("entry of the ledger", "Found"),
+    "trial_run": pgettext_lazy("entry of the ledger", "Trial"),
+    "step_signed": pgettext_lazy("entry of the ledger", "Signed"),
+    "step_waived": pgettext_lazy("entry of the ledger", "Waived"),
+    "stage_changed": pgettext_lazy("entry of the ledger", "Moved"),
+    "permit_granted": pgettext_lazy("entry of the ledger", "Mains permitted"),
+    "power_applied": pgettext_lazy("entry of the ledger", "Mains on"),
+    "power_removed": pgettext_lazy("entry of the ledger", "Mains off"),
+    "plug_doubted": pgettext_lazy("entry of the ledger", "Treat as live"),
+    "cover_removed": pgettext_lazy("entry of the ledger", "Cover off"),
+    "cover_fitted": pgettext_lazy("entry of the ledger", "Cover on"),
+    "soak_started": pgettext_lazy("entry of the ledger", "Soak started"),
+    "suspect_changed": pgettext_lazy("entry of the ledger", "Cause"),
+    "photo_added": pgettext_lazy("entry of the ledger", "Picture"),
+    "note_added": pgettext_lazy("entry of the ledger", "Note"),
+    "reading_taken": pgettext_lazy("entry of the ledger", "Reading"),
+    "curve_measured": pgettext_lazy("entry of the ledger", "Curve"),
+    "limit_agreed": pgettext_lazy("entry of the ledger", "Price limit"),
+    "promise_made": pgettext_lazy("entry of the ledger", "Promised"),
+    "owner_told": pgettext_lazy("entry of the ledger", "Customer told"),
+    "bill_issued": pgettext_lazy("entry of the ledger", "Bill"),
+    "bill_credited": pgettext_lazy("entry of the ledger", "Credit note"),
+    "bill_paid": pgettext_lazy("entry of the ledger", "Payment"),
+    "question_asked": pgettext_lazy("entry of the ledger", "Customer asked"),
+    "question_replied": pgettext_lazy("entry of the ledger", "Answered"),
+    "estimate_answered": pgettext_lazy("entry of the ledger", "Customer's answer"),
+    "entry_withdrawn": pgettext_lazy("entry of the ledger", "Entry withdrawn"),
+    "part_specified": pgettext_lazy("entry of the ledger", "Part changed"),
 }
 
 
@@ -89,7 +91,8 @@ def withdrawable(record: Record, *, most: int) -> list[Entry]:
 
 
 def _heading(row: AnyRow) -> str:
-    return _HEADINGS.get(row.event_type) or spaced(row.event_type).capitalize()
+    known = _HEADINGS.get(row.event_type)
+    return str(known) if known else pack_text(spaced(row.event_type).capitalize())
 
 
 def _words(row: AnyRow, record: Record) -> str:
@@ -111,7 +114,7 @@ def _texts(*names: str) -> _Tell:
 
     def tell(data: stored.Data, record: Record) -> _Parts:
         return [
-            text if " " in (text := stored.text(data, name)) else spaced(text) for name in names
+            text if " " in (text := stored.text(data, name)) else pack_word(text) for name in names
         ]
 
     return tell
@@ -130,8 +133,8 @@ def _received(data: stored.Data, record: Record) -> _Parts:
 
 def _fact(data: stored.Data, record: Record) -> _Parts:
     fact, value = VOCABULARY.get(data["name"]), data["value"]
-    name = label(fact) if fact else spaced(data["name"])
-    said = spaced(plain(value)) if isinstance(value, str | list) else plain(value)
+    name = shown_label(fact) if fact else spaced(data["name"])
+    said = pack_value(value) if isinstance(value, str | list) else plain(value)
     return [f"{name}: {said}", stored.text(data, "source")]
 
 
@@ -140,13 +143,13 @@ def _moved(data: stored.Data, record: Record) -> _Parts:
 
 
 def _permitted(data: stored.Data, record: Record) -> _Parts:
-    gates = ", ".join(spaced(gate) for gate in stored.texts(data, "gates"))
+    gates = ", ".join(pack_word(gate) for gate in stored.texts(data, "gates"))
     return [data["power"], f"gates passed: {gates}"]
 
 
 def _trial(data: stored.Data, record: Record) -> _Parts:
     outcome = "no fault" if data["fault"] is False else "the fault showed"
-    conditions = ", ".join(spaced(word) for word in stored.texts(data, "conditions"))
+    conditions = ", ".join(pack_word(word) for word in stored.texts(data, "conditions"))
     return [outcome, conditions, _note(data)]
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from django.utils.translation import gettext, pgettext_lazy
 
 from shop.jobs.stages import Cover, Power, Stage
+from shop.lib.pack_words import pack_title
 from shop.lib.text import spaced
 
 STAGES = {
@@ -75,4 +76,6 @@ def translated(words: object) -> str:
 
     They are kept and sent in English. What nobody has translated stays as it is.
     """
-    return gettext(str(words)) if words else ""
+    said = gettext(str(words)) if words else ""
+    # The title of an act is often that of a step, or a word of the vocabulary.
+    return pack_title(said) if said == words else said

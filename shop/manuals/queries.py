@@ -10,8 +10,9 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from checklists import published
 from checklists.engine.vocabulary import VOCABULARY
-from shop.jobs.facts import label
+from shop.jobs.facts import shown_label
 from shop.jobs.models import Job, JobPart, Unit
+from shop.lib.pack_words import pack_text
 from shop.lib.prepared import Prepared
 from shop.lib.text import spaced
 from shop.lib.tokens import phrases_of
@@ -130,10 +131,10 @@ def title_of(link: PageLink) -> str:
     """Return what a page stands beside; a step or suspect that the pack no longer has by its key."""
     pack = published.current()
     if link.beside == PageLink.STEP and link.key in pack.steps:
-        return pack.steps[link.key].title
+        return pack_text(pack.steps[link.key].title)
     if link.beside == PageLink.FACT and link.key in VOCABULARY:
-        return label(VOCABULARY[link.key])
-    titles = {suspect.key: suspect.title for suspect in pack.suspects}
+        return shown_label(VOCABULARY[link.key])
+    titles = {suspect.key: pack_text(suspect.title) for suspect in pack.suspects}
     return titles.get(link.key, spaced(link.key))
 
 
@@ -141,10 +142,10 @@ def places() -> list[tuple[str, list[tuple[str, str]]]]:
     """Return what a page can be shown beside, as groups of value and words."""
     pack = published.current()
     facts = [fact for fact in VOCABULARY.values() if fact.name.startswith("unit.")]
-    steps = sorted((step.title, key) for key, step in pack.steps.items())
-    suspects = sorted((suspect.title, suspect.key) for suspect in pack.suspects)
+    steps = sorted((pack_text(step.title), key) for key, step in pack.steps.items())
+    suspects = sorted((pack_text(suspect.title), suspect.key) for suspect in pack.suspects)
     return [
         ("A step", [(f"step-{key}", title) for title, key in steps]),
         ("A suspect", [(f"suspect-{key}", title) for title, key in suspects]),
-        ("A fact of the model", [(f"fact-{fact.name}", label(fact)) for fact in facts]),
+        ("A fact of the model", [(f"fact-{fact.name}", shown_label(fact)) for fact in facts]),
     ]

@@ -9,6 +9,7 @@ from django.db.models import Count, Max, Q, QuerySet, Sum
 
 from checklists import published
 from shop.jobs.models import Job, JobCause, JobPart, Unit
+from shop.lib.pack_words import pack_text
 from shop.lib.text import spaced
 from shop.model_sheets.models import ModelSheet
 
@@ -74,7 +75,7 @@ def usual_causes(make: str, model: str) -> list[tuple[str, int]]:
     """Return (cause, jobs) that confirmed it, most often first."""
     of_model = JobCause.objects.filter(job__unit__make=make, job__unit__model=model)
     rows = of_model.order_by().values("suspect").annotate(times=Count("pk"))
-    titles = {suspect.key: suspect.title for suspect in published.current().suspects}
+    titles = {suspect.key: pack_text(suspect.title) for suspect in published.current().suspects}
     return [
         (titles.get(row["suspect"]) or spaced(row["suspect"]), row["times"])
         for row in rows.order_by("-times", "suspect")[:MOST_USUAL]

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from checklists.engine.vocabulary import VOCABULARY
 from shop.accounts.roles import needs, require, signed_in
 from shop.jobs.earlier_readings import strips
-from shop.jobs.facts import label, value_from_text
+from shop.jobs.facts import shown_label, value_from_text
 from shop.jobs.models import Job
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
@@ -117,7 +117,11 @@ def _figures(sheet: ModelSheet) -> list[dict[str, Any]]:
 
 def _figure(figure: Figure) -> dict[str, Any]:
     fact = VOCABULARY.get(figure.name)
-    return {"title": label(fact) if fact else figure.name, "figure": figure, "known": bool(fact)}
+    return {
+        "title": shown_label(fact) if fact else figure.name,
+        "figure": figure,
+        "known": bool(fact),
+    }
 
 
 @require_http_methods(["GET", "HEAD"])

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from shop.jobs.events.finding_recorded import FindingRecorded
 from shop.jobs.queries import Traveller
+from shop.lib.pack_words import pack_text, pack_word
 from shop.lib.text import spaced
 from shop.photos.models import Photo
 
@@ -37,11 +38,11 @@ def subjects(traveller: Traveller) -> list[tuple[str, str]]:
         choices.append(
             (
                 f"finding-{row.sequence}",
-                _("Finding: {finding}").format(finding=spaced(row.data["finding"]) + section),
+                _("Finding: {finding}").format(finding=pack_word(row.data["finding"]) + section),
             )
         )
     steps = [
-        (f"step-{step.key}", _("Step: {title}").format(title=step.step.title))
+        (f"step-{step.key}", _("Step: {title}").format(title=pack_text(step.step.title)))
         for step in traveller.checklist.steps
     ]
     return choices + steps

@@ -2,7 +2,8 @@
 
 `shop/locale/django.pot` has every string of the project. The catalogue of a language has what a
 customer reads, translated or not, and whatever else somebody translated: an empty line for each
-string of the shop's own pages would only be in the way. Needs GNU gettext.
+string of the shop's own pages would only be in the way. Needs GNU gettext, which reads no TOML:
+`pack_catalogue.py` adds the words of the rule pack.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from babel.messages import mofile, pofile
 from babel.messages.catalog import Catalog, Message
 
 from shop.preferences.languages import NAMES
+from tests.project import pack_catalogue
 
 ROOT = Path(__file__).resolve().parents[2]
 LOCALE = ROOT / "shop" / "locale"
@@ -102,6 +104,11 @@ def extract(root: Path = ROOT) -> None:
     )
 
 
+def whole_template(root: Path = ROOT) -> Catalog:
+    """Return what gettext found below a folder, with the words of its rule pack."""
+    return pack_catalogue.added(read(root / TEMPLATE.relative_to(ROOT)), root)
+
+
 def pruned(catalog: Catalog, language: str) -> Catalog:
     """Return a catalogue without what only the shop reads and nobody translated.
 
@@ -136,6 +143,7 @@ _OF_THE_DAY = (
 
 def compiled(catalog: Catalog) -> bytes:
     """Return a catalogue as gettext reads it; no day in it either."""
+    catalog = pack_catalogue.as_compiled(catalog)
     catalog.creation_date = catalog.revision_date = _NO_DAY
     out = io.BytesIO()
     mofile.write_mo(out, catalog)
@@ -144,10 +152,13 @@ def compiled(catalog: Catalog) -> bytes:
 
 def update() -> None:
     """Write all catalogues anew."""
+    before = {language: read(po(language), language) for language in LANGUAGES}
     extract()
-    TEMPLATE.write_bytes(written(read(TEMPLATE)))
+    template = whole_template()
+    TEMPLATE.write_bytes(written(template))
     for language in LANGUAGES:
         catalog = pruned(read(po(language), language), language)
+        catalog = pack_catalogue.kept(catalog, before[language], template)
         po(language).write_bytes(written(catalog))
         po(language).with_suffix(".mo").write_bytes(compiled(catalog))
         missing = [message.id for message in catalog if message.id and not message.string]

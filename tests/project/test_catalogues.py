@@ -11,7 +11,7 @@ from django.utils import translation
 from tests.project import catalogues
 from tests.project.catalogues import LANGUAGES, ROOT, TEMPLATE, po, read, read_by_customers
 
-_PLACES = re.compile(r"%\((\w+)\)s|\{(\w*)\}")
+_PLACES = re.compile(r"%\((\w+)\)s|\{([\w.]*)\}")
 
 
 def _places(words: str) -> set[str]:
@@ -66,6 +66,7 @@ class TestLanguage:
 def test_a_string_that_lost_its_place_is_found():
     assert _places("Sent on %(day)s.") != _places("Gesendet am %(tag)s.")
     assert _places("{a} of {b}") == _places("{b} {a}")
+    assert _places("At {unit.rail_volts}.") != _places("Bei {unit.spannung}.")
 
 
 @pytest.mark.process
@@ -75,5 +76,5 @@ def test_the_template_has_every_string(tmp_path, strings):
         shutil.copytree(ROOT / folder, tmp_path / folder, ignore=shutil.ignore_patterns("*.mo"))
     shutil.copy(ROOT / "manage.py", tmp_path)
     catalogues.extract(tmp_path)
-    found = read(tmp_path / TEMPLATE.relative_to(ROOT))
+    found = catalogues.whole_template(tmp_path)
     assert {(m.id, m.context) for m in found if m.id} == {(m.id, m.context) for m in strings}

@@ -15,6 +15,7 @@ from shop.jobs.events.base import Event
 from shop.jobs.events.forms import EventForm, choices, note, section
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
+from shop.lib.pack_words import pack_word
 from shop.lib.text import spaced
 
 
@@ -63,5 +64,5 @@ class FindingRecorded(Event):
     @classmethod
     def line(cls, data: stored.Data, record: Record) -> str:
         """Say what was found, where, and the note."""
-        parts = (spaced(data["finding"]), spaced(data.get("section", "")))
+        parts = (pack_word(data["finding"]), spaced(data.get("section", "")))
         return "; ".join(filter(None, [*parts, stored.text(data, "note")]))

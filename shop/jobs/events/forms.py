@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
-from django.utils.functional import Promise
+from django.utils.functional import Promise, lazy
 from django.utils.translation import gettext_lazy as _
 
 from checklists.engine.vocabulary import OTHER
+from shop.lib.pack_words import pack_word
 from shop.lib.web.number_fields import TypedFloatField
 
 if TYPE_CHECKING:
@@ -31,13 +32,14 @@ class EventForm(forms.Form):
 
 
 # What a form says for a word that needs more than its hyphens taken out.
-_SPOKEN = {OTHER: "something else: say what"}
+_SPOKEN = {OTHER: _("something else: say what")}
+_shown = lazy(pack_word, str)
 
 
 def choices(words: tuple[str, ...], blank: str | Promise = "") -> list[tuple[str, str | Promise]]:
     """Return words as choices, with blanks for hyphens, after a blank line when wanted."""
     spoken: list[tuple[str, str | Promise]] = [
-        (word, _SPOKEN.get(word) or word.replace("-", " ")) for word in words
+        (word, _SPOKEN.get(word) or _shown(word)) for word in words
     ]
     return [("", blank), *spoken] if blank else spoken
 

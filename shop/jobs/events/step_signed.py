@@ -8,7 +8,7 @@ from typing import Any
 from shop.jobs.events import stored
 from shop.jobs.events.base import Follower
 from shop.jobs.events.signoffs import SignOff
-from shop.lib.text import spaced
+from shop.lib.pack_words import pack_word
 
 
 class StepSigned(SignOff):
@@ -38,7 +38,7 @@ class StepSigned(SignOff):
 
 def _reading(reading: stored.Data) -> str:
     outside = "" if reading["passed"] else " (outside)"
-    said = f"{spaced(reading['quantity'])} {reading['value']:g} {reading['unit']}{outside}"
+    said = f"{pack_word(reading['quantity'])} {reading['value']:g} {reading['unit']}{outside}"
     return f"{said}{_by(reading)}"
 
 

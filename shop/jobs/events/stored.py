@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, TypeAlias
 
+from shop.lib.pack_words import pack_word
 from shop.lib.text import plain, spaced
 
 Data: TypeAlias = Mapping[str, Any]
@@ -64,7 +65,9 @@ def is_reading(reading: object) -> bool:
 
 def reading_words(data: Data) -> list[str]:
     """Return a reading as short parts: 'sink celsius 36.2 C', where it is from, and the note."""
-    read = f"{spaced(needed_text(data, 'quantity'))} {number(data, 'value'):g} {text(data, 'unit')}"
+    read = (
+        f"{pack_word(needed_text(data, 'quantity'))} {number(data, 'value'):g} {text(data, 'unit')}"
+    )
     return [read.rstrip(), *filter(None, [text(data, "source"), text(data, "note")])]
 
 

@@ -16,6 +16,7 @@ from shop.jobs.events.forms import choices, minutes, note, section
 from shop.jobs.events.marks import Marked, MarksForm
 from shop.jobs.ledger import AnyRow
 from shop.jobs.record import Record
+from shop.lib.pack_words import pack_word
 from shop.lib.refusals import Refusal
 from shop.lib.text import spaced
 
@@ -83,7 +84,7 @@ class WorkDone(Marked):
         """Say what was done, where, for how long, and the note."""
         took = f"{data['minutes']:g} min" if data.get("minutes") else ""
         parts = (
-            spaced(data["work"]),
+            pack_word(data["work"]),
             spaced(data.get("section", "")),
             took,
             *cls.marks_in_words(data),

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 from django import template
 
-from checklists.engine.checklist import filled_in
-from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Fact, Value
+from checklists.engine.vocabulary import VOCABULARY, Fact, Value
 from shop.jobs import events, names
-from shop.jobs.facts import label
+from shop.jobs.facts import shown_label
 from shop.jobs.ledger import AnyRow
 from shop.jobs.tables import WAITS
+from shop.lib import pack_words
 from shop.lib.text import spaced
 
 register = template.Library()
@@ -20,26 +20,32 @@ register.filter(names.power_name)
 register.filter(names.cover_name)
 register.filter(names.soak_name)
 register.filter(names.result_name)
-register.filter(names.translated)
+
+
+@register.filter
+def translated(words: object) -> str:
+    """Return words of the code in the language of the page, marked where they are a safety text."""
+    said = names.translated(words)
+    return pack_words.marked(said, said) if said == words else said
 
 
 @register.filter
 def unfilled(sentence: str) -> str:
     """Return a rule's sentence with its places for facts in words: '[rail volts]'."""
-    return QUOTED_FACT.sub(lambda m: f"[{spaced(m[1].split('.')[-1])}]", sentence)
+    return pack_words.pack_pattern(sentence)
 
 
 @register.filter
 def filled(sentence: str, facts: Mapping[str, Value]) -> str:
     """Return a rule's sentence with the facts of a unit in it."""
-    return filled_in(sentence, facts)
+    return pack_words.pack_sentence(sentence, facts)
 
 
 @register.filter
 def fact_name(name: str) -> str:
     """Return what pages call a fact by its name in files: 'Highest rail (V)'."""
     fact = VOCABULARY.get(name)
-    return label(fact) if fact else spaced(name.split(".")[-1])
+    return shown_label(fact) if fact else spaced(name.split(".")[-1])
 
 
 @register.filter
@@ -57,7 +63,7 @@ def told(row: AnyRow) -> list[str]:
 @register.filter
 def fact_label(fact: Fact) -> str:
     """Return what a fact is called on pages."""
-    return label(fact)
+    return shown_label(fact)
 
 
 @register.filter

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from checklists.engine.vocabulary import VOCABULARY
+from checklists.engine.vocabulary import VOCABULARY, Value
 from shop.jobs import earlier_facts, warranty
 from shop.jobs.earlier_facts import EarlierFact
-from shop.jobs.facts import label
+from shop.jobs.facts import shown_label
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.jobs.stages import Stage
 from shop.jobs.warranty import Return
+from shop.lib.pack_words import pack_value
 from shop.lib.text import plain
 
 
@@ -46,4 +47,8 @@ def on_arrival(traveller: Traveller) -> CameBack | None:
 
 
 def _in_words(fact: EarlierFact) -> tuple[str, str, str]:
-    return fact.name, label(VOCABULARY[fact.name]), plain(fact.value) or "none"
+    return fact.name, shown_label(VOCABULARY[fact.name]), _value(fact.value)
+
+
+def _value(value: Value) -> str:
+    return (pack_value(value) if isinstance(value, str | list) else plain(value)) or "none"

@@ -9,7 +9,7 @@ from checklists.engine import asking
 from checklists.engine.checklist import CardView, Checklist
 from checklists.engine.vocabulary import VOCABULARY
 from checklists.engine.words import PHASES
-from shop.jobs.facts import label
+from shop.jobs.facts import shown_label
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.jobs.stages import PHASES_NOW, Stage
@@ -26,7 +26,7 @@ def checklist(traveller: Traveller, phase: str) -> dict[str, Any]:
         "phases": phases,
         "chosen": chosen,
         "ask": None if traveller.job.closed else _ask(listed),
-        "undecided": [(label(VOCABULARY[n]), steps) for n, steps in listed.undecided.items()],
+        "undecided": [(shown_label(VOCABULARY[n]), steps) for n, steps in listed.undecided.items()],
         "absent": [step for key, step in listed.pack.steps.items() if key not in listed.by_key],
         "pack": listed.pack,
     }

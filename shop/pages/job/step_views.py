@@ -17,7 +17,7 @@ from shop.instruments.models import Instrument
 from shop.instruments.queries import Offer
 from shop.jobs import events, forms
 from shop.jobs.earlier_readings import Strip
-from shop.jobs.facts import label
+from shop.jobs.facts import shown_label
 from shop.jobs.queries import Traveller
 from shop.lib.text import whole
 
@@ -101,7 +101,7 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
     if step.plan is None:
         return [], ""
     if step.plan.missing:
-        wanted = ", ".join(label(VOCABULARY[name]) for name in step.plan.missing)
+        wanted = ", ".join(shown_label(VOCABULARY[name]) for name in step.plan.missing)
         return [], _("Record this first, then the plan is worked out here: {facts}.").format(
             facts=wanted
         )

@@ -10,28 +10,29 @@ from django.utils.translation import gettext as _
 from checklists.engine.roles import StepRole
 from checklists.engine.vocabulary import VOCABULARY, Value
 from shop.jobs import forms, ledger_words, suspecting
-from shop.jobs.facts import TYPED, label
+from shop.jobs.facts import TYPED, shown_label
 from shop.jobs.kits import spec_for
 from shop.jobs.queries import Traveller
 from shop.jobs.stages import Stage
+from shop.lib.pack_words import pack_value
 from shop.pages.job import came_back
 
 WORTH_FINDING_OUT = 5
 _ENTRIES = 20
+# A fact that says only that there is nothing of it.
+_NOTHING: tuple[Value, ...] = (False, "none", [], ["none"])
 _SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PARTS)
 
 
 def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, Any]:
     """Return what the page of the unit shows; `typed` refills what is worth finding out."""
     known, checklist = traveller.record.facts, traveller.checklist
-    facts = [(label(fact), _in_words(known.get(fact.name))) for fact in TYPED]
+    facts = [(shown_label(fact), known.get(fact.name)) for fact in TYPED]
     return {
         "facts": [
-            (name, _("yes") if value == "yes" else value)
-            for name, value in facts
-            if value not in ("", "no", "none")
+            (name, _in_words(value)) for name, value in facts if value not in (None, *_NOTHING)
         ],
-        "without": [name for name, value in facts if value in ("no", "none")],
+        "without": [name for name, value in facts if value in _NOTHING],
         "all_facts": TYPED,
         "worth": worth_asking(checklist.missing_facts, typed),
         "findings": findings(known.get("findings")),
@@ -46,7 +47,7 @@ def worth_asking(missing: list[str], typed: QueryDict | None = None) -> list[tup
     """Return name, words and field of the facts that are worth asking first."""
     chosen = [VOCABULARY[name] for name in missing[:WORTH_FINDING_OUT]]
     form = forms.FactsForm(typed, facts=tuple(chosen), auto_id="worth-%s")
-    return [(fact.name, label(fact), form[fact.name]) for fact in chosen]
+    return [(fact.name, shown_label(fact), form[fact.name]) for fact in chosen]
 
 
 def search(traveller: Traveller) -> suspecting.Search | None:
@@ -62,11 +63,7 @@ def findings(value: Value | None) -> list[tuple[str, str]]:
     return [(word, spec_for(word)) for word in words]
 
 
-def _in_words(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(value) or "none"
-    return f"{value:g}" if isinstance(value, float) else str(value)
+def _in_words(value: Value) -> str:
+    if value is True:
+        return _("yes")
+    return f"{value:g}" if isinstance(value, float) else pack_value(value)

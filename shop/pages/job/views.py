@@ -21,6 +21,7 @@ from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.jobs.names import cover_name, power_name, stage_name
 from shop.jobs.stages import CLOSED, Power
+from shop.lib.pack_words import pack_text
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web import htmx
@@ -172,7 +173,7 @@ def _outcomes(request: HttpRequest, signed: list[ListedStep]) -> str:
         for step in signed
     ]
     pairs = zip(signed, words, strict=True)
-    return " ".join(f"{step.step.title}: {said}." for step, said in pairs)
+    return " ".join(f"{pack_text(step.step.title)}: {said}." for step, said in pairs)
 
 
 @require_POST
@@ -183,7 +184,7 @@ def waive(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespon
     waived = commands.waive(
         job.number, key, reason=reason, look=look, by=signed_in(request), at=now
     )
-    return done(request, job, now, _("{step}: waived.").format(step=waived.step.title))
+    return done(request, job, now, _("{step}: waived.").format(step=pack_text(waived.step.title)))
 
 
 @require_POST

@@ -21,7 +21,7 @@ from shop.jobs.events.forms import EventForm
 from shop.jobs.events.round_finished import RoundFinished
 from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.events.work_done import WorkDone
-from shop.jobs.facts import from_text, label, value_from_text
+from shop.jobs.facts import from_text, shown_label, value_from_text
 from shop.jobs.forms import FactsForm
 from shop.jobs.models import Job
 from shop.lib.refusals import Refused, UserFacingError, bad
@@ -238,7 +238,7 @@ def facts(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     for name, value in given.items():
         data = {"name": name, "value": value}
         commands.record(job.number, "fact_recorded", data, by=signed_in(request), at=now)
-    said = ", ".join(label(VOCABULARY[name]) for name in given)
+    said = ", ".join(shown_label(VOCABULARY[name]) for name in given)
     return done(request, job, now, _("Recorded: {what}.").format(what=said))
 
 

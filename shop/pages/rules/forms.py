@@ -13,6 +13,7 @@ from checklists.engine.vocabulary import VOCABULARY, Fact, accept_one
 from checklists.engine.words import GATES, PHASES, SIGNAL_WORDS
 from shop.jobs.events.forms import choices
 from shop.jobs.facts import value_from_text
+from shop.lib.pack_words import pack_text
 from shop.lib.web.number_fields import TypedFloatField
 
 ROWS = 3
@@ -90,16 +91,19 @@ class HouseRuleForm(forms.Form):
     def __init__(self, *args: Any, pack: Pack, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         steps = sorted(pack.steps.values(), key=lambda step: step.title.lower())
-        choices = [(step.key, step.title) for step in steps]
+        choices = [(step.key, pack_text(step.title)) for step in steps]
         readings = [
-            (f"{step.key}/{r.quantity}", f"{step.title}: {r.title} ({r.unit})")
+            (
+                f"{step.key}/{r.quantity}",
+                f"{pack_text(step.title)}: {pack_text(r.title)} ({r.unit})",
+            )
             for step in steps
             for r in step.readings
         ]
         self.fields["require"].choices = choices  # type: ignore[attr-defined]
         self.fields["limit_on"].choices = [("", _("none")), *readings]  # type: ignore[attr-defined]
         # Where any of its steps clears a hazard, one more would loosen it.
-        hazards = sorted((h.title, h.key) for h in pack.hazards if not h.any_clears)
+        hazards = sorted((pack_text(h.title), h.key) for h in pack.hazards if not h.any_clears)
         tied = [("", _("none: it is asked at its gate")), *((key, title) for title, key in hazards)]
         self.fields["step_hazard"].choices = tied  # type: ignore[attr-defined]
         facts = [("", _("choose a fact")), *((name, name) for name in VOCABULARY)]

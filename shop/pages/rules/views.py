@@ -21,6 +21,7 @@ from shop.accounts.roles import needs
 from shop.jobs import queries
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
+from shop.lib.pack_words import pack_text
 from shop.lib.web import htmx
 
 PAGE_TIMEOUT_MS = 2000
@@ -52,7 +53,10 @@ def pack_page(request: HttpRequest) -> HttpResponse:
 
 def _fits(step: Step, typed: str, gate: str) -> bool:
     """Whether a step stands at the gate, when one is chosen, and has all words typed."""
-    told = f"{step.title} {step.key} {step.instruction} {step.gate}".lower().replace("-", " ")
+    shown = f"{pack_text(step.title)} {pack_text(step.instruction)}"
+    told = f"{step.title} {step.key} {step.instruction} {step.gate} {shown}".lower().replace(
+        "-", " "
+    )
     at_gate = not gate or gate in (step.gate, step.gate_once_opened)
     return at_gate and all(word in told for word in typed.lower().replace("-", " ").split())
 

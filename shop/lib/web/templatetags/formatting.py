@@ -8,12 +8,17 @@ from decimal import Decimal
 from django import template
 
 from checklists.engine.figures import one_reading
-from shop.lib import charts, languages, signs, text
+from shop.lib import charts, languages, pack_words, signs, text
 from shop.lib.money import formatted, formatted_unit_price
 from shop.preferences import current as preferences
 
 register = template.Library()
 register.filter(charts.percent)
+register.filter(pack_words.pack_reason)
+register.filter(pack_words.pack_text)
+register.filter(pack_words.pack_value)
+register.filter(pack_words.pack_word)
+register.filter(pack_words.pack_words)
 register.filter(text.spaced)
 register.filter(signs.unit_sign)
 register.filter(signs.typeset)

@@ -18,7 +18,9 @@
     window.speechSynthesis.cancel();
     if (!on() || !document.getElementById("act-title")) return;
     const speech = new SpeechSynthesisUtterance(words());
-    speech.lang = document.documentElement.lang;
+    // What stays English on a page of another language is read by an English voice.
+    const marked = document.querySelector("#act-title [lang], .act .instruction [lang]");
+    speech.lang = (marked ?? document.documentElement).lang;
     window.speechSynthesis.speak(speech);
   }
 
