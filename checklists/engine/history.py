@@ -139,13 +139,17 @@ class Trigger:
 
     def sentence(self) -> str:
         """Say it in words: 'work_done (relay-replaced, relay-cleaned)'."""
-        narrowed = [
+        narrowed = ", ".join(self.narrowed())
+        return f"{self.event_type} ({narrowed})" if narrowed else self.event_type
+
+    def narrowed(self) -> list[str]:
+        """Return the words that narrow the event."""
+        return [
             *sorted(self.work | self.finding | self.power | self.stage),
             *(f"section {s}" for s in sorted(self.section)),
             *([self.fact] if self.fact else []),
             *sorted(self.values),
         ]
-        return f"{self.event_type} ({', '.join(narrowed)})" if narrowed else self.event_type
 
 
 def _admits(wanted: frozenset[str], word: str) -> bool:

@@ -136,7 +136,7 @@ def of_vocabulary() -> Iterator[Wording]:
     for phase in PHASES:
         yield Wording(as_shown(phase), "phase", phase, "name")
     for event in EVENTS:
-        yield Wording(as_shown(event).capitalize(), "event", event, "name")
+        yield Wording(as_shown(event), "event", event, "name")
     for measured, (title, _) in MEASURED.items():
         yield Wording(title, "measured", measured, "title")
     for role, terms in STEP_ROLES.items():

@@ -12,6 +12,7 @@ from shop.bench.units import spoken, unit_of
 from shop.jobs.soaking import Soak
 from shop.jobs.trials import Trials
 from shop.lib.charts import Scale, percent, polyline
+from shop.lib.pack_words import pack_word
 from shop.lib.signs import unit_sign
 
 WIDTH, HEIGHT, LEFT, BOTTOM = 420.0, 190.0, 38.0, 24.0
@@ -127,7 +128,7 @@ def trial_chart(trials: Trials) -> dict[str, object]:
         rates.append(("all trials before the work", trials.rate, ""))
     for one in trials.conditions.ranked:
         said = f"{one.faults_with} of {one.trials_with}"
-        rates.append((one.condition.replace("-", " "), one.with_it, said))
+        rates.append((pack_word(one.condition), one.with_it, said))
     rows = [
         RateRow(
             name,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import pgettext_lazy
 
 from checklists.engine.history import WITHDRAWABLE
@@ -16,8 +17,9 @@ from shop.jobs import events
 from shop.jobs.events import stored
 from shop.jobs.facts import shown_label
 from shop.jobs.ledger import AnyRow
+from shop.jobs.names import power_name, stage_name
 from shop.jobs.record import Record
-from shop.lib.pack_words import pack_text, pack_value, pack_word
+from shop.lib.pack_words import pack_title, pack_value, pack_word
 from shop.lib.text import plain, spaced
 
 # What the name of a type does not say well; the others are told by their names.
@@ -92,7 +94,7 @@ def withdrawable(record: Record, *, most: int) -> list[Entry]:
 
 def _heading(row: AnyRow) -> str:
     known = _HEADINGS.get(row.event_type)
-    return str(known) if known else pack_text(spaced(row.event_type).capitalize())
+    return str(known) if known else pack_title(spaced(row.event_type).capitalize())
 
 
 def _words(row: AnyRow, record: Record) -> str:
@@ -139,16 +141,17 @@ def _fact(data: stored.Data, record: Record) -> _Parts:
 
 
 def _moved(data: stored.Data, record: Record) -> _Parts:
-    return [f"{spaced(data['from'])} to {spaced(data['to'])}"]
+    stages = {"before": stage_name(data["from"]), "after": stage_name(data["to"])}
+    return [_("{before} to {after}").format(**stages)]
 
 
 def _permitted(data: stored.Data, record: Record) -> _Parts:
     gates = ", ".join(pack_word(gate) for gate in stored.texts(data, "gates"))
-    return [data["power"], f"gates passed: {gates}"]
+    return [power_name(data["power"]), _("gates passed: {gates}").format(gates=gates)]
 
 
 def _trial(data: stored.Data, record: Record) -> _Parts:
-    outcome = "no fault" if data["fault"] is False else "the fault showed"
+    outcome = _("no fault") if data["fault"] is False else _("the fault showed")
     conditions = ", ".join(pack_word(word) for word in stored.texts(data, "conditions"))
     return [outcome, conditions, _note(data)]
 

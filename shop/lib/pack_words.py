@@ -18,6 +18,7 @@ from checklists import published
 from checklists.engine import wording
 from checklists.engine.cel import Outcome
 from checklists.engine.checklist import Reason, filled_in
+from checklists.engine.history import Trigger
 from checklists.engine.vocabulary import QUOTED_FACT, Value
 from shop.lib import languages
 from shop.lib.text import spaced
@@ -83,6 +84,13 @@ def pack_reason(reason: Reason) -> str:
 def pack_word(word: object) -> str:
     """Return a word of the vocabulary as a page says it, for 'valve-amplifier' 'valve amplifier'."""
     return pack_text(spaced(word))
+
+
+def pack_trigger(trigger: Trigger) -> str:
+    """Return what ends a sign-off as a page says it: 'work done (relay replaced)'."""
+    narrowed = ", ".join(pack_word(word) for word in trigger.narrowed())
+    event = pack_word(trigger.event_type)
+    return f"{event} ({narrowed})" if narrowed else event
 
 
 def pack_value(value: object) -> str:

@@ -81,12 +81,17 @@ def _is_for_machines(tag: str, given: dict[str, str | None]) -> bool:
     return tag == "meta" or given.get("type") == "hidden"
 
 
-def escaping(html: str, known: list[str]) -> Iterator[str]:
-    """Yield what stands on a page outside of quotes and is not known, longest first, as data."""
+def read_outside_of_quotes(html: str) -> list[str]:
+    """Return what a person reads on a page outside of quotes."""
     reader = _Reader()
     reader.feed(html)
     reader.close()
-    for words in reader.found:
+    return reader.found
+
+
+def escaping(html: str, known: list[str]) -> Iterator[str]:
+    """Yield what stands on a page outside of quotes and is not known, longest first, as data."""
+    for words in read_outside_of_quotes(html):
         rest = words
         for one in known:
             if one in rest:

@@ -8,7 +8,8 @@ from typing import Any
 from shop.jobs.events import stored
 from shop.jobs.events.base import Follower
 from shop.jobs.events.signoffs import SignOff
-from shop.lib.pack_words import pack_word
+from shop.jobs.names import result_name
+from shop.lib.pack_words import pack_text, pack_word
 
 
 class StepSigned(SignOff):
@@ -32,7 +33,10 @@ class StepSigned(SignOff):
     @classmethod
     def words(cls, data: stored.Data) -> list[str]:
         """Say the step, the result, each reading and the note."""
-        parts = [f"{data['title']}: {data['result']}", *map(_reading, cls.measured(data))]
+        parts = [
+            f"{pack_text(data['title'])}: {result_name(data['result'])}",
+            *map(_reading, cls.measured(data)),
+        ]
         return [*parts, *filter(None, [stored.text(data, "note")])]
 
 

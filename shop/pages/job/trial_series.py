@@ -14,6 +14,7 @@ from shop.jobs.events.trial_run import TrialForm
 from shop.jobs.queries import Traveller
 from shop.jobs.record import Record, RecordedTrial
 from shop.jobs.trials import Trials, trials_of
+from shop.lib.pack_words import pack_word
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +42,7 @@ def series(traveller: Traveller, typed: QueryDict | None = None) -> TrialSeries:
         trials=trials_of(traveller.record),
         asked=step is not None and not traveller.job.closed and not step.stands,
         form=TrialForm(typed, initial={"conditions": carried}, auto_id="trial_run-%s"),
-        carried=[condition.replace("-", " ") for condition in carried],
+        carried=[pack_word(condition) for condition in carried],
     )
 
 

@@ -19,8 +19,6 @@ from shop.pages.job import came_back
 
 WORTH_FINDING_OUT = 5
 _ENTRIES = 20
-# A fact that says only that there is nothing of it.
-_NOTHING: tuple[Value, ...] = (False, "none", [], ["none"])
 _SEARCHING = (Stage.RECEIVED, Stage.REPRODUCING, Stage.OPENED, Stage.AWAITING_PARTS)
 
 
@@ -30,9 +28,11 @@ def unit(traveller: Traveller, *, typed: QueryDict | None = None) -> dict[str, A
     facts = [(shown_label(fact), known.get(fact.name)) for fact in TYPED]
     return {
         "facts": [
-            (name, _in_words(value)) for name, value in facts if value not in (None, *_NOTHING)
+            (name, _in_words(value))
+            for name, value in facts
+            if value is not None and not _is_nothing(value)
         ],
-        "without": [name for name, value in facts if value in _NOTHING],
+        "without": [name for name, value in facts if _is_nothing(value)],
         "all_facts": TYPED,
         "worth": worth_asking(checklist.missing_facts, typed),
         "findings": findings(known.get("findings")),
@@ -61,6 +61,11 @@ def findings(value: Value | None) -> list[tuple[str, str]]:
     """Return each finding with the part that it asks for."""
     words = value if isinstance(value, list) else []
     return [(word, spec_for(word)) for word in words]
+
+
+def _is_nothing(value: Value | None) -> bool:
+    """Whether a fact says only that there is nothing of it."""
+    return value is False or value in ("none", [], ["none"])
 
 
 def _in_words(value: Value) -> str:

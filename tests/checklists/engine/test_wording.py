@@ -144,7 +144,7 @@ def test_every_fact_has_its_label_and_options_as_pages_show_them():
     for fact in VOCABULARY.values():
         assert wording.label(fact) in texts
         assert {wording.as_shown(word) for word in fact.words} <= texts
-    assert {"Highest rail (V)", "valve amplifier", "first power", "Step signed"} <= texts
+    assert {"Highest rail (V)", "valve amplifier", "first power", "step signed"} <= texts
 
 
 def test_signal_words_are_safety_texts():
