@@ -25,6 +25,7 @@ def test_an_arrow_is_drawn_on_the_picture(face, signed_in, live_server, photo, s
     page = signed_in
     page.goto(f"{live_server.url}/jobs/{photo.job_id}/photos/")
     page.get_by_role("link", name="Mark").click()
+    page.wait_for_load_state()
     frame = page.locator("#marking").bounding_box()
     at = lambda x, y: (frame["x"] + frame["width"] * x, frame["y"] + frame["height"] * y)  # noqa: E731
     page.mouse.move(*at(0.25, 0.3))
