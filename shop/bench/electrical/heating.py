@@ -71,7 +71,8 @@ class Fit:
         return float(start + rise), half
 
     def _factor(self, confidence: float) -> float:
-        return float(scipy.stats.t.ppf((1 + confidence) / 2, max(self.freedom, 1)))
+        # Not scipy.stats.t, which is this function after a second of loading.
+        return float(scipy.special.stdtrit(max(self.freedom, 1), (1 + confidence) / 2))
 
 
 def _curve(minutes: Any, start: float, rise: float, tau: float) -> Any:
@@ -196,7 +197,7 @@ class _Forecast:
 
 
 def _forecast(weighed: lumps.Weighed, times: Numbers, heats: Numbers) -> _Forecast:
-    final = weighed.final()
+    final = weighed.final
     if not final.weight.size:
         slow, _ = weighed.time_constants(lumps.RUNAWAY)
         return _Forecast(weighed.start(), float(heats[-1]), WIDEST_KELVIN, slow, None)
@@ -217,10 +218,15 @@ def _point(
         return weighed.start(), middle, slow, fast
     _, slow = weighed.time_constants(lumps.ONE)
     exact = _best(times, heats, None)
-    if exact and final.quantile(0.025) <= exact.final()[0] <= final.quantile(0.975):
+    if exact and _within(final, exact.final()[0]):
         start, rise, tau = (float(p) for p in exact.parameters)
         return start, start + rise, tau, None
     return weighed.start(), middle, slow, None
+
+
+def _within(final: Mixture, value: float) -> bool:
+    """Whether a value lies in the 95 % interval."""
+    return final.reaches(1 - SURE, value) and not final.reaches(SURE, value)
 
 
 def _misfit(left: Numbers) -> str:
@@ -244,16 +250,16 @@ def _runs(left: Numbers) -> int:
     return 1 + int(np.count_nonzero(np.diff(left > 0)))
 
 
-def _moves(weighed: lumps.Weighed, minutes: float = math.inf) -> float:
-    """Return how far it goes yet, up or down, in these minutes at most, in K."""
+def _rests(weighed: lumps.Weighed, kelvin: float, minutes: float = math.inf) -> bool:
+    """Whether it goes no farther than this yet, up or down, in these minutes at most."""
     still = weighed.still_to_come(minutes)
-    return max(-still.quantile(1 - SURE), still.quantile(SURE))
+    return still.reaches(SURE, kelvin) and not still.reaches(1 - SURE, -kelvin)
 
 
 def _verdict(weighed: lumps.Weighed, forecast: _Forecast, limit: float) -> str:
-    below = weighed.final().below(limit)
+    below = weighed.final.below(limit)
     if below > SURE:
-        settled = _moves(weighed, 60.0) <= SETTLED_KELVIN and _moves(weighed) <= 2 * SETTLED_KELVIN
+        settled = _rests(weighed, SETTLED_KELVIN, 60.0) and _rests(weighed, 2 * SETTLED_KELVIN)
         return "has-settled" if settled else "will-settle"
     if weighed.accelerates() > 0.9:
         return "will-not-settle"

@@ -10,7 +10,7 @@ what the readings cannot tell apart, and not the scatter about one chosen curve.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -172,8 +172,9 @@ class Weighed:
         """Return the temperature at the first reading, by the weights, in C."""
         return float(self.weight @ (self.mean_celsius - self.rise * self.middle))
 
+    @cached_property
     def final(self) -> Mixture:
-        """Return the final temperature of the shapes that settle."""
+        """The final temperature of the shapes that settle."""
         kept = self._settling
         return self._mixture(1 - self.middle[kept], kept)
 

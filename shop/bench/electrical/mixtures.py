@@ -47,11 +47,15 @@ class Mixture:
         """Return how likely it lies below a value."""
         return float(self.weight @ scipy.special.ndtr((value - self.mean) / self.spread))
 
+    def reaches(self, share: float, value: float) -> bool:
+        """Whether this share of the weights lies below a value: its quantile is not above it."""
+        return bool(self.below(value) >= share * self.weight.sum())
+
     def quantile(self, share: float) -> float:
         """Return the value below which this share of the weights lies."""
         low = float((self.mean - 8 * self.spread).min())
         high = float((self.mean + 8 * self.spread).max())
-        return _bisect(lambda x: self.below(x) >= share * self.weight.sum(), low, high)
+        return _bisect(lambda x: self.reaches(share, x), low, high)
 
     def half_width(self, middle: float, share: float = 0.95) -> float:
         """Return how far to each side of a value this share of the weights lies."""

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import t
 
 from shop.bench.electrical import heating
 from tests.helpers_plain import examples
@@ -56,6 +57,11 @@ def test_a_fitted_curve_goes_through_its_start_and_its_end():
     fitted = heating.fit(minutes, [20 + 40 * -math.expm1(-m / 25) for m in minutes])
     at = fitted.at(np.array([0.0, 25.0, 1e4]))
     assert at == pytest.approx([20, 20 + 40 * (1 - math.exp(-1)), 60], abs=1e-4)
+
+
+def test_the_margin_is_of_student_t():
+    fitted = heating.Fit(np.array([20.0, 30.0, 40.0]), np.diag([1.0, 3.0, 9.0]), 0.1, freedom=5)
+    assert fitted.final(0.9)[1] == pytest.approx(2 * t.ppf(0.95, 5), rel=1e-12)
 
 
 def test_the_band_holds_the_curve():

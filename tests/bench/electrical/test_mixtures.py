@@ -46,3 +46,12 @@ def test_one_part_gives_the_table_of_the_normal_distribution():
     alone = Mixture.of(np.array([2.0]), np.array([70.0]), np.array([0.5]))
     assert alone.half_width(70.0) == pytest.approx(0.5 * 1.959964, abs=1e-6)
     assert alone.quantile(0.975) == pytest.approx(70 + 0.5 * 1.959964, abs=1e-6)
+
+
+@settings(max_examples=examples(25), deadline=None)
+@given(st.integers(0, 10**6), st.integers(1, 300), st.floats(0.01, 30), st.floats(0.02, 0.98))
+def test_a_share_is_reached_above_its_quantile_and_not_below(seed, count, widest, share):
+    mixture = Mixture(*drawn(seed, count, widest))
+    quantile = mixture.quantile(share)
+    assert mixture.reaches(share, quantile + 0.001)
+    assert not mixture.reaches(share, quantile - 0.001)
