@@ -6,8 +6,10 @@ import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from checklists.engine.history import Event
 from shop.jobs.models import LedgerRow, data_of
 from shop.lib.prepared import PreparedRows
 
@@ -16,13 +18,15 @@ if TYPE_CHECKING:
 
 
 class Row:
-    """What a transaction needs of a stored row; a tenth of the cost of a model instance."""
+    """What a transaction needs of a stored row; a tenth of the cost of a model instance.
 
-    __slots__ = ("_data", "at", "body", "by_name", "event_type", "hash", "sequence")
+    Nothing may change it or its data: whoever reads the same words again is given the same row.
+    """
+
+    __slots__ = ("_data", "at", "body", "by_name", "event_type", "happened", "hash", "sequence")
 
     def __init__(
         self,
-        *,
         sequence: int,
         event_type: str,
         at: datetime,
@@ -37,6 +41,8 @@ class Row:
         self.body = body
         self.hash = hash
         self._data: dict[str, Any] | None = None
+        # What it is to a history, once that was asked.
+        self.happened: Event | None = None
 
     @property
     def data(self) -> dict[str, Any]:
@@ -59,7 +65,12 @@ _ROWS = PreparedRows(
 
 def read(job_number: int) -> list[Row]:
     """Return a job's rows, oldest first."""
-    return [Row(**dict(zip(_COLUMNS, row, strict=True))) for row in _ROWS(job_number)]
+    return [_row(*row) for row in _ROWS(job_number)]
+
+
+# A ledger is read again and again. All that is stored of a row is the key, so one that was altered
+# is another row.
+_row = lru_cache(maxsize=4096)(Row)
 
 
 def next_row(

@@ -119,7 +119,7 @@ class ZoneHistory:
 
     def changed(self, since: datetime, until: datetime) -> bool:
         """Tell whether the shop got another zone after `since`, up to `until`."""
-        return any(since < at <= until for at in self._changed_at)
+        return bool(self._changed_at) and any(since < at <= until for at in self._changed_at)
 
 
 def zone_history() -> ZoneHistory:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
-from functools import lru_cache
 
 from django.utils.translation import gettext as _
 
@@ -198,15 +197,14 @@ def _withdrawn(rows: Sequence[AnyRow]) -> frozenset[int]:
 
 
 def _for_history(event: type[Event], row: AnyRow) -> history.Event:
-    return _in_history(event, row.sequence, row.event_type, row.at, row.by_name, row.body)
+    if not isinstance(row, Row):
+        return _in_history(event, row)
+    if row.happened is None:
+        row.happened = _in_history(event, row)
+    return row.happened
 
 
-# A ledger is read again and again: with a row of the same words nothing else has happened.
-@lru_cache(maxsize=4096)
-def _in_history(
-    event: type[Event], sequence: int, event_type: str, at: datetime, by_name: str, body: str
-) -> history.Event:
-    row = Row(sequence=sequence, event_type=event_type, at=at, by_name=by_name, body=body, hash="")
+def _in_history(event: type[Event], row: AnyRow) -> history.Event:
     try:
         return event.for_history(row)
     except stored.ODD:
