@@ -11,12 +11,16 @@ from django.utils import timezone
 
 from shop.backups.models import BackupRun
 from shop.lib.phrases import span
+from shop.lib.prepared import Prepared, PreparedRows
 
 # A night and half a day: a machine that was off at night has made up for it by then.
 OLD = timedelta(hours=36)
 # A shop that was set up a moment ago has nothing to lose yet.
 NEW_SHOP = timedelta(hours=1)
 TRY_AGAIN = timedelta(hours=1)
+_ENDED = Prepared(lambda: BackupRun.objects.exclude(ended_at=None).order_by("-pk")[:1])
+_SOUND = Prepared(lambda: BackupRun.objects.filter(sound=True).order_by("-pk")[:1])
+_JOINED = PreparedRows(lambda: User.objects.order_by("date_joined")[:1], columns=["date_joined"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ def state(now: datetime) -> State:
     age = _age(at, now)
     if not settings.NIGHTLY_BACKUP:
         return State(at, age)
-    last = BackupRun.objects.exclude(ended_at=None).last()
+    last = _ENDED.first()
     if last is not None and last.fault:
         return State(at, age, f"{age} The last one went wrong: {last.fault}")
     return State(at, age, age if now - (at or _set_up(now)) > OLD else "")
@@ -71,13 +75,12 @@ def hour_of_backups(now: datetime) -> datetime:
 
 
 def _newest_sound() -> BackupRun | None:
-    return BackupRun.objects.filter(sound=True).last()
+    return _SOUND.first()
 
 
 def _set_up(now: datetime) -> datetime:
     """Return since when there are people here."""
-    first = User.objects.order_by("date_joined").values_list("date_joined", flat=True).first()
-    return first or now
+    return next((joined for (joined,) in _JOINED()), now)
 
 
 def _age(at: datetime | None, now: datetime) -> str:

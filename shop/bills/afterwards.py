@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
+from functools import cache
 
 from django.utils import timezone
 
@@ -11,6 +12,7 @@ from shop.bills import queries
 from shop.jobs.next_act import Act
 from shop.jobs.next_act.acts import open_page
 from shop.jobs.record import Record
+from shop.lib.prepared import PreparedRows
 
 BILL = "Write the bill"
 PAYMENT = "Ask for the payment"
@@ -42,4 +44,9 @@ def payment(record: Record, now: datetime) -> Act | None:
 
 def to_collect(most: int) -> Iterable[int]:
     """Return closed jobs with a bill that is overdue."""
-    return queries.overdue(timezone.localdate()).values_list("job", flat=True)[:most]
+    return [number for (number,) in _overdue(most)(timezone.localdate())]
+
+
+@cache
+def _overdue(most: int) -> PreparedRows:
+    return PreparedRows(lambda today: queries.overdue(today)[:most], date, columns=["job_id"])

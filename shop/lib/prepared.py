@@ -208,7 +208,7 @@ _FROM_SQLITE: dict[str, Converter | None] = {
     "DateField": _day,
     "BooleanField": bool,
     **dict.fromkeys(("AutoField", "BigAutoField", "CharField", "TextField", "FSMField")),
-    **dict.fromkeys(("IntegerField", "BigIntegerField", "PositiveIntegerField")),
+    **dict.fromkeys(("IntegerField", "BigIntegerField", "PositiveIntegerField", "FloatField")),
     **dict.fromkeys(("SmallIntegerField", "PositiveSmallIntegerField")),
 }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from functools import cache
 
 from django.db.models import Exists, OuterRef, Q
 
@@ -12,6 +13,7 @@ from shop.jobs.events.shipped import Shipped
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.next_act import Act, acts
 from shop.jobs.record import Record
+from shop.lib.prepared import PreparedRows
 from shop.messages.models import Message
 
 TELL = "Tell the customer"
@@ -30,11 +32,21 @@ def tell(record: Record, now: datetime) -> Act | None:
 
 def to_tell(most: int) -> Iterable[int]:
     """Return closed jobs whose customer has to be told something."""
-    asked = Job.objects.filter(closed_at__isnull=False, customer_asked=True).order_by("pk")
-    due = Message.objects.filter(_BY_PERSON, sent_at=None, job__closed_at__isnull=False)
     # Two queries: with OR between them every closed job is read.
-    yield from asked.values_list("pk", flat=True)[:most]
-    yield from due.values_list("job", flat=True).distinct().order_by("job")[:most]
+    for numbers in (_asked(most)(), _due(most)()):
+        yield from (number for (number,) in numbers)
+
+
+@cache
+def _asked(most: int) -> PreparedRows:
+    asked = Job.objects.filter(closed_at__isnull=False, customer_asked=True).order_by("pk")
+    return PreparedRows(lambda: asked[:most], columns=["number"])
+
+
+@cache
+def _due(most: int) -> PreparedRows:
+    due = Message.objects.filter(_BY_PERSON, sent_at=None, job__closed_at__isnull=False)
+    return PreparedRows(lambda: due.distinct().order_by("job")[:most], columns=["job_id"])
 
 
 def pack(record: Record, now: datetime) -> Act | None:
@@ -47,8 +59,13 @@ def pack(record: Record, now: datetime) -> Act | None:
 
 def to_pack(most: int) -> Iterable[int]:
     """Return closed jobs whose unit came by parcel and is still in the house."""
+    return [number for (number,) in _unsent(most)()]
+
+
+@cache
+def _unsent(most: int) -> PreparedRows:
     sent = LedgerRow.objects.filter(job=OuterRef("job"), event_type=Shipped.event_type)
     gone = Job.objects.filter(pk=OuterRef("job"), closed_at__isnull=False, joined_into=None)
     # By EXISTS from the parcels: with a join SQLite begins with every closed job.
     left = Intake.objects.filter(Exists(gone), ~Exists(sent), came_by=Intake.PARCEL)
-    return left.order_by("pk").values_list("job", flat=True)[:most]
+    return PreparedRows(lambda: left.order_by("pk")[:most], columns=["job_id"])

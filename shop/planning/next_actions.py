@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.db.models import Count, F, Q, QuerySet
+from django.db.models import Count, F, Min, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
@@ -150,10 +150,12 @@ def _answers(now: datetime) -> Iterable[Action]:
 
 def _orders(now: datetime) -> Iterable[Action]:
     unordered = JobPart.objects.filter(outstanding=True, ordered=False, required=True)
-    totals = unordered.aggregate(parts=Count("pk"), jobs=Count("job", distinct=True))
+    totals = unordered.aggregate(
+        parts=Count("pk"), jobs=Count("job", distinct=True), oldest=Min("needed_at")
+    )
     if not totals["parts"]:
         return
-    oldest = unordered.order_by("needed_at").values_list("needed_at", flat=True)[0]
+    oldest = totals["oldest"]
     parts = counted(totals["parts"], "part")
     jobs = counted(totals["jobs"], "job waits", "jobs wait")
     why = [f"{jobs} for what nobody has ordered, the first for {span(oldest, now)}"]

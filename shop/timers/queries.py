@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.contrib.auth.models import User
+from django.db.models import QuerySet
 
 from checklists.engine.checklist import Checklist
 from shop.jobs import soaking
@@ -14,6 +16,7 @@ from shop.jobs.events.work_done import WorkDone
 from shop.jobs.models import Job, LedgerRow
 from shop.jobs.queries import Traveller
 from shop.jobs.record import Record
+from shop.lib.prepared import Prepared
 from shop.timers.models import Timer
 
 # A labour clock beyond this was forgotten: its minutes are asked, and never offered.
@@ -56,12 +59,19 @@ class Clock:
         return f"+{said}" if self.over else said
 
 
+def _running() -> QuerySet[Timer]:
+    return Timer.objects.filter(stopped_at=None, job__closed_at=None)
+
+
+_WITH: dict[str, Any] = {"related": ("job", "job__unit", "by")}
+_RUNNING = Prepared(_running, **_WITH)
+_RUNNING_OF = Prepared(lambda number: _running().filter(job=number), int, **_WITH)
+
+
 def clocks(now: datetime, job: Job | None = None) -> list[Clock]:
     """Return the clocks that run, of one job or of every open one, the next to ring first."""
-    running = Timer.objects.filter(stopped_at=None, job__closed_at=None)
-    if job is not None:
-        running = running.filter(job=job)
-    return in_order([_clock(timer, now) for timer in running.select_related("job__unit", "by")])
+    running = _RUNNING() if job is None else _RUNNING_OF(job.number)
+    return in_order([_clock(timer, now) for timer in running])
 
 
 def clocks_of(traveller: Traveller, now: datetime) -> list[Clock]:

@@ -8,9 +8,10 @@ from django.db import connection
 from django.db.models import F
 
 from shop.jobs import queries
-from shop.jobs.models import Job, JobReading, LedgerRow
+from shop.jobs.models import Job, LedgerRow
 from shop.lib.prepared import Prepared, PreparedRows, insert
 from shop.reminders.models import Reminder
+from shop.webhooks.models import Endpoint
 
 pytestmark = pytest.mark.django_db
 
@@ -71,7 +72,7 @@ def test_what_hangs_on_what_hangs_on_it_is_read_along(bench, now, django_assert_
 
 
 def test_a_type_of_column_that_nobody_taught_it_is_an_error(db):
-    prepared = PreparedRows(lambda pk: JobReading.objects.filter(pk=pk), int, columns=["value"])
+    prepared = PreparedRows(lambda pk: Endpoint.objects.filter(pk=pk), int, columns=["events"])
     with pytest.raises(ValueError, match="cannot be read by a prepared query"):
         prepared(1)
 

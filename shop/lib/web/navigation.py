@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
+from django.urls import get_script_prefix, get_urlconf, reverse
 from django.utils.functional import Promise
 
 
@@ -55,6 +57,16 @@ class Registry:
             entry for entry in self._entries.values() if may.get(entry.ability) and entry.when()
         )
         return sorted(seen, key=lambda entry: entry.order)
+
+
+def address(name: str, *args: object) -> str:
+    """Return what `reverse` does; worked out once, for a page has fifty of the same."""
+    return _address(get_urlconf(), get_script_prefix(), name, args)
+
+
+@lru_cache(maxsize=4096)
+def _address(urlconf: str | None, prefix: str, name: str, args: tuple[object, ...]) -> str:
+    return reverse(name, urlconf, args)
 
 
 menu = Registry()

@@ -47,6 +47,7 @@ def _waiting(now: datetime) -> QuerySet[Job]:
 
 
 _WAITING = Prepared(_waiting, datetime, **queries.WITH_UNIT)
+_EXPECTED = Prepared(lambda: announced.expected()[:SHOWN])
 
 
 def _home(now: datetime) -> dict[str, Any]:
@@ -59,7 +60,7 @@ def _home(now: datetime) -> dict[str, Any]:
         "next_actions": next_actions(now),
         "waiting": [_wait(job, now) for job in _WAITING(now)],
         "ready": _ready(now),
-        "expected": announced.expected()[:SHOWN],
+        "expected": _EXPECTED(),
         "today": timezone.localdate(now),
         # Mains left on stands at the head of the page, and there alone.
         "left_on": [one for one in reminders if one.topic == _LEFT_ON],

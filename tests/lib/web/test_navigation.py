@@ -8,9 +8,16 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from django.urls import get_resolver
+from django.urls import (
+    get_resolver,
+    get_script_prefix,
+    path,
+    reverse,
+    set_script_prefix,
+    set_urlconf,
+)
 
-from shop.lib.web.navigation import Registry, job_tabs, menu
+from shop.lib.web.navigation import Registry, address, job_tabs, menu
 
 # Addresses that a lower room gives out for a page above it, as `get_absolute_url` of its models
 # does; those of home, of a job and of the settings are known to everybody.
@@ -144,3 +151,17 @@ def test_one_address_under_two_names_is_a_mistake():
     registry.add("Here", "here", order=1)
     with pytest.raises(ValueError, match="registered already"):
         registry.add("There", "here", order=1)
+
+
+def test_an_address_is_that_of_the_path_and_of_the_map_of_now():
+    usual = get_script_prefix()
+    assert address("job", 7) == reverse("job", args=[7]) == "/jobs/7/"
+    try:
+        set_script_prefix("/bench/")
+        assert address("job", 7) == reverse("job", args=[7]) == "/bench/jobs/7/"
+        set_script_prefix(usual)
+        set_urlconf(type("Other", (), {"urlpatterns": [path("7/<int:n>", print, name="job")]}))
+        assert address("job", 7) == "/7/7"
+    finally:
+        set_script_prefix(usual)
+        set_urlconf(None)

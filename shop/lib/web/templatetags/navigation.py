@@ -11,6 +11,7 @@ from shop.lib.web import navigation
 from shop.lib.web.navigation import Entry
 
 register = template.Library()
+register.simple_tag(navigation.address)
 
 
 @register.inclusion_tag("_menu.html", takes_context=True)
