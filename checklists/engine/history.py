@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -175,7 +175,7 @@ def _facts_said(events: Iterable[Event]) -> dict[str, list[Event]]:
     return said
 
 
-def _up_to(sequence: int, events: list[Event]) -> int:
+def _up_to(sequence: int, events: Sequence[Event]) -> int:
     """Count the events up to a row; they are in order."""
     return bisect_right(events, sequence, key=lambda event: event.sequence)
 
@@ -292,9 +292,9 @@ class History:
         `spared` is the sign-off of a test of the closed unit: work that is told late does not
         end it when it was signed after the work was done.
         """
-        for place in self._may_end(triggers):
-            event = self.others[place]
-            if event.sequence <= sequence or (spared and _done_before(event, spared)):
+        types = {trigger.event_type for trigger in triggers}
+        for event in self._may_end(sequence, types):
+            if spared and _done_before(event, spared):
                 continue
             if not hazards.isdisjoint(event.carried):
                 return event
@@ -302,11 +302,12 @@ class History:
                 return event
         return None
 
-    def _may_end(self, triggers: tuple[Trigger, ...]) -> list[int]:
-        """Return the places of the events that these triggers may apply to, in order."""
-        types = {trigger.event_type for trigger in triggers}
-        of_types = [place for one in types for place in self.places.get(one, ())]
-        return sorted({*of_types, *self.wild})
+    def _may_end(self, after: int, types: Iterable[str]) -> list[Event]:
+        """Return the events after a row that are, or may count as, one of these types, in order."""
+        first = _up_to(after, self.others)
+        candidates = (self.wild, *(self.places.get(one, ()) for one in types))
+        places = {place for found in candidates for place in found if place >= first}
+        return [self.others[place] for place in sorted(places)]
 
     def facts_at(self, sequence: int, names: Iterable[str], now: Mapping[str, Value]) -> Facts:
         """Return these facts as they were known right after a row.

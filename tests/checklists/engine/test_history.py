@@ -1,8 +1,11 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from random import Random
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from checklists.engine.derive import derive
 from checklists.engine.history import Event, History, Trigger
@@ -247,3 +250,28 @@ class TestWaivers:
         assert [one.sequence for one in history.signoffs["a"]] == [5, 9]
         again = History.of([*rows, event(11, "reading_taken"), self.waived(12, look=11)])
         assert [one.sequence for one in again.signoffs["a"]] == [5, 9, 12]
+
+
+@given(st.integers(0, 10**9), st.integers(0, 40))
+def test_what_ends_a_sign_off_is_the_first_after_it_as_a_walk_over_all_finds(seed, signed_at):
+    draw = Random(seed)
+    kinds = ("work_done", "night_passed", "power_applied", "plug_doubted", "note_added")
+    triggers = tuple(Trigger(event_type=kind) for kind in draw.sample(kinds, 2))
+    events = [
+        event(
+            number // 2,
+            draw.choice(kinds),
+            unreadable=not draw.randrange(9),
+            carried=frozenset({"wet"} if not draw.randrange(9) else ()),
+        )
+        for number in range(1, 60)
+    ]
+    history = History.of(events)
+    walked = (
+        one
+        for one in history.others
+        if one.sequence > signed_at
+        and ("wet" in one.carried or any(trigger.applies_to(one) for trigger in triggers))
+    )
+    found = history.ends_after(signed_at, triggers, hazards=frozenset({"wet"}))
+    assert found is next(walked, None)
