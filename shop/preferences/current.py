@@ -7,6 +7,7 @@ import time
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -142,6 +143,7 @@ def known_to_be_unset() -> None:
     _stored.take({}, [], until=math.inf)
 
 
+@cache
 def _default(setting: Setting) -> Any:
     return setting.read(setting.default)
 
