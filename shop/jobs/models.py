@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.db import models
+from django.db import DEFAULT_DB_ALIAS, models
 from django.db.models import Q
 from django.urls import reverse
 from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
@@ -16,7 +16,7 @@ from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.signed import HeadSignature, ShopKey
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
-from shop.lib.prepared import PreparedRows
+from shop.lib.prepared import PreparedRows, change
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
@@ -215,9 +215,9 @@ class Job(FSMModelMixin, models.Model):
             for field in self._meta.concrete_fields
             if not field.primary_key and self._is_saved(field, named)
         }
-        as_read = Job.objects.using(more.get("using") or self._state.db)
-        fresh = as_read.filter(pk=self.pk, version=self.version)
-        if not fresh.update(**values | {"version": self.version + 1}):
+        as_read = {"number": self.pk, "version": self.version}
+        using = more.get("using") or self._state.db or DEFAULT_DB_ALIAS
+        if not change(Job, values | {"version": self.version + 1}, as_read, using=using):
             raise StaleJob(self.pk)
         self.version += 1
 

@@ -9,14 +9,14 @@ For what every signature and every page asks; anything else is plain ORM.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache, partial
 from itertools import count
 from typing import Any, Generic, TypeVar
 
-from django.db import connection
+from django.db import connection, connections
 from django.db.models import BigIntegerField, Field, ForeignKey, Model, QuerySet
 
 M = TypeVar("M", bound=Model)
@@ -249,6 +249,30 @@ def insert(row: Model) -> None:
     values = [field.get_db_prep_save(field.pre_save(row, True), connection) for field in fields]
     with connection.cursor() as cursor:
         cursor.execute(sql, values)
+
+
+def change(
+    model: type[Model], values: Mapping[str, Any], where: Mapping[str, Any], *, using: str
+) -> int:
+    """Set columns of the rows with the values of `where`, and return how many; no signal is sent."""
+    where_to = connections[using]
+    sql, fields = _change(model, tuple(values), tuple(where), where_to.vendor)
+    given = zip(fields, (*values.values(), *where.values()), strict=True)
+    with where_to.cursor() as cursor:
+        cursor.execute(sql, [field.get_db_prep_save(value, where_to) for field, value in given])
+        return cursor.rowcount
+
+
+@lru_cache(maxsize=256)
+def _change(
+    model: type[Model], names: tuple[str, ...], where: tuple[str, ...], vendor: str
+) -> tuple[str, list[Field[Any, Any]]]:
+    fields = [_field(model, name) for name in (*names, *where)]
+    quote = connection.ops.quote_name
+    marks = [f"{quote(str(field.column))} = %s" for field in fields]
+    sets, conditions = ", ".join(marks[: len(names)]), " AND ".join(marks[len(names) :])
+    table = quote(model._meta.db_table)
+    return f"UPDATE {table} SET {sets} WHERE {conditions}", fields
 
 
 @lru_cache

@@ -9,7 +9,7 @@ from django.db.models import F
 
 from shop.jobs import queries
 from shop.jobs.models import Job, LedgerRow
-from shop.lib.prepared import Prepared, PreparedRows, insert
+from shop.lib.prepared import Prepared, PreparedRows, change, insert
 from shop.reminders.models import Reminder
 from shop.webhooks.models import Endpoint
 
@@ -133,3 +133,14 @@ def test_threads_share_the_text_and_not_the_connection(bench):
     for thread in threads:
         thread.join()
     assert found == {job: [job] * 50 for job in jobs}
+
+
+def test_a_change_stores_what_the_orm_stores_and_says_how_many_rows_it_found(bench, now):
+    first, second = bench.receive(), bench.receive()
+    values = {"promised_on": date(2026, 4, 1), "due_at": now, "technician_id": None, "head": 9}
+    Job.objects.filter(pk=first).update(**values)
+    where = {"number": second, "version": Job.objects.get(pk=second).version}
+    assert change(Job, values, where, using="default") == 1
+    assert change(Job, values, {**where, "version": 99}, using="default") == 0
+    by_orm, by_change = (Job.objects.filter(pk=pk).values(*values).get() for pk in (first, second))
+    assert by_change == by_orm

@@ -55,11 +55,11 @@ def _causes(tx: Transaction, written: Sequence[LedgerRow]) -> None:
 def _readings(tx: Transaction, written: Sequence[LedgerRow]) -> None:
     """Write what was measured, and take out what was withdrawn."""
     withdrawn = [row.data["row"] for row in written if row.event_type == WITHDRAWN]
-    kept = JobReading.objects.filter(job=tx.job)
     if withdrawn:
-        kept.filter(row__in=withdrawn).delete()
+        JobReading.objects.filter(job=tx.job, row__in=withdrawn).delete()
     if any(row.event_type == IntakeCorrected.event_type for row in written):
-        kept.update(make=tx.job.unit.make, model=tx.job.unit.model)
+        unit = tx.job.unit
+        JobReading.objects.filter(job=tx.job).update(make=unit.make, model=unit.model)
     made = [
         _reading(tx.job, row.sequence, reading)
         for row in written
