@@ -14,12 +14,14 @@ from shop.bench.statistics import flow
 from shop.jobs.models import Job, StageVisit
 from shop.jobs.stages import OPEN, Stage
 from shop.lib.charts import Scale
+from shop.lib.epoch import Epoch
 from shop.planning import repair_outcomes
 
 WEEKS = 12
 MOST_STAYS = 500
 MOST_DOTS = 400
 _DAY = timedelta(days=1)
+_DAY_SECONDS = 86_400.0
 _WIDTH, _LEFT, _ROW = 420.0, 10.0, 40.0
 _AXIS = 30.0
 
@@ -37,7 +39,8 @@ class StageRow:
     beyond: list[Job]
     y: float
     places: dict[str, float]
-    dots: list[tuple[float, Job, float]]
+    # Where, whose, how old in days, and whether beyond what 85 % of finished stays took.
+    dots: list[tuple[float, Job, float, bool]]
 
 
 def stage_ages(now: datetime) -> dict[str, object]:
@@ -64,8 +67,9 @@ def stage_ages(now: datetime) -> dict[str, object]:
 
 def _finished(stage: Stage) -> list[float]:
     ended = StageVisit.objects.filter(stage=stage.value, left_at__isnull=False)
-    rows = ended.order_by("-left_at").values_list("entered_at", "left_at")[:MOST_STAYS]
-    return [(left - entered) / _DAY for entered, left in rows if left]
+    stayed = Epoch("left_at") - Epoch("entered_at")
+    seconds = ended.order_by("-left_at").values_list(stayed, flat=True)[:MOST_STAYS]
+    return [each / _DAY_SECONDS for each in seconds]
 
 
 def _row(
@@ -76,8 +80,8 @@ def _row(
     aged = [((now - job.stage_since) / _DAY, job) for job in jobs]
     named = {"p50": p50, "p85": p85, "p95": p95}
     places = {name: scale.at(value) for name, value in named.items() if value is not None}
-    beyond = [job for age, job in aged if p85 is not None and age > p85]
-    dots = [(scale.at(age), job, age) for age, job in aged]
+    dots = [(scale.at(age), job, age, p85 is not None and age > p85) for age, job in aged]
+    beyond = [job for _, job, _, is_beyond in dots if is_beyond]
     y = _ROW * place + 30
     return StageRow(
         stage.replace("_", " "), len(days), p50, p85, p95, len(jobs), beyond, y, places, dots
@@ -149,9 +153,13 @@ def littles_law(now: datetime) -> flow.Little | None:
     """Return Little's law over the last weeks, or None when nothing was inside."""
     start = now - timedelta(weeks=WEEKS)
     inside = Job.objects.filter(Q(closed_at=None) | Q(closed_at__gte=start))
-    rows = inside.order_by("-received_at").values_list("received_at", "closed_at")[:20_000]
+    came_at, left_at = Epoch("received_at"), Epoch("closed_at")
+    # By the number, not by the column: its index would lead through every job there ever was.
+    found = inside.order_by(came_at.desc()).values_list(came_at, left_at)
+    begins = start.timestamp()
     stays = [
-        ((came - start) / _DAY, (left - start) / _DAY if left else None) for came, left in rows
+        ((came - begins) / _DAY_SECONDS, None if left is None else (left - begins) / _DAY_SECONDS)
+        for came, left in found[:20_000]
     ]
     return flow.little_check(stays, 0.0, 7.0 * WEEKS) if stays else None
 

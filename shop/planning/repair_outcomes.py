@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, F, Q, QuerySet
+from django.db.models import BooleanField, Count, ExpressionWrapper, F, Q, QuerySet
 
 from shop.bench.statistics.intermittent import FaultRate, fault_rate
 from shop.jobs.models import Job, JobCause, StageVisit
@@ -97,12 +97,10 @@ def _sent_back() -> QuerySet[StageVisit]:
 
 
 def _since(rows: QuerySet[Any], job: str, since: datetime) -> dict[int, str]:
-    columns = (f"{job}_id", f"{job}__kind", f"{job}__stage", f"{job}__closed_at")
-    return {
-        number: kind
-        for number, kind, stage, closed_at in rows.values_list(*columns)
-        if stage == Stage.RELEASED and closed_at >= since
-    }
+    counts = Q(**{f"{job}__stage": Stage.RELEASED.value, f"{job}__closed_at__gte": since})
+    asked = ExpressionWrapper(counts, output_field=BooleanField())
+    found = rows.values_list(f"{job}_id", f"{job}__kind", asked)
+    return {number: kind for number, kind, counted in found if counted}
 
 
 def _released(since: datetime) -> QuerySet[Job]:
