@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -74,9 +74,19 @@ class Entry:
         return self.row.event_type in WITHDRAWABLE and not self.withdrawn
 
     @property
+    def at(self) -> datetime:
+        """When it was written, on the shop's clock."""
+        return timezone.localtime(self.row.at)
+
+    @property
     def day(self) -> date:
         """The day on the shop's clock."""
-        return timezone.localtime(self.row.at).date()
+        return self.at.date()
+
+    @property
+    def time(self) -> str:
+        """The time on the shop's clock: a filter would look up how each language writes it."""
+        return f"{self.at:%H:%M}"
 
 
 def entries(rows: Sequence[AnyRow], record: Record) -> list[Entry]:
