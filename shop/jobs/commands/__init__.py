@@ -24,7 +24,7 @@ from shop.jobs.commands.receiving_many import (
 )
 from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, follow_settings, refresh
-from shop.jobs.commands.signing import sign, waive
+from shop.jobs.commands.signing import sign, sign_together, waive
 from shop.jobs.commands.taking_over import take_over_facts
 from shop.jobs.commands.transitions import doubt_plug, set_cover, set_power, set_stage
 from shop.jobs.commands.undoing import undo, undoable
@@ -56,6 +56,7 @@ __all__ = [
     "set_power",
     "set_stage",
     "sign",
+    "sign_together",
     "take_over_facts",
     "undo",
     "undoable",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 from django.contrib.auth.models import User
 from django.utils.timezone import localdate
@@ -15,7 +16,7 @@ from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.instruments import queries as instruments_of
 from shop.instruments import services as instrument_services
-from shop.jobs import guards, measured_with, typed_readings
+from shop.jobs import guards, measured_with, sharing, typed_readings
 from shop.jobs.commands import answering
 from shop.jobs.commands.transaction import JobTransaction, check, job_transaction
 from shop.jobs.events.fields import LONGEST_NOTE
@@ -91,6 +92,45 @@ def sign(
             )
         )
         return tx.checklist.by_key[key]
+
+
+def sign_together(
+    number: int,
+    steps: Sequence[tuple[str, Mapping[str, Any]]],
+    *,
+    by: User,
+    at: datetime,
+) -> list[ListedStep]:
+    """Pass the steps of one card, all or none; return those that were signed, as they stand then.
+
+    Each step comes with what `sign` takes for it: readings, answers, instruments, note,
+    content_hash, seen. Refused when the card of the first step does not offer another of them.
+    The first that fails by a reading is the last that is signed; a step that an answer on the
+    card takes off the list is left out.
+    """
+    roles.require(by, StepSigned.ability)
+    first, *others = [key for key, _ in steps]
+    signed: list[ListedStep] = []
+    with job_transaction(number, by=by, at=at) as tx:
+        check(sharing.against_sharing(tx.job, tx.record, tx.checklist, first, others))
+        for key, given in steps:
+            if signed and signed[-1].state == "failed":
+                break
+            try:
+                signed.append(sign(number, key, result=judging.PASS, by=by, at=at, **given))
+            except NotListed:
+                if not signed:
+                    raise
+            except BadInput as error:
+                raise _named_by_step(tx, key, error) from None
+    return signed
+
+
+def _named_by_step(tx: JobTransaction, key: str, error: BadInput) -> BadInput:
+    title = tx.checklist.by_key[key].step.title
+    nothing = gettext("Nothing on this card was signed.")
+    named = [(field, f"{title}: {sentence}") for field, sentence in error.problems]
+    return BadInput([*named, ("step", nothing)])
 
 
 def waive(

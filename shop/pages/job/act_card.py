@@ -18,6 +18,7 @@ from checklists.engine.history import Event
 from checklists.engine.vocabulary import VOCABULARY
 from shop.instruments.models import Instrument
 from shop.instruments.queries import Offer, offers
+from shop.jobs import sharing
 from shop.jobs.earlier_readings import strips
 from shop.jobs.events.trial_run import TrialRun
 from shop.jobs.names import stage_name
@@ -72,14 +73,14 @@ def card(
     view = None
     if listed:
         view = _view(traveller, listed, typed or QueryDict(), _instruments(listed, now, by))
-    along = shared_card.beside(traveller, listed) if listed and not chosen else []
+    along = _beside(traveller, listed) if listed and not chosen else []
     return head(traveller) | {
         "act": None if chosen else act,
         "then": None if chosen else _then(act),
         "mains_on": "power" in (act.act, act.then.act if act.then else ""),
         "seconds": _seconds(act, now),
         "next": view,
-        "folded": bool(along) and listed is not None and shared_card.is_long([listed, *along]),
+        "folded": bool(along) and listed is not None and sharing.is_long([listed, *along]),
         "along": (
             others := [
                 _along(traveller, one, typed or QueryDict(), _instruments(one, now, by))
@@ -100,6 +101,10 @@ def card(
         "series": series(traveller, typed) if _tries(choices) else None,
         **({} if chosen else soak_meters.on_card(traveller, act, now, by)),
     }
+
+
+def _beside(traveller: Traveller, listed: ListedStep) -> list[ListedStep]:
+    return sharing.beside(traveller.job, traveller.record, traveller.checklist, listed)
 
 
 def _seconds(act: Act, now: datetime) -> int:

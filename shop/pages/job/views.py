@@ -16,7 +16,6 @@ from checklists.engine.checklist import ListedStep
 from checklists.engine.judging import PASS
 from shop.accounts.roles import needs, signed_in
 from shop.jobs import commands, forms, queries
-from shop.jobs.commands.signing import NotListed
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.jobs.names import cover_name, power_name, stage_name
@@ -26,7 +25,6 @@ from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web import htmx
 from shop.lib.web.confirming import unless_sure
-from shop.lib.web.errors import with_status
 from shop.lib.web.ways_back import way_back
 from shop.messages import composing
 from shop.pages.job import came_back, going_on, last_moves, rail, refusing, shared_card
@@ -125,42 +123,30 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
     question = last_moves.signing(job, key, request.POST.get("result", ""))
     if question and (asked := unless_sure(request, question)):
         return asked
-    signed = [_signed(request, job, now, key, request.POST)]
-    for also in request.POST.getlist("also"):
-        if signed[-1].state == "failed" or request.POST.get("result") != PASS:
-            break
-        typed = shared_card.own(request.POST, also)
-        try:
-            signed.append(_signed(request, job, now, also, typed))
-        except NotListed:
-            # An answer of this card took it off the list.
-            continue
-        except UserFacingError as error:
-            # What was signed before it stays signed; the rest is shown as it was typed.
-            messages.success(request, _outcomes(request, signed))
-            request.POST = typed  # type: ignore[assignment]
-            answer = page(request, queries.job(job.number, now), now, error=error, key=also)
-            with_status(answer, error)
-            return answer
-    return done(request, job, now, _outcomes(request, signed))
+    return done(request, job, now, _outcomes(request, _signed(request, job, now, key)))
 
 
-def _signed(
-    request: HttpRequest, job: Job, now: datetime, key: str, typed: QueryDict
-) -> ListedStep:
-    return commands.sign(
-        job.number,
-        key,
-        result=request.POST.get("result", ""),
-        readings=forms.readings_from(typed),
-        answers=forms.answers_from(typed),
-        instruments=forms.instruments_from(typed),
-        note=typed.get("note", ""),
-        content_hash=typed.get("substance", ""),
-        seen=whole(typed.get("seen", "")),
-        by=signed_in(request),
-        at=now,
-    )
+def _signed(request: HttpRequest, job: Job, now: datetime, key: str) -> list[ListedStep]:
+    """Sign the step; a pass signs the others of its card with it, a fail is of the first alone."""
+    by, result = signed_in(request), request.POST.get("result", "")
+    mine = _given(request.POST)
+    others = request.POST.getlist("also")
+    if result != PASS or not others:
+        return [commands.sign(job.number, key, result=result, by=by, at=now, **mine)]
+    further = [(other, _given(shared_card.own(request.POST, other))) for other in others]
+    return commands.sign_together(job.number, [(key, mine), *further], by=by, at=now)
+
+
+def _given(typed: QueryDict) -> dict[str, Any]:
+    """Return what was typed for a step, as the command takes it."""
+    return {
+        "readings": forms.readings_from(typed),
+        "answers": forms.answers_from(typed),
+        "instruments": forms.instruments_from(typed),
+        "note": typed.get("note", ""),
+        "content_hash": typed.get("substance", ""),
+        "seen": whole(typed.get("seen", "")),
+    }
 
 
 def _outcomes(request: HttpRequest, signed: list[ListedStep]) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from django.urls import reverse
 
 from checklists.engine.words import COVER_OFF, HANDS
-from shop.pages.job import shared_card
+from shop.jobs import sharing
 from tests.helpers import Bench, amplifier
 
 
@@ -84,31 +86,116 @@ def test_undo_takes_back_nothing_of_the_tap_before(client, due_again):
     assert bench.state(number, "discharge-reservoirs") == "signed"
 
 
-def test_what_is_not_read_is_not_signed_and_what_was_is_kept(client, opened):
-    bench, number = opened
+def test_where_one_is_not_read_nothing_is_signed_and_what_was_typed_comes_back(client, due_again):
+    bench, number = due_again
+    before = len(bench.traveller(number).record.rows)
     answer = sign(client, number, **{"reading-residual_volts": "2"})
+    said = answer.content.decode()
     assert answer.status_code == 422
-    assert "highest_volts is missing" in answer.content.decode()
-    assert bench.state(number, "discharge-reservoirs") == "signed"
-    assert bench.state(number, "verify-dead") == "due"
+    assert "Prove it dead: tester, unit, tester: highest_volts is missing" in said
+    assert "Nothing on this card was signed." in said
+    assert 'name="reading-residual_volts"' in said
+    assert 'value="2"' in said
+    assert len(bench.traveller(number).record.rows) == before
 
 
-def test_a_bad_number_of_the_second_comes_back_as_typed(client, opened):
-    bench, number = opened
+def test_a_bad_number_of_the_second_comes_back_as_typed(client, due_again):
+    bench, number = due_again
     typed = {"reading-residual_volts": "2", "verify-dead:reading-highest_volts": "1.5.2"}
     answer = sign(client, number, **typed)
     assert answer.status_code == 422
     assert 'value="1.5.2"' in answer.content.decode()
-    assert bench.state(number, "verify-dead") == "due"
+    assert bench.state(number, "verify-dead") != "signed"
+    assert bench.state(number, "discharge-reservoirs") != "signed"
 
 
-def test_where_the_first_is_outside_its_limit_nothing_else_is_signed(client, opened):
-    bench, number = opened
+def test_where_the_first_is_outside_its_limit_nothing_else_is_signed(client, due_again):
+    bench, number = due_again
     sign(
         client, number, **{"reading-residual_volts": "90", "verify-dead:reading-highest_volts": "1"}
     )
     assert bench.state(number, "discharge-reservoirs") == "failed"
-    assert bench.state(number, "verify-dead") == "due"
+    assert bench.state(number, "verify-dead") != "signed"
+
+
+BOTH_READ = {"reading-residual_volts": "2", "verify-dead:reading-highest_volts": "1"}
+
+
+def refused(bench, number, answer):
+    """What is said, where nothing was written."""
+    assert answer.status_code == 409
+    assert bench.state(number, "discharge-reservoirs") != "signed"
+    return answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("key", "named"),
+    [
+        # It kills, and nothing is read.
+        ("live-measuring", "Ready to measure on the open unit under mains"),
+        # Its instructions are read alone, and it stands at another gate.
+        ("soak-place", "A safe place to run"),
+    ],
+)
+def test_a_step_that_the_card_does_not_offer_is_refused_by_name(client, due_again, key, named):
+    bench, number = due_again
+    assert bench.step(number, key).step.title == named
+    said = refused(bench, number, sign(client, number, also=["verify-dead", key], **BOTH_READ))
+    assert f"{named}: it is signed on a card of its own; nothing was signed." in said
+    assert bench.state(number, "verify-dead") != "signed"
+
+
+def test_long_instructions_that_nobody_has_read_alone_are_not_shared(client, opened):
+    bench, number = opened
+    said = refused(bench, number, sign(client, number, **BOTH_READ))
+    assert "Prove it dead: tester, unit, tester: it is signed on a card of its own" in said
+
+
+def test_a_step_twice_is_refused(client, due_again):
+    bench, number = due_again
+    typed = {**BOTH_READ, "also": ["verify-dead", "verify-dead"]}
+    refused(bench, number, sign(client, number, **typed))
+
+
+def test_a_word_that_is_no_step_is_refused(client, due_again):
+    bench, number = due_again
+    said = refused(bench, number, sign(client, number, also="no-such-step", **BOTH_READ))
+    assert "no-such-step" in said
+    assert "is not on the list of this job; nothing was signed." in said
+
+
+def test_a_card_that_was_signed_meanwhile_is_refused(client, due_again):
+    bench, number = due_again
+    bench.sign(number, "discharge-reservoirs")
+    bench.sign(number, "verify-dead")
+    rows = len(bench.traveller(number).record.rows)
+    answer = sign(client, number, **BOTH_READ)
+    assert answer.status_code == 409
+    assert "it is signed already; nothing was signed. Load the page again." in (
+        answer.content.decode()
+    )
+    assert len(bench.traveller(number).record.rows) == rows
+
+
+def test_a_stale_second_step_keeps_the_first_from_being_signed(client, due_again):
+    bench, number = due_again
+    typed = {**BOTH_READ, "verify-dead:substance": "of another edition"}
+    assert "the step has changed since you opened it" in refused(
+        bench, number, sign(client, number, **typed)
+    )
+
+
+def test_whoever_may_not_sign_signs_no_card(client, due_again, people):
+    bench, number = due_again
+    client.force_login(people.desk)
+    assert sign(client, number, **BOTH_READ).status_code == 403
+    assert bench.state(number, "discharge-reservoirs") != "signed"
+
+
+def test_a_fail_is_never_refused_for_what_is_sent_with_it(client, due_again):
+    bench, number = due_again
+    sign(client, number, result="fail", also="no-such-step")
+    assert bench.state(number, "discharge-reservoirs") == "failed"
 
 
 def test_it_failed_is_said_of_the_first_alone(client, opened):
@@ -132,13 +219,23 @@ def test_what_can_kill_and_leaves_no_reading_is_signed_by_its_own_button(due_aga
         bench.record(number, "work_done", work=work, section="supply")
     bench.clear(number, HANDS)
     traveller = bench.traveller(number)
-    listed = traveller.checklist.by_key
+    checklist = traveller.checklist
+    listed = checklist.by_key
 
     def beside(key):
-        return [one.key for one in shared_card.beside(traveller, listed[key])]
+        found = sharing.beside(traveller.job, traveller.record, checklist, listed[key])
+        return [one.key for one in found]
 
     assert not listed["mains-wiring"].stands
     assert beside("electrolytic-polarity") == ["connectors-back"]
     assert beside("mains-wiring") == []
     # A reading asks by itself whether it was done.
-    assert shared_card._goes_with_others(listed["discharge-reservoirs"])
+    assert sharing._goes_with_others(listed["discharge-reservoirs"])
+
+
+def test_what_a_second_person_signs_has_a_card_of_its_own(due_again):
+    bench, number = due_again
+    listed = bench.step(number, "verify-dead")
+    assert sharing._goes_with_others(listed)
+    by_two = replace(listed, step=replace(listed.step, second_person=True))
+    assert not sharing._goes_with_others(by_two)

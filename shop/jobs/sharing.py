@@ -1,0 +1,102 @@
+"""Which steps one button signs: what the pack has done in one go, each with its own sign-off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from django.utils.translation import gettext as _
+
+from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.quoting import quoted
+from checklists.engine.words import SIGNAL_WORDS
+from shop.jobs import guards
+from shop.jobs.models import Job
+from shop.jobs.record import Record
+from shop.lib.refusals import Refusal
+
+_LONGEST = 1200
+# The signal word of what can kill (ANSI Z535).
+_KILLS = SIGNAL_WORDS[0]
+# More fields than this, with their cautions, fill more than two screens of a phone.
+_MOST_READINGS = 4
+
+
+def beside(job: Job, record: Record, checklist: Checklist, listed: ListedStep) -> list[ListedStep]:
+    """Return the further steps of the card that can be signed with this one, in their order.
+
+    They stand at the same gate, and nothing is in their way but steps that come before them on
+    the card. What failed is looked at by itself, and so are long instructions the first time, what
+    a second person signs, and what can kill and leaves no reading behind: nothing but its own
+    button asks whether it was done.
+    """
+    if not _goes_with_others(listed) or _in_the_way(job, checklist, listed):
+        return []
+    on_it = [listed.key]
+    found: list[ListedStep] = []
+    for one in checklist.steps:
+        same = one.step.together == listed.step.together and one.gate == listed.gate
+        if not same or one.key in on_it or one.stands or not _goes_with_others(one):
+            continue
+        if all(key in on_it for key in _in_the_way(job, checklist, one)) and _fits(
+            [listed, *found, one]
+        ):
+            found.append(one)
+            on_it.append(one.key)
+    if is_long([listed, *found]) and not _known(record, [listed, *found]):
+        return []
+    return found
+
+
+def against_sharing(
+    job: Job, record: Record, checklist: Checklist, first: str, others: Sequence[str]
+) -> list[Refusal]:
+    """Reasons against signing these steps with the first: each that its card does not offer."""
+    listed = checklist.by_key.get(first)
+    left = [one.key for one in beside(job, record, checklist, listed)] if listed else []
+    refused = []
+    for key in others:
+        if key in left:
+            left.remove(key)
+        else:
+            refused.append(Refusal("not-shared", _alone(checklist, key)))
+    return refused
+
+
+def _alone(checklist: Checklist, key: str) -> str:
+    listed = checklist.by_key.get(key)
+    if listed is None:
+        return _("{step} is not on the list of this job; nothing was signed.").format(
+            step=quoted(key)
+        )
+    if listed.stands:
+        said = _("{step}: it is signed already; nothing was signed. Load the page again.")
+    else:
+        said = _("{step}: it is signed on a card of its own; nothing was signed. Open it there.")
+    return said.format(step=listed.step.title)
+
+
+def is_long(steps: list[ListedStep]) -> bool:
+    """Whether their instructions fill more than a screen of a phone."""
+    return sum(len(one.step.instruction) for one in steps) > _LONGEST
+
+
+def _fits(steps: list[ListedStep]) -> bool:
+    return sum(len(one.readings) for one in steps) <= _MOST_READINGS
+
+
+def _known(record: Record, steps: list[ListedStep]) -> bool:
+    """Whether all were signed on this job before: then their instructions can be folded away."""
+    return all(one.key in record.history.signoffs for one in steps)
+
+
+def _goes_with_others(listed: ListedStep) -> bool:
+    step = listed.step
+    shared = bool(step.together and step.hold and listed.gate) and listed.state != "failed"
+    kills = step.caution is not None and step.caution.signal_word == _KILLS
+    asks = not kills or any(one.required for one in listed.readings)
+    return shared and asks and not step.second_person
+
+
+def _in_the_way(job: Job, checklist: Checklist, listed: ListedStep) -> list[str]:
+    """Return the steps against signing this one; an empty word for what is no step."""
+    return [reason.step for reason in guards.against_signing(job, checklist, listed, "pass")]
