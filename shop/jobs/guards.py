@@ -12,6 +12,7 @@ from checklists.engine.acts import Work
 from checklists.engine.doing import Reason, State
 from checklists.engine.history import DOUBTED, MAINS_ON
 from checklists.engine.roles import ReadingRole, StepRole
+from shop.bench.statistics.intermittent import SHORTEST_TRY_SECONDS
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
 from shop.lib.refusals import Refusal
 
@@ -206,9 +207,9 @@ def _against_trials_gone(record: Record, checklist: Checklist) -> list[Refusal]:
     """Reasons when trials were withdrawn after they were signed for."""
     step, needed = checklist.with_role(StepRole.CLEAN_TRIALS), record.clean_trials_needed
     signed = step is not None and step.state == "signed"
-    if not signed or needed is None or record.clean_trials_run >= needed:
+    if not signed or needed is None or record.clean_trials_counted >= needed:
         return []
-    ran = record.clean_trials_run
+    ran = record.clean_trials_counted
     sentence = f"Trials without the fault: {needed} are asked for, {ran} are on record."
     return [Refusal("not-on-record", sentence)]
 
@@ -245,7 +246,7 @@ def against_record(record: Record, step: ListedStep, judged: Sequence[Judged]) -
     role = step.step.role
     if role is StepRole.SOAK:
         return _against_unsoaked(record, step, judged)
-    if role is StepRole.CLEAN_TRIALS and record.clean_trials_needed is not None:
+    if role is StepRole.CLEAN_TRIALS:
         return _against_uncounted(record, step, judged)
     return []
 
@@ -271,8 +272,10 @@ def _against_unsoaked(record: Record, step: ListedStep, judged: Sequence[Judged]
 def _against_uncounted(record: Record, step: ListedStep, judged: Sequence[Judged]) -> list[Refusal]:
     quantity = step.step.reading_with_role(ReadingRole.COUNT).quantity
     claimed = max((r.value for r in judged if r.quantity == quantity), default=0.0)
-    if claimed <= record.clean_trials_run:
+    if claimed <= record.clean_trials_counted:
         return []
+    if claimed <= record.clean_trials_run:
+        return [Refusal("not-on-record", f"{quantity} is {claimed:g}; {_too_fast(record)}")]
     return [
         Refusal(
             "not-on-record",
@@ -280,6 +283,14 @@ def _against_uncounted(record: Record, step: ListedStep, judged: Sequence[Judged
             " on record since the last work or fault. Record each trial as you run it.",
         )
     ]
+
+
+def _too_fast(record: Record) -> str:
+    return (
+        f"{record.clean_trials_counted} of them count: a try takes {SHORTEST_TRY_SECONDS:g} seconds"
+        " or more, and mains was not on for longer between the last work or fault and the last"
+        " trial. Try it again, and record that."
+    )
 
 
 def against_no_soak(record: Record) -> list[Refusal]:

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
+from itertools import pairwise
 
 from checklists.engine.history import Event, History
 from checklists.engine.vocabulary import Facts
-from shop.bench.statistics.intermittent import clean_trials
+from shop.bench.statistics.intermittent import clean_trials, tries_in
 from shop.jobs.agreed import Agreement, Question, beyond
 from shop.jobs.ledger import AnyRow
 from shop.jobs.models import Job
@@ -81,8 +82,9 @@ class Record:
     # Trials and work that were withdrawn: what they asked for is asked for still.
     withdrawn_trials: list[RecordedTrial] = field(default_factory=list)
     withdrawn_work_rows: list[int] = field(default_factory=list)
-    # Trials without the fault since the last repair or fault.
+    # Trials without the fault since the last repair or fault, and the row from which they count.
     clean_trials_run: int = 0
+    clean_trials_from: int = 0
     needs_by_row: dict[int, Need] = field(default_factory=dict)
     # The last word on each suspect that was spoken of: raised, ruled-out or confirmed.
     suspects: dict[str, str] = field(default_factory=dict)
@@ -142,7 +144,34 @@ class Record:
     def repaired(self, row: AnyRow) -> None:
         """Note something that may have cured the unit: clean trials count from here."""
         self.repair_rows.append(row.sequence)
-        self.clean_trials_run = 0
+        self.count_trials_from(row)
+
+    def count_trials_from(self, row: AnyRow) -> None:
+        """Forget the clean trials before this row."""
+        self.clean_trials_run, self.clean_trials_from = 0, row.sequence
+
+    @cached_property
+    def clean_trials_counted(self) -> int:
+        """The clean trials that prove something: as many as the unit had mains for, up to the last one.
+
+        So a number that was typed, or a button that was pressed many times, proves nothing.
+        """
+        if self.clean_trials_run < 2:
+            return self.clean_trials_run
+        return min(self.clean_trials_run, tries_in(self._mains_seconds_of_trials()))
+
+    def _mains_seconds_of_trials(self) -> float:
+        """Return for how long mains was on by the record's clock while clean trials counted."""
+        until = self.trials[-1]
+        rows = [row for row in self.rows if row.sequence <= until.sequence]
+        began = next((row.at for row in rows if row.sequence >= self.clean_trials_from), until.at)
+        moves = [row for row in rows if row.event_type in ("power_applied", "power_removed")]
+        seconds = 0.0
+        for move, ended in pairwise([*moves, None]):
+            if move is not None and move.event_type == "power_applied":
+                over = ended.at if ended else until.at
+                seconds += max(0.0, (over - max(move.at, began)).total_seconds())
+        return seconds
 
     @property
     def needs(self) -> list[Need]:

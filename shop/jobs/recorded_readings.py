@@ -16,8 +16,8 @@ def recorded_readings(record: Record, step: ListedStep) -> dict[str, float]:
     role = step.step.role
     if role is StepRole.SOAK and record.soak == "passed" and record.soak_run is not None:
         return {_quantity(step, ReadingRole.HOURS): round(record.soak_run.hours, 2)}
-    if role is StepRole.CLEAN_TRIALS and record.clean_trials_needed is not None:
-        return {_quantity(step, ReadingRole.COUNT): float(record.clean_trials_run)}
+    if role is StepRole.CLEAN_TRIALS and record.trials:
+        return {_quantity(step, ReadingRole.COUNT): float(record.clean_trials_counted)}
     return {}
 
 

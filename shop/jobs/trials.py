@@ -49,7 +49,7 @@ def trials_of(record: Record) -> Trials:
         rate=intermittent.fault_rate(_faults(before), len(seen)) if seen else None,
         conditions=intermittent.which_condition(seen),
         needed=record.clean_trials_needed or intermittent.UNSEEN,
-        clean=record.clean_trials_run,
+        clean=record.clean_trials_counted,
         proof=_proof(before, after),
     )
 

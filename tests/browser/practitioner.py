@@ -11,6 +11,7 @@ from playwright.sync_api import Locator, expect
 
 from checklists.engine import bench_units
 from checklists.engine.bench_units import Unit
+from shop.bench.statistics.intermittent import SHORTEST_TRY_SECONDS
 from tests.browser.counting import Hand
 from tests.instruments.simulated import Meter
 
@@ -225,6 +226,7 @@ class Practitioner:
             self.button("The fault showed")
             return
         left = int(self.card.locator("progress").get_attribute("max") or 0)
+        self.later(timedelta(seconds=SHORTEST_TRY_SECONDS * left))
         self.hand.fill(self.card.locator("[name=trials]"), left)
         self.clean_trials = left
         self.button("Clean: no fault")

@@ -12,6 +12,8 @@ from shop.bench.inputs import whole, within
 UNSEEN = 29  # clean trials that show it at 95 % confidence
 UNSEEN_RELIABILITY = 0.9  # what clean trials show when the fault was never counted (W11.5)
 PLAIN_EVIDENCE = 0.05
+# On, sound, off: no try is shorter. Common practice.
+SHORTEST_TRY_SECONDS = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,16 @@ def clean_trials(faults: float, trials: float, confidence: float = 0.95) -> Clea
         return CleanTrials(trials_needed(1 - UNSEEN_RELIABILITY, confidence), 0.0, 0.0)
     low = _beta_quantile(seen, tries - seen + 1, 1 - confidence)
     return CleanTrials(_needed(low, confidence), seen / tries, low)
+
+
+def tries_in(seconds: float) -> int:
+    """Return how many tries can have been made in this time under mains; the first one is seen at once.
+
+    seconds from 0. Formula: 1 + floor(seconds / 10).
+    Caution: NOTICE. It bounds what can have been tried; it is no proof that anybody tried.
+    Source: common practice.
+    """
+    return 1 + int(max(0.0, seconds) // SHORTEST_TRY_SECONDS)
 
 
 def _counted(

@@ -112,8 +112,11 @@ class TrialRun(Event):
     def reduce(cls, record: Record, row: AnyRow) -> None:
         """Count it; only a genuine `false` is a trial without the fault."""
         trials = _trials(row)
-        record.clean_trials_run = 0 if trials[0].fault else record.clean_trials_run + len(trials)
         record.trials.extend(trials)
+        if trials[0].fault:
+            record.count_trials_from(row)
+        else:
+            record.clean_trials_run += len(trials)
 
     @classmethod
     def reduce_withdrawn(cls, record: Record, row: AnyRow) -> None:
@@ -121,7 +124,7 @@ class TrialRun(Event):
         trials = _trials(row)
         record.withdrawn_trials.extend(trials)
         if trials[0].fault:
-            record.clean_trials_run = 0
+            record.count_trials_from(row)
 
 
 def _trials(row: AnyRow) -> list[RecordedTrial]:

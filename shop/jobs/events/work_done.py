@@ -71,7 +71,7 @@ class WorkDone(Marked):
     def reduce_withdrawn(cls, record: Record, row: AnyRow) -> None:
         """Let clean trials count from here all the same."""
         record.withdrawn_work_rows.append(row.sequence)
-        record.clean_trials_run = 0
+        record.count_trials_from(row)
 
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:

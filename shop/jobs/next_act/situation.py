@@ -171,7 +171,7 @@ class Situation:
     def trials_left(self, step: ListedStep) -> int:
         """Return how many trials without the fault are missing."""
         wanted = step.reading_with_role(ReadingRole.COUNT).low or 0.0
-        return max(0, int(wanted) - self.record.clean_trials_run)
+        return max(0, int(wanted) - self.record.clean_trials_counted)
 
     # Acts of a move
 

@@ -54,6 +54,8 @@ def said(record: Record, data: dict[str, Any]) -> str:
     """Return what is said after a trial was written down."""
     if data.get("fault"):
         return _("The fault showed: the clean trials count from 0 again.")
-    needed = record.clean_trials_needed
+    needed, run = record.clean_trials_needed, record.clean_trials_counted
     said = _("Clean trials: {run} of {needed}.") if needed else _("Clean trials: {run}.")
-    return said.format(run=record.clean_trials_run, needed=needed)
+    if run < record.clean_trials_run:
+        said += " " + _("{told} are told; mains was on only long enough for {run}.")
+    return said.format(run=run, needed=needed, told=record.clean_trials_run)

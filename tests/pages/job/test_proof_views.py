@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
+import time_machine
 from django.utils import timezone
 
 from shop.jobs import commands, soaking
@@ -27,18 +28,34 @@ def tried(bench, number, *outcomes, **more):
         bench.record(number, "trial_run", fault=fault, **more)
 
 
+@pytest.fixture
+def clock():
+    """A clock that stands still but for what a test lets pass."""
+    with time_machine.travel(datetime(2031, 3, 4, 9, 0, tzinfo=UTC), tick=False) as found:
+        yield found
+
+
+def tried_under_mains(bench, clock, number, *numbers, seconds=60):
+    """Let mains be on, and write down runs of clean trials so many seconds apart."""
+    bench.limited(number)
+    for trials in numbers or [0]:
+        clock.shift(timedelta(seconds=seconds))
+        if trials:
+            bench.record(number, "trial_run", fault=False, trials=trials)
+
+
 def here_since(number, **ago):
     """Let the unit have come in so long ago."""
     Job.objects.filter(pk=number).update(received_at=timezone.now() - timedelta(**ago))
 
 
 class TestTrials:
-    def test_rate_conditions_and_proof_come_from_their_own_side_of_the_work(self, bench):
+    def test_rate_conditions_and_proof_come_from_their_own_side_of_the_work(self, clock, bench):
         number = bench.receive(facts=amplifier(complaint__intermittent=True))
         tried(bench, number, True, True, True, True, True, conditions=["warm"])
         tried(bench, number, False, False, False, False, False, conditions=["cold"])
         bench.record_late(number, "work_done", work="joints-reflowed")
-        tried(bench, number, *[False] * 10)
+        tried_under_mains(bench, clock, number, *[1] * 10)
         found = trials_of(bench.traveller(number).record)
 
         assert found.rate.rate == 0.5
@@ -46,14 +63,14 @@ class TestTrials:
         assert found.proof.verdict == "proved"
         assert (found.clean, found.left) == (10, found.needed - 10)
 
-    def test_the_proof_goes_with_the_unit_when_it_is_released(self, bench):
+    def test_the_proof_goes_with_the_unit_when_it_is_released(self, clock, bench):
         number = bench.receive(facts=amplifier())
         tried(bench, number, True, True, True, True, True)
         bench.open_up(number)
         bench.record(number, "work_done", work="controls-cleaned")
         bench.to_soak(number)
         bench.run_soak(number)
-        tried(bench, number, *[False] * 6)
+        tried_under_mains(bench, clock, number, *[1] * 6)
         bench.leave_gates(number)
         bench.stage(number, "released")
         [row] = bench.traveller(number).record.of_type("released")
@@ -72,17 +89,22 @@ class TestTrials:
             1,
         )
 
-    def test_trials_that_are_not_on_record_cannot_be_signed_for(self, bench):
+    def test_trials_that_are_not_on_record_cannot_be_signed_for(self, clock, bench):
         number = bench.receive(facts=amplifier(complaint__intermittent=True))
         tried(bench, number, True, True, False)
         bench.record_late(number, "work_done", work="joints-reflowed")
         needed = bench.traveller(number).record.clean_trials_needed
-        tried(bench, number, *[False] * (needed - 1))
+        tried_under_mains(bench, clock, number, needed - 1, seconds=10 * needed)
         claimed = [("clean_trials", needed)]
         with pytest.raises(Refused, match=rf"{needed - 1} trials without the fault are on record"):
             bench.sign(number, "clean-trials", readings=claimed)
         tried(bench, number, False)
         assert bench.sign(number, "clean-trials", readings=claimed).state == "signed"
+
+    def test_trials_are_no_figure_to_be_typed(self, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        with pytest.raises(Refused, match="clean_trials is 29; 0 trials without the fault"):
+            bench.sign(number, "clean-trials", readings=[("clean_trials", 29)])
 
     def test_fewer_than_needed_is_a_fail_as_ever(self, bench):
         number = bench.receive(facts=amplifier(complaint__intermittent=True))
@@ -119,6 +141,67 @@ class TestTrials:
         }
 
 
+class TestTimeForTrials:
+    @pytest.fixture
+    def mended(self, bench):
+        number = bench.receive(facts=amplifier(complaint__intermittent=True))
+        tried(bench, number, True, True, False)
+        bench.record_late(number, "work_done", work="joints-reflowed")
+        return number
+
+    @pytest.fixture
+    def needed(self, bench, mended):
+        return bench.traveller(mended).record.clean_trials_needed
+
+    def left(self, bench, number):
+        here = bench.traveller(number)
+        return max(0, here.record.clean_trials_needed - here.record.clean_trials_counted)
+
+    def test_a_number_that_was_only_typed_proves_nothing(self, clock, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, needed, seconds=20)
+        assert self.left(bench, mended) == needed - 3
+        with pytest.raises(Refused, match=f"clean_trials is {needed}; 3 of them count"):
+            bench.sign(mended, "clean-trials", readings=[("clean_trials", needed)])
+
+    def test_a_button_pressed_many_times_proves_nothing(self, clock, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, *[1] * needed, seconds=1)
+        assert self.left(bench, mended) >= needed - 1 - needed // 10
+        with pytest.raises(Refused, match="a try takes 10 seconds or more"):
+            bench.sign(mended, "clean-trials", readings=[("clean_trials", needed)])
+
+    def test_waiting_afterwards_makes_no_trial(self, clock, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, needed, seconds=20)
+        before = self.left(bench, mended)
+        bench.record(mended, "note_added", text="an hour later")
+        assert self.left(bench, mended) == before
+
+    def test_who_tries_on_and_says_so_has_proved_it(self, clock, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, needed, 1, seconds=10 * needed)
+        assert self.left(bench, mended) == 0
+        assert bench.sign(mended, "clean-trials", readings=[]).state == "signed"
+
+    def test_time_without_mains_is_no_time_of_trials(self, clock, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, 1, seconds=3600)
+        bench.power(mended, "isolated")
+        bench.record(mended, "trial_run", fault=True)
+        tried(bench, mended, *[False] * needed)
+        assert bench.traveller(mended).record.clean_trials_run == needed
+        assert bench.traveller(mended).record.clean_trials_counted == 1
+
+    def test_mains_before_the_work_is_no_time_of_trials(self, clock, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, 1, seconds=3600)
+        bench.record_late(mended, "work_done", work="joints-reflowed")
+        tried(bench, mended, *[False] * needed)
+        assert bench.traveller(mended).record.clean_trials_counted == 1
+
+    def test_the_page_says_how_many_count(self, clock, hands, bench, mended, needed):
+        tried_under_mains(bench, clock, mended, 1, seconds=60)
+        data = {"fault": "no", "trials": "30", "next": "trials"}
+        page = hands.post(f"/jobs/{mended}/record/trial_run/", data, follow=True)
+        said = "Clean trials: 7 of {0}. 31 are told; mains was on only long enough for 7."
+        assert said.format(needed) in flat(page.content.decode())
+
+
 class TestASeriesOfTrials:
     @pytest.fixture
     def mended(self, bench):
@@ -153,7 +236,8 @@ class TestASeriesOfTrials:
             first.proof,
         )
 
-    def test_a_tap_adds_one_and_a_number_as_many(self, hands, bench, mended):
+    def test_a_tap_adds_one_and_a_number_as_many(self, clock, hands, bench, mended):
+        tried_under_mains(bench, clock, mended, seconds=600)
         self.clean(hands, mended)
         self.clean(hands, mended, "12")
         record = bench.traveller(mended).record
@@ -208,8 +292,8 @@ class TestASeriesOfTrials:
         bench.record(mended, "entry_withdrawn", row=row.sequence, reason="wrong unit")
         assert bench.traveller(mended).record.clean_trials_run == 0
 
-    def test_what_is_on_record_stands_in_the_field_of_the_step(self, hands, mended):
-        self.clean(hands, mended, "6")
+    def test_what_is_on_record_stands_in_the_field_of_the_step(self, clock, hands, bench, mended):
+        tried_under_mains(bench, clock, mended, 6)
         page = hands.get(f"/jobs/{mended}/step/clean-trials/").content.decode()
         assert 'name="reading-clean_trials" value="6"' in page
 
