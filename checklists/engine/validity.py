@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from checklists.engine.history import Event, History
 from checklists.engine.pack import Step
+from checklists.engine.words import TOLD
 
 DUE, SIGNED, ENDED, FAILED = "due", "signed", "ended", "failed"
 WAIVED, NOT_APPLICABLE = "waived", "not-applicable"
@@ -86,5 +87,11 @@ def _in_words(event: Event) -> str:
     what = event.event_type.replace("_", " ")
     if event.unreadable:
         return f"row {event.sequence} ({what}), which cannot be read"
-    detail = ", ".join(part for part in (event.work, event.finding, event.section) if part)
-    return f"{what} ({detail})" if detail else what
+    told = TOLD.get(event.event_type, what)
+    parts = (event.fact, event.work, event.finding, event.section, event.stage)
+    detail = ", ".join(_spaced(part) for part in parts if part)
+    return f"{told}: {detail}" if detail else told
+
+
+def _spaced(word: str) -> str:
+    return word.rpartition(".")[2].replace("_", " ").replace("-", " ")

@@ -97,6 +97,24 @@ EVENTS = (
     "bill_paid",
 )
 
+# How an event is told that ended a sign-off; one that is not here by its type.
+TOLD = {
+    "received": "arrival",
+    "fact_recorded": "a fact",
+    "finding_recorded": "a finding",
+    "work_done": "work",
+    "part_fitted": "a part fitted",
+    "cover_removed": "the cover off",
+    "cover_fitted": "the cover on",
+    "power_applied": "mains on",
+    "power_removed": "mains off",
+    "plug_doubted": "a plug that may be in",
+    "stage_changed": "a move",
+    "night_passed": "a night",
+    "step_signed": "a signature",
+    "entry_withdrawn": "an entry withdrawn",
+}
+
 # ANSI Z535.4 signal words, gravest first.
 SIGNAL_WORDS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
 

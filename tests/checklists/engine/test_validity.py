@@ -4,6 +4,7 @@ import pytest
 
 from checklists.engine.derive import derive
 from checklists.engine.history import Event, History
+from checklists.engine.words import EVENTS, TOLD
 from tests.checklists.engine.packs import load, rule, step
 
 ENDED_BY = """ended_by = [
@@ -89,6 +90,29 @@ def test_an_event_ends_a_sign_off_when_the_step_names_it(pack, event, ends):
     step_ = listed(pack, signed(pack, 1), event)
     assert step_.state == ("ended" if ends else "signed")
     assert step_.validity.why.startswith("Ended by") is ends
+
+
+@pytest.mark.parametrize(
+    ("event", "told"),
+    [
+        ({"event_type": "cover_removed"}, "the cover off"),
+        (
+            {"event_type": "work_done", "work": "joints-reflowed", "section": "supply"},
+            "work: joints reflowed, supply",
+        ),
+        (
+            {"event_type": "finding_recorded", "finding": "joint-cracked"},
+            "a finding: joint cracked",
+        ),
+    ],
+)
+def test_what_ended_it_is_told_in_words(pack, event, told):
+    step_ = listed(pack, signed(pack, 1), Event(sequence=2, **event))
+    assert step_.validity.why == f"Ended by {told}."
+
+
+def test_every_word_of_what_ends_is_that_of_an_event():
+    assert set(TOLD) <= set(EVENTS)
 
 
 def test_an_event_before_the_sign_off_does_not_end_it(pack):
