@@ -15,6 +15,7 @@ from shop.jobs.ledger import AnyRow
 from shop.jobs.needs import Need
 from shop.jobs.record import Record
 from shop.lib.refusals import Refusal
+from shop.parts.models import Part
 
 
 class PartForm(EventForm):
@@ -54,6 +55,11 @@ class PartNeeded(Event):
         """BadInput for a part that is not in the list."""
         require_part(self.part)
         return []
+
+    def apply(self, tx: Transaction) -> None:
+        """A part of the list that is named by all its words is that part, so its stock is known."""
+        if self.part is None:
+            self.part = Part.objects.filter(spec=self.spec).values_list("pk", flat=True).first()
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:

@@ -29,6 +29,8 @@ class Act:
     # in its place would say.
     then: Act | None = None
     instead: Mapping[str, Any] = field(default_factory=dict)
+    # The page that may have to come first, with its words.
+    first: tuple[str, str] | None = None
 
     @property
     def changes_state(self) -> bool:
@@ -120,6 +122,11 @@ def leading_to(act: Act, then: Act) -> Act:
 def with_instead(act: Act, choice: Choice) -> Act:
     """Return an act with what may be recorded instead of doing it."""
     return replace(act, instead={"title": choice.title, **choice.as_dict()})
+
+
+def with_first(act: Act, page: str, title: str) -> Act:
+    """Return an act with the page that may have to come before it."""
+    return replace(act, first=(page, title))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -164,7 +164,12 @@ def _work(at: Situation) -> Act | None:
     why = gettext_noop(
         "Write down each piece of work as it is done; it says what has to be tested."
     )
-    return acts.choose(gettext_noop("What was done?"), why, [*inside_work(), part, done])
+    act = acts.choose(gettext_noop("What was done?"), why, [*inside_work(), part, done])
+    if at.record.estimate != "none":
+        return act
+    return acts.with_first(
+        act, "estimate", gettext_noop("No price is agreed yet: write an estimate")
+    )
 
 
 def _fit(at: Situation) -> Act | None:

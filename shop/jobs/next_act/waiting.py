@@ -11,6 +11,7 @@ from shop.jobs.needs import Need
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act, Choice
 from shop.jobs.next_act.situation import Situation
+from shop.parts import stock
 from shop.parts.models import Order
 
 # How long somebody is left in peace before the bench asks: common practice.
@@ -67,12 +68,25 @@ def _back_on_the_bench(at: Situation) -> Act | None:
 
 
 def _order(need: Need) -> Act:
-    choice = Choice(
+    order = Choice(
         title=f"Order it: {need.spec}", kind="part_ordered", data={"need": need.sequence}
     )
-    return acts.record(
-        choice, gettext_noop("The unit cannot leave without it, and nobody has ordered it.")
+    if not _in_stock(need):
+        return acts.record(
+            order, gettext_noop("The unit cannot leave without it, and nobody has ordered it.")
+        )
+    take = Choice(
+        title=f"Take it from stock: {need.spec}",
+        kind="part_arrived",
+        data={"need": need.sequence, "from_stock": True},
     )
+    why = gettext_noop("The unit cannot leave without it, and enough of it lies free in a bin.")
+    return acts.choose(f"Get it: {need.spec}", why, [order, take])
+
+
+def _in_stock(need: Need) -> bool:
+    free = stock.free_by_part([need.part]) if need.part else {}
+    return free.get(need.part or 0, 0) >= need.missing
 
 
 def _await(at: Situation, need: Need) -> Act:

@@ -11,6 +11,9 @@ from django.utils import timezone
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.jobs.next_act import next_act, policies
+from shop.parts import stock
+from shop.parts.models import Part
+from shop.parts.stock import StockActor
 from tests.api.conftest import caller_for
 from tests.factories import JobFactory
 from tests.helpers import amplifier
@@ -97,6 +100,56 @@ def test_while_the_estimate_is_away_it_waits_and_then_asks(bench, job, clock):
     assert (act["act"], act["on"]) == ("wait", "customer")
     clock.shift(timedelta(days=2))
     assert {one["data"]["answer"] for one in act_of(job)["choices"]} == {"yes", "no", "question"}
+
+
+def found_inside(bench, job):
+    bench.open_up(job)
+    bench.record(job, "finding_recorded", finding="relay-contacts-abraded")
+    bench.record(job, "round_finished", round="look")
+
+
+def test_before_work_an_estimate_is_proposed_while_no_price_is_agreed(client, people, bench, job):
+    client.force_login(people.technician)
+    found_inside(bench, job)
+    page = client.get(f"/jobs/{job}/").content.decode()
+    assert "What was done?" in page
+    assert "No price is agreed yet: write an estimate" in page
+    assert f'href="/jobs/{job}/estimate/"' in page
+    bench.record(job, "estimate_sent")
+    bench.record(job, "estimate_answered", answer="yes")
+    page = client.get(f"/jobs/{job}/").content.decode()
+    assert "What was done?" in page
+    assert "No price is agreed yet" not in page
+
+
+def needed(bench, job, quantity=1, in_bin=0):
+    part = Part.objects.create(spec="Relay 24 V")
+    actor = StockActor(bench.by, timezone.now())
+    if in_bin:
+        stock.put_in(part, stock.get_or_create_bin("A1"), in_bin, "bought", actor)
+    bench.record(job, "part_needed", spec="Relay 24 V", quantity=quantity)
+    return part
+
+
+def test_a_part_that_lies_in_a_bin_is_taken_from_there(bench, job):
+    found_inside(bench, job)
+    part = needed(bench, job, in_bin=1)
+    act = act_of(job)
+    assert act["title"] == "Get it: Relay 24 V"
+    assert [one["kind"] for one in act["choices"]] == ["part_ordered", "part_arrived"]
+    take = act["choices"][-1]
+    assert take["title"] == "Take it from stock: Relay 24 V"
+    bench.record(job, take["kind"], **take["data"])
+    [need] = bench.traveller(job).record.needs
+    assert (need.part, need.arrived) == (part.pk, True)
+    assert stock.free_by_part([part.pk]) == {}
+
+
+@pytest.mark.parametrize(("quantity", "in_bin"), [(1, 0), (2, 1)])
+def test_a_part_of_which_too_few_lie_in_a_bin_is_ordered(bench, job, quantity, in_bin):
+    found_inside(bench, job)
+    needed(bench, job, quantity, in_bin)
+    assert act_of(job)["kind"] == "part_ordered"
 
 
 def test_a_soak_runs_until_its_reading_is_due(bench, job, clock):
