@@ -13,6 +13,7 @@ from shop.customers.forms import AGREES, country_field, email_field, language_fi
 from shop.customers.models import Customer, Intake
 from shop.intake.services import IntakeDetails
 from shop.jobs.forms import FactsForm
+from shop.lib.text import spaced
 
 CUSTOMER_FIELDS = (
     "customer_name",
@@ -29,7 +30,7 @@ CUSTOMER_FIELDS = (
     "customer_came_by",
 )
 
-KIND_FACTS = ("unit.kind", "unit.supply", "unit.protective_class")
+KIND_FACTS = ("unit.kind", "unit.supply", "unit.protective_class", "unit.year")
 COMPLAINT_FACTS = (
     "complaint.symptoms",
     "complaint.intermittent",
@@ -104,6 +105,13 @@ class ReceiveForm(FactsForm):
 
     # The announcement that this unit is, by its key.
     announced = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
+
+    def clean_complaint(self) -> str:
+        """Return what the customer says; where only a symptom was ticked, that in words."""
+        said = str(self.cleaned_data["complaint"])
+        ticked = self.data.getlist("complaint.symptoms") if hasattr(self.data, "getlist") else []
+        known = VOCABULARY["complaint.symptoms"].words
+        return said or ", ".join(spaced(word) for word in ticked if word in known).capitalize()
 
     def details(self) -> IntakeDetails:
         """Return whose it is and how it came."""

@@ -180,6 +180,8 @@ class Practitioner:
         """Open a sheet on the card, fill it in and record it."""
         self.choose(title)
         form = self.card.locator(".writing form")
+        if section := values.pop("section", ""):
+            self.hand.tick(form.locator(f"[name=section][value='{section}']"))
         for name, value in values.items():
             if (place := form.locator(f"[name='{name}']")).input_value() != value:
                 self.hand.fill(place, value)

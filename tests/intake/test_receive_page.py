@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -155,3 +156,20 @@ class TestPicturesOfARefusedForm:
         now = timezone.now()
         assert picture_drafts.purge(now=now + timedelta(hours=23)) == 0
         assert picture_drafts.purge(now=now + timedelta(hours=25)) == 1
+
+
+def test_a_symptom_says_what_is_wrong_where_nothing_is_typed(desk):
+    desk.post(
+        reverse("receive"), {**BODY, "complaint": "", "complaint.symptoms": ["hum", "one-channel"]}
+    )
+    assert Job.objects.get().complaint == "Hum, one channel"
+
+
+def test_what_the_customer_says_stands_before_the_symptoms(desk):
+    desk.post(reverse("receive"), {**BODY, "complaint.symptoms": ["hum"]})
+    assert Job.objects.get().complaint == BODY["complaint"]
+
+
+def test_a_unit_is_carried_in_unless_somebody_says_otherwise(desk):
+    page = desk.get(reverse("receive")).content.decode()
+    assert re.search(r'name="customer_came_by" value="counter"[^>]*checked', page)

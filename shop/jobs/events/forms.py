@@ -50,11 +50,18 @@ def note(label: str | StrPromise = NOTE, rows: int = 2) -> forms.CharField:
     return forms.CharField(label=label, required=False, widget=area, strip=True)
 
 
+class SectionInput(forms.TextInput):
+    """A section that is tapped, or one that is typed, which counts before it."""
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        """Return what was typed; else what was tapped."""
+        given = data.getlist(name) if hasattr(data, "getlist") else [data.get(name)]
+        return next((one for one in reversed(given) if one and one.strip()), "")
+
+
 def section() -> forms.CharField:
-    """Return a field for a section of the unit; the page suggests the usual ones."""
-    return forms.CharField(
-        label=_("Section"), required=False, widget=forms.TextInput(attrs={"list": "sections"})
-    )
+    """Return a field for a section of the unit; the page offers the usual ones to tap."""
+    return forms.CharField(label=_("Section"), required=False, widget=SectionInput())
 
 
 def minutes(label: str | StrPromise) -> TypedFloatField:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.helpers import amplifier
@@ -13,6 +15,12 @@ pytestmark = pytest.mark.django_db
 def hands(client, people):
     client.force_login(people.technician)
     return client
+
+
+def chosen(page):
+    """The section that is ticked; None where another one is typed."""
+    ticked = re.findall(r'name="section" value="([^"]*)"\s*checked', page)
+    return ticked[0] if ticked else None
 
 
 @pytest.mark.parametrize(
@@ -28,7 +36,7 @@ def test_the_last_of_its_sort_is_offered_again(hands, bench, kind, data, said):
     page = hands.get(f"/jobs/{number}/write/").content.decode()
     assert f"again: {said}, supply" in " ".join(page.split())
     form = hands.get(f"/jobs/{number}/write/?what={kind}&again=yes").content.decode()
-    assert 'name="section" value="supply"' in form
+    assert chosen(form) == "supply"
 
 
 def test_a_reading_of_the_soak_repeats_its_quantity_and_not_its_value(hands, bench):
@@ -54,7 +62,28 @@ def test_work_is_where_the_last_finding_was_and_a_finding_is_anywhere(hands, ben
     work, finding = (
         f"/jobs/{number}/write/?what={kind}" for kind in ("work_done", "finding_recorded")
     )
-    assert 'name="section" value=' not in hands.get(work).content.decode()
+    assert chosen(hands.get(work).content.decode()) == ""
     bench.record(number, "finding_recorded", finding="joint-cracked", section="supply")
-    assert 'name="section" value="supply"' in hands.get(work).content.decode()
-    assert 'name="section" value=' not in hands.get(finding).content.decode()
+    assert chosen(hands.get(work).content.decode()) == "supply"
+    assert chosen(hands.get(finding).content.decode()) == ""
+
+
+def test_a_section_is_tapped_or_typed_and_what_is_typed_counts(hands, bench):
+    number = bench.receive(facts=amplifier())
+    for given, kept in ((["supply", ""], "supply"), (["supply", "tone board"], "tone-board")):
+        entry = {"finding": "joint-cracked", "section": given}
+        hands.post(f"/jobs/{number}/record/finding_recorded/", entry)
+        row = bench.traveller(number).record.of_type("finding_recorded")[-1]
+        assert row.data["section"] == kept
+    again = f"/jobs/{number}/write/?what=finding_recorded&again=yes"
+    page = hands.get(again).content.decode()
+    assert 'name="section"\n         value="tone-board"' in page
+    assert chosen(page) is None
+
+
+def test_a_section_that_nobody_says_is_empty(hands, bench):
+    number = bench.receive(facts=amplifier())
+    entry = {"finding": "joint-cracked", "section": ["", ""]}
+    hands.post(f"/jobs/{number}/record/finding_recorded/", entry)
+    row = bench.traveller(number).record.of_type("finding_recorded")[-1]
+    assert row.data.get("section", "") == ""
