@@ -12,6 +12,7 @@ from checklists.engine.words import SIGNAL_WORDS
 from shop.jobs import guards
 from shop.jobs.models import Job
 from shop.jobs.record import Record
+from shop.jobs.recorded_readings import recorded_readings
 from shop.lib.refusals import Refusal
 
 _LONGEST = 1200
@@ -24,27 +25,22 @@ _MOST_READINGS = 4
 def beside(job: Job, record: Record, checklist: Checklist, listed: ListedStep) -> list[ListedStep]:
     """Return the further steps of the card that can be signed with this one, in their order.
 
-    They stand at the same gate, and nothing is in their way but steps that come before them on
-    the card. What failed is looked at by itself, and so are long instructions the first time, what
-    a second person signs, and what can kill and leaves no reading behind: nothing but its own
-    button asks whether it was done.
+    Nothing is in their way but steps that come before them on the card. What failed is looked at
+    by itself, and so are instructions that would make the card long the first time, a soak that has
+    not passed, what a second person signs, and what can kill and leaves no reading behind: nothing
+    but its own button asks whether it was done.
     """
-    if not _goes_with_others(listed) or _in_the_way(job, checklist, listed):
+    if not _goes_with_others(record, listed) or _in_the_way(job, checklist, listed):
         return []
-    on_it = [listed.key]
-    found: list[ListedStep] = []
+    card = [listed]
     for one in checklist.steps:
-        same = one.step.together == listed.step.together and one.gate == listed.gate
-        if not same or one.key in on_it or one.stands or not _goes_with_others(one):
+        same = one.step.together == listed.step.together and one is not listed
+        if not same or one.stands or not _goes_with_others(record, one):
             continue
-        if all(key in on_it for key in _in_the_way(job, checklist, one)) and _fits(
-            [listed, *found, one]
-        ):
-            found.append(one)
-            on_it.append(one.key)
-    if is_long([listed, *found]) and not _known(record, [listed, *found]):
-        return []
-    return found
+        before = _in_the_way(job, checklist, one)
+        if {step.key for step in card}.issuperset(before) and _fits(record, [*card, one]):
+            card.append(one)
+    return card[1:]
 
 
 def against_sharing(
@@ -80,21 +76,20 @@ def is_long(steps: list[ListedStep]) -> bool:
     return sum(len(one.step.instruction) for one in steps) > _LONGEST
 
 
-def _fits(steps: list[ListedStep]) -> bool:
-    return sum(len(one.readings) for one in steps) <= _MOST_READINGS
+def _fits(record: Record, steps: list[ListedStep]) -> bool:
+    """Whether they fill no more than a card: instructions that were all signed before are folded away."""
+    known = all(one.key in record.history.signoffs for one in steps)
+    few = sum(len(one.readings) for one in steps) <= _MOST_READINGS
+    return few and (known or not is_long(steps))
 
 
-def _known(record: Record, steps: list[ListedStep]) -> bool:
-    """Whether all were signed on this job before: then their instructions can be folded away."""
-    return all(one.key in record.history.signoffs for one in steps)
-
-
-def _goes_with_others(listed: ListedStep) -> bool:
+def _goes_with_others(record: Record, listed: ListedStep) -> bool:
     step = listed.step
     shared = bool(step.together and step.hold and listed.gate) and listed.state != "failed"
     kills = step.caution is not None and step.caution.signal_word == _KILLS
     asks = not kills or any(one.required for one in listed.readings)
-    return shared and asks and not step.second_person
+    ran = step.role is None or bool(recorded_readings(record, listed))
+    return shared and asks and ran and not step.second_person
 
 
 def _in_the_way(job: Job, checklist: Checklist, listed: ListedStep) -> list[str]:

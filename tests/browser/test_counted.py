@@ -31,8 +31,9 @@ pytestmark = [
 ]
 
 AMPLIFIER = Count(108, 66, 51)
-# Half is 50 taps and 21 fields: eleven of its fields are readings that no line may give.
-COMBO = Count(56, 24, 11)
+# Half is 50 taps and 21 fields: eleven of its fields are readings that no line may give, and what
+# can kill keeps a button of its own.
+COMBO = Count(52, 22, 11)
 DECK = Count(26, 19, 11)
 
 PARTS = ("complaint", "customer", "arrival")
@@ -118,8 +119,13 @@ def test_a_valve_combo_with_hum(hand, later, bench_meter):
         "model": "Fifty",
         "serial": "50-11",
         "unit.kind": "instrument-combo",
+        "unit.year": "1998",
     }
-    complaint = {"complaint": "Hums.", "complaint.symptoms": ["hum"], "intake.damage": ["none"]}
+    # The symptom says it all.
+    complaint: dict[str, str | list[str]] = {
+        "complaint.symptoms": ["hum"],
+        "intake.damage": ["none"],
+    }
     receive(hand, unit, complaint, TOLD | COUNTER)
     combo = Practitioner(hand, "push-pull valve combo, fixed bias", later)
     combo.meter = bench_meter

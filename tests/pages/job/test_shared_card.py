@@ -230,12 +230,54 @@ def test_what_can_kill_and_leaves_no_reading_is_signed_by_its_own_button(due_aga
     assert beside("electrolytic-polarity") == ["connectors-back"]
     assert beside("mains-wiring") == []
     # A reading asks by itself whether it was done.
-    assert sharing._goes_with_others(listed["discharge-reservoirs"])
+    assert sharing._goes_with_others(traveller.record, listed["discharge-reservoirs"])
 
 
 def test_what_a_second_person_signs_has_a_card_of_its_own(due_again):
     bench, number = due_again
-    listed = bench.step(number, "verify-dead")
-    assert sharing._goes_with_others(listed)
+    record, listed = bench.traveller(number).record, bench.step(number, "verify-dead")
+    assert sharing._goes_with_others(record, listed)
     by_two = replace(listed, step=replace(listed.step, second_person=True))
-    assert not sharing._goes_with_others(by_two)
+    assert not sharing._goes_with_others(record, by_two)
+
+
+def test_a_soak_is_signed_with_every_function_once_it_has_passed(people):
+    bench = Bench(people.technician)
+    number = bench.receive(facts=amplifier())
+
+    def beside():
+        here = bench.traveller(number)
+        listed = here.checklist.by_key["full-function"]
+        found = sharing.beside(here.job, here.record, here.checklist, listed)
+        return [one.key for one in found]
+
+    bench.open_up(number)
+    bench.to_soak(number)
+    assert beside() == []
+    bench.run_soak(number)
+    assert beside() == ["soak-run"]
+
+
+def test_a_card_takes_as_many_steps_as_are_short_enough_to_be_read_at_once(due_again):
+    bench, number = due_again
+    here = bench.traveller(number)
+    first, second = (here.checklist.by_key[k] for k in ("discharge-reservoirs", "verify-dead"))
+    long = replace(first, step=replace(first.step, instruction="x" * 1300))
+    assert sharing._fits(here.record, [first, second]), "signed before, they are folded away"
+    assert sharing._fits(here.record, [long, second])
+    new = replace(long, step=replace(long.step, key="never-signed"))
+    assert not sharing._fits(here.record, [new, second])
+
+
+def test_the_steps_of_a_card_may_stand_at_several_gates(due_again):
+    bench, number = due_again
+    bench.clear(number, HANDS)
+    bench.record(number, "finding_recorded", finding="electrolytics-aged", section="supply")
+    bench.record(number, "work_done", work="electrolytics-replaced", section="supply")
+    bench.clear(number, HANDS)
+    here = bench.traveller(number)
+    listed = here.checklist.by_key
+    gates = {listed[key].gate for key in ("electrolytics-made-safe", "electrolytic-polarity")}
+    assert gates == {"full-power", "limited-power"}
+    found = sharing.beside(here.job, here.record, here.checklist, listed["electrolytics-made-safe"])
+    assert [one.key for one in found] == ["electrolytic-polarity"]
