@@ -51,9 +51,8 @@ def test_it_says_which_bill_how_much_and_how_to_pay(issued, reminder):
 
 
 def test_what_was_paid_before_it_was_written_is_taken_off(issued, desk, late):
-    payments.pay(
-        issued.pk, Decimal(100), late.date(), "cash", by=desk, at=late - timedelta(hours=1)
-    )
+    before = late - timedelta(hours=1)
+    payments.pay(issued.pk, Decimal(100), before.date(), "cash", by=desk, at=before)
     reminder = mailing.remind(issued.pk, by=desk, at=late)
     said = text_of(reminder_paper.pdf_of(reminder, "us-letter"))
     assert "90.40 EUR" in said

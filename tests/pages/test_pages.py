@@ -256,10 +256,10 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 23,
+    "/": 22,
     "/jobs/": 6,
     "/jobs/{n}/": 9,
-    "/backlog/": 25,
+    "/backlog/": 24,
     "/flow/": 22,
     "/jobs/{n}/ledger/": 6,
 }
