@@ -109,6 +109,9 @@ class Bench:
         for listed in self.traveller(number).checklist.unmet(gate):
             self.ready_for(number, listed.step)
             self._sign_if_listed(number, listed.key)
+        # Whatever was measured last, a unit leaves with its plug out.
+        if gate == "release" and self.job(number).power != "isolated":
+            self.power(number, "isolated")
 
     def pass_steps(self, number: int, *keys: str) -> None:
         """Sign steps one after the other, each in the state of the unit that it needs."""
