@@ -36,12 +36,12 @@ def rows_of_the_demo(folder: Path) -> Rows:
 def _written() -> Rows:
     with transaction.atomic():
         units.write()
-        rows = {model._meta.db_table: _rows(model) for model in _models()}
+        rows = {model._meta.db_table: _rows(model) for model in the_models()}
         transaction.set_rollback(True)
     return {table: found for table, found in rows.items() if found[1]}
 
 
-def _models() -> list[type[models.Model]]:
+def the_models() -> list[type[models.Model]]:
     every = apps.get_models(include_auto_created=True)
     return [m for m in every if m._meta.managed and not m._meta.proxy and m not in OF_DJANGO]
 
@@ -66,14 +66,14 @@ def put_in(rows: Rows) -> None:
             marks = ", ".join(["%s"] * len(columns))
             table = connection.ops.quote_name(table)
             cursor.executemany(f"INSERT INTO {table} ({names}) VALUES ({marks})", values)
-        for statement in connection.ops.sequence_reset_sql(no_style(), _models()):
+        for statement in connection.ops.sequence_reset_sql(no_style(), the_models()):
             cursor.execute(statement)
 
 
 def empty_the_shop() -> None:
     """Delete the rows of every table that has some, whatever their order."""
     with without_triggers(), transaction.atomic(), connection.cursor() as cursor:
-        tables = [connection.ops.quote_name(model._meta.db_table) for model in _models()]
+        tables = [connection.ops.quote_name(model._meta.db_table) for model in the_models()]
         looks = [f"SELECT '{table}' WHERE EXISTS (SELECT 1 FROM {table})" for table in tables]
         cursor.execute(" UNION ALL ".join(looks))
         for (table,) in cursor.fetchall():

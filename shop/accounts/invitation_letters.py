@@ -40,11 +40,10 @@ def send(to: str, link: str, *, name: str, role: str, ends_at: datetime) -> tupl
     """Send the link; return whether the mail server took it, and what became of it in a sentence."""
     shop = " ".join(preferences.value("shop_name").split())
     day = f"{timezone.localtime(ends_at):%Y-%m-%d, %H:%M}"
-    text = (
-        f"You are invited to {shop} as {name} ({role}).\n\n"
-        f"Open this link and choose your password:\n{link}\n\n"
-        f"The link works once, until {day}. Whoever has it can use it: pass it to nobody.\n"
-        "If you expected no invitation, delete this letter.\n"
-    )
+    text = _(
+        "You are invited to {shop} as {name} ({role}).\n\nOpen this link and choose your password:\n{link}\n\nThe link works once, until {day}. Whoever has it can use it: pass it to nobody.\nIf you expected no invitation, delete this letter.\n"
+    ).format(shop=shop, name=name, role=role, link=link, day=day)
     sender = preferences.value("email_from")
-    return mail_server.send(EmailMessage(f"Invitation to {shop}", text, sender, [to]))
+    return mail_server.send(
+        EmailMessage(_("Invitation to {shop}").format(shop=shop), text, sender, [to])
+    )

@@ -212,17 +212,33 @@ def _against_name(name: str) -> list[tuple[str, str]]:
         return [
             (
                 "name",
-                f"Name is {shown}; write letters, figures and @ . + - _ without blanks, 150 at most.",
+                gettext(
+                    "Name is {name}; write letters, figures and @ . + - _ without blanks, 150 at most."
+                ).format(name=shown),
             )
         ]
     if not name:
-        return [("name", "Name is empty; write what they sign in with.")]
+        return [("name", gettext("Name is empty; write what they sign in with."))]
     if User.objects.filter(username__iexact=name).exists():
-        return [("name", f"Name is {quoted(name)}; somebody has it already, write another.")]
+        return [
+            (
+                "name",
+                gettext("Name is {name}; somebody has it already, write another.").format(
+                    name=quoted(name)
+                ),
+            )
+        ]
     return []
 
 
 def _against_role(role: str) -> list[tuple[str, str]]:
     if role in roles.ROLES:
         return []
-    return [("role", f"Role is {quoted(role)}; write one of {', '.join(roles.ROLES)}.")]
+    return [
+        (
+            "role",
+            gettext("Role is {role}; write one of {roles}.").format(
+                role=quoted(role), roles=", ".join(roles.ROLES)
+            ),
+        )
+    ]

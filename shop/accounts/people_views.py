@@ -30,7 +30,7 @@ class InvitationForm(forms.Form):
     name = forms.CharField(label=gettext_lazy("Name"), max_length=150, required=False)
     role = forms.ChoiceField(
         label=gettext_lazy("Role"),
-        choices=[(role, role) for role in roles.ROLES],
+        choices=roles.CHOICES,
         initial="technician",
     )
     email = forms.EmailField(
@@ -153,7 +153,7 @@ def _form(
 def _joined(request: HttpRequest, link: AccountLink) -> HttpResponse:
     password = request.POST.get("password", "")
     if password != request.POST.get("again", ""):
-        return _form(request, link, "The two passwords differ; type the same one twice.", 422)
+        return _form(request, link, _("The two passwords differ; type the same one twice."), 422)
     try:
         person = people.use(link, password, at=timezone.now())
     except UserFacingError as error:

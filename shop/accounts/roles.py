@@ -10,6 +10,8 @@ from django.contrib.auth.models import AnonymousUser, Group, User
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext_lazy
 
 from shop.lib import addresses
 from shop.lib.prepared import PreparedRows
@@ -21,6 +23,13 @@ if TYPE_CHECKING:
     Person = User | AnonymousUser
 
 ROLES = ("owner", "technician", "desk", "viewer")
+_NAMES = {
+    "owner": pgettext_lazy("role", "owner"),
+    "technician": pgettext_lazy("role", "technician"),
+    "desk": pgettext_lazy("role", "desk"),
+    "viewer": pgettext_lazy("role", "viewer"),
+}
+CHOICES = tuple(_NAMES.items())
 
 # `isolate` is everybody's: taking power away never asks anything.
 ABILITIES: dict[str, frozenset[str]] = {
@@ -54,6 +63,11 @@ ABILITIES: dict[str, frozenset[str]] = {
 _GROUPS = PreparedRows(lambda person: Group.objects.filter(user=person), int, columns=["name"])
 
 
+def role_name(role: str | None) -> str:
+    """Return what a page calls a role; nothing for none."""
+    return str(_NAMES.get(role, role)) if role else ""
+
+
 def role_of(person: Person) -> str | None:
     """Return the role, or None for somebody who has none; asked of the database once a request."""
     if not person.is_authenticated:
@@ -75,14 +89,18 @@ def require(person: Person, ability: str) -> None:
     """Raise Forbidden with a sentence unless the person's role has the ability."""
     if not may(person, ability):
         allowed = [role for role in ROLES if ability in ABILITIES[role]]
-        role = role_of(person) or "without a role"
-        raise Forbidden(f"You are {role}; this is for {' or '.join(allowed)}.")
+        role = role_name(role_of(person)) or _("without a role")
+        raise Forbidden(
+            _("You are {role}; this is for {roles}.").format(
+                role=role, roles=_(" or ").join(map(role_name, allowed))
+            )
+        )
 
 
 def signed_in(request: HttpRequest) -> User:
     """Return who is signed in; for views behind `needs`."""
     if not isinstance(request.user, User):
-        raise Forbidden("Sign in first.")
+        raise Forbidden(_("Sign in first."))
     return request.user
 
 

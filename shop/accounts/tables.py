@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import django_tables2 as tables
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from shop.accounts.models import SignIn
 
@@ -11,12 +12,12 @@ from shop.accounts.models import SignIn
 class SignInTable(tables.Table):
     """Who signed in, or tried to, newest first."""
 
-    at = tables.DateTimeColumn(format="Y-m-d H:i:s")
+    at = tables.DateTimeColumn(format="Y-m-d H:i:s", verbose_name=pgettext_lazy("column", "At"))
     name = tables.Column(verbose_name=_("Who"))
-    what = tables.Column()
-    how = tables.Column(default="")
-    address = tables.Column(default="")
-    browser = tables.Column(orderable=False, default="")
+    what = tables.Column(verbose_name=pgettext_lazy("column", "What"))
+    how = tables.Column(verbose_name=pgettext_lazy("column", "How"), default="")
+    address = tables.Column(verbose_name=_("Address"), default="")
+    browser = tables.Column(verbose_name=_("Browser"), orderable=False, default="")
 
     class Meta:
         model = SignIn

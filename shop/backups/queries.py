@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.backups.models import BackupRun
 from shop.lib.phrases import span
@@ -50,7 +51,9 @@ def state(now: datetime) -> State:
         return State(at, age)
     last = _ENDED.first()
     if last is not None and last.fault:
-        return State(at, age, f"{age} The last one went wrong: {last.fault}")
+        return State(
+            at, age, _("{age} The last one went wrong: {fault}").format(age=age, fault=last.fault)
+        )
     return State(at, age, age if now - (at or _set_up(now)) > OLD else "")
 
 
@@ -85,5 +88,5 @@ def _set_up(now: datetime) -> datetime:
 
 def _age(at: datetime | None, now: datetime) -> str:
     if at is None:
-        return "There is no backup of this shop."
-    return f"The last sound backup is {span(at, now)} old."
+        return _("There is no backup of this shop.")
+    return _("The last sound backup is {time} old.").format(time=span(at, now))

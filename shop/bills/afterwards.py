@@ -7,6 +7,8 @@ from datetime import date, datetime
 from functools import cache
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from shop.bills import queries
 from shop.jobs.next_act import Act
@@ -14,8 +16,8 @@ from shop.jobs.next_act.acts import open_page
 from shop.jobs.record import Record
 from shop.lib.prepared import PreparedRows
 
-BILL = "Write the bill"
-PAYMENT = "Ask for the payment"
+BILL = gettext_noop("Write the bill")
+PAYMENT = gettext_noop("Ask for the payment")
 # What left longer ago stands on the page of bills alone: a shop that begins has a past.
 _DAYS = 90
 
@@ -25,7 +27,7 @@ def bill(record: Record, now: datetime) -> Act | None:
     since = queries.recent(timezone.localdate(now), _DAYS)
     if not queries.to_bill(since).filter(pk=record.job.pk).exists():
         return None
-    return open_page("bill", BILL, "Nobody billed it yet.")
+    return open_page("bill", BILL, _("Nobody billed it yet."))
 
 
 def to_bill(most: int) -> Iterable[int]:
@@ -39,7 +41,7 @@ def payment(record: Record, now: datetime) -> Act | None:
     late = queries.overdue(timezone.localdate(now)).filter(job=record.job).first()
     if late is None:
         return None
-    return open_page("payment", PAYMENT, f"Bill {late.number} is overdue.")
+    return open_page("payment", PAYMENT, _("Bill {number} is overdue.").format(number=late.number))
 
 
 def to_collect(most: int) -> Iterable[int]:

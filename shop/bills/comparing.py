@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from shop.bills.drafting import agreed_estimate
 from shop.bills.models import Bill
 from shop.estimates.models import Estimate
@@ -36,9 +38,10 @@ def compare(bill: Bill) -> Comparison:
     before, now = agreed.totals().gross, bill.totals().gross
     if agreed.currency == bill.currency and before == now:
         return Comparison([])
-    sentence = (
-        f"Version {agreed.version} was agreed at {formatted(before, agreed.currency)}, "
-        f"this comes to {formatted(now, bill.currency)}."
+    sentence = _("Version {version} was agreed at {before}, this comes to {now}.").format(
+        version=agreed.version,
+        before=formatted(before, agreed.currency),
+        now=formatted(now, bill.currency),
     )
     return Comparison([sentence, *_by_line(agreed, bill)])
 
@@ -48,16 +51,27 @@ def _beyond_limit(bill: Bill, record: Record) -> list[str]:
     if not limit or bill.totals().gross <= Decimal(limit):
         return []
     amount = formatted(rounded(Decimal(limit), bill.currency), bill.currency)
-    return [f"The customer asked to be rung above {amount}, and no estimate is agreed."]
+    return [
+        _("The customer asked to be rung above {amount}, and no estimate is agreed.").format(
+            amount=amount
+        )
+    ]
 
 
 def _by_line(agreed: Estimate, bill: Bill) -> list[str]:
     before, now = _amounts(agreed.lines.all()), _amounts(bill.lines.all())
-    gone = [f"Not billed: {words}." for words in before if words not in now]
-    new = [f"Not in the estimate: {words}." for words in now if words not in before]
+    gone = [_("Not billed: {words}.").format(words=words) for words in before if words not in now]
+    new = [
+        _("Not in the estimate: {words}.").format(words=words)
+        for words in now
+        if words not in before
+    ]
     other = [
-        f"{words}: {formatted(now[words], bill.currency)} instead of "
-        f"{formatted(before[words], agreed.currency)}."
+        _("{words}: {now} instead of {before}.").format(
+            words=words,
+            now=formatted(now[words], bill.currency),
+            before=formatted(before[words], agreed.currency),
+        )
         for words in now
         if words in before and now[words] != before[words]
     ]

@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.bills import queries, services, taxing
@@ -41,7 +42,9 @@ def issue(number: int, *, by: User, at: datetime, seen: str | None = None) -> Bi
     if bill is None:
         raise services.no_draft()
     if seen is not None and seen != services.digest(bill):
-        raise Refused([Refusal("changed", "Somebody changed the draft since: look at it again.")])
+        raise Refused(
+            [Refusal("changed", _("Somebody changed the draft since: look at it again."))]
+        )
     _name_the_buyer(bill)
     reasons = against(bill)
     if reasons:
@@ -64,11 +67,11 @@ def against(bill: Bill) -> list[Refusal]:
     gross = bill.totals().gross
     reasons = [*_of_the_shop(), *_of_the_job(bill), *taxing.against(bill)]
     if not gross:
-        reasons.append(Refusal("no-price", "It comes to nothing; give its lines a price."))
+        reasons.append(Refusal("no-price", _("It comes to nothing; give its lines a price.")))
     if bill.is_credit:
         return [*reasons, *_of_a_credit(bill, gross)]
     if not bill.differs_because and not compare(bill).agrees:
-        sentence = "The sum is not what was agreed to: write down why."
+        sentence = _("The sum is not what was agreed to: write down why.")
         reasons.append(Refusal("differs", sentence))
     return reasons
 
@@ -77,26 +80,28 @@ def _of_the_shop() -> list[Refusal]:
     names = missing()
     if not names:
         return []
-    return [Refusal("settings", f"Settings are missing: {'; '.join(names)}.")]
+    return [Refusal("settings", _("Settings are missing: {names}.").format(names="; ".join(names)))]
 
 
 def _of_the_job(bill: Bill) -> list[Refusal]:
     reasons = []
     if not bill.job.closed:
-        sentence = "The unit is on the bench: the bill follows when it leaves."
+        sentence = _("The unit is on the bench: the bill follows when it leaves.")
         reasons.append(Refusal("not-closed", sentence))
     if not bill.buyer_name and not buyer_of(bill).name:
-        reasons.append(Refusal("buyer", "Nobody is on record as the customer: write a name."))
+        reasons.append(Refusal("buyer", _("Nobody is on record as the customer: write a name.")))
     return reasons
 
 
 def _of_a_credit(bill: Bill, gross: Decimal) -> list[Refusal]:
     reasons = []
     if not bill.words:
-        reasons.append(Refusal("reason", "Write down why it is credited."))
+        reasons.append(Refusal("reason", _("Write down why it is credited.")))
     left = queries.remaining(bill.corrects) if bill.corrects else Decimal(0)
     if gross > left:
-        sentence = f"Only {formatted(left, bill.currency)} of the bill is not credited yet."
+        sentence = _("Only {amount} of the bill is not credited yet.").format(
+            amount=formatted(left, bill.currency)
+        )
         reasons.append(Refusal("too-much", sentence))
     return reasons
 

@@ -12,6 +12,8 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from shop.estimates.pricing import PricedLine, Totals, totals
 from shop.jobs.models import Job
@@ -32,16 +34,16 @@ class Bill(models.Model):
     """A bill or a credit note of a job: a draft without a number, or issued and kept as it is."""
 
     BILL, CREDIT = "bill", "credit"
-    SORTS = ((BILL, "bill"), (CREDIT, "credit note"))
+    SORTS = ((BILL, _("bill")), (CREDIT, _("credit note")))
     ZERO, EXEMPT, REVERSE, EXPORT, OUTSIDE = "zero", "exempt", "reverse", "export", "outside"
     UNION = "union"
     UNTAXED = (
-        (ZERO, "taxed at 0 %"),
-        (EXEMPT, "exempt"),
-        (REVERSE, "reverse charge: the buyer owes the tax"),
-        (EXPORT, "export"),
-        (UNION, "goods to another country of the Union"),
-        (OUTSIDE, "outside the scope of the tax"),
+        (ZERO, _("taxed at 0 %")),
+        (EXEMPT, _("exempt")),
+        (REVERSE, _("reverse charge: the buyer owes the tax")),
+        (EXPORT, pgettext_lazy("why an invoice has no tax", "export")),
+        (UNION, _("goods to another country of the Union")),
+        (OUTSIDE, _("outside the scope of the tax")),
     )
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="bills")
@@ -181,11 +183,11 @@ class BillLine(models.Model):
 
     LABOUR, PART, FREIGHT, INSPECTION, OTHER = "labour", "part", "freight", "inspection", "other"
     SORTS = (
-        (LABOUR, "labour, h"),
-        (PART, "part"),
-        (FREIGHT, "freight"),
-        (INSPECTION, "inspection fee"),
-        (OTHER, "other"),
+        (LABOUR, _("labour, h")),
+        (PART, pgettext_lazy("line of a bill", "part")),
+        (FREIGHT, _("freight")),
+        (INSPECTION, _("inspection fee")),
+        (OTHER, pgettext_lazy("line of a bill", "other")),
     )
 
     bill = models.ForeignKey(Bill, on_delete=models.CASCADE, related_name="lines")
@@ -220,7 +222,12 @@ class Payment(models.Model):
     """Money that came for a bill, or went back (below zero). Never changed: a wrong one is taken back."""
 
     CASH, CARD, TRANSFER, OTHER = "cash", "card", "transfer", "other"
-    WAYS = ((TRANSFER, "bank transfer"), (CASH, "cash"), (CARD, "card"), (OTHER, "other"))
+    WAYS = (
+        (TRANSFER, _("bank transfer")),
+        (CASH, _("cash")),
+        (CARD, pgettext_lazy("payment", "card")),
+        (OTHER, pgettext_lazy("payment", "other")),
+    )
 
     bill = models.ForeignKey(Bill, on_delete=models.PROTECT, related_name="payments")
     amount = models.DecimalField(max_digits=15, decimal_places=3)

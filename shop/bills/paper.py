@@ -152,7 +152,7 @@ def _sums(bill: Bill) -> dict[str, Any]:
     if bill.deposit:
         sums.append([_("With tax"), price(totals.gross, money)])
         sums.append([_("Paid already"), price(-bill.deposit, money)])
-    last = _("Credited") if bill.is_credit else _("To pay")
+    last = pgettext("sum of a credit note", "Credited") if bill.is_credit else _("To pay")
     return {"sums": sums, "last": [last, price(to_pay(bill), money)]}
 
 

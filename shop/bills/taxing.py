@@ -10,7 +10,8 @@ from functools import cache
 from importlib.resources import files
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, pgettext_lazy
 from lxml import etree
 from stdnum.eu import vat
 
@@ -43,8 +44,9 @@ KINDS = {
     # Directive 2006/112/EC, Article 226 (11a), wants these two words; from memory.
     # Translators: the words of Directive 2006/112/EC, Article 226 (11a), in your language.
     Bill.REVERSE: Untaxed("AE", "VATEX-EU-AE", gettext_lazy("Reverse charge"), of_all=True),
-    # Translators: why an invoice has no tax.
-    Bill.EXPORT: Untaxed("G", "VATEX-EU-G", gettext_lazy("Export"), of_all=True),
+    Bill.EXPORT: Untaxed(
+        "G", "VATEX-EU-G", pgettext_lazy("why an invoice has no tax", "Export"), of_all=True
+    ),
     # Translators: goods to another country of the European Union, as its laws on tax call it.
     Bill.UNION: Untaxed("K", "VATEX-EU-IC", gettext_lazy("Intra-community supply"), of_all=True),
     # Translators: keep {tax}, such as VAT.
@@ -97,14 +99,14 @@ def against(bill: Bill) -> list[Refusal]:
     kind = kind_of(bill)
     reasons = []
     if has_untaxed(bill) and kind == Bill.EXEMPT and not words:
-        reasons.append(Refusal("untaxed", "Write down why no tax is charged."))
+        reasons.append(Refusal("untaxed", _("Write down why no tax is charged.")))
     if code and code not in vatex():
         sentence = (
             f"{code} is not in the list of reasons (VATEX): the owner puts the setting right."
         )
         reasons.append(Refusal("untaxed-code", sentence))
     if kind == Bill.REVERSE and not bill.buyer_tax_number:
-        sentence = "With reverse charge the tax number of the buyer is needed."
+        sentence = _("With reverse charge the tax number of the buyer is needed.")
         reasons.append(Refusal("buyer-tax-number", sentence))
     return [*reasons, *_of_goods_abroad(bill)] if kind == Bill.UNION else reasons
 
@@ -133,7 +135,9 @@ def _of_goods_abroad(bill: Bill) -> list[Refusal]:
     # Northern Ireland counts for goods, and has no country code of its own (ISO 3166-1).
     in_union = theirs in _union() or (theirs, buyer) == ("GB", "XI")
     if not in_union or theirs == own:
-        sentence = "Goods to another country of the Union need that country in the buyer's address."
+        sentence = _(
+            "Goods to another country of the Union need that country in the buyer's address."
+        )
         reasons.append(Refusal("delivery-country", sentence))
     return reasons
 

@@ -191,7 +191,9 @@ def _keep(request: HttpRequest, job: Job) -> Bill:
 
 def _wrong(lines: Any) -> BadInput:
     of_all_lines = [str(error) for error in lines.non_form_errors()]
-    return bad("lines", " ".join(["Nothing is kept: see the fields marked below.", *of_all_lines]))
+    return bad(
+        "lines", " ".join([_("Nothing is kept: see the fields marked below."), *of_all_lines])
+    )
 
 
 @require_POST

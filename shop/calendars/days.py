@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shop.customers.announced import queries as announced
 from shop.jobs import queries, soaking
@@ -51,10 +52,15 @@ def _soaks(now: datetime) -> Iterator[Entry]:
             continue
         path = job.get_absolute_url()
         end = soak.run.started_at + timedelta(hours=soak.plan.hours)
-        yield Entry(key=f"soak-{job.number}", when=end, title=f"Soak ends: {job}", path=path)
+        yield Entry(
+            key=f"soak-{job.number}",
+            when=end,
+            title=_("Soak ends: {job}").format(job=job),
+            path=path,
+        )
         due = soak.next_due(now)
         if due is not None and due < end:
-            title = f"Soak reading due: {job}"
+            title = _("Soak reading due: {job}").format(job=job)
             yield Entry(key=f"reading-{job.number}", when=due, title=title, path=path)
 
 
@@ -63,7 +69,9 @@ def _promised() -> Iterator[Entry]:
     for job in jobs.order_by("promised_on", "pk")[:MOST]:
         if job.promised_on is not None:
             key, path = f"promised-{job.number}", job.get_absolute_url()
-            yield Entry(key=key, when=job.promised_on, title=f"Promised: {job}", path=path)
+            yield Entry(
+                key=key, when=job.promised_on, title=_("Promised: {job}").format(job=job), path=path
+            )
 
 
 def _parcels() -> Iterator[Entry]:
@@ -72,7 +80,7 @@ def _parcels() -> Iterator[Entry]:
         yield Entry(
             key=f"parcel-{order.pk}",
             when=order.expected_on,
-            title=f"Parcel expected: {order}",
+            title=_("Parcel expected: {order}").format(order=order),
             path=order.get_absolute_url(),
         )
 
@@ -85,7 +93,7 @@ def _arrivals(now: datetime) -> Iterator[Entry]:
         yield Entry(
             key=f"announced-{row.pk}",
             when=row.expected_on or day,
-            title=f"Unit expected: {row.unit or 'not said which'}",
+            title=_("Unit expected: {unit}").format(unit=row.unit or _("not said which")),
             path=row.get_absolute_url(),
         )
 
@@ -99,5 +107,8 @@ def _calls(now: datetime) -> Iterator[Entry]:
     for job in jobs.order_by("pk")[:MOST]:
         path = reverse("customer-side", args=[job.number])
         yield Entry(
-            key=f"call-{job.number}", when=day, title=f"Call the customer: {job}", path=path
+            key=f"call-{job.number}",
+            when=day,
+            title=_("Call the customer: {job}").format(job=job),
+            path=path,
         )

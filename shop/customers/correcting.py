@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from shop.accounts import roles
 from shop.customers.fields import READ
@@ -53,7 +54,12 @@ def correct_intake(
 
 def _read(what: str, names: tuple[str, ...], given: Mapping[str, Any]) -> dict[str, str]:
     problems = [
-        (f"{what}.{name}", f"{what} has no {name}; it has {', '.join(names)}.")
+        (
+            f"{what}.{name}",
+            _("{what} has no {name}; it has {names}.").format(
+                what=what, name=name, names=", ".join(names)
+            ),
+        )
         for name in given
         if name not in names
     ]

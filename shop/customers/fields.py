@@ -14,6 +14,7 @@ from shop.lib import text
 from shop.lib.customer_words import field_name
 from shop.lib.refusals import bad
 from shop.lib.text import quoted
+from shop.preferences import current as preferences
 from shop.preferences import languages
 from shop.preferences.kinds import COUNTRY, BadText
 
@@ -57,7 +58,9 @@ def country(field: str, given: str) -> str:
     try:
         return COUNTRY.read(kept)
     except BadText as error:
-        raise bad(field, f"{field} is {quoted(kept)}; write {error}.") from None
+        words = _("{field} is {value}; write {right}.")
+        right = preferences.right(error)
+        raise bad(field, words.format(field=field, value=quoted(kept), right=right)) from None
 
 
 READ: dict[str, Callable[[str, str], str]] = {

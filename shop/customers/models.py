@@ -6,8 +6,8 @@ Tables and columns keep the names under which they were made.
 from __future__ import annotations
 
 from django.db import models
+from django.utils.translation import gettext, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
-from django.utils.translation import pgettext_lazy
 
 from shop.jobs.models import Job
 from shop.lib.addresses import Address
@@ -46,8 +46,13 @@ class Customer(models.Model):
 
     def __str__(self) -> str:
         if self.erased_at:
-            return f"Customer {self.pk}, erased"
-        return self.name or self.email or self.phone or f"Customer {self.pk}"
+            return gettext("Customer {number}, erased").format(number=self.pk)
+        return (
+            self.name
+            or self.email
+            or self.phone
+            or gettext("Customer {number}").format(number=self.pk)
+        )
 
     @property
     def postal(self) -> Address:

@@ -7,7 +7,7 @@ from django.urls import reverse_lazy
 from django.utils.translation import gettext_lazy as _
 
 from shop.customers.models import Customer
-from shop.lib.web.tables import FIGURE, WHOLE_ROW
+from shop.lib.web.tables import FIGURE, WHOLE_ROW, MomentColumn
 
 
 class CustomerTable(tables.Table):
@@ -25,7 +25,7 @@ class CustomerTable(tables.Table):
     phone = tables.Column(verbose_name=_("Telephone"), default="")
     email = tables.Column(verbose_name=_("E-mail"), default="")
     units = tables.Column(verbose_name=_("Units"), attrs=FIGURE)
-    last = tables.DateColumn(format="j M Y", verbose_name=_("Last here"))
+    last = MomentColumn("j M Y", verbose_name=_("Last here"))
 
     class Meta:
         model = Customer

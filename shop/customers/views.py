@@ -71,7 +71,13 @@ def data(request: HttpRequest, key: int) -> HttpResponse:
 
 def _erasing(known: Customer) -> Question:
     here = keeping.jobs_of(known).filter(closed_at=None).values_list("number", flat=True)
-    units = f"Still here: {', '.join(f'job {number}' for number in here)}." if here else ""
+    units = (
+        _("Still here: {jobs}.").format(
+            jobs=", ".join(_("job {number}").format(number=number) for number in here)
+        )
+        if here
+        else ""
+    )
     return Question(
         title=_("Erase {known}?").format(known=known),
         follows=[
@@ -82,7 +88,7 @@ def _erasing(known: Customer) -> Question:
             _(
                 "The record of the work stays, without the person; issued bills keep whom they were for."
             ),
-            units or "No unit of theirs is here. Check that nothing is owed.",
+            units or _("No unit of theirs is here. Check that nothing is owed."),
         ],
         button=_("Yes, erase this person"),
         back=reverse("customer", args=[known.pk]),

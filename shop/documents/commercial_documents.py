@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from shop.customers.models import Intake
 from shop.documents.common import UNREPAIRED, caution, common_fields, way_of
@@ -27,8 +27,8 @@ ROUNDING = gettext_lazy(
 )
 
 _ANSWERS = {
-    "yes": gettext_lazy("Agreed"),
-    "no": gettext_lazy("Declined"),
+    "yes": pgettext_lazy("answer to an estimate", "Agreed"),
+    "no": pgettext_lazy("answer to an estimate", "Declined"),
     "question": gettext_lazy("A question was asked"),
 }
 _SHIPMENT = ("carrier", "tracking", "note")
@@ -38,8 +38,8 @@ def estimate_document(traveller: Traveller) -> dict[str, Any]:
     """Return the estimate sent last; Refused when none was sent."""
     sent = estimate_services.sent_estimates(traveller.record)
     if not sent:
-        reason = (
-            f"No estimate of job {traveller.job.number} was sent; its paper follows the sending."
+        reason = _("No estimate of job {number} was sent; its paper follows the sending.").format(
+            number=traveller.job.number
         )
         raise refuse("no-estimate", reason)
     title = _("Estimate, version {version}").format(version=sent[0].estimate.version)
@@ -102,8 +102,8 @@ def _answer(sent_estimate: SentEstimate) -> str:
 def packing_list(traveller: Traveller) -> dict[str, Any]:
     """Return what goes into the parcel; Refused while the unit is on the bench."""
     if not traveller.job.closed:
-        reason = (
-            f"Job {traveller.job.number} is on the bench; its packing list follows when it leaves."
+        reason = _("Job {number} is on the bench; its packing list follows when it leaves.").format(
+            number=traveller.job.number
         )
         raise refuse("not-closed", reason)
     intake = Intake.objects.select_related("customer").filter(job=traveller.job).first()

@@ -14,6 +14,7 @@ from shop.documents.common import common_fields
 from shop.jobs.events.cover_removed import CoverRemoved
 from shop.jobs.queries import Traveller
 from shop.jobs.record import Record
+from shop.lib import languages
 from shop.lib.money import formatted
 from shop.lib.text import plain, spaced
 from shop.preferences import current as preferences
@@ -55,16 +56,19 @@ def _state(record: Record, intake: Intake | None) -> list[str]:
         *([came] if came else []),
         *([parcel] if parcel else []),
         *([_("It came without its cover.")] if open_ else []),
-        _damage(record.recorded_facts.get(_DAMAGE)),
+        *_damage(record.recorded_facts.get(_DAMAGE)),
     ]
 
 
-def _damage(seen: object) -> str:
+def _damage(seen: object) -> list[str]:
     if seen == ["none"]:
-        return _("No damage was seen.")
-    if isinstance(seen, list) and seen:
-        return _("Damage seen: {damage}.").format(damage=spaced(plain(seen)))
-    return _("Damage was not looked for yet.")
+        return [_("No damage was seen.")]
+    if not isinstance(seen, list) or not seen:
+        return [_("Damage was not looked for yet.")]
+    said = _("Damage seen: {damage}.").format(damage=spaced(plain(seen)))
+    if languages.is_english():
+        return [said]
+    return [said, _("The words for the damage are English.")]
 
 
 def _limit(record: Record) -> str:

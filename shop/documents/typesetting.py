@@ -13,6 +13,7 @@ from typing import Any, Literal
 import typst
 from django.conf import settings
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from shop.documents import paper_words
 from shop.lib import languages
@@ -23,7 +24,7 @@ HERE = Path(__file__).parent
 TEMPLATES = HERE / "typst"
 # ISO 216 A4 and US Letter by the names typst has for them; label stock in mm, common sizes
 # from memory.
-SIZES = {"a4": "A4", "us-letter": "US Letter"}
+SIZES = {"a4": gettext_noop("A4"), "us-letter": gettext_noop("US Letter")}
 PREVIEW_PPI = 96.0
 LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
 
@@ -31,7 +32,7 @@ LABELS = {"62x29": (62, 29), "89x36": (89, 36), "102x51": (102, 51)}
 def sizes() -> dict[str, str]:
     """Return the sizes of paper with what people call them, that of the shop first."""
     own = preferences.value("paper_size")
-    return {own: SIZES[own], **SIZES}
+    return {name: _(SIZES[name]) for name in dict.fromkeys([own, *SIZES])}
 
 
 def compile_pdf(

@@ -7,6 +7,8 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from shop.estimates.pricing import PricedLine, Totals, totals
 from shop.jobs.models import Job
@@ -48,7 +50,11 @@ class EstimateLine(models.Model):
     """A line of labour or parts; `need` and `work` say what of the job it covers."""
 
     LABOUR, PART, OTHER = "labour", "part", "other"
-    SORTS = ((LABOUR, "labour, h"), (PART, "part"), (OTHER, "other"))
+    SORTS = (
+        (LABOUR, _("labour, h")),
+        (PART, pgettext_lazy("line of a bill", "part")),
+        (OTHER, pgettext_lazy("line of a bill", "other")),
+    )
 
     estimate = models.ForeignKey(Estimate, on_delete=models.CASCADE, related_name="lines")
     place = models.PositiveSmallIntegerField()

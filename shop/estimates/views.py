@@ -90,7 +90,7 @@ def change(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
 def _wrong(lines: Any) -> BadInput:
     of_all_lines = [str(error) for error in lines.non_form_errors()]
-    sentences = ["Nothing is sent or lost: see the fields marked below.", *of_all_lines]
+    sentences = [_("Nothing is sent or lost: see the fields marked below."), *of_all_lines]
     return bad("lines", " ".join(sentences))
 
 

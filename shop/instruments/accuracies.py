@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.words import MEASURED
 from shop.bench.electrical.uncertainty import meter_accuracy
 from shop.instruments.models import Accuracy
@@ -65,12 +67,14 @@ def words(one: Accuracy) -> str:
     """Return '2 % of the reading + 2 × 0.01 Ω'."""
     parts = []
     if one.reading_percent:
-        parts.append(f"{one.reading_percent:g} % of the reading")
+        parts.append(_("{percent:g} % of the reading").format(percent=one.reading_percent))
     if one.range_percent:
-        parts.append(f"{one.range_percent:g} % of the range")
+        parts.append(_("{percent:g} % of the range").format(percent=one.range_percent))
     if one.counts:
         parts.append(f"{one.counts:g} × {amount(one.resolution, one.unit)}")
-    return " + ".join(parts) or f"half of {amount(one.resolution, one.unit)}"
+    return " + ".join(parts) or _("half of {amount}").format(
+        amount=amount(one.resolution, one.unit)
+    )
 
 
 def amount(value: float, unit: str) -> str:

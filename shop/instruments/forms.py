@@ -13,6 +13,7 @@ from shop.instruments import accuracies, scpi
 from shop.instruments.models import Connection, Instrument
 from shop.instruments.services import About
 from shop.lib import typed_numbers
+from shop.lib.phrases import said
 from shop.lib.web.number_fields import TypedFloatField
 from shop.preferences import current as preferences
 
@@ -75,7 +76,7 @@ class AccuracyForm(forms.Form):
         try:
             return typed_numbers.number(typed, unit=unit, decimal=decimal)
         except typed_numbers.TypedWrong as wrong:
-            self.add_error(name, str(wrong))
+            self.add_error(name, said(wrong))
             return None
 
     @property

@@ -97,18 +97,29 @@ def save_accuracy(
 def _require_sensible(up_to: float, off: Mapping[str, float]) -> None:
     problems = []
     if not (math.isfinite(up_to) and 0 < up_to <= 1e12):
-        problems.append(("up_to", f"up_to is {up_to:g}; it must be above 0."))
+        problems.append(
+            ("up_to", gettext("up_to is {up_to:g}; it must be above 0.").format(up_to=up_to))
+        )
     ends = {"reading_percent": 100, "range_percent": 100, "counts": 10_000, "resolution": up_to}
     for name, highest in ends.items():
         value = off.get(name, 0.0)
         if not (math.isfinite(value) and 0 <= value <= highest):
-            problems.append((name, f"{name} is {value:g}; it must be from 0 to {highest:g}."))
+            problems.append(
+                (
+                    name,
+                    gettext("{name} is {value:g}; it must be from 0 to {highest:g}.").format(
+                        name=name, value=value, highest=highest
+                    ),
+                )
+            )
     if not problems and off.get("counts") and not off.get("resolution"):
-        problems.append(("resolution", "resolution is missing; counts are counts of it."))
+        problems.append(("resolution", gettext("resolution is missing; counts are counts of it.")))
     if not problems and not any(
         off.get(name) for name in ("reading_percent", "range_percent", "resolution")
     ):
-        problems.append(("reading_percent", "reading_percent and the others are empty; give one."))
+        problems.append(
+            ("reading_percent", gettext("reading_percent and the others are empty; give one."))
+        )
     if problems:
         raise BadInput(problems)
 

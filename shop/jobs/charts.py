@@ -6,11 +6,14 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
+from django.utils.translation import gettext as _
 
 from shop.bench.electrical import heating, soak
+from shop.bench.statistics.intermittent import FaultRate
 from shop.bench.units import spoken, unit_of
 from shop.jobs.soaking import Soak
 from shop.jobs.trials import Trials
+from shop.lib.calculator_words import calculated
 from shop.lib.charts import Scale, percent, polyline
 from shop.lib.pack_words import pack_word
 from shop.lib.signs import unit_sign
@@ -73,7 +76,7 @@ def _chart(run: Soak, name: str, readings: list[soak.Reading], end: float) -> So
     y = Scale(low - margin, high + margin, HEIGHT - BOTTOM, 10)
     curve, band = _fitted(readings, x, y, end) if name == soak.SINK else ("", "")
     return SoakChart(
-        spoken(name),
+        calculated(spoken(name)),
         unit_sign(unit_of(name)),
         [(x.at(r.minutes), y.at(r.value), r.minutes, r.value) for r in readings],
         [(bound, y.at(bound)) for bound in bounds],
@@ -120,19 +123,26 @@ class RateRow:
     high: float
 
 
+def _shown(rate: FaultRate, said: str) -> str:
+    words = _("{rate} ({low} to {high})").format(
+        rate=percent(rate.rate), low=percent(rate.low), high=percent(rate.high)
+    )
+    return f"{words} {said}".rstrip()
+
+
 def trial_chart(trials: Trials) -> dict[str, object]:
     """Return the intervals of the rate, over all and per condition, and the row of trials."""
     scale = Scale(0, 100, 14, WIDTH - 26)
     rates = []
     if trials.rate is not None:
-        rates.append(("all trials before the work", trials.rate, ""))
+        rates.append((_("all trials before the work"), trials.rate, ""))
     for one in trials.conditions.ranked:
-        said = f"{one.faults_with} of {one.trials_with}"
+        said = _("{faults} of {trials}").format(faults=one.faults_with, trials=one.trials_with)
         rates.append((pack_word(one.condition), one.with_it, said))
     rows = [
         RateRow(
             name,
-            f"{percent(rate.rate)} ({percent(rate.low)} to {percent(rate.high)}) {said}".rstrip(),
+            _shown(rate, said),
             _ROW * place + 30,
             scale.at(rate.low * 100),
             scale.at(rate.rate * 100),

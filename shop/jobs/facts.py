@@ -9,6 +9,7 @@ from checklists.engine.vocabulary import VOCABULARY, Fact
 from checklists.engine.wording import label as label
 from shop.lib import typed_numbers
 from shop.lib.pack_words import pack_text
+from shop.lib.phrases import said
 from shop.lib.refusals import BadInput
 from shop.preferences import current as preferences
 
@@ -54,4 +55,4 @@ def _number(fact: Fact, typed: str) -> Any:
             typed, unit=fact.unit, decimal=preferences.value("decimal_sign")
         )
     except typed_numbers.TypedWrong as wrong:
-        raise BadInput([(fact.name, f"{label(fact)}: {wrong}")]) from None
+        raise BadInput([(fact.name, f"{label(fact)}: {said(wrong)}")]) from None

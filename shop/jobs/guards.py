@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from checklists.engine import acts, doing, exposures
 from checklists.engine.acts import Work
@@ -13,7 +14,9 @@ from checklists.engine.doing import Reason, State
 from checklists.engine.history import DOUBTED, MAINS_ON
 from checklists.engine.roles import ReadingRole, StepRole
 from shop.bench.statistics.intermittent import SHORTEST_TRY_SECONDS
+from shop.jobs import names
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage
+from shop.lib import languages
 from shop.lib.refusals import Refusal
 
 if TYPE_CHECKING:
@@ -23,10 +26,18 @@ if TYPE_CHECKING:
     from shop.jobs.models import Job
     from shop.jobs.record import Record
 
-JOB_CLOSED = Refusal("closed", "The job is closed; a unit that comes back is a new job.")
-ONLY_NOTES = Refusal("closed", "The job is closed; only notes can be added.")
 # A run of 3 h 59 min is written down as 4 h.
 _ROUNDED_HOURS = 0.05
+
+
+def job_closed() -> Refusal:
+    """Return the reason against whatever a closed job no longer takes."""
+    return Refusal("closed", _("The job is closed; a unit that comes back is a new job."))
+
+
+def only_notes() -> Refusal:
+    """Return the reason against entries by people in a closed job."""
+    return Refusal("closed", _("The job is closed; only notes can be added."))
 
 
 def _told(reasons: list[Reason]) -> list[Refusal]:
@@ -62,7 +73,7 @@ def against_lasting(job: Job, record: Record, checklist: Checklist) -> list[Refu
 def against_power(job: Job, record: Record, checklist: Checklist, to: Power) -> list[Refusal]:
     """Reasons against applying limited or full power. Isolating has no guard."""
     if job.closed:
-        return [JOB_CLOSED]
+        return [job_closed()]
     reasons = acts.against_power(state_of(job), checklist, str(to))
     return against_twin_job(job) + _told(reasons)
 
@@ -76,12 +87,14 @@ def against_late_isolation(record: Record, seen: int) -> list[Refusal]:
     on = _mains_came_on(record)
     if on is None or on.sequence <= seen:
         return []
-    when = timezone.localtime(on.at)
-    sentence = (
-        f"This was said of an earlier mains; mains came on again at {when:%H:%M on %d %b} by"
-        f" {on.by_name}. Nothing was recorded. If the plug is out now, say so again."
+    sentence = _(
+        "This was said of an earlier mains; mains came on again at {hour} on {day} by {name}. "
+        "Nothing was recorded. If the plug is out now, say so again."
     )
-    return [Refusal("late-isolation", sentence)]
+    when = timezone.localtime(on.at)
+    day = languages.moment(when, "d M")
+    said = sentence.format(hour=f"{when:%H:%M}", day=day, name=on.by_name)
+    return [Refusal("late-isolation", said)]
 
 
 def _mains_came_on(record: Record) -> AnyRow | None:
@@ -100,24 +113,21 @@ def against_twin_job(job: Job) -> list[Refusal]:
     """Reasons against mains, and against leaving, while a second job of the same unit is open."""
     if not job.twins:
         return []
-    numbers = " and ".join(map(str, job.twins))
-    return [Refusal("two-jobs", f"The unit has another open job, {numbers}. Join them first.")]
+    numbers = _(" and ").join(map(str, job.twins))
+    sentence = _("The unit has another open job, {numbers}. Join them first.")
+    return [Refusal("two-jobs", sentence.format(numbers=numbers))]
 
 
 def _against_live_twin(job: Job) -> list[Refusal]:
     """Reasons against hands while the unit has mains by another job: older shops may have had that."""
-    return [
-        Refusal(
-            "energised", f"Mains is on by job {other} of the same unit. Take it off there first."
-        )
-        for other in job.live_twins()
-    ]
+    sentence = _("Mains is on by job {number} of the same unit. Take it off there first.")
+    return [Refusal("energised", sentence.format(number=other)) for other in job.live_twins()]
 
 
 def against_cover_off(job: Job, checklist: Checklist) -> list[Refusal]:
     """Reasons against taking the cover off."""
     if job.closed:
-        return [JOB_CLOSED]
+        return [job_closed()]
     return _against_live_twin(job) + _told(acts.against_cover_off(state_of(job), checklist))
 
 
@@ -146,10 +156,13 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
     """Reasons against a stage; first whether it can follow at all, then what it asks for."""
     here = Stage(job.stage)
     if here in CLOSED:
-        return [JOB_CLOSED]
+        return [job_closed()]
     if to not in FOLLOWS[here]:
-        ways = ", ".join(FOLLOWS[here])
-        return [Refusal("no-way", f"From {here} a job can go to {ways}, not to {to}.")]
+        ways = ", ".join(map(_stage, FOLLOWS[here]))
+        sentence = _("From {here} a job can go to {ways}, not to {stage}.").format(
+            here=_stage(here), ways=ways, stage=_stage(to)
+        )
+        return [Refusal("no-way", sentence)]
     asked = {
         Stage.AWAITING_PARTS: _against_shelf,
         Stage.REASSEMBLED: _against_reassembled,
@@ -162,10 +175,16 @@ def against_stage(job: Job, record: Record, checklist: Checklist, to: Stage) -> 
     return reasons + (guard(job, record, checklist) if guard else [])
 
 
+def _stage(stage: Stage) -> str:
+    """Return a stage by the name that programs use too, or as pages in other languages call it."""
+    return str(stage) if languages.is_english() else names.stage_name(stage)
+
+
 def _against_shelf(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
     reasons = _told(acts.against_shelf(state_of(job)))
     if not record.outstanding:
-        reasons.append(Refusal("no-need", "No part is outstanding; record what is needed first."))
+        sentence = _("No part is outstanding; record what is needed first.")
+        reasons.append(Refusal("no-need", sentence))
     return reasons
 
 
@@ -180,10 +199,10 @@ def _against_soak(job: Job, record: Record, checklist: Checklist) -> list[Refusa
 def against_soak_start(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
     """Reasons against starting the clock of a soak."""
     if job.stage != Stage.SOAKING:
-        sentence = "A soak starts in stage soaking with power full; move there first."
+        sentence = _("A soak starts in stage soaking with power full; move there first.")
         return [Refusal("not-soaking", sentence)]
     if record.soak == "running":
-        return [Refusal("soak-running", "The soak is running already.")]
+        return [Refusal("soak-running", _("The soak is running already."))]
     return _against_soak(job, record, checklist)
 
 
@@ -191,13 +210,14 @@ def _against_release(job: Job, record: Record, checklist: Checklist) -> list[Ref
     reasons = []
     if record.outstanding_required:
         specs = "; ".join(need.spec for need in record.outstanding_required)
-        reasons.append(Refusal("part-outstanding", f"Required parts are outstanding: {specs}."))
+        sentence = _("Required parts are outstanding: {parts}.").format(parts=specs)
+        reasons.append(Refusal("part-outstanding", sentence))
     if record.estimate not in ("none", "yes"):
-        reasons.append(
-            Refusal("estimate-open", f"The estimate was sent; the answer is: {record.estimate}.")
-        )
+        sentence = _("The estimate was sent; the answer is: {answer}.")
+        reasons.append(Refusal("estimate-open", sentence.format(answer=record.estimate)))
     if record.soak not in ("none", "passed"):
-        reasons.append(Refusal("soak-not-passed", f"The soak has not passed: {record.soak}."))
+        sentence = _("The soak has not passed: {state}.").format(state=names.soak_name(record.soak))
+        reasons.append(Refusal("soak-not-passed", sentence))
     reasons += _against_trials_gone(record, checklist)
     # What came up during the soak, such as a part nobody has agreed to, holds at its gate still.
     return reasons + _told(acts.against_release(state_of(job), checklist))
@@ -210,8 +230,8 @@ def _against_trials_gone(record: Record, checklist: Checklist) -> list[Refusal]:
     if not signed or needed is None or record.clean_trials_counted >= needed:
         return []
     ran = record.clean_trials_counted
-    sentence = f"Trials without the fault: {needed} are asked for, {ran} are on record."
-    return [Refusal("not-on-record", sentence)]
+    sentence = _("Trials without the fault: {needed} are asked for, {ran} are on record.")
+    return [Refusal("not-on-record", sentence.format(needed=needed, ran=ran))]
 
 
 def _against_hand_back(job: Job, record: Record, checklist: Checklist) -> list[Refusal]:
@@ -229,12 +249,12 @@ def against_signing(job: Job, checklist: Checklist, step: ListedStep, result: st
     A fail is never refused for the state of the unit: it only takes away.
     """
     if job.closed:
-        return [JOB_CLOSED]
+        return [job_closed()]
     if result == "pass":
         return _told(doing.against_doing(state_of(job), checklist, step))
     if result == "not-applicable" and not step.step.not_applicable:
-        sentence = f"{step.step.title}: this step cannot be marked not applicable."
-        return [Refusal("must-be-done", sentence)]
+        sentence = _("{step}: this step cannot be marked not applicable.")
+        return [Refusal("must-be-done", sentence.format(step=step.step.title))]
     return []
 
 
@@ -253,11 +273,11 @@ def against_record(record: Record, step: ListedStep, judged: Sequence[Judged]) -
 
 def _against_unsoaked(record: Record, step: ListedStep, judged: Sequence[Judged]) -> list[Refusal]:
     if record.soak == "failed":
-        sentence = "The soak failed by its readings; run it again after the work."
+        sentence = _("The soak failed by its readings; run it again after the work.")
         return [Refusal("soak-failed", sentence)]
     if record.soak != "passed" or record.soak_run is None:
-        sentence = f"No soak has passed on record ({record.soak}). Start it, read it, end it."
-        return [Refusal("no-soak", sentence)]
+        sentence = _("No soak has passed on record ({state}). Start it, read it, end it.")
+        return [Refusal("no-soak", sentence.format(state=names.soak_name(record.soak)))]
     if doing.overtaken(step, record.history):
         return [Refusal("soak-overtaken", doing.OVERTAKEN)]
     quantity = step.step.reading_with_role(ReadingRole.HOURS).quantity
@@ -265,8 +285,9 @@ def _against_unsoaked(record: Record, step: ListedStep, judged: Sequence[Judged]
     ran = record.soak_run.hours
     if claimed <= ran + _ROUNDED_HOURS:
         return []
-    sentence = f"{quantity} is {claimed:g}; the soak on record ran {ran:.2g} h."
-    return [Refusal("not-on-record", sentence)]
+    sentence = _("{quantity} is {claimed:g}; the soak on record ran {ran:.2g} h.")
+    said = sentence.format(quantity=quantity, claimed=claimed, ran=ran)
+    return [Refusal("not-on-record", said)]
 
 
 def _against_uncounted(record: Record, step: ListedStep, judged: Sequence[Judged]) -> list[Refusal]:
@@ -275,29 +296,30 @@ def _against_uncounted(record: Record, step: ListedStep, judged: Sequence[Judged
     if claimed <= record.clean_trials_counted:
         return []
     if claimed <= record.clean_trials_run:
-        return [Refusal("not-on-record", f"{quantity} is {claimed:g}; {_too_fast(record)}")]
-    return [
-        Refusal(
-            "not-on-record",
-            f"{quantity} is {claimed:g}; {record.clean_trials_run} trials without the fault are"
-            " on record since the last work or fault. Record each trial as you run it.",
-        )
-    ]
+        few = _("{quantity} is {claimed:g}; {too_fast}")
+        said = few.format(quantity=quantity, claimed=claimed, too_fast=_too_fast(record))
+        return [Refusal("not-on-record", said)]
+    sentence = _(
+        "{quantity} is {claimed:g}; {ran} trials without the fault are on record since the last "
+        "work or fault. Record each trial as you run it."
+    )
+    said = sentence.format(quantity=quantity, claimed=claimed, ran=record.clean_trials_run)
+    return [Refusal("not-on-record", said)]
 
 
 def _too_fast(record: Record) -> str:
-    return (
-        f"{record.clean_trials_counted} of them count: a try takes {SHORTEST_TRY_SECONDS:g} seconds"
-        " or more, and mains was not on for longer between the last work or fault and the last"
-        " trial. Try it again, and record that."
+    sentence = _(
+        "{counted} of them count: a try takes {seconds:g} seconds or more, and mains was not on for "
+        "longer between the last work or fault and the last trial. Try it again, and record that."
     )
+    return sentence.format(counted=record.clean_trials_counted, seconds=SHORTEST_TRY_SECONDS)
 
 
 def against_no_soak(record: Record) -> list[Refusal]:
     """Reasons against a row of a soak that runs."""
     if record.soak == "running":
         return []
-    return [Refusal("no-soak", "No soak is running; start it first.")]
+    return [Refusal("no-soak", _("No soak is running; start it first."))]
 
 
 def against_waiving(
@@ -308,11 +330,13 @@ def against_waiving(
     `look`: the row that it rests on when the step failed.
     """
     if job.closed:
-        return [JOB_CLOSED]
+        return [job_closed()]
     allowed = step.step.waivable_by
     if not allowed:
-        return [Refusal("no-waiver", f"{step.step.title}: nobody can waive this step.")]
+        sentence = _("{step}: nobody can waive this step.")
+        return [Refusal("no-waiver", sentence.format(step=step.step.title))]
     if role not in allowed:
-        who = " or ".join(allowed)
-        return [Refusal("no-waiver", f"{step.step.title}: only {who} can waive this step.")]
+        who = _(" or ").join(allowed)
+        sentence = _("{step}: only {who} can waive this step.")
+        return [Refusal("no-waiver", sentence.format(step=step.step.title, who=who))]
     return _told(acts.against_waiver(step, record.history, look))

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.checklist import ListedReading, ListedStep
 from checklists.engine.judging import Judged
 from shop.bench.electrical.guard_bands import FAIL, TOO_CLOSE, settled
@@ -82,7 +84,9 @@ def against_doubt(step: ListedStep, readings: Sequence[Counted]) -> list[Refusal
     if not step.step.hold:
         return []
     doubted = [one for one in readings if one.verdict == TOO_CLOSE]
-    stands = " What was signed before stands; withdraw it if you doubt it." if step.stands else ""
+    stands = (
+        _(" What was signed before stands; withdraw it if you doubt it.") if step.stands else ""
+    )
     return [Refusal("too-close", _sentence(one) + stands) for one in doubted]
 
 
@@ -91,13 +95,13 @@ def _sentence(one: Counted) -> str:
     assert one.named is not None
     name, value = one.named.instrument.name, one.judged.value
     if one.off is None:
-        return (
-            f"{reading.title}: {value:g} {unit} is beyond the ranges of {name}; "
-            f"read it with a meter that reaches it ({reading.range})."
-        )
-    said = (
-        f"{reading.title}: {value:g} {unit} is too close to tell with {name}, which may be off by "
-        f"{one.off:.2g} {unit} ({reading.range})."
+        return _(
+            "{title}: {value:g} {unit} is beyond the ranges of {name}; read it with a meter that reaches it ({range})."
+        ).format(title=reading.title, value=value, unit=unit, name=name, range=reading.range)
+    said = _(
+        "{title}: {value:g} {unit} is too close to tell with {name}, which may be off by {off:.2g} {unit} ({range})."
+    ).format(
+        title=reading.title, value=value, unit=unit, name=name, off=one.off, range=reading.range
     )
     return f"{said} {_way_out(one, one.named)}"
 
@@ -108,13 +112,19 @@ def _way_out(one: Counted, named: Named) -> str:
     magnitude = value if one.reading.signed else abs(value)
     limit = _nearest(one.reading, magnitude)
     apart = abs(magnitude - limit)
-    better = f"Read it with a meter good to {_cut(apart)} {unit}" if apart else ""
+    better = (
+        _("Read it with a meter good to {amount} {unit}").format(amount=_cut(apart), unit=unit)
+        if apart
+        else ""
+    )
     below = (limit == one.reading.high) == (magnitude >= 0)
     edge = _edge(named, abs(limit), one.reading, below=below)
     if edge is None:
-        further = f"{named.instrument.name} cannot tell at this limit"
+        further = _("{name} cannot tell at this limit").format(name=named.instrument.name)
     else:
-        further = f"with {named.instrument.name} it passes at {edge:.4g} {unit} or {'less' if below else 'more'}"
+        further = _("with {name} it passes at {edge:.4g} {unit} or {way}").format(
+            name=named.instrument.name, edge=edge, unit=unit, way=_("less") if below else _("more")
+        )
     said = "; ".join(filter(None, (better, further)))
     return f"{said[0].upper()}{said[1:]}."
 
@@ -142,7 +152,7 @@ def _edge(named: Named, limit: float, reading: ListedReading, *, below: bool) ->
     far, near = (0.0 if below else largest), limit
     if not told(far):
         return None
-    for _ in range(_HALVINGS):
+    for _again in range(_HALVINGS):
         middle = (far + near) / 2
         far, near = (middle, near) if told(middle) else (far, middle)
     return _towards(far, down=below)

@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import DEFAULT_DB_ALIAS, models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext
 from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
@@ -38,7 +39,14 @@ class StaleJob(Refused):
     """The row was saved by somebody else since it was read."""
 
     def __init__(self, number: int) -> None:
-        super().__init__([Refusal("stale", f"Job {number} was changed by somebody else.")])
+        super().__init__(
+            [
+                Refusal(
+                    "stale",
+                    gettext("Job {number} was changed by somebody else.").format(number=number),
+                )
+            ]
+        )
 
 
 class Unit(models.Model):
@@ -62,7 +70,9 @@ class Unit(models.Model):
         ]
 
     def __str__(self) -> str:
-        return " ".join(part for part in (self.make, self.model) if part) or "Unit without a name"
+        return " ".join(part for part in (self.make, self.model) if part) or gettext(
+            "Unit without a name"
+        )
 
     def open_jobs(self) -> list[int]:
         """Return the numbers of its open jobs; more than one only in shops of older releases."""
@@ -173,7 +183,7 @@ class Job(FSMModelMixin, models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"Job {self.number}: {self.unit}"
+        return gettext("Job {number}: {unit}").format(number=self.number, unit=self.unit)
 
     def get_absolute_url(self) -> str:
         """Return the address of the job's page."""

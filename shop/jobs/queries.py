@@ -23,6 +23,7 @@ from django.db.models import (
 )
 from django.http import Http404
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from checklists.engine import exposures
 from checklists.engine.checklist import Checklist, ListedStep
@@ -62,7 +63,7 @@ def job(number: int, now: datetime) -> Job:
     """Return one job with `waiting`; Http404 with a sentence when there is none."""
     found = _JOB.first(number, now) if 0 < number <= LARGEST_NUMBER else None
     if found is None:
-        raise Http404(f"There is no job {quoted(number)}.")
+        raise Http404(_("There is no job {number}.").format(number=quoted(number)))
     return found
 
 

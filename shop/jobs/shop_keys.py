@@ -9,6 +9,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS
+from django.utils.translation import gettext as _
 
 from shop.jobs.models import ShopKey
 from shop.lib.ed25519 import BadKey, PublicKey, SigningKey
@@ -89,25 +90,25 @@ def state() -> KeyState:
     except BadKey as error:
         return KeyState(str(error), can_sign=False, in_force=in_force)
     if in_force is None:
-        return KeyState("It is made with the first release.", can_sign=True, in_force=None)
+        return KeyState(_("It is made with the first release."), can_sign=True, in_force=None)
     if key is None:
         return KeyState(_lost(in_force), can_sign=False, in_force=in_force)
     if key.public.fingerprint != in_force.fingerprint:
         return KeyState(_another(in_force, key), can_sign=False, in_force=in_force)
-    return KeyState("It is on this machine and signs.", can_sign=True, in_force=in_force)
+    return KeyState(_("It is on this machine and signs."), can_sign=True, in_force=in_force)
 
 
 def _lost(in_force: ShopKey) -> str:
-    return (
-        f"The key {in_force} is not on this machine: releases are not signed. Put {FILE} of the"
-        f" old data folder into this one; if it is lost, `{settings.COMMAND} ledger new-key --lost` makes"
-        " another. What was signed with it can be checked as before."
-    )
+    return _(
+        "The key {key} is not on this machine: releases are not signed. Put {file} of the old data folder into this one; if it is lost, `{command} ledger new-key --lost` makes another. What was signed with it can be checked as before."
+    ).format(key=in_force, file=FILE, command=settings.COMMAND)
 
 
 def _another(in_force: ShopKey, key: SigningKey) -> str:
     other = key.public.fingerprint[:16]
-    return f"The key on this machine, {other}, is not that of this shop, {in_force}: nothing is signed."
+    return _(
+        "The key on this machine, {other}, is not that of this shop, {key}: nothing is signed."
+    ).format(other=other, key=in_force)
 
 
 def change(*, at: datetime, lost: bool) -> ShopKey:
@@ -117,10 +118,10 @@ def change(*, at: datetime, lost: bool) -> ShopKey:
     there is none to follow, and when the former is here though it was said to be lost, or is not.
     """
     if settings.LEDGER_KEY:
-        raise KeyRefused("BENCHTAG_LEDGER_KEY holds the key; unset it to have one made here.")
+        raise KeyRefused(_("BENCHTAG_LEDGER_KEY holds the key; unset it to have one made here."))
     former = ShopKey.objects.last()
     if former is None:
-        raise KeyRefused("There is no key yet; the first release makes one.")
+        raise KeyRefused(_("There is no key yet; the first release makes one."))
     key = present()
     here = key if key and key.public.fingerprint == former.fingerprint else None
     if here is None and not lost:

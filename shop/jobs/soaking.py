@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.checklist import Checklist
 from checklists.engine.roles import ReadingRole, StepRole
 from shop.bench.electrical import soak
@@ -117,5 +119,5 @@ def warmest(facts: Mapping[str, object]) -> str:
     """Return what of a unit is read in its soak: common practice where there is no heat sink."""
     stage = str(facts.get("unit.output_stage", ""))
     if stage.startswith("valve"):
-        return "the mains transformer"
-    return "the hottest part" if stage == "none" else "the heat sink"
+        return _("the mains transformer")
+    return _("the hottest part") if stage == "none" else _("the heat sink")

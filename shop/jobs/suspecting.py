@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from django.db.models import Count
+from django.utils.translation import gettext as _
 
 from checklists.engine import suspects as rules
 from checklists.engine.checklist import Checklist
@@ -103,13 +104,13 @@ def _view(
         title=key,
         chance=chance,
         minutes=BY_HAND_MINUTES,
-        test="Raised by hand: settle it as you see fit.",
+        test=_("Raised by hand: settle it as you see fit."),
         section="",
         state=state,
         pack_share=learnt.pack,
         times=learnt.times,
         stronger=False,
-        source="raised by hand",
+        source=_("raised by hand"),
     )
     if raised is None:
         return by_hand

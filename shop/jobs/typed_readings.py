@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from checklists.engine.checklist import ListedStep
 from shop.lib import typed_numbers
+from shop.lib.phrases import said
 from shop.lib.refusals import BadInput
 from shop.preferences import current as preferences
 
@@ -32,5 +33,5 @@ def _numbers(quantity: str, title: str, unit: str, typed: str) -> list[float]:
     try:
         values = typed_numbers.several(typed, unit=unit, decimal=preferences.value("decimal_sign"))
     except typed_numbers.TypedWrong as wrong:
-        raise BadInput([(quantity, f"{title} ({quantity}): {wrong}")]) from None
+        raise BadInput([(quantity, f"{title} ({quantity}): {said(wrong)}")]) from None
     return values

@@ -40,7 +40,9 @@ def _entry(job: Job, sequence: int, now: datetime) -> ledger_words.Entry:
     rows = queries.rows_of(job)
     found = [row for row in rows if row.sequence == sequence]
     if not found:
-        raise Http404(f"Job {job.number} has no row {sequence}.")
+        raise Http404(
+            _("Job {number} has no row {sequence}.").format(number=job.number, sequence=sequence)
+        )
     return ledger_words.entries(found, events.reduce(job, rows, now=now))[0]
 
 

@@ -18,6 +18,9 @@ from babel.dates import format_date, format_skeleton
 from babel.numbers import format_decimal
 from django.conf import settings
 from django.utils import timezone, translation
+from django.utils.formats import date_format
+
+from shop.preferences import current as preferences
 
 ENGLISH = "en"
 _LOCALES = {ENGLISH: "en_GB"}
@@ -34,8 +37,13 @@ def is_english() -> bool:
 
 
 def of_shop() -> AbstractContextManager[None]:
-    """Return the block in which everything is said in the language of the shop."""
+    """Return the block in which everything is said as the record keeps it: in English."""
     return translation.override(settings.LANGUAGE_CODE)
+
+
+def of_pages() -> AbstractContextManager[None]:
+    """Return the block in which everything is said as the shop's own pages say it."""
+    return translation.override(str(preferences.value("pages_language")))
 
 
 def locale() -> Locale:
@@ -69,6 +77,26 @@ def day(at: datetime | date) -> str:
 def day_of_year(at: datetime | date) -> str:
     """Return a day without its year: '3 March', '3. März'."""
     return format_skeleton("MMMMd", _date(at), locale=locale())
+
+
+# What the pages ask for, in the letters of Django, as fields of CLDR.
+_FIELDS = {"j": "d", "d": "d", "F": "MMMM", "M": "MMM", "Y": "y", "l": "EEEE"}
+_ORDER = ("y", "MMMM", "MMM", "EEEE", "d")
+
+
+def moment(at: datetime | date, pattern: str) -> str:
+    """Return a day, with its hour where the pattern has one, in the order of the language.
+
+    The pattern is that of Django for English: 'j F, H:i'; other languages say the same of it.
+    """
+    if is_english():
+        return date_format(at, pattern)
+    days, _, hour = pattern.partition(", H")
+    asked = {field for letter, field in _FIELDS.items() if letter in days}
+    said = format_skeleton("".join(one for one in _ORDER if one in asked), at, locale=locale())
+    if not hour:
+        return str(said)
+    return str(locale().datetime_formats["medium"]).format(f"{at:%H:%M}", said)
 
 
 def number(value: Decimal) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.core.mail.backends.smtp import EmailBackend
+from django.utils.translation import gettext as _
 
 from shop.lib.text import quoted
 from shop.preferences import current as preferences
@@ -53,8 +54,10 @@ def send_test_letter(to: str) -> str:
     """Send a letter to try the settings, and return what became of it as a sentence."""
     shop = " ".join(preferences.value("shop_name").split())
     letter = EmailMessage(
-        f"Test letter of {shop}",
-        f"This letter tries the mail settings of {shop}. If you read it, they work.\n",
+        _("Test letter of {shop}").format(shop=shop),
+        _("This letter tries the mail settings of {shop}. If you read it, they work.\n").format(
+            shop=shop
+        ),
         preferences.value("email_from"),
         [to],
     )
@@ -67,44 +70,56 @@ def send(letter: EmailMessage) -> tuple[bool, str]:
     Never raises: what a server, a name or a certificate has against it is the answer.
     """
     if not is_on():
-        return False, "Nothing was sent: no mail server is named."
+        return False, _("Nothing was sent: no mail server is named.")
     try:
         letter.send()
     except (OSError, ValueError) as error:
-        return False, f"The letter did not go out. {_why(error)}"
+        return False, _("The letter did not go out. {why}").format(why=_why(error))
     to = letter.to[0]
-    return True, f"The mail server took the letter for {to}. Look whether it arrives."
+    return True, _("The mail server took the letter for {to}. Look whether it arrives.").format(
+        to=to
+    )
 
 
 def _why(error: Exception) -> str:
     """Return a sentence for what went wrong, with the words of the server where it said any."""
     if isinstance(error, smtplib.SMTPAuthenticationError):
-        return f"The server refused user or password: {_answer(error.smtp_error)}"
+        return _("The server refused user or password: {answer}").format(
+            answer=_answer(error.smtp_error)
+        )
     if isinstance(error, smtplib.SMTPRecipientsRefused):
         said = next(iter(error.recipients.values()), (0, b""))[1]
-        return f"The server refused the address that it was for: {_answer(said)}"
+        return _("The server refused the address that it was for: {answer}").format(
+            answer=_answer(said)
+        )
     if isinstance(error, smtplib.SMTPResponseException):
-        return f"The server answered: {_answer(error.smtp_error)}"
+        return _("The server answered: {answer}").format(answer=_answer(error.smtp_error))
     if isinstance(error, smtplib.SMTPNotSupportedError):
-        return "The server does not offer what was asked for; try another encryption."
+        return _("The server does not offer what was asked for; try another encryption.")
     return _of_the_connection(error)
 
 
 def _of_the_connection(error: Exception) -> str:
     where = f"{preferences.value('mail_host') or settings.EMAIL_HOST}"
     if isinstance(error, ssl.SSLCertVerificationError):
-        return f"The certificate of {where} is not good: {error.verify_message}."
+        return _("The certificate of {where} is not good: {reason}.").format(
+            where=where, reason=error.verify_message
+        )
     if isinstance(error, ssl.SSLError):
-        return f"{where} speaks no TLS at this port; try starttls, or another port."
+        return _("{where} speaks no TLS at this port; try starttls, or another port.").format(
+            where=where
+        )
     if isinstance(error, socket.gaierror):
-        return f"No server is known by the name {quoted(where)}."
+        return _("No server is known by the name {where}.").format(where=quoted(where))
     if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
-        return f"{where} did not answer within {TIMEOUT_SECONDS} seconds; is the port right?"
+        return _("{where} did not answer within {seconds} seconds; is the port right?").format(
+            where=where, seconds=TIMEOUT_SECONDS
+        )
     if isinstance(error, ConnectionRefusedError):
-        return f"{where} takes no connections at this port."
-    return f"{where} could not be used: {_answer(str(error))}"
+        return _("{where} takes no connections at this port.").format(where=where)
+    return _("{where} could not be used: {answer}").format(where=where, answer=_answer(str(error)))
 
 
 def _answer(said: bytes | str) -> str:
     text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
-    return " ".join(text.split())[:LONGEST_ANSWER] or "no reason given."
+    return " ".join(text.split())[:LONGEST_ANSWER] or _("no reason given.")

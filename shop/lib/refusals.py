@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 # An answer stays short, whatever was sent.
 MOST_NAMED, LONGEST_FIELD = 20, 80
 
@@ -66,7 +68,8 @@ class Refused(UserFacingError):
         plain = [r.sentence for r in self.refusals if not r.step]
         steps = [r.title for r in self.refusals if r.step]
         if steps:
-            plain.append(f"Hold steps are not signed or no longer stand: {'; '.join(steps)}.")
+            sentence = _("Hold steps are not signed or no longer stand: {steps}.")
+            plain.append(sentence.format(steps="; ".join(steps)))
         return " ".join(plain)
 
     @property
@@ -97,7 +100,8 @@ class BadInput(UserFacingError, ValueError):
         named = problems if len(problems) <= MOST_NAMED + 1 else problems[:MOST_NAMED]
         self.problems = [(short(field), sentence) for field, sentence in named]
         if len(named) < len(problems):
-            self.problems.append(("body", f"And {len(problems) - MOST_NAMED} more."))
+            more = _("And {count} more.").format(count=len(problems) - MOST_NAMED)
+            self.problems.append(("body", more))
         super().__init__(" ".join(sentence for _, sentence in self.problems))
 
     @property

@@ -62,8 +62,20 @@ _SIGNS = {
 }
 
 
+def gettext_noop(words: str) -> str:
+    """Mark words for the catalogues. Sums read typed numbers too, and know no Django."""
+    return words
+
+
 class TypedWrong(ValueError):
-    """A number that cannot be taken; the sentence says why, and what would be right."""
+    """A number that cannot be taken; the sentence says why, and what would be right.
+
+    Pages say it in their language: `phrases.said`.
+    """
+
+    def __init__(self, words: str, **values: object) -> None:
+        super().__init__(words.format(**values))
+        self.words, self.values = words, values
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +103,7 @@ def exact(typed: str, *, unit: str = "", decimal: str = "") -> Decimal:
     factor = _factor(rest.strip(), unit, typed)
     value = figure.scaleb(exponent + factor) * sign
     if not math.isfinite(float(value)):
-        raise TypedWrong(f"{quoted(typed)} is too large a number.")
+        raise TypedWrong(gettext_noop("{typed} is too large a number."), typed=quoted(typed))
     return value
 
 
@@ -108,7 +120,12 @@ def several(typed: str, *, unit: str = "", decimal: str = "") -> list[float]:
     if len(parts) > 1 and _SPACED_GROUPS.fullmatch(typed.strip()):
         joined, listed = "".join(parts), " and ".join(parts)
         raise TypedWrong(
-            f"{quoted(typed)} reads two ways: {joined}, or {listed}. Part values with a semicolon."
+            gettext_noop(
+                "{typed} reads two ways: {joined}, or {listed}. Part values with a semicolon."
+            ),
+            typed=quoted(typed),
+            joined=joined,
+            listed=listed,
         )
     return [number(part, unit=unit, decimal=decimal) for part in parts]
 
@@ -131,7 +148,11 @@ def _parts(typed: str) -> list[str]:
 
 def _clean(typed: str) -> str:
     if len(typed) > LONGEST:
-        raise TypedWrong(f"{quoted(typed)} is longer than {LONGEST} characters.")
+        raise TypedWrong(
+            gettext_noop("{typed} is longer than {most} characters."),
+            typed=quoted(typed),
+            most=LONGEST,
+        )
     text = unicodedata.normalize("NFC", typed).translate(_SIGNS | _SPACES).strip()
     return "".join(_digit(sign) for sign in text)
 
@@ -167,19 +188,27 @@ def _only_unit(rest: str, unit: str) -> str:
     """After a letter only the base unit may follow; it is told by the unit that is asked."""
     word = rest.strip()
     if word not in ("", *_UNITS.get(_asked(unit).base, ())):
-        raise TypedWrong(f"{quoted(word)} cannot follow such a number; type it like 4k7 or 4700.")
+        raise TypedWrong(
+            gettext_noop("{word} cannot follow such a number; type it like 4k7 or 4700."),
+            word=quoted(word),
+        )
     return unit
 
 
 def _plain(text: str, typed: str, decimal: str) -> tuple[Decimal, int, str]:
     match = _PLAIN.fullmatch(text)
     if match is None:
-        raise TypedWrong(f"{quoted(typed)} is no number. Type it like 1200, 0.47, 4k7 or 22 mV.")
+        raise TypedWrong(
+            gettext_noop("{typed} is no number. Type it like 1200, 0.47, 4k7 or 22 mV."),
+            typed=quoted(typed),
+        )
     figures, power, rest = match.groups()
     try:
         return Decimal(_without_groups(figures, typed, "." if power else decimal) + power), 0, rest
     except InvalidOperation:
-        raise TypedWrong(f"{quoted(typed)} is no number. Type it like 1200 or 0.47.") from None
+        raise TypedWrong(
+            gettext_noop("{typed} is no number. Type it like 1200 or 0.47."), typed=quoted(typed)
+        ) from None
 
 
 def _without_groups(figures: str, typed: str, decimal: str) -> str:
@@ -188,7 +217,10 @@ def _without_groups(figures: str, typed: str, decimal: str) -> str:
         grouped, parted = re.sub(r"[.,]", "", figures), figures.replace(",", ".")
         one, other = grouped, parted.rstrip("0").rstrip(".")
         raise TypedWrong(
-            f"{quoted(typed)} reads two ways: {one} or {other}. Type the one you mean."
+            gettext_noop("{typed} reads two ways: {one} or {other}. Type the one you mean."),
+            typed=quoted(typed),
+            one=one,
+            other=other,
         )
     used = [sign for sign in " '.," if sign in figures]
     last = max(used, key=figures.rfind, default="")
@@ -204,7 +236,10 @@ def _whole(figures: str, typed: str) -> str:
         return figures
     if not _GROUPED.fullmatch(figures):
         raise TypedWrong(
-            f"{quoted(typed)} is no number: groups have three digits. Type it like 1200 or 1 200.5."
+            gettext_noop(
+                "{typed} is no number: groups have three digits. Type it like 1200 or 1 200.5."
+            ),
+            typed=quoted(typed),
         )
     return re.sub(r"\D", "", figures)
 
@@ -216,8 +251,12 @@ def _factor(word: str, unit: str, typed: str) -> int:
         return 0
     prefix = _prefix_of(word, asked.base)
     if prefix is None:
-        wanted = f"a number of {unit}" if unit else "a number without a unit"
-        raise TypedWrong(f"{quoted(typed)} is in {quoted(word)}; it must be {wanted}.")
+        words = (
+            gettext_noop("{typed} is in {word}; it must be a number of {unit}.")
+            if unit
+            else gettext_noop("{typed} is in {word}; it must be a number without a unit.")
+        )
+        raise TypedWrong(words, typed=quoted(typed), word=quoted(word), unit=unit)
     _require_same_case(prefix, unit, typed)
     return prefix - asked.prefix
 
@@ -225,8 +264,8 @@ def _factor(word: str, unit: str, typed: str) -> int:
 def _require_same_case(prefix: int, unit: str, typed: str) -> None:
     """Raise for m where M is asked and the other way round: nobody means a thousand million times."""
     if {prefix, _asked(unit).prefix} == {_PREFIXES["m"], _PREFIXES["M"]}:
-        said = f"{quoted(typed)}: m is milli, M is mega, and {unit} is asked."
-        raise TypedWrong(f"{said} Type it so.")
+        words = gettext_noop("{typed}: m is milli, M is mega, and {unit} is asked. Type it so.")
+        raise TypedWrong(words, typed=quoted(typed), unit=unit)
 
 
 def _prefix_of(word: str, base: str) -> int | None:

@@ -8,6 +8,7 @@ from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import content_disposition_header
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
@@ -55,7 +56,9 @@ def show_page(
     """Show one page with what it stands beside."""
     one = get_object_or_404(Manual, pk=key)
     if not 1 <= page <= one.pages:
-        raise Http404(f"There is no page {page}; the last is {one.pages}.")
+        raise Http404(
+            _("There is no page {page}; the last is {pages}.").format(page=page, pages=one.pages)
+        )
     zoom = whole(request.GET.get("zoom", "")) or 1
     text = ManualPage.objects.filter(manual=one, number=page).first()
     context: dict[str, Any] = {

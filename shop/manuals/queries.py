@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.utils.translation import gettext as _
 
 from checklists import published
 from checklists.engine.vocabulary import VOCABULARY
@@ -145,7 +146,10 @@ def places() -> list[tuple[str, list[tuple[str, str]]]]:
     steps = sorted((pack_text(step.title), key) for key, step in pack.steps.items())
     suspects = sorted((pack_text(suspect.title), suspect.key) for suspect in pack.suspects)
     return [
-        ("A step", [(f"step-{key}", title) for title, key in steps]),
-        ("A suspect", [(f"suspect-{key}", title) for title, key in suspects]),
-        ("A fact of the model", [(f"fact-{fact.name}", shown_label(fact)) for fact in facts]),
+        (_("A step"), [(f"step-{key}", title) for title, key in steps]),
+        (_("A suspect"), [(f"suspect-{key}", title) for title, key in suspects]),
+        (
+            _("A fact of the model"),
+            [(f"fact-{fact.name}", shown_label(fact)) for fact in facts],
+        ),
     ]

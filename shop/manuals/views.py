@@ -128,7 +128,7 @@ def job_manuals(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 def _model_page(request: HttpRequest, *, error: UserFacingError | None = None) -> HttpResponse:
     make, model = (request.GET.get(name, "") for name in ("make", "model"))
     if not (make and model):
-        raise Http404("Say make and model.")
+        raise Http404(_("Say make and model."))
     manuals = queries.of_owner(Owner(make, model))
     context = _context(request, manuals, error) | {"make": make, "model": model}
     return render(request, "manuals/model_manuals.html", context)

@@ -7,6 +7,8 @@ from datetime import datetime
 from functools import cache
 
 from django.db.models import Exists, OuterRef, Q
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from shop.customers.models import Intake
 from shop.jobs.events.shipped import Shipped
@@ -16,8 +18,8 @@ from shop.jobs.record import Record
 from shop.lib.prepared import PreparedRows
 from shop.messages.models import Message
 
-TELL = "Tell the customer"
-PACK = "Pack it and send it"
+TELL = gettext_noop("Tell the customer")
+PACK = gettext_noop("Pack it and send it")
 _BY_PERSON = Q(way=Message.HAND) | Q(given_up_at__isnull=False)
 
 
@@ -26,7 +28,7 @@ def tell(record: Record, now: datetime) -> Act | None:
     due = Message.objects.filter(_BY_PERSON, job=record.job, sent_at=None).exists()
     if not (due or record.asked):
         return None
-    why = "They asked something." if record.asked else "A message waits for a person."
+    why = _("They asked something.") if record.asked else _("A message waits for a person.")
     return acts.open_page("tell", TELL, why)
 
 
@@ -54,7 +56,7 @@ def pack(record: Record, now: datetime) -> Act | None:
     by_parcel = Intake.objects.filter(job=record.job, came_by=Intake.PARCEL).exists()
     if not by_parcel or record.of_type(Shipped.event_type):
         return None
-    return acts.open_page("pack", PACK, "It came by parcel.")
+    return acts.open_page("pack", PACK, _("It came by parcel."))
 
 
 def to_pack(most: int) -> Iterable[int]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +17,11 @@ class MessageTemplateForm(forms.Form):
     text = forms.CharField(
         label=_("Text"), max_length=LONGEST_TEXT, widget=forms.Textarea(attrs={"rows": 14})
     )
+
+    def __init__(self, *args: Any, language: str, **more: Any) -> None:
+        super().__init__(*args, **more)
+        for field in self.fields.values():
+            field.widget.attrs["lang"] = language
 
 
 class ShippedForm(forms.Form):

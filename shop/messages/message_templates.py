@@ -20,24 +20,9 @@ from shop.lib import text
 from shop.lib.languages import in_force
 from shop.lib.refusals import BadInput, bad
 from shop.messages.models import MessageTemplate
+from shop.messages.occasions import PLACEHOLDERS
 
 LONGEST_TEXT = 8000
-PLACEHOLDERS = {
-    "customer": "the customer's name",
-    "unit": "make and model",
-    "job": "the number of the job",
-    "shop": "the name of the shop",
-    "link": "the customer's page of this unit",
-    "complaint": "what the customer said",
-    "total": "what the last estimate comes to",
-    "forecast": "when it will probably be ready",
-    "carrier": "who carries it",
-    "tracking": "the carrier's number",
-    "follow": "where the parcel is followed, for a carrier of the settings",
-    "warranty": "until when the repair is warranted",
-    "bill": "the bill or credit note with its number",
-    "owed": "what is owed of it, and until when",
-}
 # Words that a shop wrote before may still say {owner}.
 OLD_PLACEHOLDERS = {"owner": "customer"}
 _PLACEHOLDER = re.compile(r"\{(\w*)\}")
@@ -45,9 +30,8 @@ _PLACEHOLDER = re.compile(r"\{(\w*)\}")
 
 @dataclass(frozen=True)
 class TemplateText:
-    """Title, subject and text of an occasion, with placeholders."""
+    """Subject and text of an occasion, with placeholders."""
 
-    title: str
     subject: str | Promise
     text: str | Promise
 
@@ -65,7 +49,6 @@ END = _paragraphs(_("Where it is, at any time, and a place for questions:\n{link
 # Subjects and texts are in whatever language is in force when they are read.
 DEFAULTS: dict[str, TemplateText] = {
     "received": TemplateText(
-        "received",
         _("Your {unit} is here (job {job})"),
         _paragraphs(
             _GREETING,
@@ -76,7 +59,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "estimate": TemplateText(
-        "estimate sent",
         _("Estimate for your {unit} (job {job})"),
         _paragraphs(
             _GREETING,
@@ -89,7 +71,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "parts-late": TemplateText(
-        "parts late",
         _("Your {unit} waits longer for parts (job {job})"),
         _paragraphs(
             _GREETING,
@@ -100,7 +81,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "ready": TemplateText(
-        "ready",
         _("Your {unit} is ready (job {job})"),
         _paragraphs(
             _GREETING,
@@ -112,7 +92,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "unrepaired": TemplateText(
-        "goes back unrepaired",
         _("Your {unit} goes back unrepaired (job {job})"),
         _paragraphs(
             _GREETING,
@@ -124,7 +103,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "shipped": TemplateText(
-        "shipped",
         _("Your {unit} is on its way (job {job})"),
         _paragraphs(
             _GREETING,
@@ -137,7 +115,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "bill": TemplateText(
-        "bill",
         _("{bill} for your {unit} (job {job})"),
         _paragraphs(
             _GREETING,
@@ -147,7 +124,6 @@ DEFAULTS: dict[str, TemplateText] = {
         ),
     ),
     "payment": TemplateText(
-        "payment reminder",
         _("{bill} for your {unit} is open (job {job})"),
         _paragraphs(
             _GREETING,
@@ -167,8 +143,8 @@ def template_for(about: str) -> TemplateText:
     own = own_template(about, in_force())
     default = DEFAULTS[about]
     if own is not None:
-        return TemplateText(default.title, own.subject, own.text)
-    return TemplateText(default.title, str(default.subject), str(default.text))
+        return TemplateText(own.subject, own.text)
+    return TemplateText(str(default.subject), str(default.text))
 
 
 def own_template(about: str, language: str) -> MessageTemplate | None:

@@ -9,7 +9,7 @@ from django.db.models import Q
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
-from shop.messages import letters
+from shop.messages import letters, occasions
 from shop.messages.mail_queue import QueuedEmail
 from shop.preferences import languages
 
@@ -47,6 +47,11 @@ class Message(QueuedEmail):
 
     def __str__(self) -> str:
         return f"{self.about} of job {self.job_id}"
+
+    @property
+    def title(self) -> str:
+        """What it is about, in the language of the page."""
+        return occasions.name_of(self.about)
 
     @property
     def waits_for_person(self) -> bool:

@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -26,12 +27,20 @@ from shop.lib import mail_server
 from shop.lib.refusals import BadInput, UserFacingError
 from shop.lib.web.errors import on_error
 from shop.lib.web.forms import add_problems, cleaned
-from shop.messages import composing, message_templates, sending, writing
+from shop.messages import composing, message_templates, occasions, sending, writing
 from shop.messages.forms import MessageTemplateForm, ShippedForm
 from shop.messages.models import Message
 from shop.preferences import languages
 
 SHOWN = 60
+
+
+_ANSWERS = {
+    "sent": pgettext_lazy("estimate", "sent"),
+    "yes": pgettext_lazy("estimate", "yes"),
+    "no": pgettext_lazy("estimate", "no"),
+    "question": pgettext_lazy("estimate", "question"),
+}
 
 
 def _page(
@@ -50,6 +59,7 @@ def _page(
         "questions": record.questions,
         "asked": record.asked,
         "estimate": record.estimate,
+        "answer": _ANSWERS.get(record.estimate, record.estimate),
         "messages_of": Message.objects.filter(job=job).order_by("pk"),
         "shipments": record.of_type(Shipped.event_type),
         "shipping": ShippedForm(request.POST if "carrier" in request.POST else None),
@@ -120,7 +130,7 @@ def outbox(request: HttpRequest) -> HttpResponse:
         "failed": every.filter(given_up_at__isnull=False)[:SHOWN],
         "waiting": every.filter(way=Message.EMAIL, sent_at=None, given_up_at=None)[:SHOWN],
         "went": every.filter(sent_at__isnull=False).order_by("-sent_at")[:SHOWN],
-        "occasions": message_templates.DEFAULTS,
+        "occasions": occasions.TITLES,
         "mail_is_on": mail_server.is_on(),
     }
     return render(request, "messages/outbox.html", context)
@@ -166,7 +176,8 @@ def words(request: HttpRequest, about: str) -> HttpResponse:
     with translation.override(language):
         current = message_templates.template_for(about)
     stored = {"subject": current.subject, "text": current.text}
-    form = MessageTemplateForm(request.POST if request.method == "POST" else None, initial=stored)
+    typed = request.POST if request.method == "POST" else None
+    form = MessageTemplateForm(typed, initial=stored, language=language)
     status = 200
     if form.is_bound and not (form.is_valid() and _saved(request, about, language, form)):
         status = 422
@@ -197,11 +208,11 @@ def _preview(about: str, language: str, form: MessageTemplateForm) -> dict[str, 
     subject, text = (str(form[name].value() or "") for name in ("subject", "text"))
     return {
         "about": about,
-        "title": message_templates.DEFAULTS[about].title,
+        "title": occasions.TITLES[about],
         "language": language,
         "languages": languages.CHOICES,
         "form": form,
-        "places": message_templates.PLACEHOLDERS,
+        "places": occasions.PLACEHOLDERS,
         "subject": message_templates.fill(subject, values),
         "text": message_templates.fill(text, values),
         "changed": message_templates.own_template(about, language) is not None,

@@ -72,6 +72,6 @@ def reachable(job: Job) -> Customer:
             ),
         )
     if not (customer.email or customer.phone or customer.address):
-        missing = "has neither e-mail nor telephone nor address on record"
-        raise refuse("not-reached", f"{customer} {missing}.")
+        missing = _("{customer} has neither e-mail nor telephone nor address on record.")
+        raise refuse("not-reached", missing.format(customer=customer))
     return customer

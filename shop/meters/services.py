@@ -76,7 +76,11 @@ def _may_be_read(
     traveller = queries.Traveller.of(job)
     listed = traveller.checklist.by_key.get(key)
     if listed is None:
-        raise NotListed(f"{quoted(key)} is not on the checklist of job {number}.")
+        raise NotListed(
+            _("{key} is not on the checklist of job {number}.").format(
+                key=quoted(key), number=number
+            )
+        )
     reading = _reading(listed, quantity)
     why_not = metering.why_not(traveller.checklist.pack, listed.step, reading.measures)
     if why_not:

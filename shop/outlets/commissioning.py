@@ -100,7 +100,14 @@ def _all_answered(answers: Mapping[str, str]) -> dict[str, str]:
     problems = []
     for one in QUESTIONS:
         if answers.get(one.key) not in (YES, NO):
-            problems.append((one.key, f"{one.ask} {one.key} has no answer; tick yes or no."))
+            problems.append(
+                (
+                    one.key,
+                    _("{ask} {key} has no answer; tick yes or no.").format(
+                        ask=one.ask, key=one.key
+                    ),
+                )
+            )
     if problems:
         raise BadInput(problems)
     name = text.take(ELECTRICIAN, answers.get(ELECTRICIAN, ""), 200, needed=True)

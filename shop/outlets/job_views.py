@@ -56,7 +56,9 @@ def job_outlet_claim(request: HttpRequest, job: Job, now: datetime) -> HttpRespo
     code = request.POST.get("code", "").strip()
     number = labels.number_of(code) or whole(request.POST.get("outlet", ""))
     if number is None or not Outlet.objects.filter(pk=number).exists():
-        said = f"code is {quoted(code)}; it must be the label of an outlet of this shop."
+        said = _("code is {code}; it must be the label of an outlet of this shop.").format(
+            code=quoted(code)
+        )
         raise bad("code", said if code else _("code is empty; scan the label of the outlet."))
     messages.info(request, claims.claim(number, job.number, by=signed_in(request), at=now))
     return redirect("job-outlet", job.number)

@@ -11,12 +11,13 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.core import signing
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_noop
 
 from shop.jobs import commands
 from shop.jobs.models import Job
 from shop.jobs.stages import Power
 from shop.lib import typed_numbers
+from shop.lib.phrases import said
 from shop.lib.refusals import bad
 from shop.outlets.models import Outlet
 from shop.outlets.queries import Now
@@ -27,11 +28,21 @@ _SALT = "outlet-reading"
 _LONGEST_SECONDS = 600
 # Quantity: what it is called, the figure of the report, its unit, the power under which it is one.
 QUANTITIES = {
-    "limited_idle_watts": ("Power on the limiter, settled", "watts", "W", Power.LIMITED),
-    "limited_idle_amps": ("Mains current on the limiter, settled", "amps", "A", Power.LIMITED),
-    "idle_watts": ("Power at idle", "watts", "W", Power.FULL),
-    "idle_amps": ("Mains current at idle", "amps", "A", Power.FULL),
-    "mains_volts": ("Mains volts at the outlet", "volts", "V", None),
+    "limited_idle_watts": (
+        gettext_noop("Power on the limiter, settled"),
+        "watts",
+        "W",
+        Power.LIMITED,
+    ),
+    "limited_idle_amps": (
+        gettext_noop("Mains current on the limiter, settled"),
+        "amps",
+        "A",
+        Power.LIMITED,
+    ),
+    "idle_watts": (gettext_noop("Power at idle"), "watts", "W", Power.FULL),
+    "idle_amps": (gettext_noop("Mains current at idle"), "amps", "A", Power.FULL),
+    "mains_volts": (gettext_noop("Mains volts at the outlet"), "volts", "V", None),
 }
 
 
@@ -57,7 +68,7 @@ def offers(outlet: Outlet, job: Job, now: Now) -> list[Offer]:
         if value is not None and power in (None, job.power):
             shown = f"{value:.4g}"
             proof = signing.dumps([outlet.pk, job.pk, quantity, shown, at], salt=_SALT)
-            found.append(Offer(quantity, title, shown.replace(".", decimal), unit, proof))
+            found.append(Offer(quantity, gettext(title), shown.replace(".", decimal), unit, proof))
     return found
 
 
@@ -75,11 +86,12 @@ def take(
                 quantity=quantity, these=", ".join(QUANTITIES)
             ),
         )
-    title, _, unit, _ = QUANTITIES[quantity]
+    words, _, unit, _ = QUANTITIES[quantity]
+    title = gettext(words)
     try:
         value = typed_numbers.number(typed, unit=unit, decimal=preferences.value("decimal_sign"))
     except typed_numbers.TypedWrong as wrong:
-        raise bad("value", f"{title}: {wrong}") from None
+        raise bad("value", f"{title}: {said(wrong)}") from None
     source = _source(outlet, job, quantity, value, proof)
     data = {"quantity": quantity, "value": value, "unit": unit, "source": source}
     commands.record(job.number, "reading_taken", data, by=by, at=at)

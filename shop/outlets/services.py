@@ -79,14 +79,28 @@ def _fill(kept: Outlet, given: Mapping[str, Any]) -> None:
 def _require_sensible(kept: Outlet) -> None:
     problems = []
     if kept.kind not in KINDS:
-        problems.append(("kind", f"kind is {kept.kind}; it must be {' or '.join(KINDS)}."))
+        problems.append(
+            (
+                "kind",
+                _("kind is {kind}; it must be {kinds}.").format(
+                    kind=kept.kind, kinds=" or ".join(KINDS)
+                ),
+            )
+        )
     for name, (low, high) in _ENDS.items():
         if not low <= getattr(kept, name) <= high:
             problems.append(
-                (name, f"{name} is {getattr(kept, name)}; it must be from {low} to {high}.")
+                (
+                    name,
+                    _("{name} is {value}; it must be from {low} to {high}.").format(
+                        name=name, value=getattr(kept, name), low=low, high=high
+                    ),
+                )
             )
     if not (math.isfinite(kept.least_watts) and 0 < kept.least_watts <= 100):
-        said = f"least_watts is {kept.least_watts:g}; it must be above 0, and at most 100."
+        said = _("least_watts is {least_watts:g}; it must be above 0, and at most 100.").format(
+            least_watts=kept.least_watts
+        )
         problems.append(("least_watts", said))
     if kept.kind == MQTT:
         problems += _of_mqtt(kept)
@@ -97,11 +111,21 @@ def _require_sensible(kept: Outlet) -> None:
 def _of_mqtt(kept: Outlet) -> list[tuple[str, str]]:
     problems = []
     if not kept.topic or set(kept.topic) & set("#+\n"):
-        said = "what stands before /state and /enable, without + and #"
-        problems.append(("topic", f"topic is {text.quoted(kept.topic)}; write {said}."))
+        said = _("what stands before /state and /enable, without + and #")
+        problems.append(
+            (
+                "topic",
+                _("topic is {topic}; write {right}.").format(
+                    topic=text.quoted(kept.topic), right=said
+                ),
+            )
+        )
     if kept.authority and not _is_authority(kept.authority):
         problems.append(
-            ("authority", "authority holds no certificate; paste it as PEM, with its first line.")
+            (
+                "authority",
+                _("authority holds no certificate; paste it as PEM, with its first line."),
+            )
         )
     return problems
 
@@ -119,9 +143,9 @@ def against_enables(outlet: Outlet) -> list[str]:
         return []
     reasons = []
     if not outlet.tls:
-        reasons.append("Its connection is not encrypted (TLS).")
+        reasons.append(_("Its connection is not encrypted (TLS)."))
     if not outlet.username or not outlet.sealed_password:
-        reasons.append("It has no user and password, which the access list of the broker needs.")
+        reasons.append(_("It has no user and password, which the access list of the broker needs."))
     return reasons
 
 

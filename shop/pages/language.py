@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
-from django.utils import translation
 
 from shop.api.middleware import is_api
-from shop.preferences import current as preferences
+from shop.lib import languages
 
 
 class ShopLanguage:
@@ -21,5 +20,5 @@ class ShopLanguage:
         """Answer in the language of the shop."""
         if is_api(request):
             return self.get_response(request)
-        with translation.override(str(preferences.value("pages_language"))):
+        with languages.of_pages():
             return self.get_response(request)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import django_filters
 from django.utils.translation import gettext_lazy as _
 
 from shop.lib.web import filters
 from shop.parts.models import Movement, Part, Supplier
+from shop.parts.tables import moved
 
 _STOCK = {
     "stock": (_("in stock"), {"stock_on_hand__gt": 0}),
@@ -41,10 +44,20 @@ class SupplierFilter(django_filters.FilterSet):
         fields: tuple[str, ...] = ()
 
 
+class _Why(django_filters.AllValuesFilter):
+    """One of the reasons that there are, in the language of the page."""
+
+    @property
+    def field(self) -> Any:
+        field = super().field
+        field.choices = [(why, moved(why)) for why, _same in self.extra["choices"]]
+        return field
+
+
 class MovementFilter(django_filters.FilterSet):
     """By reason and by days."""
 
-    why = django_filters.AllValuesFilter(label=_("Why"), empty_label=_("all"))
+    why = _Why(label=_("Why"), empty_label=_("all"))
     since = filters.day(_("From"), "at", "gte")
     until = filters.day(_("Until"), "at", "lte")
 

@@ -12,6 +12,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shop.lib import typed_numbers
+from shop.lib.phrases import said
 from shop.lib.text import quoted
 from shop.parts.models import Offer, Part, PriceBreak, Supplier
 from shop.preferences import current as preferences
@@ -23,7 +24,11 @@ class PartForm(forms.ModelForm):
     class Meta:
         model = Part
         fields = ("spec", "number", "note")
-        labels = {"spec": _("What it must be"), "number": _("Maker's number, if it matters")}
+        labels = {
+            "spec": _("What it must be"),
+            "number": _("Maker's number, if it matters"),
+            "note": _("Note"),
+        }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
 
@@ -34,6 +39,8 @@ class SupplierForm(forms.ModelForm):
         model = Supplier
         fields = ("name", "postage", "free_above", "minimum", "usual_days", "note")
         labels = {
+            "name": _("Name"),
+            "note": _("Note"),
             "postage": _("Postage of an order"),
             "free_above": _("Free from an order of"),
             "minimum": _("Smallest order"),
@@ -58,7 +65,9 @@ class SupplierChoice(forms.Form):
         """Ask for a supplier, chosen or named; one that is known by the name is taken."""
         given = super().clean() or {}
         if not given.get("supplier") and not given.get("new_supplier") and not self.errors:
-            self.add_error("supplier", "Choose a supplier, or write the name of a new one.")
+            self.add_error(
+                "supplier", gettext("Choose a supplier, or write the name of a new one.")
+            )
         return given
 
 
@@ -119,7 +128,7 @@ def _break(line: str) -> tuple[int, Decimal]:
     try:
         price = typed_numbers.exact(match[2], decimal=preferences.value("decimal_sign"))
     except typed_numbers.TypedWrong as wrong:
-        raise ValidationError(str(wrong)) from None
+        raise ValidationError(said(wrong)) from None
     return int(match[1]), price
 
 

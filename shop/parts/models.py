@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 
 class Part(models.Model):
@@ -207,7 +208,8 @@ class Order(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"Order {self.pk} from {self.supplier}"
+        words = _("Order {number} from {supplier}")
+        return words.format(number=self.pk, supplier=self.supplier)
 
     def get_absolute_url(self) -> str:
         """Return the address of the page on which the parcel is unpacked."""

@@ -19,6 +19,7 @@ from shop.bench.electrical.part_judges import PartClass
 from shop.bench.electrical.part_specs import PART_CLASSES
 from shop.bench.electrical.substitution import Candidate, Ranked, ranked, read_spec
 from shop.bench.units import spoken
+from shop.lib.calculator_words import calculated
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web.errors import on_error
 from shop.parts import queries
@@ -34,7 +35,7 @@ class ValuesForm(forms.Form):
         super().__init__(*args, **kwargs)
         for parameter in part_class.parameters:
             unit = f" ({parameter.unit})" if parameter.unit else ""
-            label = f"{spoken(parameter.name).capitalize()}{unit}"
+            label = f"{calculated(spoken(parameter.name)).capitalize()}{unit}"
             self.fields[parameter.name] = (
                 forms.ChoiceField(
                     label=label,

@@ -47,7 +47,7 @@ def part_list(request: HttpRequest) -> HttpResponse:
 def _part(number: int) -> Part:
     part = queries.parts().filter(pk=number).first()
     if part is None:
-        raise Http404(f"There is no part {number}.")
+        raise Http404(_("There is no part {number}.").format(number=number))
     return part
 
 
@@ -140,7 +140,7 @@ def supplier_list(request: HttpRequest) -> HttpResponse:
 def supplier_page(request: HttpRequest, number: int) -> HttpResponse:
     supplier = Supplier.objects.filter(pk=number).first()
     if supplier is None:
-        raise Http404(f"There is no supplier {number}.")
+        raise Http404(_("There is no supplier {number}.").format(number=number))
     form = SupplierForm(request.POST or None, instance=supplier)
     if request.method == "POST":
         require_ability(request.user, "order")

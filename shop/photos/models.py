@@ -9,6 +9,7 @@ from __future__ import annotations
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
@@ -52,7 +53,9 @@ class Photo(models.Model):
         ordering = ["job", "pk"]
 
     def __str__(self) -> str:
-        return self.caption or f"Picture {self.pk} of job {self.job_id}"
+        return self.caption or gettext("Picture {number} of job {job}").format(
+            number=self.pk, job=self.job_id
+        )
 
     @property
     def small_shown(self) -> str:

@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from django.db.models import Prefetch
 from django.utils import timezone
+from django.utils.translation import ngettext
 
 from shop.jobs import queries
 from shop.jobs.models import Job, JobPart
@@ -81,10 +82,15 @@ def _waiting_job(
     until = due if job.waiting_on == "parts" else job.promised_on
     since = job.waiting_since or job.stage_since
     arrived = sum(1 for part in parts if not part.outstanding)
-    parts_words = f"{arrived} of {len(parts)} parts here" if parts else ""
+    parts_words = _parts_here(arrived, len(parts)) if parts else ""
     late_days = max(0, (today - until).days) if until else 0
     days = (now - since).total_seconds() / 86_400
     return WaitingJob(job, since, days, until, late_days, parts_words, forecaster.finish(job))
+
+
+def _parts_here(arrived: int, needed: int) -> str:
+    words = ngettext("{arrived} of {needed} parts here", "{arrived} of {needed} parts here", needed)
+    return words.format(arrived=arrived, needed=needed)
 
 
 def _parts_of(jobs: Sequence[Job]) -> dict[int, list[JobPart]]:

@@ -21,6 +21,7 @@ from shop.jobs.stages import Stage
 from shop.lib import languages
 from shop.lib.clock import open_day_from
 from shop.parts.models import Allocation, Order
+from shop.planning import finish_words
 from shop.preferences import current as preferences
 
 MOST_STAYS = 2000
@@ -54,7 +55,7 @@ class FinishForecast:
         likely = languages.day_of_year(self.likely)
         if self.half[0] == self.half[1]:
             return _("It will probably be ready about {day}.").format(day=likely)
-        first, last = _ends(*self.half)
+        first, last = finish_words.ends(*self.half)
         words = _("It will probably be ready between {first} and {last}, most likely {likely}.")
         return words.format(first=first, last=last, likely=likely)
 
@@ -73,12 +74,12 @@ class Forecaster:
     def finish(self, job: Job) -> FinishForecast:
         """Return when a job will probably have left, seen from `now`."""
         if job.closed:
-            return FinishForecast("It has left.")
+            return FinishForecast(finish_words.left())
         age = max(0.0, (self.now - job.stage_since) / _DAY)
         stays, basis = self._earlier_stays(job)
         draws = self._draws_by_parcels(job)
         if draws is not None:
-            basis = "its parts' delivery and " + basis
+            basis = finish_words.with_delivery(basis)
         else:
             draws = forecast.remaining(stays, age, seed=job.number)
         if draws is None:
@@ -93,11 +94,7 @@ class Forecaster:
         half = (self._day(span.half[0]), self._day(span.half[1]))
         most = (self._day(span.most[0]), self._day(span.most[1]))
         likely = min(max(self._day(span.likely), most[0]), most[1])
-        if half[0] == half[1]:
-            words = f"ready about {languages.day_of_year(likely)}"
-            return FinishForecast(words, likely, half, most, basis)
-        between = " and ".join(_ends(*half))
-        words = f"ready between {between}, most likely {languages.day_of_year(likely)}"
+        words = finish_words.ready(*half, likely)
         return FinishForecast(words, likely, half, most, basis)
 
     def _day(self, days: float) -> date:
@@ -105,29 +102,21 @@ class Forecaster:
 
     def _too_few_words(self, job: Job, stays: list[Stay], age: float) -> str:
         longer = sum(1 for stay in stays if stay.days > age)
-        stage = str(job.stage).replace("_", " ")
         if len(stays) >= FEWEST and longer < FEWEST:
-            return (
-                f"It has been {stage} for longer than all but {longer} earlier jobs, so no date can be given."
-                if longer
-                else f"No earlier job was {stage} for so long, so no date can be given."
-            )
-        return (
-            f"Too few closed jobs to tell a date: {len(stays)} on record in this stage,"
-            f" {FEWEST} are needed."
-        )
+            return finish_words.too_long(str(job.stage), longer)
+        return finish_words.too_few(len(stays), FEWEST)
 
     def _earlier_stays(self, job: Job) -> tuple[list[Stay], str]:
         """Return earlier stays in the job's stage: of its kind when there are enough."""
         every = self._stays_in_stage(str(job.stage))
         same = [stay for kind, stay, _ in every if kind == job.kind and kind]
         if len(same) >= 2 * FEWEST:
-            return same, f"{len(same)} earlier jobs of its kind in this stage"
+            return same, finish_words.of_kind(len(same))
         return self._stays_of_all_kinds(job)
 
     def _stays_of_all_kinds(self, job: Job) -> tuple[list[Stay], str]:
         every = self._stays_in_stage(str(job.stage))
-        return [stay for _, stay, _ in every], f"{len(every)} earlier jobs in this stage"
+        return [stay for _, stay, _ in every], finish_words.of_all_kinds(len(every))
 
     def _stays_in_stage(self, stage: str) -> list[tuple[str, Stay, float]]:
         if stage not in self._history:
@@ -235,11 +224,3 @@ def _days(stays: QuerySet[StageVisit]) -> float:
     stay = ExpressionWrapper(F("left_at") - F("entered_at"), output_field=DurationField())
     total: timedelta | None = stays.aggregate(total=Sum(stay))["total"]
     return total / _DAY if total else 0.0
-
-
-def _ends(first: date, last: date) -> tuple[str, str]:
-    """Return both days; English says a month that they share once."""
-    same_month = (first.year, first.month) == (last.year, last.month)
-    if same_month and languages.is_english():
-        return str(first.day), languages.day_of_year(last)
-    return languages.day_of_year(first), languages.day_of_year(last)

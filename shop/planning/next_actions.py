@@ -13,15 +13,19 @@ from datetime import date, datetime
 from django.db.models import Count, F, Min, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from shop.jobs import queries
+from checklists.engine.figures import grouped
+from shop.jobs import names, queries
 from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Stage, Waiting
-from shop.lib.phrases import counted, span
+from shop.lib import languages
+from shop.lib.phrases import span
 from shop.lib.prepared import Prepared
 from shop.parts import orders, stock
 from shop.parts.models import Order
-from shop.planning.wording import PARTS_HERE, days_late
+from shop.planning.wording import days_late
 
 SHOWN = 40
 FEW_MINUTES = 5
@@ -105,14 +109,13 @@ def _of_jobs(now: datetime) -> Iterable[Action]:
 def _of_job(job: Job, now: datetime) -> Action:
     where = reverse("job", args=[job.number])
     if job.unplug_due:
-        return Action(
-            "Pull the plug and confirm it", where, 1, ["a permit fell under mains"], 9, job=job
-        )
+        why = [_("a permit fell under mains")]
+        return Action(_("Pull the plug and confirm it"), where, 1, why, 9, job=job)
     if job.stage == Stage.AWAITING_PARTS and job.ready_since:
-        what = f"Back on the bench: {PARTS_HERE}"
+        what = _("Back on the bench: its parts are here")
         frees, minutes = 1, 5
     else:
-        what = job.next_title or "Look at its list"
+        what = names.translated(job.next_title) or _("Look at its list")
         frees, minutes = 0, _MINUTES[Stage(job.stage)] if job.next_title else 2
     why = [*_promise(job.promised_on, now), *_age(job, now)]
     since = job.ready_since or job.stage_since
@@ -124,27 +127,36 @@ def _promise(day: date | None, now: datetime) -> list[str]:
         return []
     today = timezone.localdate(now)
     left = (day - today).days
+    said = languages.day_of_year(day)
     if left < 0:
-        return [f"promised for {day:%-d %B}, {days_late(day, today)}"]
-    return [
-        f"promised for {day:%-d %B}" + (", today" if left == 0 else f", in {counted(left, 'day')}")
-    ]
+        late = _("promised for {day}, {days_late}")
+        return [late.format(day=said, days_late=days_late(day, today))]
+    if left == 0:
+        return [_("promised for {day}, today").format(day=said)]
+    ahead = ngettext(
+        "promised for {day}, in {days} day", "promised for {day}, in {days} days", left
+    )
+    return [ahead.format(day=said, days=grouped(left))]
 
 
 def _age(job: Job, now: datetime) -> list[str]:
     if job.ready_since:
-        return [f"parts came {span(job.ready_since, now)} ago"]
-    stall_reason = ["it has stalled: nobody has touched it for longer than usual in this stage"]
-    reasons = [f"{span(job.stage_since, now)} in this stage"]
-    return reasons + (stall_reason if getattr(job, "waiting", "") == "nobody" else [])
+        return [_("parts came {time} ago").format(time=span(job.ready_since, now))]
+    reasons = [_("{time} in this stage").format(time=span(job.stage_since, now))]
+    if getattr(job, "waiting", "") == "nobody":
+        reasons.append(
+            _("it has stalled: nobody has touched it for longer than usual in this stage")
+        )
+    return reasons
 
 
 def _answers(now: datetime) -> Iterable[Action]:
     for job in _ASKING(now):
-        why = [f"the customer asked {span(job.waiting_since or job.stage_since, now)} ago"]
+        asked = span(job.waiting_since or job.stage_since, now)
+        why = [_("the customer asked {time} ago").format(time=asked)]
         where = reverse("job", args=[job.number])
         yield Action(
-            "Answer the customer", where, 2, why, 1, job.promised_on, job.waiting_since, job
+            _("Answer the customer"), where, 2, why, 1, job.promised_on, job.waiting_since, job
         )
 
 
@@ -155,11 +167,15 @@ def _orders(now: datetime) -> Iterable[Action]:
     )
     if not totals["parts"]:
         return
-    oldest = totals["oldest"]
-    parts = counted(totals["parts"], "part")
-    jobs = counted(totals["jobs"], "job waits", "jobs wait")
-    why = [f"{jobs} for what nobody has ordered, the first for {span(oldest, now)}"]
-    yield Action(f"Order {parts}", reverse("order"), 10, why, totals["jobs"], since=oldest)
+    parts, jobs, oldest = totals["parts"], totals["jobs"], totals["oldest"]
+    what = ngettext("Order {parts} part", "Order {parts} parts", parts)
+    why = ngettext(
+        "{jobs} job waits for what nobody has ordered, the first for {time}",
+        "{jobs} jobs wait for what nobody has ordered, the first for {time}",
+        jobs,
+    ).format(jobs=grouped(jobs), time=span(oldest, now))
+    where = reverse("order")
+    yield Action(what.format(parts=grouped(parts)), where, 10, [why], jobs, since=oldest)
 
 
 def _from_stock() -> Iterable[Action]:
@@ -169,9 +185,9 @@ def _from_stock() -> Iterable[Action]:
     for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
         if need.part_id is not None and free[need.part_id] >= need.missing:
             where = reverse("job", args=[need.job_id]) + "#parts"
-            why = [f"{free[need.part_id]} in stock"]
+            why = [_("{pieces} in stock").format(pieces=free[need.part_id])]
             yield Action(
-                f"Take from stock: {need.spec}",
+                _("Take from stock: {part}").format(part=need.spec),
                 where,
                 2,
                 why,
@@ -188,8 +204,10 @@ def _late_parcels(now: datetime) -> Iterable[Action]:
         "lines__allocations__job", filter=Q(lines__allocations__dropped_at=None), distinct=True
     )
     for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
-        jobs = counted(order.jobs, "job waits", "jobs wait")
-        why = [f"{days_late(order.expected_on, today)}; {jobs} on it"]
-        what = f"Ask {order.supplier} where order {order.pk} is"
+        waiting_on_it = ngettext("{jobs} job waits on it", "{jobs} jobs wait on it", order.jobs)
+        waits = waiting_on_it.format(jobs=grouped(order.jobs))
+        why = [f"{days_late(order.expected_on, today)}; {waits}"]
+        what = _("Ask {supplier} where order {number} is")
+        what = what.format(supplier=order.supplier, number=order.pk)
         where = reverse("parcel", args=[order.pk])
         yield Action(what, where, 5, why, order.jobs, since=order.placed_at)

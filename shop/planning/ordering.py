@@ -178,16 +178,22 @@ def _lines_of(order_id: int, counts: Mapping[int, int]) -> list[OrderLine]:
     counted = {line: quantity for line, quantity in counts.items() if quantity}
     lines = list(OrderLine.objects.filter(order=order_id, pk__in=counted).order_by("part_id"))
     problems = [
-        ("lines", f"Line {line} is not on order {order_id}.")
+        (
+            "lines",
+            gettext("Line {line} is not on order {order_id}.").format(line=line, order_id=order_id),
+        )
         for line in counted.keys() - {line.pk for line in lines}
     ]
     problems += [
-        ("lines", f"quantity is {quantity}; it must be 1 or more.")
+        (
+            "lines",
+            gettext("quantity is {quantity}; it must be 1 or more.").format(quantity=quantity),
+        )
         for quantity in counted.values()
         if quantity < 0
     ]
     if not counted:
-        problems.append(("lines", "All quantities are empty; say how many pieces."))
+        problems.append(("lines", gettext("All quantities are empty; say how many pieces.")))
     if problems:
         raise BadInput(problems)
     return lines

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import BooleanField, Count, ExpressionWrapper, F, Q, QuerySet
+from django.utils.translation import gettext as _
 
 from shop.bench.statistics.intermittent import FaultRate, fault_rate
 from shop.jobs.models import Job, JobCause, StageVisit
@@ -61,7 +62,7 @@ class Uncured:
 def by_unit_kind(ill: Uncured) -> list[Outcome]:
     """Return the outcomes of each kind of unit, most repairs first."""
     names = {number: [kind] for number, kind in ill.kinds.items()}
-    return _outcomes(_released(ill.since).values(name=F("kind")), names, ill, "kind not noted")
+    return _outcomes(_released(ill.since).values(name=F("kind")), names, ill, _("kind not noted"))
 
 
 def by_cause(ill: Uncured) -> list[Outcome]:

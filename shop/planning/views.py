@@ -132,7 +132,11 @@ def _need(job: Job, sequence: int) -> JobPart:
     needs = JobPart.objects.select_related("job__unit", "part")
     need = needs.filter(job=job, need=sequence).first()
     if need is None:
-        raise Http404(f"Job {job.number} has no part need {sequence}.")
+        raise Http404(
+            _("Job {number} has no part need {sequence}.").format(
+                number=job.number, sequence=sequence
+            )
+        )
     return need
 
 
@@ -200,7 +204,11 @@ def need_substitutes(request: HttpRequest, job: Job, now: datetime, need: int) -
     """Show what could stand in for the part of a need, to be chosen for it."""
     wanted = _need(job, need)
     if wanted.part is None:
-        raise Http404(f"Need {need} of job {job.number} names no part of the list yet.")
+        raise Http404(
+            _("Need {need} of job {number} names no part of the list yet.").format(
+                need=need, number=job.number
+            )
+        )
     chosen = {"choose_url": reverse("need-part", args=[job.number, need]), "job": job.number}
     return render(request, "parts/substitutes.html", substitutes_of(wanted.part) | chosen)
 
@@ -212,7 +220,7 @@ def _order(number: int) -> Order:
     orders = Order.objects.select_related("supplier", "placed_by")
     order = orders.filter(pk=number).prefetch_related(Prefetch("lines", lines)).first()
     if order is None:
-        raise Http404(f"There is no order {number}.")
+        raise Http404(_("There is no order {number}.").format(number=number))
     return order
 
 

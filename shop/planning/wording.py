@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from shop.lib.phrases import counted
+from django.utils.translation import ngettext
 
-PARTS_HERE = "its parts are here"
+from checklists.engine.figures import grouped
 
 
 def days_late(expected_on: date, today: date) -> str:
     """Return '1 day late', '3 days late' for a day that has passed."""
-    return f"{counted((today - expected_on).days, 'day')} late"
+    days = (today - expected_on).days
+    return ngettext("{days} day late", "{days} days late", days).format(days=grouped(days))

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from checklists.engine.quoting import quoted
 from shop.preferences import current, sealed
@@ -71,9 +72,10 @@ def _goes_back(name: str, text: str | None) -> bool:
 def _problem(name: str, text: str | None) -> str:
     setting = BY_NAME.get(name)
     if setting is None:
-        return f"{quoted(name)} is no setting of the shop."
+        return _("{name} is no setting of the shop.").format(name=quoted(name))
     if current.in_force(name).fixed:
-        return f"{setting.title} is set by BENCHTAG_{setting.variable}; change it there."
+        fixed = _("{title} is set by {variable}; change it there.")
+        return fixed.format(title=current.title_of(name), variable=f"BENCHTAG_{setting.variable}")
     return "" if text is None else _unreadable(setting, text)
 
 
@@ -81,7 +83,9 @@ def _unreadable(setting: Setting, text: str) -> str:
     try:
         setting.read(text)
     except BadText as error:
-        return f"{setting.title} is {quoted(text)}; write {error}."
+        return _("{title} is {text}; write {right}.").format(
+            title=current.title_of(setting.name), text=quoted(text), right=current.right(error)
+        )
     return ""
 
 

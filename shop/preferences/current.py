@@ -60,6 +60,11 @@ def group_titles() -> dict[str, str]:
     return {key: gettext(title) for key, title in GROUPS.items()}
 
 
+def right(error: BadText) -> str:
+    """Return what to write in place of a text that cannot be used, in the language of the page."""
+    return gettext(error.words).format(**error.values)
+
+
 def value(name: str) -> Any:
     """Return the value of a setting; KeyError for a name that is none."""
     setting = BY_NAME[name]

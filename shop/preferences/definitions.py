@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from shop.preferences import kinds, languages
-from shop.preferences.kinds import Kind
+from shop.preferences.kinds import Kind, gettext_noop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,11 +43,6 @@ class Setting:
     def read(self, raw: str) -> Any:
         """Return the value of a text; BadText says what would be right."""
         return self.kind.read(raw)
-
-
-def gettext_noop(words: str) -> str:
-    """Mark words for the catalogues. Django's own function reads settings, which this is read for."""
-    return words
 
 
 GROUPS = {

@@ -34,8 +34,20 @@ LARGEST_PICTURE = 150_000
 _PNG = b"\x89PNG\r\n\x1a\n"
 
 
+def gettext_noop(words: str) -> str:
+    """Mark words for the catalogues. Django's own function reads settings, which this is read for."""
+    return words
+
+
 class BadText(ValueError):
-    """A text that cannot be used; the message says what to write: 'a whole number from 0 to 23'."""
+    """A text that cannot be used; the message says what to write: 'a whole number from 0 to 23'.
+
+    Pages say it in their language, by `words` and `values`.
+    """
+
+    def __init__(self, words: str, **values: object) -> None:
+        super().__init__(words.format(**values))
+        self.words, self.values = words, values
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +65,7 @@ def whole(low: int = 0, high: int = 10**9) -> Kind:
     def read(raw: str) -> int:
         plain = raw.isascii() and raw.isdigit() and len(raw) <= 18
         if not plain or not low <= int(raw) <= high:
-            raise BadText(f"a whole number from {low} to {high}")
+            raise BadText(gettext_noop("a whole number from {low} to {high}"), low=low, high=high)
         return int(raw)
 
     return Kind("int", read)
@@ -68,7 +80,7 @@ def amount(high: int = 10**6) -> Kind:
         except InvalidOperation:
             given = Decimal(-1)
         if not given.is_finite() or not 0 <= given <= high:
-            raise BadText(f"a number like 19 or 19.5, to {high}")
+            raise BadText(gettext_noop("a number like 19 or 19.5, to {high}"), high=high)
         return given
 
     return Kind("decimal", read)
@@ -79,7 +91,7 @@ def one_of(*words: str) -> Kind:
 
     def read(raw: str) -> str:
         if raw not in words:
-            raise BadText(f"one of {', '.join(words)}")
+            raise BadText(gettext_noop("one of {choices}"), choices=", ".join(words))
         return raw
 
     return Kind("choice", read, words)
@@ -87,26 +99,26 @@ def one_of(*words: str) -> Kind:
 
 def _flag(raw: str) -> bool:
     if raw not in ("yes", "1", "no", "0"):
-        raise BadText("yes or no")
+        raise BadText(gettext_noop("yes or no"))
     return raw in ("yes", "1")
 
 
 def _text(raw: str) -> str:
     if len(raw) > LONGEST:
-        raise BadText(f"at most {LONGEST} characters")
+        raise BadText(gettext_noop("at most {longest} characters"), longest=LONGEST)
     return raw
 
 
 def _currency(raw: str) -> str:
     if not is_currency(raw):
-        raise BadText("a code of ISO 4217: EUR")
+        raise BadText(gettext_noop("a code of ISO 4217: EUR"))
     return raw
 
 
 def _country(raw: str) -> str:
     code = raw.upper()
     if raw and not (len(code) == 2 and code.isalpha() and code in Locale("en").territories):
-        raise BadText("a country by its two letters (ISO 3166): DE")
+        raise BadText(gettext_noop("a country by its two letters (ISO 3166): DE"))
     return code
 
 
@@ -115,7 +127,9 @@ def _iban(raw: str) -> str:
     try:
         return iban.validate(raw) if raw else ""
     except ValidationError:
-        raise BadText("an IBAN as the bank gives it; a letter or figure is wrong") from None
+        raise BadText(
+            gettext_noop("an IBAN as the bank gives it; a letter or figure is wrong")
+        ) from None
 
 
 def _bic(raw: str) -> str:
@@ -124,7 +138,7 @@ def _bic(raw: str) -> str:
         return bic.validate(raw) if raw else ""
     except ValidationError:
         raise BadText(
-            "a BIC of eight or eleven letters and figures, as the bank gives it"
+            gettext_noop("a BIC of eight or eleven letters and figures, as the bank gives it")
         ) from None
 
 
@@ -132,21 +146,21 @@ def _vatex(raw: str) -> str:
     """Read a code of the list VATEX, by its shape; empty while not set."""
     code = raw.upper()
     if code and not re.fullmatch(r"VATEX-[A-Z]{2}-[A-Z0-9-]{1,20}", code):
-        raise BadText("a code like VATEX-EU-132")
+        raise BadText(gettext_noop("a code like VATEX-EU-132"))
     return code
 
 
 def _email(raw: str) -> str:
     name, _, place = raw.rpartition("@")
     if raw and (not name or "." not in place or any(sign.isspace() for sign in raw)):
-        raise BadText("one address, like bench@example.org")
+        raise BadText(gettext_noop("one address, like bench@example.org"))
     return raw
 
 
 def _weekdays(raw: str) -> frozenset[int]:
     given = raw.lower().replace(",", " ").split()
     if not given or any(word not in WEEKDAYS for word in given):
-        raise BadText("days like 'mon tue fri'")
+        raise BadText(gettext_noop("days like 'mon tue fri'"))
     return frozenset(WEEKDAYS.index(word) for word in given)
 
 
@@ -158,10 +172,12 @@ def _days(raw: str) -> frozenset[date]:
         try:
             begins, ends = date.fromisoformat(first), date.fromisoformat(last or first)
         except ValueError:
-            raise BadText("days like 2026-12-24..2027-01-03") from None
+            raise BadText(gettext_noop("days like 2026-12-24..2027-01-03")) from None
         if not 0 <= (ends - begins).days <= 366:
             raise BadText(
-                "days like 2026-12-24..2027-01-03, where a range runs forward, a year at most"
+                gettext_noop(
+                    "days like 2026-12-24..2027-01-03, where a range runs forward, a year at most"
+                )
             )
         closed.update(begins + timedelta(days=n) for n in range((ends - begins).days + 1))
     return frozenset(closed)
@@ -173,14 +189,16 @@ def _holidays(raw: str) -> str:
         if raw:
             holidays.country_holidays(country, subdiv=part or None)
     except NotImplementedError:
-        raise BadText("a country (ISO 3166), with its part if need be: DE, DE-BY, GB-SCT") from None
+        raise BadText(
+            gettext_noop("a country (ISO 3166), with its part if need be: DE, DE-BY, GB-SCT")
+        ) from None
     return raw
 
 
 def _address(raw: str) -> str:
     parts = urlsplit(raw)
     if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise BadText("an address with its scheme, like https://bench.example")
+        raise BadText(gettext_noop("an address with its scheme, like https://bench.example"))
     return raw.rstrip("/")
 
 
@@ -188,7 +206,7 @@ def _networks(raw: str) -> tuple[ipaddress.IPv4Network | ipaddress.IPv6Network, 
     try:
         return tuple(ipaddress.ip_network(word) for word in raw.replace(",", " ").split())
     except ValueError:
-        raise BadText("addresses or networks like 127.0.0.1 10.0.0.0/8") from None
+        raise BadText(gettext_noop("addresses or networks like 127.0.0.1 10.0.0.0/8")) from None
 
 
 def _sockets(raw: str) -> int:
@@ -196,7 +214,7 @@ def _sockets(raw: str) -> int:
     if not raw:
         return 0
     if not (raw.isascii() and raw.isdigit() and len(raw) <= 3 and 90 <= int(raw) <= 260):
-        raise BadText("a whole number of volts from 90 to 260")
+        raise BadText(gettext_noop("a whole number of volts from 90 to 260"))
     return int(raw)
 
 
@@ -213,7 +231,7 @@ def zones() -> frozenset[str]:
 
 def _time_zone(raw: str) -> str:
     if raw not in zones():
-        raise BadText("a zone by its name: Europe/Berlin, America/New_York")
+        raise BadText(gettext_noop("a zone by its name: Europe/Berlin, America/New_York"))
     return raw
 
 
@@ -226,16 +244,16 @@ def _picture(raw: str) -> str:
     except (binascii.Error, ValueError):
         plain = b""
     if not raw.startswith(PICTURE_HEAD) or not plain.startswith(_PNG):
-        raise BadText("a picture: JPEG, HEIC, PNG or WebP")
+        raise BadText(gettext_noop("a picture: JPEG, HEIC, PNG or WebP"))
     if len(plain) > LARGEST_PICTURE:
-        raise BadText(f"a picture of at most {LARGEST_PICTURE // 1000} kB")
+        raise BadText(gettext_noop("a picture of at most {size} kB"), size=LARGEST_PICTURE // 1000)
     return raw
 
 
 def _host(raw: str) -> str:
     named = re.fullmatch(r"[A-Za-z0-9]([A-Za-z0-9.-]{0,251}[A-Za-z0-9])?", raw)
     if raw and not (named or _is_address(raw)):
-        raise BadText("the name of a server alone, like mail.example.org")
+        raise BadText(gettext_noop("the name of a server alone, like mail.example.org"))
     return raw
 
 
@@ -251,7 +269,9 @@ def _sender(raw: str) -> str:
     """Read who mail comes from, with or without a name."""
     _, address = parseaddr(raw)
     if not re.fullmatch(r"[^\s@]+@[^\s@]+", address) or not raw.isprintable():
-        raise BadText("an address, or a name with its address: Tin Lane <bench@example.org>")
+        raise BadText(
+            gettext_noop("an address, or a name with its address: Tin Lane <bench@example.org>")
+        )
     return raw
 
 
@@ -270,8 +290,11 @@ def _carriers(raw: str) -> tuple[Carrier, ...]:
         name, _, pattern = line.rpartition(" ")
         if not name or not _follows(pattern) or name.casefold() in found:
             raise BadText(
-                f"each line with another name and an address that has {{number}} in it, like"
-                f" 'North Post https://north.example/follow?id={{number}}'; not {line[:80]!r}"
+                gettext_noop(
+                    "each line with another name and an address that has {{number}} in it, like "
+                    "'North Post https://north.example/follow?id={{number}}'; not {line!r}"
+                ),
+                line=line[:80],
             )
         found[name.strip().casefold()] = Carrier(name.strip(), pattern)
     return tuple(found.values())

@@ -27,7 +27,7 @@ def add(
     keys.require_library()
     problem = outgoing.problem_of(address)
     if problem or not address.startswith("https://"):
-        raise bad("address", problem or "The address of a push service begins with https.")
+        raise bad("address", problem or gettext("The address of a push service begins with https."))
     _require_point(p256dh)
     if len(_bytes("auth", auth)) != _SECRET:
         raise bad(

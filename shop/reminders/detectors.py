@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
-from shop.jobs import queries, soaking
+from shop.jobs import names, queries, soaking
 from shop.jobs.models import Job, JobPart, LedgerRow, Permit
 from shop.jobs.stages import Power, Waiting
+from shop.lib import languages
 from shop.lib.clock import after_working_hours, closing_before, is_open
 from shop.lib.phrases import span
-from shop.parts.models import Allocation
-from shop.planning.wording import PARTS_HERE, days_late
+from shop.parts.models import Allocation, Order
+from shop.planning.wording import days_late
 from shop.reminders.models import Reminder
 from shop.reminders.policy import CUSTOMER_SILENT_HOURS, PERMIT_LONG_AFTER
 
@@ -48,13 +50,12 @@ def stalled_jobs(now: datetime) -> list[Alert]:
 
 def _stalled(job: Job, now: datetime) -> Alert:
     since: datetime = getattr(job, "touched", None) or job.received_at
-    stage = str(job.stage).replace("_", " ")
     # The head names the row after which nothing happened: a job that stalls again later
     # has a new key.
     key = f"stalled/{job.stage}/{job.head}"
-    return Alert(
-        job, "stalled", key, f"nothing has happened for {span(since, now)} in stage {stage}."
-    )
+    words = _("nothing has happened for {time} in stage {stage}.")
+    said = words.format(time=span(since, now), stage=names.stage_name(job.stage))
+    return Alert(job, "stalled", key, said)
 
 
 def overdue_soak_readings(now: datetime) -> list[Alert]:
@@ -67,7 +68,7 @@ def overdue_soak_readings(now: datetime) -> list[Alert]:
             job,
             "soak-reading",
             f"soak-reading/{due:%Y-%m-%dT%H:%M}",
-            f"on soak: a reading was due at {timezone.localtime(due):%H:%M}.",
+            _("on soak: a reading was due at {time}.").format(time=_hour(due)),
         )
         for job, due in running
         if due is not None
@@ -88,7 +89,9 @@ def long_permits(now: datetime) -> list[Alert]:
             permit.job,
             "permit-long",
             f"permit-long/{permit.pk}",
-            f"{permit.power} mains since {timezone.localtime(permit.granted_at):%H:%M}.",
+            _("{power} mains since {time}.").format(
+                power=names.power_name(permit.power), time=_hour(permit.granted_at)
+            ),
         )
         for permit in live.filter(granted_at__lt=now - PERMIT_LONG_AFTER)
     ]
@@ -104,11 +107,20 @@ def mains_left_on(now: datetime) -> list[Alert]:
             permit.job,
             "overnight",
             f"overnight/{permit.pk}/{timezone.localtime(closed_at):%Y-%m-%d}",
-            f"{permit.power} mains is on and the shop is closed"
-            + (" (soak)." if permit.job.waiting_on == Waiting.SOAK_CLOCK else "."),
+            _left_on(permit),
         )
         for permit in _live_permits().filter(granted_at__lt=closed_at)
     ]
+
+
+def _left_on(permit: Permit) -> str:
+    on_soak = permit.job.waiting_on == Waiting.SOAK_CLOCK
+    words = (
+        _("{power} mains is on and the shop is closed (soak).")
+        if on_soak
+        else _("{power} mains is on and the shop is closed.")
+    )
+    return words.format(power=names.power_name(permit.power))
 
 
 def late_parcels(now: datetime) -> list[Alert]:
@@ -133,11 +145,17 @@ def late_parcels(now: datetime) -> list[Alert]:
             jobs[number],
             "parcel-late",
             f"parcel-late/{order}",
-            f"{allocation.line.order} is {days_late(allocation.line.order.expected_on, today)}.",
+            _late(allocation.line.order, today),
         )
         for (number, order), allocation in late_by_job_and_order.items()
         if number in jobs
     ]
+
+
+def _late(order: Order, today: date) -> str:
+    return _("{order} is {days_late}.").format(
+        order=order, days_late=days_late(order.expected_on, today)
+    )
 
 
 def unanswered_estimates(now: datetime) -> list[Alert]:
@@ -150,7 +168,9 @@ def unanswered_estimates(now: datetime) -> list[Alert]:
             job,
             "owner-silent",
             f"owner-silent/{job.waiting_since:%Y%m%dT%H%M%S}",
-            f"the customer has not answered the estimate since {job.waiting_since:%-d %B}.",
+            _("the customer has not answered the estimate since {day}.").format(
+                day=languages.day_of_year(job.waiting_since)
+            ),
         )
         for job in asked
         if job.waiting_since
@@ -165,7 +185,7 @@ def arrived_parts(now: datetime) -> list[Alert]:
             job,
             "parts-here",
             f"parts-here/{job.ready_since:%Y%m%dT%H%M%S}",
-            f"{PARTS_HERE}; it can go back on the bench.",
+            _("its parts are here; it can go back on the bench."),
         )
         for job in _open().filter(ready_since__isnull=False)
     ]
@@ -195,6 +215,10 @@ RELEVANT_WHILE: dict[str, Q] = {
 
 def _open() -> QuerySet[Job]:
     return Job.objects.filter(closed_at=None).select_related("unit", "technician")
+
+
+def _hour(at: datetime) -> str:
+    return f"{timezone.localtime(at):%H:%M}"
 
 
 def _live_permits() -> QuerySet[Permit]:

@@ -7,10 +7,11 @@ from datetime import datetime
 from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
+from django.utils.translation import ngettext
 
-from shop.lib import mail_server
+from checklists.engine.figures import grouped
+from shop.lib import languages, mail_server
 from shop.lib.clock import is_open, open_day, opening_after
-from shop.lib.phrases import counted
 from shop.messages import mail_queue
 from shop.preferences import current as preferences
 from shop.reminders import queries as reminder_queries
@@ -81,7 +82,8 @@ def deliver(*, now: datetime) -> int:
 
 def _message(key: int, now: datetime) -> EmailMessage:
     email = StaffEmail.objects.select_related("person", "reminder__job").get(pk=key)
-    subject, body = _text(email, now)
+    with languages.of_pages():
+        subject, body = _text(email, now)
     headers = {"Message-ID": mail_queue.message_id(f"{email.key}/{email.person_id}")}
     sender = preferences.value("email_from")
     return EmailMessage(subject, body, sender, [email.person.email], headers=headers)
@@ -101,5 +103,7 @@ def _digest(now: datetime) -> tuple[str, str]:
         f"- {reminder.sentence}\n  {preferences.value('address')}/jobs/{reminder.job_id}/"
         for reminder in reminders
     ]
-    count = f"{counted(reminders, 'thing')} to look at"
-    return f"{count}, {timezone.localtime(now):%-d %B}", "\n".join(lines) + "\n"
+    count = len(reminders)
+    words = ngettext("{count} thing to look at, {day}", "{count} things to look at, {day}", count)
+    said = words.format(count=grouped(count), day=languages.day_of_year(now))
+    return said, "\n".join(lines) + "\n"

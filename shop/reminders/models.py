@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shop.jobs.models import Job
 from shop.messages.mail_queue import QueuedEmail
+from shop.reminders.policy import TOPICS
 
 
 class Reminder(models.Model):
@@ -62,6 +63,11 @@ class Snooze(models.Model):
 
     class Meta:
         indexes = [models.Index(fields=["job", "topic", "until"], name="snooze_of_job")]
+
+    @property
+    def title(self) -> str:
+        """What is snoozed, in the language of the page."""
+        return str(TOPICS[self.topic].title) if self.topic in TOPICS else self.topic
 
     def __str__(self) -> str:
         return f"{self.topic} of job {self.job_id} until {self.until:%Y-%m-%d %H:%M}"

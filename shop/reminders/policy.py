@@ -6,6 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
 from shop.jobs.models import Job
 from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib.clock import after_working_hours
@@ -37,20 +40,20 @@ class Topic:
     `urgent` ones go out at night as well and cannot be snoozed.
     """
 
-    title: str
+    title: str | Promise
     levels: int
     next_time: NextTime
     urgent: bool = False
 
 
 TOPICS: dict[str, Topic] = {
-    "overnight": Topic("Mains left on", 3, _clock(1), urgent=True),
-    "permit-long": Topic("Mains on for long", 3, _clock(4)),
-    "soak-reading": Topic("Soak reading due", 3, _clock(1)),
-    "parts-here": Topic("Parts are here", 3, _working(9)),
-    "parcel-late": Topic("Parcel late", 4, _working(18)),
-    "owner-silent": Topic("No answer from the customer", 3, _working(27)),
-    "stalled": Topic("Stalled", 4, _stall_timeout),
+    "overnight": Topic(_("Mains left on"), 3, _clock(1), urgent=True),
+    "permit-long": Topic(_("Mains on for long"), 3, _clock(4)),
+    "soak-reading": Topic(_("Soak reading due"), 3, _clock(1)),
+    "parts-here": Topic(_("Parts are here"), 3, _working(9)),
+    "parcel-late": Topic(_("Parcel late"), 4, _working(18)),
+    "owner-silent": Topic(_("No answer from the customer"), 3, _working(27)),
+    "stalled": Topic(_("Stalled"), 4, _stall_timeout),
 }
 
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from shop.accounts import roles
 from shop.jobs import commands
 from shop.jobs.models import Job
-from shop.lib import text
+from shop.lib import languages, text
 from shop.lib.refusals import bad, refuse
 from shop.reminders import emails, pushes
 from shop.reminders.detectors import DETECTORS, RELEVANT_WHILE, Alert
@@ -37,9 +37,10 @@ def remind(*, now: datetime) -> int:
     count = 0
     for topic, detect in DETECTORS.items():
         try:
-            alerts = detect(now)
-            _clear_settled(topic, alerts, now)
-            count += _create_all(topic, alerts, now)
+            with languages.of_pages():
+                alerts = detect(now)
+                _clear_settled(topic, alerts, now)
+                count += _create_all(topic, alerts, now)
         except Exception:
             log.exception("the detector of %s failed; it runs again next round", topic)
     return count

@@ -53,9 +53,14 @@ def _page(
         ),
         "stuck": StaffEmail.objects.exclude(given_up_at=None).count(),
         "topics": TOPICS,
-        "refused": f"{'Not snoozed' if job or many else 'Not noted'}: {error}" if error else "",
+        "refused": _refused(error, snoozing=bool(job or many)) if error else "",
     }
     return render(request, "reminders/reminders.html", context)
+
+
+def _refused(error: UserFacingError, *, snoozing: bool) -> str:
+    words = _("Not snoozed: {reason}") if snoozing else _("Not noted: {reason}")
+    return words.format(reason=error)
 
 
 @require_GET

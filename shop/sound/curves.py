@@ -10,9 +10,11 @@ from datetime import datetime
 from typing import Any
 
 import numpy as np
+from django.utils.translation import gettext as _
 
 from shop.jobs.events.curve_measured import CURVES
 from shop.jobs.models import Job, LedgerRow
+from shop.lib import languages
 from shop.lib.charts import Scale, polyline
 
 MOST_LINES = 6
@@ -172,8 +174,23 @@ def _against(curves: list[Curve]) -> str:
     now, then = (np.interp(places, np.log(one.x), one.y) for one in (newest, before))
     worst = int(np.argmax(np.abs(now - then)))
     off = float(now[worst] - then[worst])
-    when = f" of {before.at:%-d %B %Y}" if before.at else ""
-    return (
-        f"Against the one before it{when}: at most {abs(off):.1f} dB"
-        f" {'more' if off > 0 else 'less'}, at {_short(round(shared[worst]))}Hz."
+    said = _off_at(off, bool(before.at))
+    return said.format(
+        day=languages.day(before.at) if before.at else "",
+        decibels=abs(off),
+        hertz=_short(round(shared[worst])),
     )
+
+
+def _off_at(off: float, dated: bool) -> str:
+    if dated and off > 0:
+        return _(
+            "Against the one before it of {day}: at most {decibels:.1f} dB more, at {hertz}Hz."
+        )
+    if dated:
+        return _(
+            "Against the one before it of {day}: at most {decibels:.1f} dB less, at {hertz}Hz."
+        )
+    if off > 0:
+        return _("Against the one before it: at most {decibels:.1f} dB more, at {hertz}Hz.")
+    return _("Against the one before it: at most {decibels:.1f} dB less, at {hertz}Hz.")

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shop.bench.audio import signals
 from shop.bench.audio.equalisation import CURVES
+from shop.lib.calculator_words import calculated_lazy
 from shop.lib.web.number_fields import TypedFloatField
 from shop.sound.measures import WHAT
 from shop.sound.models import LONGEST_NAME, LONGEST_SETTING, SoundInput
@@ -24,12 +27,14 @@ class PlayForm(forms.Form):
 
     signal = forms.ChoiceField(
         label=_("Play"),
-        choices=[(key, kind.title) for key, kind in signals.KINDS.items()],
+        choices=[(key, calculated_lazy(kind.title)) for key, kind in signals.KINDS.items()],
         required=False,
     )
     level = forms.TypedChoiceField(
         label=_("Level"),
-        choices=[(level, f"{level} dB of full scale") for level in LEVELS],
+        choices=[
+            (level, format_lazy(_("{level} dB of full scale"), level=level)) for level in LEVELS
+        ],
         coerce=int,
         initial=START_LEVEL,
         required=False,
@@ -140,7 +145,9 @@ class RecordingForm(PlayForm):
         if cleaned.get("full_scale_volts"):
             self.add_error(
                 "full_scale_volts",
-                f"{chosen} is calibrated; leave this empty, or choose another recorder.",
+                gettext(
+                    "{chosen} is calibrated; leave this empty, or choose another recorder."
+                ).format(chosen=chosen),
             )
         cleaned["full_scale_volts"] = chosen.full_scale_volts
         return cleaned
@@ -203,10 +210,12 @@ class InputForm(PlayForm):
         by_tone = cleaned.get("recording") or cleaned.get("tone_volts")
         if told and by_tone:
             self.add_error(
-                "full_scale_volts", "Give these volts, or a tone and its recording; not both."
+                "full_scale_volts",
+                gettext("Give these volts, or a tone and its recording; not both."),
             )
         if not told and not (cleaned.get("recording") and cleaned.get("tone_volts")):
             self.add_error(
-                "tone_volts", "Give the volts of a tone and its recording, or those of full scale."
+                "tone_volts",
+                gettext("Give the volts of a tone and its recording, or those of full scale."),
             )
         return cleaned

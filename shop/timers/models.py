@@ -18,7 +18,7 @@ class Timer(models.Model):
     TRIAL, WARM_UP, DISCHARGE, LABOUR = "trial", "warm-up", "discharge", "labour"
     KINDS = (
         (TRIAL, _("trial")),
-        (WARM_UP, "warm-up"),
+        (WARM_UP, _("warm-up")),
         (DISCHARGE, _("wait after discharge")),
         (LABOUR, _("labour")),
     )

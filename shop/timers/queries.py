@@ -9,6 +9,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from checklists.engine.checklist import Checklist
 from shop.jobs import soaking
@@ -109,7 +110,7 @@ def soak_clock(record: Record, checklist: Checklist, now: datetime) -> Clock | N
     if run is None or run.state != "running":
         return None
     due, start = run.next_due(now), run.run.started_at
-    title, ends = ("soak, next reading", due) if due else ("soak", None)
+    title, ends = (_("soak, next reading"), due) if due else (_("soak"), None)
     ends = ends or start + timedelta(hours=run.plan.hours)
     return Clock(job=record.job, title=title, started_at=start, ends_at=ends, now=now)
 

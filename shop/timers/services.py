@@ -27,7 +27,7 @@ def start(number: int, kind: str, minutes: float | None, *, by: User, at: dateti
     with transaction.atomic():
         job = Job.objects.select_for_update().get(pk=number)
         if job.closed:
-            raise Refused([guards.JOB_CLOSED])
+            raise Refused([guards.job_closed()])
         running = Timer.objects.filter(kind=kind, stopped_at=None)
         same = running.filter(by=by) if kind == Timer.LABOUR else running.filter(job=job)
         same.update(stopped_at=at)

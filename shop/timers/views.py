@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -15,6 +16,7 @@ from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
 from shop.jobs.queries import Traveller
 from shop.lib import typed_numbers
+from shop.lib.phrases import said
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.web.ways_back import way_back
 from shop.preferences import current as preferences
@@ -58,7 +60,7 @@ def _minutes(typed: str) -> float:
             typed_numbers.exact(typed, unit="min", decimal=preferences.value("decimal_sign"))
         )
     except typed_numbers.TypedWrong as wrong:
-        raise bad("minutes", f"minutes: {wrong}") from None
+        raise bad("minutes", _("minutes: {reason}").format(reason=said(wrong))) from None
 
 
 @require_POST

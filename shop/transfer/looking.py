@@ -7,6 +7,7 @@ from datetime import datetime
 from itertools import islice
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
 
 from shop.intake import many
 from shop.jobs import commands
@@ -40,7 +41,10 @@ class Look:
             self._against_the_shop(list(self._good(some)))
             done += len(some)
             progress("looked at", done, rows)
-        return [f"line {line}: {sentence}" for line, sentence in sorted(self._faults)]
+        return [
+            _("line {line}: {sentence}").format(line=line, sentence=sentence)
+            for line, sentence in sorted(self._faults)
+        ]
 
     def _good(self, rows: list[tuple[int, dict[str, str]]]) -> Iterator[many.Line]:
         for number, row in rows:
@@ -67,11 +71,23 @@ class Look:
     def _reference_fault(self, line: int, reference: str, job: int | None) -> str:
         before = self._references.setdefault(reference, line) if reference else line
         if job is not None:
-            return f"reference {quoted(reference)} is already job {job}."
-        return "" if before == line else f"reference {quoted(reference)} is on line {before} too."
+            return _("reference {reference} is already job {job}.").format(
+                reference=quoted(reference), job=job
+            )
+        return (
+            ""
+            if before == line
+            else _("reference {reference} is on line {before} too.").format(
+                reference=quoted(reference), before=before
+            )
+        )
 
     def _unit_fault(self, line: int, identity: str, jobs: list[int] | None) -> str:
         before = self._units.setdefault(identity, line) if identity else line
         if jobs:
             return commands.AlreadyHere(jobs).sentence
-        return "" if before == line else f"This unit is here already: line {before} has it."
+        return (
+            ""
+            if before == line
+            else _("This unit is here already: line {before} has it.").format(before=before)
+        )

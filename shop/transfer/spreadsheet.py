@@ -116,12 +116,19 @@ def our_name(column: str) -> str:
 def _columns(header: Any) -> list[str]:
     columns = [our_name(name) for name in header]
     problems = [
-        (name, f"column {quoted(name)} is not known; use {', '.join(COLUMNS)}.")
+        (
+            name,
+            gettext("column {name} is not known; use {columns}.").format(
+                name=quoted(name), columns=", ".join(COLUMNS)
+            ),
+        )
         for name in columns
         if name not in COLUMNS
     ]
     problems += [
-        (name, f"column {name} is there twice.") for name in set(columns) if columns.count(name) > 1
+        (name, gettext("column {name} is there twice.").format(name=name))
+        for name in set(columns)
+        if columns.count(name) > 1
     ]
     if problems:
         raise BadInput(problems)

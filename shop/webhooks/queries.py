@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from shop.lib.phrases import counted
+from django.utils.translation import ngettext
+
+from checklists.engine.figures import grouped
 from shop.lib.prepared import PreparedRows
 from shop.webhooks.models import Endpoint
 
@@ -12,4 +14,9 @@ _OFF = PreparedRows(lambda: Endpoint.objects.exclude(disabled_at=None), columns=
 def disabled_sentence() -> str:
     """Return a sentence about addresses that were switched off; empty when none was."""
     off = len(_OFF())
-    return f"{counted(off, 'webhook')} switched off after failing for long." if off else ""
+    words = ngettext(
+        "{count} webhook switched off after failing for long.",
+        "{count} webhooks switched off after failing for long.",
+        off,
+    )
+    return words.format(count=grouped(off)) if off else ""

@@ -14,6 +14,7 @@ from shop.jobs.models import Job
 from shop.lib import languages
 from shop.preferences import changing
 from shop.preferences.languages import NAMES
+from tests.project import pack_catalogue
 from tests.project.catalogues import TEMPLATE, po, read
 from tests.translated import say
 
@@ -83,5 +84,7 @@ def test_the_settings_say_how_much_each_language_has(owner):
 @pytest.mark.parametrize("language", [name for name in NAMES if name != "en"])
 def test_the_share_is_that_of_the_catalogues(language):
     every = [message for message in read(TEMPLATE) if message.id]
-    done = [one for one in read(po(language), language) if one.id and one.string]
+    # A safety text that nobody has read is on no page, and does not count.
+    compiled = pack_catalogue.as_compiled(read(po(language), language))
+    done = [one for one in compiled if one.id and one.string]
     assert languages.percent_translated(language) == 100 * len(done) // len(every)

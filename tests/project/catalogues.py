@@ -19,7 +19,7 @@ from babel.messages import mofile, pofile
 from babel.messages.catalog import Catalog, Message
 
 from shop.preferences.languages import NAMES
-from tests.project import pack_catalogue
+from tests.project import bench_catalogue, pack_catalogue
 
 ROOT = Path(__file__).resolve().parents[2]
 LOCALE = ROOT / "shop" / "locale"
@@ -27,32 +27,23 @@ TEMPLATE = LOCALE / "django.pot"
 LANGUAGES = [language for language in NAMES if language != "en"]
 # Where the words of the customer's pages, of messages and of papers stand.
 FOR_CUSTOMERS = (
-    "templates/_parcel_number.html",
-    "templates/intake/_announcement_fields.html",
-    "templates/jobs/_soak_drawing.html",
-    "templates/pages/customer/",
     "shop/bills/drafting.py",
     "shop/bills/mailing.py",
     "shop/bills/paper.py",
     "shop/bills/paper_words.py",
     "shop/bills/reminder_paper.py",
     "shop/bills/taxing.py",
-    "shop/bills/drafting.py",
-    "shop/bills/reminder_paper.py",
     "shop/customers/announced/",
-    "shop/customers/fields.py",
-    "shop/customers/models.py",
     "shop/customers/announced/services.py",
     "shop/customers/fields.py",
+    "shop/customers/models.py",
     "shop/customers/stations.py",
-    "shop/customers/terms.py",
     "shop/customers/terms.py",
     "shop/documents/commercial_documents.py",
     "shop/documents/common.py",
     "shop/documents/paper_words.py",
     "shop/documents/pdf_documents.py",
     "shop/documents/reading_table.py",
-    "shop/documents/receipt.py",
     "shop/documents/receipt.py",
     "shop/documents/technical_documents.py",
     "shop/estimates/drafting.py",
@@ -64,6 +55,10 @@ FOR_CUSTOMERS = (
     "shop/messages/writing.py",
     "shop/pages/customer/",
     "shop/planning/forecasting.py",
+    "templates/_parcel_number.html",
+    "templates/intake/_announcement_fields.html",
+    "templates/jobs/_soak_drawing.html",
+    "templates/pages/customer/",
 )
 IGNORED = (".venv*", "tests", "docs", "data", "build", "dist", "node_modules")
 
@@ -105,8 +100,9 @@ def extract(root: Path = ROOT) -> None:
 
 
 def whole_template(root: Path = ROOT) -> Catalog:
-    """Return what gettext found below a folder, with the words of its rule pack."""
-    return pack_catalogue.added(read(root / TEMPLATE.relative_to(ROOT)), root)
+    """Return what gettext found below a folder, with the words of its rule pack and of calculations."""
+    found = read(root / TEMPLATE.relative_to(ROOT))
+    return bench_catalogue.added(pack_catalogue.added(found, root))
 
 
 def pruned(catalog: Catalog, language: str) -> Catalog:
@@ -137,7 +133,7 @@ _OF_THE_DAY = (
     *(b'"POT-Creation-Date', b'"PO-Revision-Date', b'"Last-Translator', b'"Language-Team'),
     *(b'"Report-Msgid-Bugs-To', b'"Generated-By', b"# FIRST AUTHOR", b"# Copyright", b"#\n"),
     *(b"# Translations template", b"# SOME DESCRIPTIVE", b"# This file is distributed"),
-    *(b"#, fuzzy\n", b'"Project-Id-Version: PACKAGE'),
+    *(b"#, fuzzy\n", b"# | ", b'"Project-Id-Version: PACKAGE'),
 )
 
 

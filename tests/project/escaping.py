@@ -5,22 +5,20 @@ What the shop has on record, the words of the rules, names, codes and units are 
 
 from __future__ import annotations
 
+import json
 import re
-import tomllib
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from typing import Any
 
 from babel import Locale
 from django.apps import apps
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils.translation import trans_real
 
-from checklists.engine.roles import STEP_ROLES
-from checklists.engine.vocabulary import VOCABULARY
-from checklists.engine.words import EVENTS, GATES, MEASURED, PHASES
-from shop.jobs import facts
+from shop.bench.audio.equalisation import CURVES
+from shop.preferences import current, kinds, languages
+from tests.project import pack_catalogue
 from tests.project.catalogues import TEMPLATE, read
 from tests.project.untranslated import NAMES, NOT_WORDS, READ
 
@@ -50,20 +48,25 @@ class _Reader(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.found: list[str] = []
-        self._silent = 0
+        self._silent: list[str] = []
         self._depth = 0
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self._silent += tag in NOT_WORDS
         given = dict(attrs)
-        for name, value in attrs if not _is_for_machines(tag, given) else ():
+        # What says of itself which language it is in has to be in no other.
+        other = tag in NOT_WORDS or (tag not in ("html", "input") and "lang" in given)
+        if other or tag in self._silent:
+            self._silent.append(tag)
+        silent = self._silent or _is_for_machines(tag, given)
+        for name, value in attrs if not silent else ():
             if value and (name in READ or (tag == "input" and name == "value")):
                 inside, self._depth = self._depth, 0
                 self._take(value)
                 self._depth = inside
 
     def handle_endtag(self, tag: str) -> None:
-        self._silent -= tag in NOT_WORDS
+        if self._silent and self._silent[-1] == tag:
+            self._silent.pop()
 
     def handle_data(self, data: str) -> None:
         if not self._silent:
@@ -78,7 +81,8 @@ class _Reader(HTMLParser):
 
 
 def _is_for_machines(tag: str, given: dict[str, str | None]) -> bool:
-    return tag == "meta" or given.get("type") == "hidden"
+    of_machine = given.get("type") in ("hidden", "radio", "checkbox")
+    return tag == "meta" or of_machine or (tag == "input" and "lang" in given)
 
 
 def read_outside_of_quotes(html: str) -> list[str]:
@@ -102,7 +106,7 @@ def escaping(html: str, known: list[str]) -> Iterator[str]:
 
 def on_record() -> list[str]:
     """Return what people typed and the rules say, longest first: what no catalogue has to hold."""
-    every = {*_of_database(), *_of_pack(), *_of_cldr()}
+    every = {*_of_database(), *_of_pack(), *_of_shop(), *_of_cldr()}
     return sorted((one for one in every if len(one) > 1), key=len, reverse=True)
 
 
@@ -120,12 +124,13 @@ def _is_key(words: str) -> bool:
 
 
 def _strings(value: Any) -> Iterator[str]:
-    if isinstance(value, str):
+    if isinstance(value, str) and value.startswith('{"'):
+        yield from _strings(json.loads(value))
+    elif isinstance(value, str):
         yield from (" ".join(line.split()) for line in value.splitlines())
         yield " ".join(value.split())
     elif isinstance(value, dict):
-        for name, one in value.items():
-            yield from _strings(name)
+        for one in value.values():
             yield from _strings(one)
     elif isinstance(value, list):
         for one in value:
@@ -133,25 +138,17 @@ def _strings(value: Any) -> Iterator[str]:
 
 
 def _of_pack() -> Iterator[str]:
-    for path in settings.PACK_FOLDER.glob("*.toml"):
-        for words in _strings(tomllib.loads(path.read_text(encoding="utf-8"))):
-            yield from (words, words.replace("-", " ").replace("_", " "))
-            yield words[:1].upper() + words[1:]
-    for fact in VOCABULARY.values():
-        for words in (facts.label(fact), fact.name.split(".")[-1].replace("_", " "), *fact.words):
-            yield from (words, words.replace("-", " "))
-            yield words[:1].upper() + words[1:].replace("-", " ").replace("_", " ")
-    for words in (
-        *EVENTS,
-        *GATES.values(),
-        *GATES,
-        *PHASES,
-        *(t for t, _ in MEASURED.values()),
-        *STEP_ROLES,
-    ):
-        yield words
-        yield words.replace("-", " ").replace("_", " ")
-        yield words.replace("-", " ").replace("_", " ").capitalize()
+    """What the rule pack says, in the forms in which pages show it."""
+    for words in (one.text for one in pack_catalogue.wordings()):
+        yield from (words, words[:1].upper() + words[1:], words[:1].lower() + words[1:])
+
+
+def _of_shop() -> Iterator[str]:
+    """What the settings say, and languages by their own names."""
+    yield from languages.NAMES.values()
+    yield from (zone.replace("_", " ") for zone in kinds.zones())
+    yield from (*CURVES, "Modbus TCP")
+    yield from (one.text for one in current.all_in_force())
 
 
 def _of_cldr() -> Iterator[str]:

@@ -19,6 +19,7 @@ from babel.messages.catalog import Catalog, Message
 
 from checklists.engine import reading_packs, wording
 from checklists.engine.wording import READ, SAFETY, WORDS, Wording
+from shop.lib.calculator_words import CONTEXT
 
 PACK = Path("checklists/packs")
 _CLOSED_WORDS = Path("checklists/engine/wording.py")
@@ -57,9 +58,9 @@ def added(catalog: Catalog, root: Path = _ROOT) -> Catalog:
 
 
 def kept(catalog: Catalog, before: Catalog, template: Catalog) -> Catalog:
-    """Add to a catalogue what somebody translated of the pack as it still is."""
+    """Add to a catalogue what somebody translated of the pack, or of calculations, as it still is."""
     for message in template:
-        known = before.get(message.id, message.context) if is_of_pack(message) else None
+        known = before.get(message.id, message.context) if _was_added(message) else None
         if known is not None and known.string:
             copy = catalog.add(
                 message.id,
@@ -76,6 +77,11 @@ def kept(catalog: Catalog, before: Catalog, template: Catalog) -> Catalog:
 def is_of_pack(message: Message) -> bool:
     """Whether it is a word of the pack."""
     return message.context in (WORDS, SAFETY)
+
+
+def _was_added(message: Message) -> bool:
+    """Whether gettext does not find it, so that it would drop what was translated of it."""
+    return is_of_pack(message) or message.context == CONTEXT
 
 
 def is_read(message: Message) -> bool:

@@ -90,7 +90,7 @@ class AnnouncementForm(forms.Form):
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
 
-    whose: str | Promise = "Customer"
+    whose: str | Promise = _("Customer")
 
     def groups(self) -> list[tuple[str | Promise, list[Any]]]:
         """Return the fields under their titles."""

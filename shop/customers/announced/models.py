@@ -6,6 +6,7 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from shop.customers.models import Customer
 from shop.jobs.models import Job
@@ -59,7 +60,13 @@ class Announcement(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.unit or self.name or self.email or self.phone or f"Announcement {self.pk}"
+        return (
+            self.unit
+            or self.name
+            or self.email
+            or self.phone
+            or _("Announcement {number}").format(number=self.pk)
+        )
 
     def get_absolute_url(self) -> str:
         """Return the address of its page."""

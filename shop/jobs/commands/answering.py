@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
+from django.utils.translation import gettext as _
+
 from checklists.engine import validity
 from checklists.engine.checklist import ListedStep
 from checklists.engine.quoting import quoted
@@ -44,21 +46,32 @@ def taken(step: ListedStep, given: Answers, *, needed: bool) -> list[FactRecorde
 def _not_asked(step: ListedStep, given: Answers) -> list[tuple[str, str]]:
     wanted = ", ".join(step.step.answers) or "no fact"
     return [
-        (name, f"{quoted(name)} is not asked here; this step asks for {wanted}.")
-        for name, _ in given
+        (
+            name,
+            _("{name} is not asked here; this step asks for {wanted}.").format(
+                name=quoted(name), wanted=wanted
+            ),
+        )
+        for name, _value in given
         if name not in step.step.answers
     ]
 
 
 def _twice(given: Answers) -> list[tuple[str, str]]:
-    counts = Counter(name for name, _ in given)
-    return [(name, f"{quoted(name)} is answered twice.") for name, n in counts.items() if n > 1]
+    counts = Counter(name for name, _value in given)
+    return [
+        (name, _("{name} is answered twice.").format(name=quoted(name)))
+        for name, n in counts.items()
+        if n > 1
+    ]
 
 
 def _missing(name: str) -> str:
     fact = VOCABULARY[name]
     wanted = "yes or no" if fact.kind == "bool" else expected(fact)
-    return f"{label(fact)} is missing; this step cannot be passed without it: {wanted}."
+    return _("{fact} is missing; this step cannot be passed without it: {wanted}.").format(
+        fact=label(fact), wanted=wanted
+    )
 
 
 def write(tx: JobTransaction, answers: Sequence[FactRecorded]) -> None:

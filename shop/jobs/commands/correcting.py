@@ -134,7 +134,9 @@ def join(number: int, into: int, *, by: User, at: datetime) -> Job:
 
 def _require_twins(gone: Job, kept: Job) -> None:
     if gone.unit_id != kept.unit_id:
-        sentence = f"Job {gone.number} and job {kept.number} are not of one unit."
+        sentence = _("Job {gone} and job {kept} are not of one unit.").format(
+            gone=gone.number, kept=kept.number
+        )
         raise refuse(
             "another-unit",
             _("{sentence} Correct the intake of one of them first.").format(sentence=sentence),

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias, TypedDict
 
+from django.utils.translation import gettext as _
+
 from checklists.engine.vocabulary import OTHER, VOCABULARY, FactError, Facts, Value, accept
 from shop.jobs.commands.transaction import JobTransaction
 from shop.jobs.events.base import Event
@@ -74,7 +76,10 @@ def _taken(**given: str) -> dict[str, str]:
 
 def _facts(given: Mapping[str, Any]) -> Facts:
     problems = [
-        (name, f"{name} follows from the record of the job; it is not typed in.")
+        (
+            name,
+            _("{name} follows from the record of the job; it is not typed in.").format(name=name),
+        )
         for name in given
         if name in VOCABULARY and VOCABULARY[name].computed and name not in TYPED_AT_INTAKE
     ]

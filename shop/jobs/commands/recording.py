@@ -6,13 +6,14 @@ from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from shop.accounts import roles
 from shop.jobs import events
 from shop.jobs.commands.transaction import job_transaction
 from shop.jobs.events.photo_added import PhotoAdded
 from shop.jobs.models import Job, LedgerRow
-from shop.lib.phrases import counted
 from shop.lib.refusals import refuse
 
 
@@ -40,11 +41,11 @@ def record(
 
 
 def _overtaken(job: Job, seen: int) -> str:
-    rows = counted(job.head - seen, "row") if 0 < seen < job.head else "more"
-    return (
-        f"Since this was typed, {rows} came into the record of job {job.number}."
-        " Look at it, then send this again."
-    )
+    more = job.head - seen if 0 < seen < job.head else 0
+    rows = ngettext("{count} row", "{count} rows", more).format(count=more) if more else _("more")
+    return _(
+        "Since this was typed, {rows} came into the record of job {number}. Look at it, then send this again."
+    ).format(rows=rows, number=job.number)
 
 
 def add_photo(number: int, about: dict[str, Any], *, by: User, at: datetime) -> LedgerRow:

@@ -182,7 +182,11 @@ def _of_this(step: ListedStep, instruments: Mapping[str, object]) -> Mapping[str
 def _listed(tx: JobTransaction, key: str) -> ListedStep:
     step = tx.checklist.by_key.get(key)
     if step is None:
-        raise NotListed(f"{quoted(key)} is not on the checklist of job {tx.job.number}.")
+        raise NotListed(
+            gettext("{key} is not on the checklist of job {number}.").format(
+                key=quoted(key), number=tx.job.number
+            )
+        )
     return step
 
 
@@ -200,7 +204,11 @@ def _require_result(result: object) -> None:
 def _require_role(by: User, step: ListedStep) -> None:
     role = roles.role_of(by)
     if role not in step.step.signed_by:
-        raise Forbidden(f"{step.step.title}: this is signed by {' or '.join(step.step.signed_by)}.")
+        raise Forbidden(
+            gettext("{title}: this is signed by {roles}.").format(
+                title=step.step.title, roles=" or ".join(step.step.signed_by)
+            )
+        )
 
 
 def _refuse_if_stale(
@@ -244,7 +252,12 @@ def _judged(
     if absent:
         raise BadInput(
             [
-                (r.quantity, f"{r.quantity} is missing; read it in {r.unit} ({r.range}).")
+                (
+                    r.quantity,
+                    gettext("{quantity} is missing; read it in {unit} ({range}).").format(
+                        quantity=r.quantity, unit=r.unit, range=r.range
+                    ),
+                )
                 for r in absent
             ]
         )

@@ -55,7 +55,7 @@ def _source(fact: earlier_facts.EarlierFact, number: int) -> str:
 
 
 def _require_known(names: Collection[str], known: set[str]) -> None:
-    sentence = "{} was not known of this unit; leave it out."
-    problems = [(name, sentence.format(quoted(name))) for name in names if name not in known]
+    sentence = _("{fact} was not known of this unit; leave it out.")
+    problems = [(name, sentence.format(fact=quoted(name))) for name in names if name not in known]
     if problems:
         raise BadInput(problems)

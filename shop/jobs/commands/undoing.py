@@ -78,17 +78,24 @@ def _signature(record: Record, sequence: int) -> AnyRow:
 
 def _against_undoing(record: Record, row: AnyRow, by: User, at: datetime) -> list[Refusal]:
     if row.sequence in record.withdrawn:
-        return [Refusal("not-withdrawable", "It is undone already.")]
+        return [Refusal("not-withdrawable", _("It is undone already."))]
     reasons = []
     if row.by_name != by.get_username():
-        reasons.append(Refusal("not-yours", f"{row.by_name} signed it, and alone can undo it."))
+        reasons.append(
+            Refusal(
+                "not-yours",
+                _("{name} signed it, and alone can undo it.").format(name=row.by_name),
+            )
+        )
     # A clock that was set back must not keep the way open.
     if not timedelta() <= at - row.at <= UNDO_WITHIN:
-        reasons.append(Refusal("undo-late", "The ten seconds are over."))
+        reasons.append(Refusal("undo-late", _("The ten seconds are over.")))
     after = [one for one in record.rows if one.sequence > row.sequence]
     rests = [one for one in after if one.event_type not in _RESTS_ON_NOTHING]
     if rests:
-        reasons.append(Refusal("undo-late", f"Something followed it: {_named(rests[0])}."))
+        reasons.append(
+            Refusal("undo-late", _("Something followed it: {what}.").format(what=_named(rests[0])))
+        )
     return reasons
 
 

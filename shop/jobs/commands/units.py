@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
+
 from shop.jobs.identity import identity_of
 from shop.jobs.models import Job, Unit
 from shop.jobs.stages import Stage
@@ -14,8 +16,12 @@ class AlreadyHere(Refused):
     def __init__(self, numbers: list[int]) -> None:
         self.number = numbers[0]
         named = " and ".join(str(number) for number in numbers)
-        jobs = f"job {named} is open" if len(numbers) == 1 else f"jobs {named} are open"
-        sentence = f"This unit is here already: {jobs}. Add what is new to it."
+        jobs = (
+            _("job {number} is open").format(number=named)
+            if len(numbers) == 1
+            else _("jobs {numbers} are open").format(numbers=named)
+        )
+        sentence = _("This unit is here already: {jobs}. Add what is new to it.").format(jobs=jobs)
         super().__init__([Refusal("already-here", sentence)])
 
 

@@ -46,7 +46,7 @@ class NeedEvent(Event):
     @classmethod
     def why_not(cls, need: Need) -> str:
         """Say why it can no longer be said of a need."""
-        return f"{need.spec} is fitted already."
+        return _("{spec} is fitted already.").format(spec=need.spec)
 
     def stock_follows(self, tx: Transaction, need: Need) -> None:
         """Move pieces and orders as it says."""

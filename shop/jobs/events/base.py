@@ -82,7 +82,7 @@ class Event(BaseModel):
     def refusals(self, tx: Transaction) -> list[Refusal]:
         """Return every reason against writing it now."""
         if tx.job.closed and not self.on_closed_job:
-            return [guards.ONLY_NOTES if self.people_write_it else guards.JOB_CLOSED]
+            return [guards.only_notes() if self.people_write_it else guards.job_closed()]
         return self.check(tx)
 
     def check(self, tx: Transaction) -> list[Refusal]:

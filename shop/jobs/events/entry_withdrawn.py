@@ -26,7 +26,7 @@ COMPLAINT = "complaint_recorded"
 class WithdrawalForm(EventForm):
     """An entry that was wrong."""
 
-    title = "An entry that was wrong"
+    title = _("An entry that was wrong")
     row = forms.IntegerField(label=_("Row"), min_value=1)
     reason = forms.CharField(label=_("What was wrong"), widget=forms.Textarea(attrs={"rows": 2}))
 
@@ -56,9 +56,17 @@ class EntryWithdrawn(Event):
         entry = self._entry(tx)
         if entry.event_type not in WITHDRAWABLE:
             what = spaced(entry.event_type)
-            return [_not_withdrawable(f"Row {self.row} ({what}) cannot be withdrawn.")]
+            return [
+                _not_withdrawable(
+                    gettext("Row {row} ({what}) cannot be withdrawn.").format(
+                        row=self.row, what=what
+                    )
+                )
+            ]
         if self.row in tx.record.withdrawn:
-            return [_not_withdrawable(f"Row {self.row} is withdrawn already.")]
+            return [
+                _not_withdrawable(gettext("Row {row} is withdrawn already.").format(row=self.row))
+            ]
         return guards.against_correcting(tx.job)
 
     def apply(self, tx: Transaction) -> None:

@@ -35,7 +35,9 @@ class FactRecorded(Event):
     def _fits_the_vocabulary(self) -> Self:
         fact = VOCABULARY.get(self.name)
         if fact is not None and fact.computed:
-            follows = f"{self.name} follows from the record of the job; it is not typed in."
+            follows = _("{name} follows from the record of the job; it is not typed in.").format(
+                name=self.name
+            )
             raise bad(self.name, follows)
         try:
             self.value = accept_one(self.name, self.value)

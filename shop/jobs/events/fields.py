@@ -18,6 +18,7 @@ from checklists.engine.quoting import quoted
 from checklists.engine.vocabulary import OTHER
 from shop.lib import text, typed_numbers
 from shop.lib.money import FINEST_PLACES
+from shop.lib.phrases import said
 from shop.lib.refusals import bad
 from shop.preferences import current as preferences
 
@@ -122,7 +123,7 @@ def _amount(value: Any, info: ValidationInfo) -> str:
     try:
         amount = typed_numbers.exact(str(value), decimal=preferences.value("decimal_sign"))
     except typed_numbers.TypedWrong as wrong:
-        raise bad(name, f"{name}: {wrong}") from None
+        raise bad(name, f"{name}: {said(wrong)}") from None
     places = -int(amount.as_tuple().exponent)
     if isinstance(value, bool) or not 0 <= amount < 10**9 or places > FINEST_PLACES:
         raise bad(

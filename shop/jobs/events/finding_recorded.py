@@ -22,7 +22,7 @@ from shop.lib.text import spaced
 class FindingForm(EventForm):
     """A condition seen."""
 
-    title = "A finding"
+    title = _("A finding")
     finding = forms.ChoiceField(label=_("Finding"), choices=choices(FINDINGS, "choose"))
     section = section()
     note = note()

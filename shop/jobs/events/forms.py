@@ -24,7 +24,7 @@ class EventForm(forms.Form):
     One with a title is offered under "Write down"; one without belongs to a button somewhere.
     """
 
-    title: ClassVar[str] = ""
+    title: ClassVar[str | StrPromise] = ""
 
     def data_for_row(self) -> dict[str, Any]:
         """Return the data of the event; empty fields are left out."""

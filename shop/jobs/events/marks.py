@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from django import forms
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_noop
 from django.utils.translation import gettext_lazy as _
 from pydantic import BeforeValidator, Field, ValidationInfo
 
@@ -23,7 +23,12 @@ from shop.jobs.ledger import AnyRow
 from shop.lib.refusals import Refusal, bad, refuse
 
 # Tiles of the form; the API takes any short reason.
-LATE_REASONS = ("forgotten", "hands full", "page was not at hand", "another person did it")
+LATE_REASONS = (
+    gettext_noop("forgotten"),
+    gettext_noop("hands full"),
+    gettext_noop("page was not at hand"),
+    gettext_noop("another person did it"),
+)
 
 
 def _moment(value: Any, info: ValidationInfo) -> str:
@@ -53,16 +58,16 @@ class MarksForm(EventForm):
         label=_("Where"),
         required=False,
         choices=[
-            ("", "inside, cover off"),
-            ("from_outside", "from outside, cover on"),
-            ("board_out", "on the board, out of the unit"),
-            ("before", "before this job, by others"),
+            ("", _("inside, cover off")),
+            ("from_outside", _("from outside, cover on")),
+            ("board_out", _("on the board, out of the unit")),
+            ("before", _("before this job, by others")),
         ],
     )
     late = forms.ChoiceField(
         label=_("Told late because"),
         required=False,
-        choices=[("", "not late"), *((reason, reason) for reason in LATE_REASONS)],
+        choices=[("", _("not late")), *((reason, _(reason)) for reason in LATE_REASONS)],
     )
     done_at = forms.DateTimeField(
         label=_("Done at"),
@@ -143,11 +148,14 @@ class Marked(Event):
     def marks_in_words(cls, data: stored.Data) -> list[str]:
         """Say the marks of a stored row."""
         said = {
-            "from_outside": "from outside",
-            "board_out": "on the board, out of the unit",
-            "before": "before this job",
+            "from_outside": gettext("from outside"),
+            "board_out": gettext("on the board, out of the unit"),
+            "before": gettext("before this job"),
         }
         words = [phrase for name, phrase in said.items() if data.get(name) is True]
         if late := stored.text(data, "late"):
-            words.append(f"told late ({late}), done {stored.text(data, 'done_at')[:16]}")
+            done = stored.text(data, "done_at")[:16]
+            words.append(
+                gettext("told late ({why}), done {moment}").format(why=gettext(late), moment=done)
+            )
         return words

@@ -13,7 +13,7 @@ from shop.jobs.events.forms import EventForm
 class AnyNoteForm(EventForm):
     """Anything else."""
 
-    title = "A note"
+    title = _("A note")
     text = forms.CharField(label=_("Note"), widget=forms.Textarea(attrs={"rows": 3}))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from django import forms
+from django.utils.translation import gettext as _
 from pydantic import Field
 
 from shop.jobs.events import fields, stored
@@ -48,13 +49,19 @@ class PartArrived(NeedEvent):
     @classmethod
     def why_not(cls, need: Need) -> str:
         """Say that it is fitted, or here."""
-        return super().why_not(need) if need.fitted else f"{need.spec} is here already."
+        return (
+            super().why_not(need)
+            if need.fitted
+            else _("{spec} is here already.").format(spec=need.spec)
+        )
 
     def stock_follows(self, tx: Transaction, need: Need) -> None:
         """Take the pieces in and keep them for the need."""
         self.quantity = self.quantity or need.missing
         if not 1 <= self.quantity <= need.missing:
-            sentence = f"quantity is {self.quantity}; {need.missing} of {need.spec} are missing."
+            sentence = _("quantity is {quantity}; {missing} of {spec} are missing.").format(
+                quantity=self.quantity, missing=need.missing, spec=need.spec
+            )
             raise bad("quantity", sentence)
         if self.from_stock:
             self._from_stock(tx, need, self.quantity)
@@ -64,7 +71,9 @@ class PartArrived(NeedEvent):
 
     def _from_stock(self, tx: Transaction, need: Need, quantity: int) -> None:
         if need.part is None:
-            sentence = f"{need.spec}: say first which part of the stock list this is."
+            sentence = _("{spec}: say first which part of the stock list this is.").format(
+                spec=need.spec
+            )
             raise refuse("no-part", sentence)
         orders.drop_allocations(tx.job.number, tx.at, need.sequence)
         stock.reserve(Part.objects.get(pk=need.part), quantity, actor_for(tx, need))

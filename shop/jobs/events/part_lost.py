@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from django import forms
+from django.utils.translation import gettext as _
 
 from shop.jobs.events import fields, stored
 from shop.jobs.events.about_needs import NeedEvent, NeedForm, actor_for
@@ -39,7 +40,11 @@ class PartLost(NeedEvent):
     @classmethod
     def why_not(cls, need: Need) -> str:
         """Say that it is fitted, or not on order."""
-        return super().why_not(need) if need.fitted else f"{need.spec} is not on order."
+        return (
+            super().why_not(need)
+            if need.fitted
+            else _("{spec} is not on order.").format(spec=need.spec)
+        )
 
     def stock_follows(self, tx: Transaction, need: Need) -> None:
         """Wait for the order no longer; what goes back leaves its bin."""

@@ -21,7 +21,7 @@ from shop.parts.models import Part
 class PartForm(EventForm):
     """A part that is needed."""
 
-    title = "A part needed"
+    title = _("A part needed")
     spec = forms.CharField(label=_("What it must be (not only a part number)"), max_length=500)
     quantity = forms.IntegerField(
         label=_("Pieces"), min_value=1, max_value=9999, required=False, initial=1

@@ -18,7 +18,7 @@ from shop.jobs.record import Record
 class PromiseForm(EventForm):
     """The day the customer was told."""
 
-    title = "A promised day"
+    title = _("A promised day")
     on = forms.DateField(label=_("Promised for"), widget=forms.DateInput(attrs={"type": "date"}))
 
     def data_for_row(self) -> dict[str, Any]:

@@ -47,7 +47,12 @@ def _strangers(
 ) -> list[tuple[str, str]]:
     wanted = ", ".join(known) or "no field"
     return [
-        (str(name), f"{quoted(name)} is not a field of {event.event_type}; it has {wanted}.")
+        (
+            str(name),
+            _("{name} is not a field of {event_type}; it has {wanted}.").format(
+                name=quoted(name), event_type=event.event_type, wanted=wanted
+            ),
+        )
         for name in data
         if name not in known
     ]
@@ -60,6 +65,13 @@ def _problems(event: type[Event], details: ErrorDetails) -> list[tuple[str, str]
         return own.problems
     name = str(details["loc"][0])
     if details["type"] == "missing":
-        return [(name, f"{name} is missing; {event.event_type} needs it.")]
+        return [
+            (
+                name,
+                _("{name} is missing; {event_type} needs it.").format(
+                    name=name, event_type=event.event_type
+                ),
+            )
+        ]
     words = details["msg"] if details["type"] == WANTED else f"it cannot be taken: {details['msg']}"
     return [(name, f"{name} is {quoted(details['input'])}; {words}.")]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from django.utils.translation import gettext as _
+
 from shop.jobs.events import fields
 from shop.jobs.events.base import Event, Transaction
 from shop.lib.refusals import Refusal
@@ -24,5 +26,5 @@ class Shipped(Event):
         """That it is released or withdrawn."""
         if tx.job.closed:
             return []
-        sentence = "The unit is on the bench: release or withdraw it first."
+        sentence = _("The unit is on the bench: release or withdraw it first.")
         return [Refusal("not-closed", sentence)]

@@ -22,14 +22,14 @@ from shop.lib.web.number_fields import TypedFloatField
 class SoakReadingForm(EventForm):
     """A reading during the soak."""
 
-    title = "A soak reading"
+    title = _("A soak reading")
     quantity = forms.ChoiceField(
         label=_("Quantity"),
         choices=(
-            ("sink_celsius", "heat sink temperature (C)"),
-            ("offset_millivolts", "offset, the larger channel (mV)"),
-            ("bias_millivolts", "bias across the emitter resistor (mV)"),
-            ("trips", "trips since the last reading"),
+            ("sink_celsius", _("heat sink temperature (C)")),
+            ("offset_millivolts", _("offset, the larger channel (mV)")),
+            ("bias_millivolts", _("bias across the emitter resistor (mV)")),
+            ("trips", _("trips since the last reading")),
         ),
     )
     value = TypedFloatField(label=_("Value"))

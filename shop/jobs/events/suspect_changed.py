@@ -20,7 +20,7 @@ CHANGES = ("raised", "ruled-out", "confirmed")
 class SuspectForm(EventForm):
     """A possible cause."""
 
-    title = "A suspect"
+    title = _("A suspect")
     suspect = forms.CharField(label=_("Possible cause"), max_length=fields.LONGEST_NAME)
     change = forms.ChoiceField(label=_("It is"), choices=choices(CHANGES), initial="raised")
     section = section()

@@ -25,10 +25,10 @@ _ROUNDED_MINUTES = 1.0
 class TrialForm(EventForm):
     """One try to see the fault."""
 
-    title = "A trial"
+    title = _("A trial")
     fault = forms.ChoiceField(
         label=_("Outcome"),
-        choices=(("no", "no fault this time"), ("yes", "the fault showed")),
+        choices=(("no", _("no fault this time")), ("yes", _("the fault showed"))),
         widget=forms.RadioSelect,
     )
     trials = forms.IntegerField(

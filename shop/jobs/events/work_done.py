@@ -24,7 +24,7 @@ from shop.lib.text import spaced
 class WorkForm(MarksForm):
     """What was done."""
 
-    title = "Work done"
+    title = _("Work done")
     work = forms.ChoiceField(label=_("Work"), choices=choices(WORK, "choose"))
     section = section()
     minutes = minutes(_("Minutes"))

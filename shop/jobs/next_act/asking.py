@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from checklists.engine.roles import StepRole
@@ -34,8 +35,8 @@ def ask(at: Situation) -> Act | None:
     unknown = Choice(
         title=gettext_noop("Nobody knows yet"), kind="round_finished", data={"round": "ask"}
     )
-    why = f"The answer may take {worth[name]} steps off the list."
-    return acts.choose(f"Ask: {label(fact).lower()}?", why, [known, unknown])
+    why = _("The answer may take {count} steps off the list.").format(count=worth[name])
+    return acts.choose(_("Ask: {fact}?").format(fact=label(fact).lower()), why, [known, unknown])
 
 
 def _worth(at: Situation) -> Counter[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from checklists.engine.checklist import ListedStep
@@ -37,7 +38,11 @@ def needs_hands(at: Situation) -> str:
         if due(at):
             return why
     inside = [step for step in at.to_do if step.step.needs_cover == "off"]
-    return f"{inside[0].step.title}: this is done with the cover off." if inside else ""
+    return (
+        _("{title}: this is done with the cover off.").format(title=inside[0].step.title)
+        if inside
+        else ""
+    )
 
 
 def work_inside(at: Situation) -> Act | None:
@@ -138,16 +143,21 @@ def _search(at: Situation) -> Act | None:
         return None
     choices = [
         Choice(
-            title=f"{said}: {first.title}",
+            title=said.format(title=first.title),
             kind="suspect_changed",
             data={"suspect": first.key, "change": change},
         )
-        for said, change in (("This is it", "confirmed"), ("It is not this", "ruled-out"))
+        for said, change in (
+            (_("This is it: {title}"), "confirmed"),
+            (_("It is not this: {title}"), "ruled-out"),
+        )
     ]
     leave = Choice(
         title=gettext_noop("Search no further"), kind="round_finished", data={"round": "search"}
     )
-    return acts.choose(f"Find the cause: {first.title}", first.test, [*choices, leave])
+    return acts.choose(
+        _("Find the cause: {title}").format(title=first.title), first.test, [*choices, leave]
+    )
 
 
 def _work(at: Situation) -> Act | None:
@@ -177,7 +187,11 @@ def _fit(at: Situation) -> Act | None:
     if not needs:
         return None
     need = needs[0]
-    choice = Choice(title=f"Fit it: {need.spec}", kind="part_fitted", data={"need": need.sequence})
+    choice = Choice(
+        title=_("Fit it: {part}").format(part=need.spec),
+        kind="part_fitted",
+        data={"need": need.sequence},
+    )
     return acts.record(choice, gettext_noop("It is here."))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from checklists.engine.acts import OUTSIDE_WORK
@@ -28,7 +29,7 @@ def mend(at: Situation) -> Act | None:
         return None
     if at.declined and at.unusable is not None and failed.gate not in _BEFORE_HANDS:
         return None
-    why = f"{failed.step.title}: it failed."
+    why = _("{title}: it failed.").format(title=failed.step.title)
     if at.energised:
         return at.act(("power", "isolated"), why)
     if failed.gate in _BEFORE_HANDS:
@@ -75,7 +76,9 @@ def _may_be_outside(at: Situation, failed: ListedStep) -> bool:
 
 
 def _put_right(failed: ListedStep, why: str, choices: list[Choice]) -> Act:
-    title = f"Put it right: {failed.step.title[0].lower()}{failed.step.title[1:]}"
+    title = _("Put it right: {title}").format(
+        title=failed.step.title[0].lower() + failed.step.title[1:]
+    )
     return acts.choose(title, why, choices or [_nothing_replaced()])
 
 
@@ -83,7 +86,7 @@ def _outside_work() -> list[Choice]:
     words = [word for word in WORK if word in OUTSIDE_WORK]
     return [
         Choice(
-            title=f"{spaced(word).capitalize()}, from outside",
+            title=_("{work}, from outside").format(work=spaced(word).capitalize()),
             kind="work_done",
             data={"work": word, "from_outside": True},
         )

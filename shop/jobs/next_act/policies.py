@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from checklists.engine.checklist import Checklist
@@ -70,7 +71,7 @@ def _hand_back(at: Situation) -> Act | None:
     if not at.declined:
         return None
     if at.failed is not None and at.unusable is not None:
-        why = f"{at.failed.step.title}: it failed, and nothing is mended."
+        why = _("{title}: it failed, and nothing is mended.").format(title=at.failed.step.title)
         return toward(at, ("sign", at.unusable.key), why)
     return toward(
         at, ("stage", "withdrawn"), gettext_noop("The customer declined: it goes back unrepaired.")

@@ -5,6 +5,7 @@ The reasons are those of the guards; nothing of what they ask is repeated here.
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from checklists.engine.checklist import ListedStep
@@ -105,11 +106,17 @@ def _state_for(at: Situation, move: Move, code: str) -> Move:
 
 def _why_state(at: Situation, move: Move, why: str) -> str:
     """Say for which step the unit is brought into another state."""
-    return f"For: {at.checklist.by_key[move[1]].step.title}." if move[0] == "sign" else why
+    return (
+        _("For: {title}.").format(title=at.checklist.by_key[move[1]].step.title)
+        if move[0] == "sign"
+        else why
+    )
 
 
 def join(at: Situation) -> Act:
     """Go where two open jobs of one unit become one."""
     numbers = " and ".join(map(str, at.job.twins))
-    why = f"The unit has another open job, {numbers}. Mains and leaving wait until they are one."
+    why = _(
+        "The unit has another open job, {numbers}. Mains and leaving wait until they are one."
+    ).format(numbers=numbers)
     return acts.open_page("join", gettext_noop("Join the two jobs of this unit"), why)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from checklists.engine.roles import StepRole
@@ -140,7 +141,9 @@ def _run_on(at: Situation) -> Act | None:
         return acts.record(ends, run.verdict.reasons[0])
     due = run.next_due(at.now)
     if due is not None and due > at.now:
-        why = f"The soak runs; {run.run_minutes(at.now) / 60:.1f} of {run.plan.hours:g} h are done."
+        why = _("The soak runs; {ran:.1f} of {hours:g} h are done.").format(
+            ran=run.run_minutes(at.now) / 60, hours=run.plan.hours
+        )
         return acts.wait(due, "soak", gettext_noop("Let it run until the next reading"), why)
     return _read(run, at) if due is not None else _end(run, at)
 
@@ -149,7 +152,7 @@ def _read(run: soaking.Soak, at: Situation) -> Act:
     limit = run.limits[soak.SINK]
     value = acts.need("value", "double", unit="C", low=0.0, high=limit.high)
     choice = Choice(
-        title=f"Read {soaking.warmest(at.checklist.facts)}",
+        title=_("Read {what}").format(what=soaking.warmest(at.checklist.facts)),
         kind="soak_reading",
         data={"quantity": soak.SINK, "unit": "C"},
         needs=[value],
@@ -204,7 +207,7 @@ def _roles(at: Situation) -> Act | None:
 
 def _trials(at: Situation, key: str) -> Act | None:
     left = at.trials_left(at.checklist.by_key[key])
-    why = f"Trials without the fault: {left} are missing."
+    why = _("Trials without the fault: {left} are missing.").format(left=left)
     if not left:
         return toward(at, ("sign", key), gettext_noop("The trials are on record."))
     if at.job.power != FULL:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
 from checklists.engine import doing, exposures
 from checklists.engine.acts import Work
 from checklists.engine.checklist import Checklist, ListedStep
@@ -152,11 +154,22 @@ class Situation:
 
     def _against_signing(self, step: ListedStep) -> list[Refusal]:
         if self.is_unmended(step):
-            return [Refusal("failed", f"{step.step.title}: it failed. Put it right first.")]
+            return [
+                Refusal(
+                    "failed",
+                    _("{title}: it failed. Put it right first.").format(title=step.step.title),
+                )
+            ]
         if step.step.role is StepRole.SOAK and self.soak_due(step):
-            return [Refusal("no-soak", f"{step.step.title}: it has not run yet.")]
+            return [
+                Refusal("no-soak", _("{title}: it has not run yet.").format(title=step.step.title))
+            ]
         if step.step.role is StepRole.CLEAN_TRIALS and self.trials_left(step):
-            return [Refusal("trials-short", f"{step.step.title}: trials are missing.")]
+            return [
+                Refusal(
+                    "trials-short", _("{title}: trials are missing.").format(title=step.step.title)
+                )
+            ]
         return guards.against_signing(self.job, self.checklist, step, "pass")
 
     def soak_due(self, step: ListedStep) -> bool:

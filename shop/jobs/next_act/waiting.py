@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, time, timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from shop.jobs.needs import Need
@@ -69,19 +70,21 @@ def _back_on_the_bench(at: Situation) -> Act | None:
 
 def _order(need: Need) -> Act:
     order = Choice(
-        title=f"Order it: {need.spec}", kind="part_ordered", data={"need": need.sequence}
+        title=_("Order it: {part}").format(part=need.spec),
+        kind="part_ordered",
+        data={"need": need.sequence},
     )
     if not _in_stock(need):
         return acts.record(
             order, gettext_noop("The unit cannot leave without it, and nobody has ordered it.")
         )
     take = Choice(
-        title=f"Take it from stock: {need.spec}",
+        title=_("Take it from stock: {part}").format(part=need.spec),
         kind="part_arrived",
         data={"need": need.sequence, "from_stock": True},
     )
     why = gettext_noop("The unit cannot leave without it, and enough of it lies free in a bin.")
-    return acts.choose(f"Get it: {need.spec}", why, [order, take])
+    return acts.choose(_("Get it: {part}").format(part=need.spec), why, [order, take])
 
 
 def _in_stock(need: Need) -> bool:
@@ -93,7 +96,7 @@ def _await(at: Situation, need: Need) -> Act:
     until = _expected(at, need)
     if at.now >= until:
         return _arrived(need)
-    why = f"{need.spec} is on order."
+    why = _("{part} is on order.").format(part=need.spec)
     if at.stage != "awaiting_parts":
         return at.act(("stage", "awaiting_parts"), why)
     return acts.wait(until, "parts", gettext_noop("Wait for the part"), why)
@@ -117,5 +120,7 @@ def _arrived(need: Need) -> Act:
         Choice(title=gettext_noop("It is here"), kind="part_arrived", data=about),
     ]
     return acts.choose(
-        f"Has it come: {need.spec}?", gettext_noop("It should be here by now."), choices
+        _("Has it come: {part}?").format(part=need.spec),
+        _("It should be here by now."),
+        choices,
     )

@@ -8,8 +8,10 @@ import django_filters
 from django import forms
 from django.db.models import Q, QuerySet
 from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
 
 LONGEST = 200
+_ALL = _("all")
 
 
 class TextField(forms.CharField):
@@ -39,7 +41,7 @@ class Words(django_filters.Filter):
         return qs
 
 
-def choice(label: Any, choices: Any, *, empty: Any = "all", **more: Any) -> Any:
+def choice(label: Any, choices: Any, *, empty: Any = _ALL, **more: Any) -> Any:
     """Return a filter by one of some words; `empty` stands for none."""
     return django_filters.ChoiceFilter(label=label, choices=choices, empty_label=empty, **more)
 

@@ -9,6 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from shop.lib import typed_numbers
+from shop.lib.phrases import said
 from shop.preferences import current as preferences
 
 
@@ -27,7 +28,7 @@ class _Typed:
                 typed, unit=self.unit, decimal=preferences.value("decimal_sign")
             )
         except typed_numbers.TypedWrong as wrong:
-            raise ValidationError(str(wrong)) from None
+            raise ValidationError(said(wrong)) from None
 
     def to_python(self, value: Any) -> Any:
         """Read text by the shop's parser, and leave all else to the field."""

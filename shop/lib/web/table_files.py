@@ -15,6 +15,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig, Table
 
 from checklists.engine.figures import grouped
@@ -102,7 +103,7 @@ def _for(wanted: str, cell: Any) -> Any:
         # A cell of XLSX has no zone: the head of its column says it.
         return cell.isoformat(" ", "seconds") if wanted == "csv" else cell.replace(tzinfo=None)
     if isinstance(cell, bool):
-        return "yes" if cell else "no"
+        return _("yes") if cell else _("no")
     if wanted == "xlsx" and isinstance(cell, str):
         # XML has no place for them, and the whole file would fail.
         cell = _NOT_IN_XML.sub("", cell)

@@ -11,7 +11,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shop.bench.calculations import Calculation, Input
+from shop.bench.units import spoken, typeset
 from shop.lib import typed_numbers
+from shop.lib.calculator_words import calculated
+from shop.lib.phrases import said
 from shop.preferences import current as preferences
 
 
@@ -48,14 +51,22 @@ class CalculationForm(forms.Form):
         }
 
 
+def label_of(asked: Input) -> str:
+    """Return what a form calls an input, in the language of the page: 'Voltage (V)'."""
+    name = calculated(spoken(asked.name))
+    name = name[:1].upper() + name[1:]
+    return f"{name} ({typeset(asked.unit)})" if asked.unit else name
+
+
 def _field(asked: Input) -> forms.Field:
+    label = label_of(asked)
     if asked.kind == "yes-no":
-        return forms.BooleanField(label=asked.label, required=False)
+        return forms.BooleanField(label=label, required=False)
     if asked.words:
         empty = [] if asked.default else [("", _("not said"))]
         return forms.ChoiceField(
-            label=asked.label,
-            choices=[*empty, *((word, word) for word in asked.words)],
+            label=label,
+            choices=[*empty, *((word, calculated(word)) for word in asked.words)],
             required=False,
             initial=asked.default,
             error_messages={
@@ -64,9 +75,8 @@ def _field(asked: Input) -> forms.Field:
                 )
             },
         )
-    label = asked.label
     if asked.many:
-        label = _("{name}, parted by blanks").format(name=asked.label)
+        label = _("{name}, parted by blanks").format(name=label)
     # Nothing is typed for the reader: the placeholder shows what holds when it stays empty.
     hint = asked.default_text or ("" if asked.needed else _("not needed"))
     keyboard = {} if asked.many or asked.kind == "text" else {"inputmode": "decimal"}
@@ -86,7 +96,7 @@ def _read(asked: Input, typed: str, read: Callable[..., Any]) -> Any:
     try:
         return read(typed, unit=asked.unit, decimal=preferences.value("decimal_sign"))
     except typed_numbers.TypedWrong as wrong:
-        raise ValueError(f"{asked.label}: {wrong}") from None
+        raise ValueError(f"{label_of(asked)}: {said(wrong)}") from None
 
 
 class ToJobForm(forms.Form):

@@ -81,7 +81,7 @@ def _page(request: HttpRequest, name: str, *, error: UserFacingError | None = No
 def _calculation(name: str) -> Calculation:
     calculation = registry.CALCULATIONS.get(name)
     if calculation is None or calculation.shell_only:
-        raise Http404(f"There is no calculator {name}.")
+        raise Http404(_("There is no calculator {name}.").format(name=name))
     return calculation
 
 

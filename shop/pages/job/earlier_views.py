@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shop.jobs import queries
@@ -61,7 +62,9 @@ def earlier(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Show both; a unit that is here for the first time has no such page."""
     before = job.returned_from
     if before is None:
-        raise Http404(f"Job {job.number} did not come back from an earlier one.")
+        raise Http404(
+            _("Job {number} did not come back from an earlier one.").format(number=job.number)
+        )
     causes = [cause.suspect for cause in before.causes.all()]
     context = {"job": job, "before": before, "lines": beside(job, before), "causes": causes}
     return render(request, "pages/job/earlier.html", context)

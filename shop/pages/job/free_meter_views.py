@@ -21,6 +21,7 @@ from shop.bench.units import spoken
 from shop.instruments.queries import offers
 from shop.jobs.decorators import job_page
 from shop.jobs.models import Job
+from shop.lib.calculator_words import calculated
 from shop.lib.refusals import UserFacingError, bad
 from shop.lib.text import whole
 from shop.lib.web import htmx
@@ -39,7 +40,8 @@ def _page(
         "asked": asked,
         "typed": given.get("name", ""),
         "for_soak": [
-            (name, spoken(name)) for name in free_readings.soak_quantities(job, asked.measures)
+            (name, calculated(spoken(name)))
+            for name in free_readings.soak_quantities(job, asked.measures)
         ]
         if asked and asked.value is not None
         else [],
@@ -74,4 +76,4 @@ def _record(request: HttpRequest, job: Job, now: datetime) -> None:
     name = request.POST.get("as") or request.POST.get("name", "")
     with transaction.atomic():
         free_readings.record(job, asked, name, by=signed_in(request), at=now)
-    messages.success(request, _("Recorded: {what}.").format(what=spoken(name)))
+    messages.success(request, _("Recorded: {what}.").format(what=calculated(spoken(name))))

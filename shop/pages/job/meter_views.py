@@ -176,7 +176,11 @@ def _field(
     mine = typed if not asked.prefix else shared_card.own(typed, asked.key)
     traveller = queries.Traveller.of(job)
     if asked.key not in traveller.checklist.by_key:
-        raise Http404(f"Job {job.number} has no step {asked.key!r} on its list.")
+        raise Http404(
+            gettext("Job {number} has no step {key!r} on its list.").format(
+                number=job.number, key=asked.key
+            )
+        )
     view = one_step(traveller, asked.key, mine, now, by=signed_in(request))
     inputs = [one for one in view.inputs if one[0].quantity == asked.quantity]
     context = {

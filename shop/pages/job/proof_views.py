@@ -16,6 +16,7 @@ from shop.jobs import charts, queries, soaking
 from shop.jobs.decorators import job_page
 from shop.jobs.events.soak_reading import SoakReading, SoakReadingForm
 from shop.jobs.models import Job
+from shop.lib.calculator_words import calculated
 from shop.lib.refusals import UserFacingError
 from shop.lib.web import htmx
 from shop.meters import soak_logs
@@ -87,7 +88,7 @@ def _logs(job: Job, now: datetime) -> list[dict[str, Any]]:
     return [
         {
             "quantity": quantity,
-            "title": spoken(quantity),
+            "title": calculated(spoken(quantity)),
             "instruments": connected[measures],
             "chosen": chosen.get(quantity),
         }

@@ -19,6 +19,7 @@ from shop.jobs import events, forms
 from shop.jobs.earlier_readings import Strip
 from shop.jobs.facts import shown_label
 from shop.jobs.queries import Traveller
+from shop.lib.calculator_words import calculated
 from shop.lib.text import whole
 
 
@@ -108,4 +109,4 @@ def _plan(step: ListedStep) -> tuple[list[tuple[str, str]], str]:
     result, why_not = registry.plan_result(step.plan.calculation, dict(step.plan.arguments))
     if result is None:
         return [], why_not
-    return [(line.name, line.amount) for line in formatting.lines(result)], ""
+    return [(calculated(line.name), line.amount) for line in formatting.lines(result)], ""

@@ -105,7 +105,9 @@ def step(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
     """One step of the list, to be done now."""
     traveller = queries.Traveller.of(job)
     if key not in traveller.checklist.by_key:
-        raise Http404(f"Job {job.number} has no step {key!r} on its list.")
+        raise Http404(
+            _("Job {number} has no step {key!r} on its list.").format(number=job.number, key=key)
+        )
     return _shown(request, traveller, now, card(traveller, now, key=key, by=signed_in(request)))
 
 

@@ -19,6 +19,11 @@ from shop.lib.text import spaced
 # What hands write most stands first; a sort of entry that nobody named here follows.
 _FIRST = ("finding_recorded", "work_done", "trial_run", "note_added")
 _SHORT = {
+    "finding_recorded": _("Finding"),
+    "note_added": _("Note"),
+    "promise_made": _("Promised day"),
+    "soak_reading": _("Soak reading"),
+    "trial_run": _("Trial"),
     "work_done": _("Work"),
     "suspect_changed": _("Cause"),
 }
@@ -62,7 +67,7 @@ def _place(event: type[Event]) -> int:
 
 def _tile(traveller: Traveller, event: type[Event]) -> Tile:
     kind = event.event_type
-    title = event.form.title if event.form else ""
+    title = str(event.form.title) if event.form else ""
     short = title.removeprefix("A ").removeprefix("An ")
     words = [spaced(str(value)) for value in last_of(traveller, kind).values() if value]
     shown = str(_SHORT.get(kind) or short[:1].upper() + short[1:])

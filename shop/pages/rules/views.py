@@ -67,7 +67,7 @@ def step_page(request: HttpRequest, key: str) -> HttpResponse:
     pack = published.current()
     step = pack.steps.get(key)
     if step is None:
-        raise Http404(f"There is no step {key} in the pack.")
+        raise Http404(_("There is no step {key} in the pack.").format(key=key))
     context = {"pack": pack, "step": step, "limits": _limits(step), "rules": _requiring(pack, key)}
     return render(request, "pages/rules/step.html", context)
 
@@ -79,7 +79,9 @@ def why_page(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     checklist = queries.Traveller.of(job).checklist
     step = checklist.pack.steps.get(request.GET.get("step", ""))
     if step is None:
-        raise Http404(f"There is no step {request.GET.get('step', '')} in the pack.")
+        raise Http404(
+            _("There is no step {key} in the pack.").format(key=request.GET.get("step", ""))
+        )
     listed = checklist.by_key.get(step.key)
     smallest: Facts | None = None
     if listed is None:

@@ -89,7 +89,7 @@ def _test_letter(to: str) -> str:
         address = EMAIL.read(to) if to else ""
     except BadText as error:
         said = _("Nothing was sent: the address of the test letter is {typed}; write {right}.")
-        return said.format(typed=repr(to), right=error)
+        return said.format(typed=repr(to), right=current.right(error))
     if not address:
         return _("Nothing was sent: write whom the test letter is for.")
     return mail_server.send_test_letter(address)

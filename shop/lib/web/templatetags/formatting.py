@@ -69,6 +69,12 @@ def day_of_year(at: datetime | date | None) -> str:
     return languages.day_of_year(at) if at else ""
 
 
+@register.filter(expects_localtime=True)
+def moment(at: datetime | date | None, pattern: str) -> str:
+    """Return a day or a moment in the order of the language: 'j F, H:i' in English; nothing for none."""
+    return languages.moment(at, pattern) if at else ""
+
+
 @register.filter
 def dialled(number: str) -> str:
     """Return a telephone number as a link dials it: figures, and a plus in front."""
