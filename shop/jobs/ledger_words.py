@@ -17,8 +17,10 @@ from shop.jobs import events
 from shop.jobs.events import stored
 from shop.jobs.facts import shown_label
 from shop.jobs.ledger import AnyRow
-from shop.jobs.names import power_name, stage_name
+from shop.jobs.names import power_name, soak_name, stage_name
 from shop.jobs.record import Record
+from shop.lib import languages
+from shop.lib.calculator_words import calculated
 from shop.lib.pack_words import pack_title, pack_value, pack_word
 from shop.lib.text import plain, spaced
 
@@ -140,13 +142,17 @@ def _received(data: stored.Data, record: Record) -> _Parts:
     back = data.get("returned_from")
     serial = stored.text(data, "serial")
     unit = f"{data['make']} {data['model']}".strip()
-    return [unit, serial and f"serial {serial}", f"came back from job {back}" if back else ""]
+    return [
+        unit,
+        serial and _("serial {serial}").format(serial=serial),
+        _("came back from job {number}").format(number=back) if back else "",
+    ]
 
 
 def _fact(data: stored.Data, record: Record) -> _Parts:
     fact, value = VOCABULARY.get(data["name"]), data["value"]
     name = shown_label(fact) if fact else spaced(data["name"])
-    said = pack_value(value) if isinstance(value, str | list) else plain(value)
+    said = pack_value(value) if isinstance(value, str | list | bool) else plain(value)
     return [f"{name}: {said}", stored.text(data, "source")]
 
 
@@ -168,46 +174,56 @@ def _trial(data: stored.Data, record: Record) -> _Parts:
 
 def _reading(data: stored.Data, record: Record) -> _Parts:
     unit = stored.text(data, "unit")
-    figure = f"{spoken(data['quantity'])} {stored.number(data, 'value'):g} {unit}".strip()
+    name = calculated(spoken(data["quantity"]))
+    figure = f"{name} {stored.number(data, 'value'):g} {unit}".strip()
     return [figure, stored.text(data, "source"), _note(data)]
 
 
 def _soak_ended(data: stored.Data, record: Record) -> _Parts:
-    return [data["result"], " ".join(stored.texts(data, "reasons")), _note(data)]
+    return [soak_name(data["result"]), " ".join(stored.texts(data, "reasons")), _note(data)]
 
 
 def _part(data: stored.Data, record: Record) -> _Parts:
     need = record.needs_by_row.get(stored.whole(data, "need") or 0)
-    spec = stored.text(data, "spec") or (need.spec if need else "a part")
+    spec = stored.text(data, "spec") or (need.spec if need else _("a part"))
     pieces, order = stored.whole(data, "quantity"), stored.whole(data, "order")
     return [
-        f"{pieces} pc {spec}" if pieces else spec,
-        spaced(stored.text(data, "section")),
-        f"order {order}" if order else "",
-        spaced(stored.text(data, "why")),
+        _("{pieces} pc {part}").format(pieces=pieces, part=spec) if pieces else spec,
+        pack_word(stored.text(data, "section")),
+        _("order {number}").format(number=order) if order else "",
+        pack_word(stored.text(data, "why")),
         stored.text(data, "new_spec"),
         _note(data),
     ]
 
 
 def _limit(data: stored.Data, record: Record) -> _Parts:
-    return [f"the customer is asked above {data['amount']}, tax included", _note(data)]
+    words = _("the customer is asked above {amount}, tax included")
+    return [words.format(amount=data["amount"]), _note(data)]
 
 
 def _sent(data: stored.Data, record: Record) -> _Parts:
-    return [f"version {data['version']}, {data['total']} in all", _note(data)]
+    words = _("version {version}, {total} in all")
+    return [words.format(version=data["version"], total=data["total"]), _note(data)]
 
 
 def _answered(data: stored.Data, record: Record) -> _Parts:
-    return [f"{data['answer']}, to version {data['version']}", f"by {data['way']}", _note(data)]
+    words = _("{answer}, to version {version}")
+    said = words.format(answer=pack_word(data["answer"]), version=data["version"])
+    return [said, _way(data), _note(data)]
+
+
+def _way(data: stored.Data) -> str:
+    """Return how something was said: by link, by telephone."""
+    return _("by {way}").format(way=pack_word(data["way"]))
 
 
 def _promised(data: stored.Data, record: Record) -> _Parts:
-    return [f"{date.fromisoformat(data['on']):%-d %B %Y}", _note(data)]
+    return [languages.day(date.fromisoformat(data["on"])), _note(data)]
 
 
 def _told(data: stored.Data, record: Record) -> _Parts:
-    return [spaced(data["about"]), f"by {spaced(data['way'])}"]
+    return [pack_word(data["about"]), _way(data)]
 
 
 def _billed(data: stored.Data, record: Record) -> _Parts:
@@ -215,11 +231,12 @@ def _billed(data: stored.Data, record: Record) -> _Parts:
 
 
 def _credited(data: stored.Data, record: Record) -> _Parts:
-    return [f"{data['credit']} for {data['bill']}", f"{data['total']} {data['currency']}"]
+    words = _("{credit} for {bill}").format(credit=data["credit"], bill=data["bill"])
+    return [words, f"{data['total']} {data['currency']}"]
 
 
 def _paid(data: stored.Data, record: Record) -> _Parts:
-    return [f"{data['amount']} {data['currency']}", data["bill"] or "deposit", data["way"]]
+    return [f"{data['amount']} {data['currency']}", data["bill"] or _("deposit"), data["way"]]
 
 
 def _nothing(data: stored.Data, record: Record) -> _Parts:

@@ -95,7 +95,9 @@ def pack_trigger(trigger: Trigger) -> str:
 
 def pack_value(value: object) -> str:
     """Return a recorded value as a page says it: words of the vocabulary in its language."""
-    if isinstance(value, list):
+    if isinstance(value, bool):
+        return gettext("yes") if value else gettext("no")
+    if isinstance(value, list | tuple):
         return ", ".join(pack_word(word) for word in value)
     return pack_word(value) if isinstance(value, str) else str(value)
 

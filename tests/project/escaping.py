@@ -17,6 +17,7 @@ from django.contrib.auth.models import User
 from django.utils.translation import trans_real
 
 from shop.bench.audio.equalisation import CURVES
+from shop.jobs.forms import SECTIONS
 from shop.preferences import current, kinds, languages
 from tests.project import pack_catalogue
 from tests.project.catalogues import TEMPLATE, read
@@ -25,6 +26,7 @@ from tests.project.untranslated import NAMES, NOT_WORDS, READ
 # It has forms of numbers and days that are not English, and so shows where they break a page.
 LANGUAGE = "de"
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
+_UNITS = frozenset(["ohm", "mohm", "kohm", "uF", "nF", "pF", "uH", "mA", "pc", "kHz", "arcmin"])
 # Names of settings, keys of steps, codes: what is alike in every language.
 _CODE = re.compile(r"\S*[_/@=<>{}\\]\S*|\b[A-Z]+[A-Z0-9-]*\b|\b\w*\d\w*\b")
 
@@ -100,7 +102,7 @@ def escaping(html: str, known: list[str]) -> Iterator[str]:
         for one in known:
             if one in rest:
                 rest = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", " ", rest)
-        if any(word not in NAMES for word in _LETTERS.findall(_CODE.sub(" ", rest))):
+        if any(word not in NAMES | _UNITS for word in _LETTERS.findall(_CODE.sub(" ", rest))):
             yield words
 
 
@@ -148,6 +150,8 @@ def _of_shop() -> Iterator[str]:
     yield from languages.NAMES.values()
     yield from (zone.replace("_", " ") for zone in kinds.zones())
     yield from (*CURVES, "Modbus TCP")
+    yield from (section.replace("-", " ") for section in SECTIONS)
+    yield from SECTIONS
     yield from (one.text for one in current.all_in_force())
 
 

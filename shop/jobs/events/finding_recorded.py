@@ -23,7 +23,7 @@ class FindingForm(EventForm):
     """A condition seen."""
 
     title = _("A finding")
-    finding = forms.ChoiceField(label=_("Finding"), choices=choices(FINDINGS, "choose"))
+    finding = forms.ChoiceField(label=_("Finding"), choices=choices(FINDINGS, _("choose")))
     section = section()
     note = note()
 

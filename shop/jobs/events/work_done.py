@@ -25,7 +25,7 @@ class WorkForm(MarksForm):
     """What was done."""
 
     title = _("Work done")
-    work = forms.ChoiceField(label=_("Work"), choices=choices(WORK, "choose"))
+    work = forms.ChoiceField(label=_("Work"), choices=choices(WORK, _("choose")))
     section = section()
     minutes = minutes(_("Minutes"))
     note = note()

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from django import template
+from django.utils.translation import gettext
 
 from checklists.engine.figures import one_reading
 from shop.lib import charts, languages, pack_words, signs, text
@@ -28,7 +29,9 @@ register.filter(signs.typeset)
 @register.filter
 def plain(value: object) -> str:
     """Return a fact's value in words."""
-    return text.plain(value) or "none"
+    if isinstance(value, bool):
+        return gettext("yes") if value else gettext("no")
+    return text.plain(value) or gettext("none")
 
 
 @register.filter
