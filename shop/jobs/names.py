@@ -38,6 +38,13 @@ SOAK = {
     "passed": pgettext_lazy("soak of a job", "passed"),
     "failed": pgettext_lazy("soak of a job", "failed"),
 }
+ESTIMATES = {
+    "none": pgettext_lazy("estimate", "none"),
+    "sent": pgettext_lazy("estimate", "sent"),
+    "yes": pgettext_lazy("estimate", "yes"),
+    "no": pgettext_lazy("estimate", "no"),
+    "question": pgettext_lazy("estimate", "question"),
+}
 RESULTS = {
     "pass": pgettext_lazy("result of a step", "pass"),
     "fail": pgettext_lazy("result of a step", "fail"),
@@ -64,6 +71,11 @@ def cover_name(cover: str) -> str:
 def soak_name(state: str) -> str:
     """Return how the soak stands, as the page says it."""
     return str(SOAK.get(state, state))
+
+
+def estimate_name(state: str) -> str:
+    """Return how the estimate stands, as the page says it."""
+    return str(ESTIMATES.get(state, state))
 
 
 def result_name(result: str) -> str:

@@ -11,7 +11,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
-from django.utils.translation import pgettext_lazy
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -35,14 +34,6 @@ from shop.preferences import languages
 SHOWN = 60
 
 
-_ANSWERS = {
-    "sent": pgettext_lazy("estimate", "sent"),
-    "yes": pgettext_lazy("estimate", "yes"),
-    "no": pgettext_lazy("estimate", "no"),
-    "question": pgettext_lazy("estimate", "question"),
-}
-
-
 def _page(
     request: HttpRequest, job: Job, now: datetime, *, error: UserFacingError | None = None
 ) -> HttpResponse:
@@ -59,7 +50,6 @@ def _page(
         "questions": record.questions,
         "asked": record.asked,
         "estimate": record.estimate,
-        "answer": _ANSWERS.get(record.estimate, record.estimate),
         "messages_of": Message.objects.filter(job=job).order_by("pk"),
         "shipments": record.of_type(Shipped.event_type),
         "shipping": ShippedForm(request.POST if "carrier" in request.POST else None),

@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, pgettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shop.accounts.roles import needs, signed_in
@@ -314,8 +314,8 @@ def flow_page(request: HttpRequest) -> HttpResponse:
         "released": released,
         "back": back,
         "outcomes": {
-            "kind": repair_outcomes.by_unit_kind(uncured),
-            "cause": repair_outcomes.by_cause(uncured),
+            pgettext("repairs by", "kind"): repair_outcomes.by_unit_kind(uncured),
+            pgettext("repairs by", "cause"): repair_outcomes.by_cause(uncured),
         },
     }
     return render(request, "planning/flow.html", context)

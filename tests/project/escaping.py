@@ -19,6 +19,7 @@ from django.utils.translation import trans_real
 from shop.bench.audio.equalisation import CURVES
 from shop.jobs.forms import SECTIONS
 from shop.preferences import current, kinds, languages
+from shop.preferences.definitions import BY_NAME
 from tests.project import pack_catalogue
 from tests.project.catalogues import TEMPLATE, read
 from tests.project.untranslated import NAMES, NOT_WORDS, READ
@@ -151,7 +152,7 @@ def _of_shop() -> Iterator[str]:
     yield from (zone.replace("_", " ") for zone in kinds.zones())
     yield from (*CURVES, "Modbus TCP")
     yield from (section.replace("-", " ") for section in SECTIONS)
-    yield from SECTIONS
+    yield from (*SECTIONS, *BY_NAME["practice"].kind.choices)
     yield from (one.text for one in current.all_in_force())
 
 

@@ -19,6 +19,7 @@ register.filter(names.stage_name)
 register.filter(names.power_name)
 register.filter(names.cover_name)
 register.filter(names.soak_name)
+register.filter(names.estimate_name)
 register.filter(names.result_name)
 
 

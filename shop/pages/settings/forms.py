@@ -28,6 +28,8 @@ _WORDS: dict[str, str | Promise] = {
     "none": gettext_lazy("none, within your own network"),
     ".": gettext_lazy("1.5 (point)"),
     ",": gettext_lazy("1,5 (comma)"),
+    "yes": gettext_lazy("yes"),
+    "no": gettext_lazy("no"),
     **NAMES,
 }
 
