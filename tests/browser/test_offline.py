@@ -52,6 +52,10 @@ def look_at(page, live_server, path):
 def offline(page):
     page.wait_for_function(f"async () => (await ({COPIES})()).includes('/offline/')")
     page.context.set_offline(True)
+    # Pages and worker lose the line one after the other.
+    page.wait_for_function(
+        "() => fetch('/static/shop/nothing.css?' + Date.now()).then(() => false, () => true)"
+    )
 
 
 def online(page):

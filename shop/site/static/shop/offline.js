@@ -21,13 +21,19 @@
     document.getElementById("main").prepend(line);
   }
 
+  // The worker keeps: a page that is left in the midst of it would lose the copy of before, too.
+  async function tellWorker(message) {
+    const { active } = await navigator.serviceWorker.ready;
+    active.postMessage(message);
+  }
+
   // What a swap changed is in no answer of its own: the page as it stands is the copy.
   let settling;
   function keepAsItStands() {
     clearTimeout(settling);
     settling = setTimeout(() => {
-      const loadedAt = performance.timeOrigin;
-      if (!location.search) Kept.keepCopy(location.pathname, document.documentElement.outerHTML, loadedAt);
+      const html = document.documentElement.outerHTML;
+      if (!location.search) tellWorker({ path: location.pathname, html, askedAt: performance.timeOrigin });
     }, 400);
   }
 
@@ -38,7 +44,7 @@
     const ours = loaded.filter((one) => one.origin === location.origin && one.pathname.startsWith("/static/"));
     await Kept.keepAssets([...new Set(ours.map((one) => one.pathname))]);
     if (Kept.JOB_PAGE.test(location.pathname)) keepAsItStands();
-    await Kept.keepOfflinePage();
+    await tellWorker({ path: Kept.OFFLINE });
   }
 
   if (copy) setInterval(tellAge, 20000);

@@ -21,6 +21,15 @@ self.addEventListener("fetch", (event) => {
   else if (url.pathname.startsWith("/static/")) event.respondWith(asset(request));
 });
 
+// What a page wants kept, one after the other.
+let keeping = Promise.resolve();
+self.addEventListener("message", (event) => {
+  const { path, html, askedAt } = event.data;
+  const keep = () => (path === Kept.OFFLINE ? Kept.keepOfflinePage() : Kept.keepCopy(path, html, askedAt));
+  keeping = keeping.then(keep).catch(() => undefined);
+  event.waitUntil(keeping);
+});
+
 function posting(event, request, url) {
   if (url.pathname === "/sign-out/") event.waitUntil(Kept.dropCopies());
   const byHand = request.mode === "navigate" || request.headers.has("HX-Request");
