@@ -79,7 +79,7 @@ WITHOUT_DATABASE = $(addprefix --ignore=tests/,bench checklists/engine published
 
 services-database: $(VENV)/.developer ## the tests that need a database, on PostgreSQL and Redis; what writes the record needs 95 %
 	$(BIN)/coverage erase
-	$(ON_SERVICES) $(PYTEST) --cov=shop/jobs --cov-report= -m "$(ON_A_DATABASE)" $(WITHOUT_DATABASE)
+	$(ON_SERVICES) $(PYTEST) --cov=shop/jobs --cov-report= --cov-fail-under=0 -m "$(ON_A_DATABASE)" $(WITHOUT_DATABASE)
 	@for area in shop/jobs/commands shop/jobs/ledger.py; do printf '%s, at least 95 %%: ' $$area; \
 	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done
 

@@ -34,7 +34,7 @@ settings.load_profile("default")
 
 # Where the two databases may differ: locks, triggers, big queries, bulk writes, search.
 ON_POSTGRESQL = re.compile(
-    r"backups|faults|jobs/(?:commands|test_)|planning|races|reminders|search|site|transfer"
+    r"backups|faults|jobs/(?:commands|test_)|pages/job/|planning|races|reminders|search|site|transfer"
 )
 
 
