@@ -83,7 +83,7 @@ services-database: $(VENV)/.developer ## the tests that need a database, on Post
 	@for area in shop/jobs/commands shop/jobs/ledger.py; do printf '%s, at least 95 %%: ' $$area; \
 	$(BIN)/coverage report --format=total --fail-under=95 --include="$$area,$$area/*" || exit 1; done
 
-ANSWERS = $(BIN)/python -c 'import psycopg, sys; psycopg.connect(sys.argv[1], connect_timeout=3)' $(SERVICES_DATABASE) 2>/dev/null
+ANSWERS = $(BIN)/python -c 'import psycopg, sys; psycopg.connect(sys.argv[1], connect_timeout=3)' $(dir $(SERVICES_DATABASE))postgres 2>/dev/null
 EXCUSED = for name in "note-over-bare-postgresql - 2" "sign-over-bare-postgresql - 2"; do echo "BUDGET $$name excused PostgreSQL does not answer"; done
 
 bench: $(VENV)/.developer ## the budgets, a line each: moves, pages, imports, commands, memory, checklists
