@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from checklists.engine.history import Event, History
 from checklists.engine.pack import Step
-from checklists.engine.words import TOLD
+from checklists.engine.words import TOLD, as_shown
 
 DUE, SIGNED, ENDED, FAILED = "due", "signed", "ended", "failed"
 WAIVED, NOT_APPLICABLE = "waived", "not-applicable"
@@ -89,9 +89,5 @@ def _in_words(event: Event) -> str:
         return f"row {event.sequence} ({what}), which cannot be read"
     told = TOLD.get(event.event_type, what)
     parts = (event.fact, event.work, event.finding, event.section, event.stage)
-    detail = ", ".join(_spaced(part) for part in parts if part)
+    detail = ", ".join(as_shown(part.rpartition(".")[2]) for part in parts if part)
     return f"{told}: {detail}" if detail else told
-
-
-def _spaced(word: str) -> str:
-    return word.rpartition(".")[2].replace("_", " ").replace("-", " ")

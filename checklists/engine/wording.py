@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from checklists.engine.pack import Pack, Reading, Rule, Step
 from checklists.engine.roles import STEP_ROLES
 from checklists.engine.vocabulary import VOCABULARY, Fact
-from checklists.engine.words import EVENTS, GATES, MEASURED, PHASES, SIGNAL_WORDS
+from checklists.engine.words import EVENTS, GATES, MEASURED, PHASES, SIGNAL_WORDS, as_shown
 
 # Contexts of the catalogues. A safety text is translated under SAFETY, which no page asks for;
 # compiling puts what a technician has read under READ. So nothing unread can come through.
@@ -150,8 +150,3 @@ def label(fact: Fact) -> str:
     """Return what a form calls the fact, with its unit."""
     words = _LABELS.get(fact.name) or fact.name.split(".")[-1].replace("_", " ").capitalize()
     return f"{words} ({fact.unit})" if fact.unit else words
-
-
-def as_shown(word: str) -> str:
-    """Return 'valve amplifier' for 'valve-amplifier'."""
-    return word.replace("_", " ").replace("-", " ")

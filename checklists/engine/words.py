@@ -150,3 +150,8 @@ def widened(meets: frozenset[str]) -> frozenset[str]:
     if LIMITED in meets:
         return meets | {LEAVE, HAND_BACK}
     return meets | {LEAVE} if meets & _UNDER_MAINS else meets
+
+
+def as_shown(word: str) -> str:
+    """Return 'valve amplifier' for 'valve-amplifier', as people read a closed word."""
+    return word.replace("_", " ").replace("-", " ")

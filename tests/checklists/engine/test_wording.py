@@ -11,6 +11,7 @@ import pytest
 
 from checklists.engine import reading_packs, wording
 from checklists.engine.vocabulary import VOCABULARY
+from checklists.engine.words import as_shown
 from tests.project.catalogues import ROOT
 
 FOLDER = ROOT / "checklists" / "packs"
@@ -143,7 +144,7 @@ def test_every_fact_has_its_label_and_options_as_pages_show_them():
     texts = {one.text for one in wording.of_vocabulary()}
     for fact in VOCABULARY.values():
         assert wording.label(fact) in texts
-        assert {wording.as_shown(word) for word in fact.words} <= texts
+        assert {as_shown(word) for word in fact.words} <= texts
     assert {"Highest rail (V)", "valve amplifier", "first power", "step signed"} <= texts
 
 
