@@ -11,7 +11,6 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from shop.accounts.roles import needs, signed_in
 from shop.customers.announced.services import AlreadyReceived
-from shop.customers.models import Intake
 from shop.intake import announcements, duplicates, photos, picture_drafts, services, suggestions
 from shop.intake.forms import ReceiveForm
 from shop.intake.models import PictureDraft
@@ -27,9 +26,7 @@ _PLAIN = ("make", "model", "serial", "complaint", "arrived_open")
 @require_http_methods(["GET", "HEAD", "POST"])
 @needs("receive")
 def receive(request: HttpRequest) -> HttpResponse:
-    # Most units are carried in; an announced one says how it comes.
-    known = {"customer_came_by": Intake.COUNTER} | announcements.filled_in(request.GET)
-    form = ReceiveForm(request.POST or None, initial=known)
+    form = ReceiveForm(request.POST or None, initial=announcements.filled_in(request.GET))
     if request.method != "POST":
         return _form_page(request, form, 200)
     if form.is_valid():

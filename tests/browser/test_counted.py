@@ -33,8 +33,8 @@ pytestmark = [
 AMPLIFIER = Count(108, 66, 51)
 # Half is 50 taps and 21 fields: eleven of its fields are readings that no line may give, and what
 # can kill keeps a button of its own.
-COMBO = Count(52, 22, 11)
-DECK = Count(26, 19, 11)
+COMBO = Count(53, 22, 11)
+DECK = Count(27, 19, 11)
 
 PARTS = ("complaint", "customer", "arrival")
 COUNTER, PARCEL = {"customer_came_by": ["counter"]}, {"customer_came_by": ["parcel"]}

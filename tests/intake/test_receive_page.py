@@ -170,6 +170,8 @@ def test_what_the_customer_says_stands_before_the_symptoms(desk):
     assert Job.objects.get().complaint == BODY["complaint"]
 
 
-def test_a_unit_is_carried_in_unless_somebody_says_otherwise(desk):
+def test_how_it_came_is_for_a_person_to_say(desk):
     page = desk.get(reverse("receive")).content.decode()
-    assert re.search(r'name="customer_came_by" value="counter"[^>]*checked', page)
+    ways = re.findall(r'name="customer_came_by" value="(?!")[^>]*', page)
+    assert ways
+    assert not [way for way in ways if "checked" in way]
