@@ -6,15 +6,18 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from functools import cache
 
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from shop.bills import queries
+from shop.jobs.models import Job
 from shop.jobs.next_act import Act
 from shop.jobs.next_act.acts import open_page
 from shop.jobs.record import Record
 from shop.lib.prepared import PreparedRows
+from shop.preferences import current as preferences
 
 BILL = gettext_noop("Write the bill")
 PAYMENT = gettext_noop("Ask for the payment")
@@ -33,7 +36,16 @@ def bill(record: Record, now: datetime) -> Act | None:
 def to_bill(most: int) -> Iterable[int]:
     """Return closed jobs that nobody billed."""
     since = queries.recent(timezone.localdate(), _DAYS)
-    return queries.to_bill(since).values_list("pk", flat=True)[:most]
+    left = _unbilled(most, fee=bool(preferences.value("inspection_fee")))
+    return [number for (number,) in left(queries.first_moment(since))]
+
+
+@cache
+def _unbilled(most: int, *, fee: bool) -> PreparedRows:
+    def left(since: datetime) -> QuerySet[Job]:
+        return queries.left_unbilled(fee=fee).filter(closed_at__gte=since)[:most]
+
+    return PreparedRows(left, datetime, columns=["number"])
 
 
 def payment(record: Record, now: datetime) -> Act | None:

@@ -154,6 +154,12 @@ def to_bill(since: date | None = None) -> QuerySet[Job]:
     A unit that was handed back unrepaired counts when the shop takes a fee, or when an estimate was
     agreed to. `since` leaves out what left before that day.
     """
+    left = left_unbilled(fee=bool(preferences.value("inspection_fee")))
+    return left if since is None else left.filter(closed_at__gte=first_moment(since))
+
+
+def left_unbilled(*, fee: bool) -> QuerySet[Job]:
+    """Return what `to_bill` does, for a shop that takes a fee for looking or does not."""
     issued = Bill.objects.filter(job=OuterRef("pk"), place__isnull=False)
     agreed = LedgerRow.objects.filter(
         job=OuterRef("pk"), event_type="estimate_answered", body__contains='"answer":"yes"'
@@ -161,12 +167,14 @@ def to_bill(since: date | None = None) -> QuerySet[Job]:
     # As an exclusion, or SQLite goes by the index of joined jobs, where nearly all are none.
     gone = Job.objects.filter(closed_at__isnull=False).exclude(joined_into__isnull=False)
     left = gone.filter(~Exists(issued), ~Exists(NothingToBill.objects.filter(job=OuterRef("pk"))))
-    if not preferences.value("inspection_fee"):
+    if not fee:
         left = left.filter(Q(stage=Stage.RELEASED) | Exists(agreed))
-    if since is not None:
-        # From its first moment, which an index answers; the day of each row is worked out anew.
-        left = left.filter(closed_at__gte=timezone.make_aware(datetime.combine(since, time())))
     return left.select_related("unit").order_by("closed_at")
+
+
+def first_moment(day: date) -> datetime:
+    """Return when a day began, which an index answers; the day of each row would be worked out anew."""
+    return timezone.make_aware(datetime.combine(day, time()))
 
 
 def remaining(bill: Bill) -> Decimal:

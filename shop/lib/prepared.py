@@ -65,7 +65,7 @@ class _Kept:
         self,
         build: Callable[..., QuerySet[Any, Any]],
         types: Sequence[type[Value]],
-        columns: Callable[[type[Model]], list[tuple[str, Field[Any, Any] | None]]],
+        columns: Callable[[QuerySet[Any, Any]], list[tuple[str, Field[Any, Any] | None]]],
     ) -> None:
         self._build, self._types, self._columns = build, types, columns
         self._by_vendor: dict[str, _Statement] = {}
@@ -80,7 +80,7 @@ class _Kept:
     def _built(self) -> _Statement:
         stand_ins = [_stand_in(kind) for kind in self._types]
         queryset = self._build(*stand_ins)
-        columns = self._columns(queryset.model)
+        columns = self._columns(queryset)
         names = [name for name, _ in columns]
         sql, parameters = queryset.values_list(*names).query.sql_with_params()
         places = tuple(_places(parameters, [_adapted(one) for one in stand_ins]))
@@ -92,7 +92,7 @@ class _Kept:
 
 
 class PreparedRows:
-    """A query for some columns of a model, as tuples, with places for values as `Prepared` has them."""
+    """A query for some columns or annotations, as tuples, with places for values as `Prepared` has them."""
 
     def __init__(
         self,
@@ -100,8 +100,15 @@ class PreparedRows:
         *types: type[Value],
         columns: Sequence[str],
     ) -> None:
-        def fields(model: type[Model]) -> list[tuple[str, Field[Any, Any] | None]]:
-            return [(name, _field(model, name)) for name in columns]
+        def fields(queryset: QuerySet[Any, Any]) -> list[tuple[str, Field[Any, Any] | None]]:
+            counted = queryset.query.annotations
+            return [
+                (
+                    name,
+                    counted[name].output_field if name in counted else _field(queryset.model, name),
+                )
+                for name in columns
+            ]
 
         self._kept = _Kept(build, types, fields)
 
@@ -138,8 +145,9 @@ class Prepared(Generic[M]):
         """Return the first object, or None; the query itself has to say how many it reads."""
         return next(iter(self(*values)), None)
 
-    def _columns(self, model: type[Model]) -> list[tuple[str, Field[Any, Any] | None]]:
+    def _columns(self, queryset: QuerySet[Any, Any]) -> list[tuple[str, Field[Any, Any] | None]]:
         """Name every column in order, and prepare to make objects of them."""
+        model = queryset.model
         parts, columns = [_Part(model, "", 0)], _columns_of(model)
         columns += [(name, None) for name in self._annotated]
         for path in self._related:

@@ -25,6 +25,7 @@ from shop.instruments.queries import reads, source
 from shop.jobs import commands, queries, soaking
 from shop.jobs.models import Job
 from shop.lib import typed_numbers
+from shop.lib.prepared import Prepared
 from shop.lib.refusals import Forbidden, UserFacingError, bad
 from shop.meters import claims
 from shop.meters.models import SoakLog
@@ -32,6 +33,7 @@ from shop.meters.models import SoakLog
 log = logging.getLogger(__name__)
 TASK = "log-soaks"
 _OVER = 1e9
+_OF_JOB = Prepared(lambda number: SoakLog.objects.filter(job=number), int, related=("instrument",))
 
 
 def choose(job: Job, chosen: Mapping[str, object], *, by: User, at: datetime) -> None:
@@ -76,7 +78,7 @@ def _choose(job: Job, quantity: str, number: object, *, by: User, at: datetime) 
 
 def of(job: Job) -> list[SoakLog]:
     """Return what logs the soak of a job."""
-    return list(SoakLog.objects.filter(job=job).select_related("instrument"))
+    return _OF_JOB(job.number)
 
 
 def log_soaks(*, now: datetime) -> int:

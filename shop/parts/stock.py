@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.contrib.auth.models import User
-from django.db.models import F, Sum
+from django.db.models import F, OuterRef, QuerySet, Subquery, Sum
 from django.utils.translation import gettext as _
 
 from checklists.engine.figures import grouped
@@ -21,6 +22,7 @@ from shop.parts.models import Bin, Movement, Part, Reservation, Stock
 
 ARRIVALS = "arrivals"
 MOST = 1_000_000
+_FREE = Sum(F("on_hand") - F("reserved"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +50,17 @@ def get_or_create_bin(name: str) -> Bin:
 
 def free_by_part(parts: Iterable[int]) -> dict[int, int]:
     """Return how many pieces of each part are not reserved; parts without any are left out."""
-    in_bins = Stock.objects.filter(part__in=list(parts), on_hand__gt=F("reserved"))
-    free_pieces = (
-        in_bins.order_by().values("part").annotate(pieces_free=Sum(F("on_hand") - F("reserved")))
-    )
-    return dict(free_pieces.values_list("part", "pieces_free"))
+    found = _with_free(part__in=list(parts)).annotate(pieces_free=_FREE)
+    return dict(found.values_list("part", "pieces_free"))
+
+
+def free_of(part: OuterRef) -> Subquery:
+    """Return how many pieces of a part of the outer query are not reserved; NULL for none."""
+    return Subquery(_with_free(part=part).annotate(pieces_free=_FREE).values("pieces_free"))
+
+
+def _with_free(**parts: Any) -> QuerySet[Stock, Any]:
+    return Stock.objects.filter(on_hand__gt=F("reserved"), **parts).order_by().values("part")
 
 
 def put_in(

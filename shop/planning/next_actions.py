@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any
 
-from django.db.models import Count, F, Min, Q, QuerySet
+from django.db.models import Count, F, Min, OuterRef, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -22,7 +23,7 @@ from shop.jobs.models import Job, JobPart
 from shop.jobs.stages import Stage, Waiting
 from shop.lib import languages
 from shop.lib.phrases import span
-from shop.lib.prepared import Prepared
+from shop.lib.prepared import Prepared, PreparedRows
 from shop.parts import orders, stock
 from shop.parts.models import Order
 from shop.planning.wording import days_late
@@ -160,14 +161,25 @@ def _answers(now: datetime) -> Iterable[Action]:
         )
 
 
-def _orders(now: datetime) -> Iterable[Action]:
+def _unordered() -> QuerySet[JobPart, Any]:
+    """One row with how many parts nobody has ordered, of how many jobs, since when; no row for none."""
     unordered = JobPart.objects.filter(outstanding=True, ordered=False, required=True)
-    totals = unordered.aggregate(
-        parts=Count("pk"), jobs=Count("job", distinct=True), oldest=Min("needed_at")
+    return (
+        unordered.order_by()
+        .values("required")
+        .annotate(parts=Count("pk"), jobs=Count("job", distinct=True), oldest=Min("needed_at"))
     )
-    if not totals["parts"]:
-        return
-    parts, jobs, oldest = totals["parts"], totals["jobs"], totals["oldest"]
+
+
+_UNORDERED = PreparedRows(_unordered, columns=["parts", "jobs", "oldest"])
+
+
+def _orders(now: datetime) -> Iterable[Action]:
+    for parts, jobs, oldest in _UNORDERED():
+        yield _order(parts, jobs, oldest, now)
+
+
+def _order(parts: int, jobs: int, oldest: datetime, now: datetime) -> Action:
     what = ngettext("Order {parts} part", "Order {parts} parts", parts)
     why = ngettext(
         "{jobs} job waits for what nobody has ordered, the first for {time}",
@@ -175,17 +187,26 @@ def _orders(now: datetime) -> Iterable[Action]:
         jobs,
     ).format(jobs=grouped(jobs), time=span(oldest, now))
     where = reverse("order")
-    yield Action(what.format(parts=grouped(parts)), where, 10, [why], jobs, since=oldest)
+    return Action(what.format(parts=grouped(parts)), where, 10, [why], jobs, since=oldest)
+
+
+def _in_bins() -> QuerySet[JobPart]:
+    """Needs of which some pieces lie in the bins, each with how many are `free`."""
+    open_needs = JobPart.objects.filter(outstanding=True, part__isnull=False, ordered=False)
+    in_bins = open_needs.annotate(free=stock.free_of(OuterRef("part"))).filter(free__gt=0)
+    return in_bins.select_related("job__unit")[:SHOWN]
+
+
+_IN_BINS = Prepared(_in_bins, related=("job", "job__unit"), annotated=("free",))
 
 
 def _from_stock() -> Iterable[Action]:
     """Needs that what lies in the bins would serve."""
-    open_needs = JobPart.objects.filter(outstanding=True, part__isnull=False, ordered=False)
-    free = stock.free_by_part(open_needs.values_list("part", flat=True))
-    for need in open_needs.filter(part__in=free).select_related("job__unit")[:SHOWN]:
-        if need.part_id is not None and free[need.part_id] >= need.missing:
+    for need in _IN_BINS():
+        pieces = need.free  # type: ignore[attr-defined]
+        if pieces >= need.missing:
             where = reverse("job", args=[need.job_id]) + "#parts"
-            why = [_("{pieces} in stock").format(pieces=free[need.part_id])]
+            why = [_("{pieces} in stock").format(pieces=pieces)]
             yield Action(
                 _("Take from stock: {part}").format(part=need.spec),
                 where,
@@ -197,17 +218,27 @@ def _from_stock() -> Iterable[Action]:
             )
 
 
-def _late_parcels(now: datetime) -> Iterable[Action]:
-    today = timezone.localdate(now)
-    late = Order.objects.filter(orders.overdue(today)).select_related("supplier")
+def _overdue(today: date) -> QuerySet[Order]:
+    """Orders that should have come, each with how many `jobs` wait on it."""
     waiting = Count(
         "lines__allocations__job", filter=Q(lines__allocations__dropped_at=None), distinct=True
     )
-    for order in late.annotate(jobs=waiting).order_by("expected_on")[:SHOWN]:
-        waiting_on_it = ngettext("{jobs} job waits on it", "{jobs} jobs wait on it", order.jobs)
-        waits = waiting_on_it.format(jobs=grouped(order.jobs))
-        why = [f"{days_late(order.expected_on, today)}; {waits}"]
+    late = Order.objects.filter(orders.overdue(today)).annotate(jobs=waiting)
+    return late.order_by("expected_on")[:SHOWN]
+
+
+_OVERDUE = PreparedRows(
+    _overdue, date, columns=["id", "supplier__name", "expected_on", "placed_at", "jobs"]
+)
+
+
+def _late_parcels(now: datetime) -> Iterable[Action]:
+    today = timezone.localdate(now)
+    for number, supplier, expected_on, placed_at, jobs in _OVERDUE(today):
+        waiting_on_it = ngettext("{jobs} job waits on it", "{jobs} jobs wait on it", jobs)
+        waits = waiting_on_it.format(jobs=grouped(jobs))
+        why = [f"{days_late(expected_on, today)}; {waits}"]
         what = _("Ask {supplier} where order {number} is")
-        what = what.format(supplier=order.supplier, number=order.pk)
-        where = reverse("parcel", args=[order.pk])
-        yield Action(what, where, 5, why, order.jobs, since=order.placed_at)
+        what = what.format(supplier=supplier, number=number)
+        where = reverse("parcel", args=[number])
+        yield Action(what, where, 5, why, jobs, since=placed_at)

@@ -5,7 +5,7 @@ from threading import Thread
 
 import pytest
 from django.db import connection
-from django.db.models import F
+from django.db.models import Count, F, Max
 
 from shop.jobs import queries
 from shop.jobs.models import Job, LedgerRow
@@ -75,6 +75,17 @@ def test_a_type_of_column_that_nobody_taught_it_is_an_error(db):
     prepared = PreparedRows(lambda pk: Endpoint.objects.filter(pk=pk), int, columns=["events"])
     with pytest.raises(ValueError, match="cannot be read by a prepared query"):
         prepared(1)
+
+
+def test_rows_have_columns_of_others_and_what_was_counted_as_the_query_itself_gives_them(bench):
+    for make in ("A", "B", "B"):
+        bench.receive(make=make)
+    by_make = Job.objects.order_by("unit__make").values("unit__make")
+    counted = by_make.annotate(jobs=Count("pk"), last=Max("received_at"))
+    columns = ["unit__make", "jobs", "last"]
+    found = PreparedRows(lambda: counted, columns=columns)()
+    assert [tuple(row) for row in found] == list(counted.values_list(*columns))
+    assert [row[1] for row in found] == [1, 2]
 
 
 @pytest.mark.parametrize("number", [0, -1, 2**63, -(2**70), 10**30])

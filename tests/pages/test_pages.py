@@ -256,10 +256,10 @@ def shelve(bench, number):
 
 
 QUERIES = {
-    "/": 22,
+    "/": 21,
     "/jobs/": 6,
     "/jobs/{n}/": 9,
-    "/backlog/": 24,
+    "/backlog/": 23,
     "/flow/": 22,
     "/jobs/{n}/ledger/": 6,
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 from django.db.models import QuerySet
@@ -72,8 +73,18 @@ def _home(now: datetime) -> dict[str, Any]:
 def _ready(now: datetime) -> list[tuple[Job, str]]:
     """Return the closed jobs of which something is left, with what it is."""
     left = afterwards.of_all(SHOWN)
-    found = queries.jobs(now).filter(pk__in=left).order_by("closed_at") if left else ()
+    found = _numbered(len(left))(now, *left) if left else ()
     return [(job, left[job.number]) for job in found]
+
+
+@cache
+def _numbered(how_many: int) -> Prepared[Job]:
+    """Return the query for so many jobs by their numbers, those that left first at the head."""
+
+    def jobs(now: datetime, *numbers: int) -> QuerySet[Job]:
+        return queries.jobs(now).filter(pk__in=numbers).order_by("closed_at")
+
+    return Prepared(jobs, datetime, *[int] * how_many, **queries.WITH_UNIT)
 
 
 def _wait(job: Job, now: datetime) -> dict[str, Any]:
