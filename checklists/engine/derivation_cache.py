@@ -305,10 +305,15 @@ def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> Li
         low=low,
         high=high,
         source=sources or reading.source,
-        required=reading.required,
+        required=reading.required and not _passes_all(reading, low, high),
         signed=reading.signed,
         measures=reading.measures,
     )
+
+
+def _passes_all(reading: Reading, low: float | None, high: float | None) -> bool:
+    """Whether no value is outside: the limits of this unit ask a magnitude for at least nothing."""
+    return not reading.signed and high is None and low is not None and low <= 0
 
 
 def _plan(plan: Plan, bound: Bound) -> ListedPlan:

@@ -120,3 +120,16 @@ def test_a_signed_temperature_may_be_below_zero(tmp_path):
 def test_judging_agrees_with_the_range(value):
     [judged] = judging.take(OFFSET, [("offset_millivolts", value)])
     assert judged.passed == (-50 <= value <= 50)
+
+
+def test_a_reading_that_no_value_could_fail_need_not_be_taken():
+    """The winding of an output transformer reads next to nothing: at least 0 ohm asks for nothing."""
+    of_valves = derive(published.pack(), amplifier(unit__output_stage="valve-push-pull"))
+    of_nobody_knows = derive(published.pack(), amplifier(unit__output_stage=None))
+
+    def missing(checklist):
+        step = checklist.by_key["shorts-before-power"]
+        return {reading.quantity for reading in judging.missing(step, [])}
+
+    assert missing(of_valves) == {"lowest_ohms"}
+    assert missing(CHECKLIST) == missing(of_nobody_knows) == {"lowest_ohms", "output_ohms"}
