@@ -163,6 +163,11 @@ class ListedStep:
         return all(reason.outcome is not Outcome.HIT for reason in self.reasons)
 
     @property
+    def asks_something(self) -> bool:
+        """Whether there is a reading to be taken or a fact to be told."""
+        return bool(self.readings or self.answers)
+
+    @property
     def missing(self) -> frozenset[str]:
         """Facts that would settle whether the step stays, or sharpen its limits and plan."""
         wanted = frozenset(self.plan.missing) if self.plan else frozenset()

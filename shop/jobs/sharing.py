@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.quoting import quoted
+from checklists.engine.roles import StepRole
 from checklists.engine.words import SIGNAL_WORDS
 from shop.jobs import guards
 from shop.jobs.models import Job
@@ -32,9 +33,27 @@ def beside(job: Job, record: Record, checklist: Checklist, listed: ListedStep) -
     """
     if not _goes_with_others(record, listed) or _in_the_way(job, checklist, listed):
         return []
-    card = [listed]
+    return _further(job, record, checklist, listed)
+
+
+def once_soaked(job: Job, record: Record, checklist: Checklist) -> list[ListedStep]:
+    """Return what is signed with the words that a soak ran well: its step, and what asks nothing beside it.
+
+    Empty where the step is not due, or is signed by itself.
+    """
+    soak = checklist.with_role(StepRole.SOAK)
+    if soak is None or soak.stands or soak.answers or not _is_shared(soak):
+        return []
+    if soak.step.second_person or _in_the_way(job, checklist, soak):
+        return []
+    further = _further(job, record, checklist, soak)
+    return [soak, *(one for one in further if not one.asks_something)]
+
+
+def _further(job: Job, record: Record, checklist: Checklist, first: ListedStep) -> list[ListedStep]:
+    card = [first]
     for one in checklist.steps:
-        same = one.step.together == listed.step.together and one is not listed
+        same = one.step.together == first.step.together and one is not first
         if not same or one.stands or not _goes_with_others(record, one):
             continue
         before = _in_the_way(job, checklist, one)
@@ -85,11 +104,15 @@ def _fits(record: Record, steps: list[ListedStep]) -> bool:
 
 def _goes_with_others(record: Record, listed: ListedStep) -> bool:
     step = listed.step
-    shared = bool(step.together and step.hold and listed.gate) and listed.state != "failed"
     kills = step.caution is not None and step.caution.signal_word == _KILLS
     asks = not kills or any(one.required for one in listed.readings)
     ran = step.role is None or bool(recorded_readings(record, listed))
-    return shared and asks and ran and not step.second_person
+    return _is_shared(listed) and asks and ran and not step.second_person
+
+
+def _is_shared(listed: ListedStep) -> bool:
+    step = listed.step
+    return bool(step.together and step.hold and listed.gate) and listed.state != "failed"
 
 
 def _in_the_way(job: Job, checklist: Checklist, listed: ListedStep) -> list[str]:

@@ -219,8 +219,12 @@ class Practitioner:
         """What is done while it soaks."""
         return {
             "Read the": self.read_soak,
-            "The soak is over": lambda: self.button("It ran well"),
+            "The soak is over": self.ran_well,
         }
+
+    def ran_well(self) -> None:
+        """Say that it ran well, and that what stands on the card is done."""
+        self.hand.tap(self.card.get_by_role("button", name=re.compile("^It ran well")))
 
     def tries(self) -> None:
         """It shows every time before it is worked on; afterwards a run of clean ones in one go."""

@@ -86,6 +86,7 @@ VIEWS = {
     "job-meter": (HANDS, HANDS, {"release": "1"}),
     "soak-start": (None, HANDS, {"log": "1"}),
     "soak-log": (None, HANDS, {"log-sink_celsius": ""}),
+    "soak-over": (None, HANDS, {}),
     "offline": (ALL, None, {}),
     "scan-picture": (None, ALL, {}),
     "tokens": (ALL, None, {}),

@@ -72,6 +72,7 @@ ANSWERED = {
     "customer-write": 409,
     "earlier-facts": 409,
     "soak-start": 409,
+    "soak-over": 409,  # none runs
     "export-download": 200,
     "recording": 422,
     "photo-add": 422,

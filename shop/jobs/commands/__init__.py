@@ -25,6 +25,7 @@ from shop.jobs.commands.receiving_many import (
 from shop.jobs.commands.recording import add_photo, record
 from shop.jobs.commands.refreshing import defer, follow_settings, refresh
 from shop.jobs.commands.signing import sign, sign_together, waive
+from shop.jobs.commands.soaks import end_soak_well, start_soak
 from shop.jobs.commands.taking_over import take_over_facts
 from shop.jobs.commands.transitions import doubt_plug, set_cover, set_power, set_stage
 from shop.jobs.commands.undoing import undo, undoable
@@ -39,6 +40,7 @@ __all__ = [
     "defer",
     "doubt_plug",
     "draft",
+    "end_soak_well",
     "follow_settings",
     "jobs_by_reference",
     "join",
@@ -57,6 +59,7 @@ __all__ = [
     "set_stage",
     "sign",
     "sign_together",
+    "start_soak",
     "take_over_facts",
     "undo",
     "undoable",

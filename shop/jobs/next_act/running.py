@@ -14,7 +14,7 @@ from shop.jobs import soaking
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act, Choice
 from shop.jobs.next_act.reaching import toward
-from shop.jobs.next_act.situation import Situation
+from shop.jobs.next_act.situation import Move, Situation
 
 # With four faults in four tries few clean ones have to follow: 5, where one fault asks for 59.
 TRIES_WHEN_INTERMITTENT = 4
@@ -23,6 +23,8 @@ _SEE_IT = gettext_noop(
 )
 
 _START = Choice(title=gettext_noop("Start the soak"), kind="soak_started")
+_TO_SOAK: Move = ("stage", "soaking")
+_SOAK: Move = ("soak", "")
 _NOT_SEEN = Choice(
     title=gettext_noop("Open it without seeing it"), kind="round_finished", data={"round": "see"}
 )
@@ -91,17 +93,24 @@ def towards_soak(at: Situation) -> Act | None:
     """From closed to the stage of the soak: what is done isolated first, then limited, then full."""
     if at.job.power == FULL:
         # Trials first: a fault that shows then costs no soak.
-        soaked = toward(at, ("stage", "soaking"), gettext_noop("It is together: let it run."))
+        soaked = toward(at, _TO_SOAK, gettext_noop("It is together: let it run."))
         return _trials_due(at) or _soak_at_once(at, soaked)
     act = _closed_tests(at)
     return act or toward(at, ("power", FULL), gettext_noop("It is together: see that it runs."))
 
 
-def _soak_at_once(at: Situation, act: Act | None) -> Act | None:
-    """Return the move to the soak with its start, when that is the act."""
-    if act is None or act.act != "stage":
+def _soak_at_once(at: Situation, act: Act | None, move: Move = _TO_SOAK) -> Act | None:
+    """Return the move to the soak, or the last step before it, with the start of its clock."""
+    if act is None or not (act.act == "stage" or _is_last_before(at, act.key, move)):
         return act
     return acts.leading_to(act, acts.record(_START, gettext_noop("All that it asks stands.")))
+
+
+def _is_last_before(at: Situation, key: str, move: Move) -> bool:
+    """Whether a step is all that is in the way. One that asks something is signed by itself first."""
+    if not key or {reason.step for reason in at.against(move)} != {key}:
+        return False
+    return not at.checklist.by_key[key].asks_something
 
 
 def _closed_tests(at: Situation) -> Act | None:
@@ -121,10 +130,10 @@ def soak_it(at: Situation) -> Act | None:
         return _run_on(at)
     if step is None or step.stands or not at.soak_due(step):
         return None
-    reasons = at.against(("soak", ""))
-    if not reasons:
+    if not at.against(_SOAK):
         return acts.record(_START, gettext_noop("All that it asks stands."))
-    return toward(at, ("soak", ""), gettext_noop("The soak has to run."))
+    act = toward(at, _SOAK, gettext_noop("The soak has to run."))
+    return _soak_at_once(at, act, _SOAK)
 
 
 def _run_on(at: Situation) -> Act | None:
@@ -176,11 +185,19 @@ def _end(run: soaking.Soak, at: Situation) -> Act:
             (gettext_noop("It ran well"), "pass"),
         )
     ]
-    return acts.choose(
-        gettext_noop("The soak is over: how did it run?"),
-        gettext_noop("Its hours are over."),
-        choices,
-    )
+    over = acts.choose(gettext_noop("The soak is over: how did it run?"), _how_warm(run), choices)
+    step = at.checklist.with_role(StepRole.SOAK)
+    if step is None or step.stands:
+        return over
+    return acts.leading_to(over, at.act(("sign", step.key), gettext_noop("It has run.")))
+
+
+def _how_warm(run: soaking.Soak) -> str:
+    read = [one.value for one in run.readings if one.quantity == soak.SINK]
+    if not read:
+        return gettext_noop("Its hours are over.")
+    said = _("Its hours are over; the highest reading was {highest:g}\N{NO-BREAK SPACE}°C.")
+    return said.format(highest=max(read))
 
 
 def prove(at: Situation) -> Act | None:

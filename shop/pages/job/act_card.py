@@ -16,6 +16,7 @@ from checklists.engine import metering
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.history import Event
 from checklists.engine.vocabulary import VOCABULARY
+from shop.accounts import roles
 from shop.instruments.models import Instrument
 from shop.instruments.queries import Offer, offers
 from shop.jobs import sharing
@@ -90,6 +91,7 @@ def card(
         "metered": any(one.metered for one in [view, *others] if one),
         "wait_minutes": waiting_minutes.after_discharge([listed, *along]) if listed else None,
         "progress": _progress(traveller.checklist, listed),
+        "with_the_soak": _with_the_soak(traveller, act, by),
         "charged": (charged := traveller.before_hands),
         "charged_keys": (keys := [step.key for step in charged]),
         "heading": _heading(listed, keys, chosen=chosen),
@@ -105,6 +107,14 @@ def card(
 
 def _beside(traveller: Traveller, listed: ListedStep) -> list[ListedStep]:
     return sharing.beside(traveller.job, traveller.record, traveller.checklist, listed)
+
+
+def _with_the_soak(traveller: Traveller, act: Act, by: User | None) -> list[ListedStep]:
+    """Return what one signs with the words that the soak ran well; nothing where it is not for them."""
+    if act.then is None or act.then.act != "sign" or by is None or not roles.may(by, "sign"):
+        return []
+    found = sharing.once_soaked(traveller.job, traveller.record, traveller.checklist)
+    return found if all(roles.role_of(by) in one.step.signed_by for one in found) else []
 
 
 def _seconds(act: Act, now: datetime) -> int:

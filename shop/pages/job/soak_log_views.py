@@ -1,4 +1,4 @@
-"""Which instruments log the soak of a job by themselves."""
+"""The soak of a job from its card: its start, its end, and what logs it by itself."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from checklists.engine.judging import PASS
 from shop.accounts.roles import signed_in
 from shop.bench.electrical import soak
 from shop.jobs import commands, queries, soaking
@@ -19,9 +20,9 @@ from shop.jobs.models import Job
 from shop.lib.refusals import refuse
 from shop.lib.text import whole
 from shop.meters import soak_logs
-from shop.pages.job import going_on
+from shop.pages.job import going_on, shared_card
 from shop.pages.job.proof_views import soak_page
-from shop.pages.job.views import done, page
+from shop.pages.job.views import done, given, page
 
 
 def _refused(
@@ -46,19 +47,35 @@ def soak_log(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 
 @require_POST
 @job_page("record", on_error=page)
-def start_logged(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
-    """Start the soak, its hottest metal logged by an instrument; first the move to it where that is due."""
+def start(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """Start the soak; first the step that is last before it, or the move to it, where that is due.
+
+    With `log` an instrument reads its hottest metal.
+    """
     by = signed_in(request)
-    typed = request.POST.get("log", "")
     act = queries.Traveller.of(job).next_act(now)
     if SoakStarted.event_type not in (
         going_on.name_of(act),
         act.then and going_on.name_of(act.then),
     ):
         raise refuse("not-now", _("The soak does not start now: the card says what comes first."))
-    # First what may be refused though the unit is ready: the instrument hangs in another one.
-    soak_logs.choose(job, {soak.SINK: whole(typed) or typed or "none"}, by=by, at=now)
-    if act.act == "stage":
-        commands.set_stage(job.number, act.to, by=by, at=now)
-    commands.record(job.number, SoakStarted.event_type, {}, by=by, at=now)
-    return done(request, job, now, _("The soak runs, and is read by itself."))
+    if "log" in request.POST:
+        # First what may be refused though the unit is ready: the instrument hangs in another one.
+        typed = request.POST["log"]
+        soak_logs.choose(job, {soak.SINK: whole(typed) or typed or "none"}, by=by, at=now)
+    commands.start_soak(job.number, act.key, given(request.POST), by=by, at=now)
+    if "log" in request.POST:
+        return done(request, job, now, _("The soak runs, and is read by itself."))
+    return done(request, job, now, _("The soak runs."))
+
+
+@require_POST
+@job_page("record", on_error=page)
+def ran_well(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
+    """End the soak, and sign what the card has with it."""
+    also = request.POST.getlist("also")
+    steps = [(key, given(shared_card.own(request.POST, key))) for key in also]
+    ended = commands.end_soak_well(job.number, steps, by=signed_in(request), at=now)
+    if ended.data["result"] != PASS:
+        return done(request, job, now, _("The soak failed by its readings."))
+    return done(request, job, now, _("It ran well: signed.") if also else _("It ran well."))

@@ -131,16 +131,16 @@ def sign(request: HttpRequest, job: Job, now: datetime, key: str) -> HttpRespons
 def _signed(request: HttpRequest, job: Job, now: datetime, key: str) -> list[ListedStep]:
     """Sign the step; a pass signs the others of its card with it, a fail is of the first alone."""
     by, result = signed_in(request), request.POST.get("result", "")
-    mine = _given(request.POST)
+    mine = given(request.POST)
     others = request.POST.getlist("also")
     if result != PASS or not others:
         return [commands.sign(job.number, key, result=result, by=by, at=now, **mine)]
-    further = [(other, _given(shared_card.own(request.POST, other))) for other in others]
+    further = [(other, given(shared_card.own(request.POST, other))) for other in others]
     return commands.sign_together(job.number, [(key, mine), *further], by=by, at=now)
 
 
-def _given(typed: QueryDict) -> dict[str, Any]:
-    """Return what was typed for a step, as the command takes it."""
+def given(typed: QueryDict) -> dict[str, Any]:
+    """Return what was typed for a step, as `sign` takes it."""
     return {
         "readings": forms.readings_from(typed),
         "answers": forms.answers_from(typed),
