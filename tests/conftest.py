@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.core.cache import cache
 from django.db import connection
 from django.test import TransactionTestCase
@@ -101,6 +102,14 @@ def _tests_empty_what_they_filled():
     """Django empties every table after a test with transactions: seconds on PostgreSQL."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", lambda case: empty_the_shop())
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _static_files_as_in_the_shop():
+    """Let the live server of the tests serve what the shop serves, at the same addresses."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(StaticFilesHandler, "_should_handle", lambda handler, path: False)
         yield
 
 

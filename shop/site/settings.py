@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from csp.constants import NONE, SELF
+from django.utils.functional import SimpleLazyObject
 
 from shop.preferences import languages
 from shop.site import env, places
@@ -176,9 +177,25 @@ USE_TZ = True
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA / "static"
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)
+
+
+def _static_prefix() -> str:
+    # Only pages ask for it, when the apps are loaded.
+    from shop.lib.web.static_files import tree_hash  # noqa: PLC0415
+
+    return f"{STATIC_URL}{tree_hash()}/"
+
+
 # Served straight from the packages: no collecting step stands between a checkout and a page.
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "shop.lib.web.static_files.StaticFiles"},
+}
 WHITENOISE_USE_FINDERS = True
-WHITENOISE_MAX_AGE = 3600
+WHITENOISE_STATIC_PREFIX = SimpleLazyObject(_static_prefix)
+# While somebody works on them, the hash is that of the start.
+WHITENOISE_IMMUTABLE_FILE_TEST = rf"^{STATIC_URL}[0-9a-f]+/" if not DEBUG else r"(?!)"
+WHITENOISE_MAX_AGE = 0
 
 HTTPS = env.flag("HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS

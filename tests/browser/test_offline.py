@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from django.contrib.staticfiles import finders
+from django.templatetags.static import static
 from playwright.sync_api import expect
 
 from shop.jobs.models import Job
@@ -299,3 +300,29 @@ def test_without_scripts_pages_work_and_the_page_of_what_is_kept_says_so(
     page.goto(f"{live_server.url}/offline/")
     expect(page.locator("main")).to_contain_text("This page needs JavaScript")
     expect(page.locator("#with-script")).to_be_hidden()
+
+
+OLD = "/static/0123456789abcdef/shop/tokens.css"
+
+
+def test_a_copy_from_before_an_update_has_a_style(phone, live_server, number):
+    look_at(phone, live_server, f"/jobs/{number}/")
+    before = phone.evaluate(
+        "async (old) => (await Kept.assetOf(location.origin + old))?.url", arg=OLD
+    )
+    assert before == f"{live_server.url}{static('shop/tokens.css')}"
+
+
+def test_what_an_update_left_behind_goes(phone, live_server, number):
+    look_at(phone, live_server, f"/jobs/{number}/")
+    left = phone.evaluate(
+        """async (old) => {
+          const assets = await caches.open('assets-1');
+          await assets.put(old, new Response('a {}'));
+          await Kept.dropOldAssets();
+          return (await assets.keys()).map((one) => new URL(one.url).pathname);
+        }""",
+        arg=OLD,
+    )
+    assert OLD not in left
+    assert static("shop/tokens.css") in left

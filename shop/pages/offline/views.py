@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.templatetags.static import static
 from django.views.decorators.http import require_GET
 
 from shop.accounts.roles import needs
@@ -30,7 +32,8 @@ def offline(request: HttpRequest) -> HttpResponse:
 @require_GET
 def service_worker(request: HttpRequest) -> HttpResponse:
     """Give out the script of the worker; a browser asks for it anew, so that a new one is taken at once."""
-    script = Path(str(finders.find("shop/service-worker.js"))).read_bytes()
-    answer = HttpResponse(script, content_type="text/javascript; charset=utf-8")
+    script = Path(str(finders.find("shop/service-worker.js"))).read_text(encoding="utf-8")
+    folder = f"self.STATIC_FOLDER = {json.dumps(static('shop/'))};\n"
+    answer = HttpResponse(folder + script, content_type="text/javascript; charset=utf-8")
     answer["Cache-Control"] = "no-cache"
     return answer

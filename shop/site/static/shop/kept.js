@@ -29,7 +29,9 @@ const Kept = (() => {
       "There is no connection: nothing was recorded. Signatures, mains, cover and moves are never kept for later.",
   };
   const NOT_KNOWN = "not known: treat as live";
-  const SCRIPTS = ["kept", "offline"].map((name) => `<script src="/static/shop/${name}.js" defer></script>`).join("");
+  // Where this script is from, and all that belongs to the same release; the worker is told.
+  const FOLDER = self.STATIC_FOLDER ?? new URL(".", document.currentScript.src).pathname;
+  const SCRIPTS = ["kept", "offline"].map((name) => `<script src="${FOLDER}${name}.js" defer></script>`).join("");
 
   function database() {
     return new Promise((resolve, reject) => {
@@ -125,6 +127,19 @@ const Kept = (() => {
     await Promise.all(addresses.map((address) => assets.add(address).catch(() => undefined)));
   }
 
+  // A copy from before an update is shown with what is kept of this release.
+  async function assetOf(address) {
+    const assets = await caches.open(ASSETS);
+    return (await assets.match(address)) ?? assets.match(address.replace(/^.*\/static\/\w+\/shop\//, FOLDER));
+  }
+
+  async function dropOldAssets() {
+    const assets = await caches.open(ASSETS);
+    const release = FOLDER.replace(/shop\/$/, "");
+    const old = (await assets.keys()).filter((one) => !new URL(one.url).pathname.startsWith(release));
+    for (const one of old) await assets.delete(one);
+  }
+
   function ageInWords(keptAt) {
     const minutes = Math.max(0, Math.floor((Date.now() - keptAt) / 60000));
     const sizes = [
@@ -192,7 +207,7 @@ const Kept = (() => {
   }
 
   return {
-    ...{ ASSETS, FIELDS, JOB_PAGE, OFFLINE, SAID, ageSentence, ageInWords, copyOf, dropCopies, dropEntry, entriesOf },
-    ...{ isPerson, jobsWithCopies, keepAssets, keepCopy, keepEntry, keepOfflinePage, page, saveEntry },
+    ...{ FIELDS, FOLDER, JOB_PAGE, OFFLINE, SAID, ageSentence, ageInWords, assetOf, copyOf, dropCopies, dropEntry },
+    ...{ dropOldAssets, entriesOf, isPerson, jobsWithCopies, keepAssets, keepCopy, keepEntry, keepOfflinePage, page, saveEntry },
   };
 })();

@@ -1,6 +1,7 @@
 // Opens the last seen job pages without a connection. It never answers for the shop while the shop answers.
+// The shop writes the first line: the folder of this release.
 "use strict";
-importScripts("/static/shop/kept.js");
+importScripts(`${self.STATIC_FOLDER}kept.js`);
 
 // With a copy at hand, nobody stands in a cellar for longer than this before a silent line.
 const PATIENCE_MILLISECONDS = 8000;
@@ -10,7 +11,7 @@ const ENTRY = /^\/jobs\/(\d+)\/record\/(\w+)\/$/;
 const OF_A_JOB = /^\/jobs\/(\d+)\/[\w/-]+\/$/;
 
 self.addEventListener("install", () => self.skipWaiting());
-self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+self.addEventListener("activate", (event) => event.waitUntil(Promise.all([self.clients.claim(), Kept.dropOldAssets()])));
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;
@@ -106,7 +107,7 @@ async function asset(request) {
   try {
     return await fetch(request);
   } catch (error) {
-    const known = await (await caches.open(Kept.ASSETS)).match(request, { ignoreSearch: true });
+    const known = await Kept.assetOf(request.url);
     if (known) return known;
     throw error;
   }
@@ -121,7 +122,7 @@ self.addEventListener("push", (event) => {
     tag: path,
     renotify: true,
     requireInteraction: urgent,
-    icon: "/static/shop/mark-192.png",
+    icon: `${Kept.FOLDER}mark-192.png`,
   };
   event.waitUntil(self.registration.showNotification(title, shown));
 });
