@@ -20,7 +20,7 @@ class TokenForm(forms.Form):
     """A new token: what it is for, what it may do, and for how long."""
 
     name = forms.CharField(label=gettext_lazy("What it is for"), max_length=80)
-    scope = forms.ChoiceField(label=gettext_lazy("It"), choices=ApiToken.SCOPES)
+    scope = forms.ChoiceField(label=gettext_lazy("What it may do"), choices=ApiToken.SCOPES)
     days = forms.IntegerField(
         label=gettext_lazy("Days until it ends"),
         min_value=1,
