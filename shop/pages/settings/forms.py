@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -34,6 +35,20 @@ _WORDS: dict[str, str | Promise] = {
 }
 
 
+@dataclass(frozen=True)
+class Group:
+    """The settings that are folded together on the page."""
+
+    key: str
+    title: str
+    lines: list[tuple[InForce, forms.BoundField]]
+
+    @property
+    def wrong(self) -> bool:
+        """Whether one of its fields was refused, so that it must stand open."""
+        return any(field.errors for _, field in self.lines)
+
+
 class SettingsForm(forms.Form):
     """Every setting as text; what the environment decides is shown and cannot be changed."""
 
@@ -44,10 +59,10 @@ class SettingsForm(forms.Form):
             self.fields[one.setting.name] = field_for(one)
 
     @property
-    def groups(self) -> list[tuple[str, str, list[tuple[InForce, forms.BoundField]]]]:
-        """The fields with where their values come from, by the key and title of their groups."""
+    def groups(self) -> list[Group]:
+        """The fields with where their values come from, by their groups."""
         return [
-            (
+            Group(
                 key,
                 title,
                 [(o, self[o.setting.name]) for o in self.in_force if o.setting.group == key],
