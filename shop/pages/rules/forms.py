@@ -51,7 +51,7 @@ class HouseRuleForm(forms.Form):
         label=_("Source"), max_length=300, initial="house rule, common practice"
     )
     join = forms.ChoiceField(
-        label=_("When"),
+        label=_("What must be true"),
         choices=(("all", _("all of these")), ("any", _("any of these"))),
         required=False,
     )
