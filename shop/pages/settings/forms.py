@@ -133,6 +133,16 @@ def _choices(kind: kinds.Kind) -> list[tuple[str, str | Promise]]:
     return [(word, _WORDS.get(word, word)) for word in kind.choices]
 
 
+def in_words(text: str) -> str:
+    """Return what the page calls a value: 'English' for en, '1.5 (point)' for a point."""
+    return str(_WORDS.get(text, text))
+
+
+def country_name(code: str) -> str:
+    """Return what a country is called in the language of the pages."""
+    return dict(_countries(languages.in_force())).get(code, code)
+
+
 def _languages() -> list[tuple[str, str]]:
     """Return the languages of the pages, each with how much of them it says."""
     share = _("{language}: {percent} % of the words")

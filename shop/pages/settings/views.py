@@ -17,7 +17,7 @@ from shop.backups import queries as backups
 from shop.jobs import shop_keys
 from shop.lib import mail_server
 from shop.lib.refusals import UserFacingError
-from shop.pages.settings.forms import SettingsForm
+from shop.pages.settings.forms import SettingsForm, country_name, in_words
 from shop.preferences import changing, countries, current
 from shop.preferences.definitions import BY_NAME
 from shop.preferences.kinds import EMAIL, PICTURE, BadText
@@ -132,5 +132,8 @@ def country_page(request: HttpRequest) -> HttpResponse:
         wanted = request.POST.getlist("take")
         _change(request, {one.name: one.text for one in proposed if one.name in wanted})
         return redirect("settings")
-    context = {"country": country, "proposals": proposed}
+    context = {
+        "country": country_name(country),
+        "proposals": [(one, in_words(one.text), in_words(one.now.text)) for one in proposed],
+    }
     return render(request, "pages/settings/country.html", context)

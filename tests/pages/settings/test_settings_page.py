@@ -127,7 +127,9 @@ class TestCountry:
     def test_a_new_country_asks_about_what_is_usual_and_takes_what_is_ticked(self, owner):
         answer = owner.post("/settings/", _shown() | {"country": "US", "hands": "2"}, follow=True)
         assert answer.redirect_chain[-1][0] == "/settings/country/"
-        assert "us-letter" in answer.content.decode()
+        page = answer.content.decode()
+        assert "What is usual in United States" in page
+        assert "<b>US Letter</b>" in page
         assert current.value("currency") == "EUR"
         owner.post("/settings/country/", {"take": ["currency", "paper_size"]})
         assert (current.value("currency"), current.value("paper_size")) == ("USD", "us-letter")
