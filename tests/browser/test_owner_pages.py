@@ -50,6 +50,10 @@ def test_the_owner_invites_somebody_who_then_signs_in(face, owner, live_server, 
 def test_settings_and_the_country(face, owner, live_server):
     owner.goto(f"{live_server.url}/settings/")
     assert faults_of(owner) == []
+    for group in owner.locator(".setting-group > summary").all():
+        group.click()
+    no_sideways_scrolling(owner)
+    assert faults_of(owner) == []
     owner.select_option("[name=country]", "US")
     owner.click("button.go")
     owner.wait_for_url("**/settings/country/")

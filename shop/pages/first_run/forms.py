@@ -7,10 +7,9 @@ from typing import Any
 from django import forms
 from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
-from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from shop.pages.settings.forms import SettingsForm
+from shop.pages.settings.forms import Group, SettingsForm
 from shop.preferences import current
 
 # By the titles of their parts; the rest is on the page of settings.
@@ -68,10 +67,13 @@ class FirstRunForm(SettingsForm):
             self.initial["shop_name"] = ""
 
     @property
-    def parts(self) -> list[tuple[Promise, list[tuple[Any, forms.BoundField]]]]:
+    def parts(self) -> list[Group]:
         """The fields of settings under the titles of their parts."""
         by_name = {one.setting.name: one for one in self.in_force}
-        return [(title, [(by_name[name], self[name]) for name in names]) for title, names in PARTS]
+        return [
+            Group(names[0], str(title), [(by_name[name], self[name]) for name in names])
+            for title, names in PARTS
+        ]
 
     def clean_password(self) -> str:
         """Refuse a password that is too easy."""
