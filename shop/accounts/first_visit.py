@@ -75,7 +75,7 @@ PAGES = {
             "backlog",
             _("What waits"),
             (
-                _("Parts that are needed, ordered and late; what to do meanwhile stands on top."),
+                _("Parts that are needed, ordered and late; what to do meanwhile is listed too."),
                 _(
                     "Order a basket: the cheapest way to buy all of it is worked out for you, postage and waiting included."
                 ),
