@@ -125,7 +125,7 @@ def test_a_variable_that_nothing_reads_is_named(monkeypatch):
     monkeypatch.setenv("BENCHTAG_ADRESS", "http://bench")
     monkeypatch.setenv("BENCHTAG_QQQQQQQ", "x")
     monkeypatch.setenv("BENCHTAG_SECRET_KEY_FILE", "")
-    said = {m.msg: m.hint for m in run_checks() if m.id == "shop.W002"}
+    said = {m.msg: m.hint for m in run_checks(app_configs=[]) if m.id == "shop.W002"}
     assert said == {
         "BENCHTAG_ADRESS is set and nothing reads it.": "Is BENCHTAG_ADDRESS meant?",
         "BENCHTAG_QQQQQQQ is set and nothing reads it.": "docs/running.md lists them.",
