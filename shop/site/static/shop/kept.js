@@ -208,6 +208,17 @@ const Kept = (() => {
 
   return {
     ...{ FIELDS, FOLDER, JOB_PAGE, OFFLINE, SAID, ageSentence, ageInWords, assetOf, copyOf, dropCopies, dropEntry },
-    ...{ dropOldAssets, entriesOf, isPerson, jobsWithCopies, keepAssets, keepCopy, keepEntry, keepOfflinePage, page, saveEntry },
+    ...{
+      dropOldAssets,
+      entriesOf,
+      isPerson,
+      jobsWithCopies,
+      keepAssets,
+      keepCopy,
+      keepEntry,
+      keepOfflinePage,
+      page,
+      saveEntry,
+    },
   };
 })();

@@ -11,7 +11,9 @@ const ENTRY = /^\/jobs\/(\d+)\/record\/(\w+)\/$/;
 const OF_A_JOB = /^\/jobs\/(\d+)\/[\w/-]+\/$/;
 
 self.addEventListener("install", () => self.skipWaiting());
-self.addEventListener("activate", (event) => event.waitUntil(Promise.all([self.clients.claim(), Kept.dropOldAssets()])));
+self.addEventListener("activate", (event) =>
+  event.waitUntil(Promise.all([self.clients.claim(), Kept.dropOldAssets()])),
+);
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;
