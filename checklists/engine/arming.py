@@ -1,53 +1,15 @@
-"""Which hazards a unit has: what its facts leave possible, and what its history raised.
-
-As with rules: hazards that read the same facts are one group, and only values never seen before
-cost an evaluation. So what a large pack says of other kinds of unit costs nothing.
-"""
+"""Which hazards a unit has: what its facts leave possible, and what its history raised."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
 
-from checklists.engine.cel import Bound, Outcome
+from checklists.engine.deciding import Conditions, Values, hashable, places, unfrozen
 from checklists.engine.hazards import Armed, Hazard
 from checklists.engine.history import Event, History
-from checklists.engine.prefilter import may_match, required_words
 from checklists.engine.vocabulary import Facts, Value
 
-MOST_KEPT = 4096  # sets of values of one group, then it starts anew
-Key = tuple[object, ...]
-Place = tuple[int, Hazard]
-
-
-@dataclass(slots=True)
-class _Group:
-    """Hazards that read the same facts."""
-
-    names: tuple[str, ...]
-    hazards: list[tuple[int, Hazard, dict[str, frozenset[str]]]] = field(default_factory=list)
-    outcomes: dict[Key, dict[int, Outcome]] = field(default_factory=dict)
-
-    def on(self, facts: Mapping[str, Value]) -> dict[int, Outcome]:
-        """Return the places of those that are possible, each with its outcome."""
-        values = [facts.get(name) for name in self.names]
-        key = tuple([tuple(value) if isinstance(value, list) else value for value in values])
-        found = self.outcomes.get(key)
-        if found is None:
-            if len(self.outcomes) >= MOST_KEPT:
-                self.outcomes.clear()
-            known = {n: v for n, v in zip(self.names, values, strict=True) if v is not None}
-            found = self.outcomes[key] = self._work_out(known)
-        return found
-
-    def _work_out(self, facts: Mapping[str, Value]) -> dict[int, Outcome]:
-        bound = Bound(facts)
-        outcomes = {
-            place: hazard.possible.outcome(bound)
-            for place, hazard, words in self.hazards
-            if may_match(words, facts)
-        }
-        return {place: outcome for place, outcome in outcomes.items() if outcome != Outcome.MISS}
+OnArrival = Mapping[int, Armed]
 
 
 class PossibleHazards:
@@ -56,29 +18,30 @@ class PossibleHazards:
     def __init__(self, hazards: tuple[Hazard, ...]) -> None:
         self.hazards = hazards
         self.place = {hazard.key: place for place, hazard in enumerate(hazards)}
-        groups: dict[tuple[str, ...], _Group] = {}
-        self._group_of: list[_Group] = []
-        for place, hazard in enumerate(hazards):
-            names = tuple(sorted(hazard.possible.names))
-            group = groups.setdefault(names, _Group(names))
-            group.hazards.append((place, hazard, required_words(hazard.possible.tree)))
-            self._group_of.append(group)
-        self._groups = tuple(groups.values())
+        self._conditions = Conditions([hazard.possible for hazard in hazards])
+        self._come_along = sum(h.on_arrival << place for place, h in enumerate(hazards))
+        # There is one of each, so that they are compared by identity.
+        self._doubtful = [Armed(hazard, raised=False, certain=False) for hazard in hazards]
+        self._certain = [Armed(hazard, raised=False, certain=True) for hazard in hazards]
+        self.raised = [Armed(hazard, raised=True, certain=True) for hazard in hazards]
 
-    def on(self, facts: Mapping[str, Value]) -> Iterator[tuple[Place, Outcome]]:
-        """Yield every hazard that is not plainly impossible, with its outcome."""
-        for group in self._groups:
-            for place, outcome in group.on(facts).items():
-                yield (place, self.hazards[place]), outcome
+    def on_arrival(self, values: Values) -> OnArrival:
+        """Return what a unit of these facts comes with, by place: all that is not plainly impossible."""
+        possible, hit = self._conditions.decide(values)
+        return {
+            place: (self._certain if hit >> place & 1 else self._doubtful)[place]
+            for place in places(possible & self._come_along)
+        }
 
-    def is_possible(self, place: int, facts: Mapping[str, Value]) -> bool:
+    def is_possible(self, place: int, values: Values) -> bool:
         """Tell whether a hazard is not plainly impossible for these facts."""
-        return place in self._group_of[place].on(facts)
+        return self._conditions.is_possible(place, values)
 
 
 def armed(
     possible: PossibleHazards,
-    facts: Mapping[str, Value],
+    on_arrival: OnArrival,
+    values: Values,
     history: History,
     raised_by: Callable[[Event], frozenset[str]],
 ) -> tuple[Armed, ...]:
@@ -90,18 +53,15 @@ def armed(
     for event in history.others:
         for key in raised_by(event) | event.carried:
             raisers.setdefault(key, []).append(event)
-    found = {}
-    for (place, hazard), outcome in possible.on(facts):
-        raised = hazard.key in raisers
-        if hazard.on_arrival or raised:
-            found[place] = Armed(hazard, raised, raised or outcome is Outcome.HIT)
+    found, facts = dict(on_arrival), unfrozen(values) if raisers else {}
     for key, events in raisers.items():
         at = possible.place.get(key)  # a key that came with the unit may be of another edition
-        if at is None or at in found:
+        if at is None:
             continue
-        if _sticks(possible, at, events, facts, history):
-            found[at] = Armed(possible.hazards[at], raised=True, certain=True)
-    return tuple(found[place] for place in sorted(found))
+        now = at in found or possible.is_possible(at, values)
+        if now or _sticks(possible, at, events, facts, history):
+            found[at] = possible.raised[at]
+    return tuple([found[place] for place in sorted(found)])
 
 
 def _sticks(
@@ -117,7 +77,7 @@ def _sticks(
         return False
     return any(
         hazard.key in event.carried
-        or possible.is_possible(place, _then(hazard, event, facts, history))
+        or possible.is_possible(place, hashable(_then(hazard, event, facts, history)))
         for event in events
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from checklists.engine import asking, hazards, validity
 from checklists.engine.asking import Ask
@@ -13,34 +13,14 @@ from checklists.engine.cel import Outcome
 from checklists.engine.figures import shown
 from checklists.engine.hazards import Armed
 from checklists.engine.history import History
-from checklists.engine.pack import Card, Pack, Rule, Step
+from checklists.engine.pack import Card, Pack, Step
+from checklists.engine.reasons import Reason
 from checklists.engine.roles import ReadingRole, StepRole
-from checklists.engine.vocabulary import QUOTED_FACT, VOCABULARY, Fact, Value
+from checklists.engine.vocabulary import Fact, Value
 from checklists.engine.words import EXPOSURES
 
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """One rule that put a step on the list, with the facts that its condition read."""
-
-    rule: Rule
-    outcome: Outcome
-    facts: Mapping[str, Value]
-    missing: frozenset[str]
-
-    @property
-    def text(self) -> str:
-        """The rule's sentence with its facts filled in."""
-        sentence = filled_in(self.rule.because, self.facts)
-        if self.outcome is Outcome.BROKEN:
-            return f"{sentence} (The rule could not be decided, so the step stays.)"
-        if self.missing:
-            return f"{sentence} (Not recorded yet: {', '.join(sorted(self.missing))}.)"
-        return sentence
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {"rule": self.rule.id, "text": self.text, "facts": dict(self.facts)}
+if TYPE_CHECKING:
+    from checklists.engine.derivation_cache import Listing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,19 +108,62 @@ class ListedPlan:
         }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ListedStep:
-    """One step on one unit's checklist, with why it is here and whether its sign-off is valid."""
+    """One step on one unit's checklist, with why it is here and whether its sign-off is valid.
+
+    Whatever its list says of it is worked out when it is first read.
+    """
 
     step: Step
-    gate: str | None
-    reasons: tuple[Reason, ...]
-    readings: tuple[ListedReading, ...]
-    plan: ListedPlan | None
-    content_hash: str
+    listing: Listing
     validity: validity.Validity
-    # What a pass has to tell; what is recorded already is not asked again.
-    answers: tuple[ListedAnswer, ...] = ()
+    # Whether nothing is left to ask of whoever passes it.
+    answered: bool = False
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, ListedStep):
+            return NotImplemented
+        return self is other or self._content == other._content
+
+    def __hash__(self) -> int:
+        return hash(self.step.key)
+
+    @property
+    def _content(self) -> tuple[object, ...]:
+        resolved = self.listing.resolved(self.step)
+        return (self.step, self.gate, self.reasons, resolved, self.validity, self.answers)
+
+    @property
+    def gate(self) -> str | None:
+        """The gate at which it holds; for some steps another once the unit was opened."""
+        once_opened = self.step.gate_once_opened if self.listing.opened else None
+        return once_opened or self.step.gate
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Every reason for it."""
+        return self.listing.reasons(self.step.key)
+
+    @property
+    def readings(self) -> tuple[ListedReading, ...]:
+        """Its readings with their limits for this unit."""
+        return self.listing.resolved(self.step).readings
+
+    @property
+    def plan(self) -> ListedPlan | None:
+        """The calculation to run for this unit."""
+        return self.listing.resolved(self.step).plan
+
+    @property
+    def content_hash(self) -> str:
+        """The hash of what is signed for: the text, the limits and the plan."""
+        return self.listing.resolved(self.step).content_hash
+
+    @property
+    def answers(self) -> tuple[ListedAnswer, ...]:
+        """What a pass has to tell; what is recorded already is not asked again."""
+        return () if self.answered else self.listing.answers(self.step)
 
     @property
     def key(self) -> str:
@@ -255,12 +278,8 @@ class Checklist:
 
     def revalidate(self, history: History, *, two_people: bool = False) -> Checklist:
         """Return the same steps with their sign-offs judged against this history."""
-        steps = []
-        for listed in self.steps:
-            now = validity.of(listed.step, listed.content_hash, history, two_people=two_people)
-            # Most steps are not signed, and stay the very same.
-            steps.append(listed if listed.validity is now else replace(listed, validity=now))
-        return replace(self, steps=tuple(steps))
+        steps = tuple([_judged(listed, history, two_people) for listed in self.steps])
+        return replace(self, steps=steps)
 
     @cached_property
     def up(self) -> tuple[Armed, ...]:
@@ -326,6 +345,14 @@ class Checklist:
         }
 
 
+def _judged(listed: ListedStep, history: History, two_people: bool) -> ListedStep:
+    # Most steps are not signed, and stay the very same: their content need not be known.
+    if listed.key not in history.signoffs and listed.validity is validity.NOT_SIGNED:
+        return listed
+    now = validity.of(listed.step, listed.content_hash, history, two_people=two_people)
+    return replace(listed, validity=now)
+
+
 def _hazard_as_dict(one: Armed, checklist: Checklist) -> dict[str, Any]:
     hazard, met = one.hazard, hazards.met(one, checklist)
     meets = [exposure for exposure in EXPOSURES if exposure in met]
@@ -345,20 +372,3 @@ def is_opened(facts: Mapping[str, Value], history: History) -> bool:
     """
     told = not history.events and bool(facts.get("work"))
     return told or history.touched or facts.get("job.cover") == "off"
-
-
-def filled_in(sentence: str, facts: Mapping[str, Value]) -> str:
-    """Return a rule's sentence with its facts in the places for them; what is not known says so."""
-    return QUOTED_FACT.sub(lambda m: _in_words(m[1], facts), sentence)
-
-
-def _in_words(name: str, facts: Mapping[str, Value]) -> str:
-    value = facts.get(name)
-    if value is None:
-        return "(not recorded)"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(value) or "none"
-    unit = VOCABULARY[name].unit
-    return f"{value:g} {unit}".strip() if isinstance(value, float) else str(value)

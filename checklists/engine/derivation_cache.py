@@ -1,36 +1,31 @@
 """Works a pack out on one set of facts, and remembers what depends on few of them.
 
-A rule reads a handful of facts, and most units share most of those values. So rules are grouped
-by the facts that they read: for each group the values are looked up once, and only values never
-seen before cost an evaluation. Limits and plans of a step are kept in the same way. What is
-kept is exact: the key holds every value that the answer depends on.
+What is listed is decided at once; reasons, limits, plans and content hashes are worked out when
+somebody reads them. A unit seen before is looked up whole, and limits and plans of a step by the
+facts that they read. What is kept is exact: the key holds every value that the answer depends on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from operator import itemgetter
 
-from checklists.engine.arming import PossibleHazards, armed
+from checklists.engine.arming import OnArrival, PossibleHazards, armed
 from checklists.engine.cel import Bound, Outcome, condition, first_known
-from checklists.engine.checklist import (
-    ListedAnswer,
-    ListedPlan,
-    ListedReading,
-    ListedStep,
-    Reason,
-)
+from checklists.engine.checklist import ListedAnswer, ListedPlan, ListedReading, ListedStep
+from checklists.engine.deciding import Conditions, Values, hashable, places, unfrozen
 from checklists.engine.hazards import Armed
 from checklists.engine.history import Event, History
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
-from checklists.engine.prefilter import may_match, required_words
+from checklists.engine.reasons import Reason
 from checklists.engine.validity import NOT_SIGNED
-from checklists.engine.vocabulary import VOCABULARY, Value
+from checklists.engine.vocabulary import VOCABULARY, Facts, Value
 
-MOST_KEPT = 4096  # entries of one group or of resolved steps, then it starts anew
-MOST_UNITS = 1024  # whole checklists kept; a shop has far fewer units open at once
+MOST_KEPT = 4096  # entries of resolved steps, then it starts anew
+MOST_UNITS = 1024  # sets of facts kept; a shop has far fewer units open at once
+MOST_LISTS = 64  # lists of one set of facts: as it came, opened, with each hazard that was raised
 
 Key = tuple[object, ...]
 _FAILED = Rule(
@@ -41,52 +36,125 @@ _FAILED = Rule(
     source="common practice",
     file="",
 )
-Placed = tuple[int, Reason]
-
-
-class Evaluation:
-    """One set of facts on its way through a derivation, and what it has led to so far."""
-
-    def __init__(self, facts: Mapping[str, Value]) -> None:
-        self.facts = facts
-        self.hashable = {
-            name: tuple(value) if isinstance(value, list) else value
-            for name, value in facts.items()
-        }
-        self.in_force: list[Placed] = []
-
-    @cached_property
-    def bound(self) -> Bound:
-        """The facts bound for CEL; most evaluations are answered without."""
-        return Bound(self.facts)
-
-    @cached_property
-    def rule_limits(self) -> dict[str, list[RuleLimit]]:
-        """Limits that rules in force put on steps, by step."""
-        by_step: dict[str, list[RuleLimit]] = {}
-        for _, reason in self.in_force:
-            for limit in reason.rule.limits:
-                by_step.setdefault(limit.step, []).append(limit)
-        return by_step
 
 
 @dataclass(frozen=True, slots=True)
 class ResolvedStep:
     """What of a step depends on the unit's facts alone: not its reasons, not its sign-off."""
 
-    gate: str | None
     readings: tuple[ListedReading, ...]
     plan: ListedPlan | None
     content_hash: str
 
 
-@dataclass(slots=True)
-class _RuleGroup:
-    """Rules that read the same facts."""
+class Evaluation:
+    """What the rules of a pack make of one set of facts, each part when it is first read."""
 
-    names: tuple[str, ...]
-    rules: list[tuple[int, Rule, dict[str, frozenset[str]]]] = field(default_factory=list)
-    outcomes: dict[Key, tuple[Placed, ...]] = field(default_factory=dict)
+    def __init__(self, cache: DerivationCache, values: Values) -> None:
+        self.cache, self.values = cache, values
+        self._possible, self._hit = cache.conditions.decide(values)
+        self._reasons: dict[int, Reason] = {}
+        self.resolved: dict[str, ResolvedStep] = {}
+        self.lists: dict[Key, tuple[ListedStep, ...]] = {}
+
+    def known(self, names: Iterable[str]) -> Facts:
+        """Return those of these facts that are recorded, as they were when this was derived."""
+        values = self.values
+        return unfrozen({name: values[name] for name in names if name in values})
+
+    @cached_property
+    def in_force(self) -> list[int]:
+        """The places of the rules that are not plainly missed."""
+        return list(places(self._possible))
+
+    @cached_property
+    def required(self) -> dict[str, list[int]]:
+        """The steps that rules in force require, each with the places of those rules."""
+        required: dict[str, list[int]] = {}
+        rules = self.cache.pack.rules
+        for place in self.in_force:
+            for key in rules[place].require:
+                required.setdefault(key, []).append(place)
+        return required
+
+    @cached_property
+    def on_arrival(self) -> OnArrival:
+        """The hazards that a unit of these facts comes with."""
+        return self.cache.possible.on_arrival(self.values)
+
+    @cached_property
+    def rule_limits(self) -> dict[str, list[RuleLimit]]:
+        """Limits that rules in force put on steps, by step."""
+        by_step: dict[str, list[RuleLimit]] = {}
+        for place in self.in_force:
+            for limit in self.cache.pack.rules[place].limits:
+                by_step.setdefault(limit.step, []).append(limit)
+        return by_step
+
+    def reason(self, place: int) -> Reason:
+        """Return the reason that a rule in force gives."""
+        reason = self._reasons.get(place)
+        if reason is None:
+            outcome = self.cache.conditions.outcome(place, self._hit, self.values)
+            reason = self.reason_of(self.cache.pack.rules[place], outcome)
+            self._reasons[place] = reason
+        return reason
+
+    def reason_of(self, rule: Rule, outcome: Outcome) -> Reason:
+        """Return the reason of a rule with this outcome."""
+        read = rule.condition.names
+        facts = self.known(sorted(read))
+        missing = read - facts.keys() if outcome is Outcome.UNDETERMINED else frozenset()
+        return Reason(rule, outcome, facts, missing)
+
+
+class Listing:
+    """One list of a unit: what its facts, hazards and fails put on it, and why."""
+
+    def __init__(
+        self, unit: Evaluation, hazards: tuple[Armed, ...], failed: frozenset[str], *, opened: bool
+    ) -> None:
+        self.unit, self.hazards, self.failed, self.opened = unit, hazards, failed, opened
+        self._reasons: dict[str, tuple[Reason, ...]] = {}
+
+    def keys(self) -> list[str]:
+        """Return the steps of the list in order. A step that failed stays, whatever the facts say since."""
+        keys = self.failed.union(self.unit.required, *[h.hazard.listed_steps for h in self.hazards])
+        return sorted(keys, key=self.unit.cache.pack.rank.__getitem__)
+
+    def steps(self) -> tuple[ListedStep, ...]:
+        """Return the steps of the list in order, none of them signed."""
+        steps = self.unit.cache.pack.steps
+        return tuple([ListedStep(steps[key], self, NOT_SIGNED) for key in self.keys()])
+
+    def reasons(self, key: str) -> tuple[Reason, ...]:
+        """Return every reason for a step: a hazard is one where no rule requires the step."""
+        reasons = self._reasons.get(key)
+        if reasons is None:
+            reasons = self._reasons[key] = self._reasons_for(key)
+        return reasons
+
+    def _reasons_for(self, key: str) -> tuple[Reason, ...]:
+        by_rules = self.unit.required.get(key)
+        if by_rules:
+            return tuple([self.unit.reason(place) for place in by_rules])
+        armed = [one for one in self.hazards if key in one.hazard.listed_steps]
+        if armed:
+            return tuple([_reason_of(one, self.unit) for one in armed])
+        return (Reason(_FAILED, Outcome.HIT, {}, frozenset()),)
+
+    def resolved(self, step: Step) -> ResolvedStep:
+        """Return limits, plan and content hash of a step for these facts."""
+        resolved = self.unit.resolved.get(step.key)
+        if resolved is None:
+            resolved = self.unit.cache.resolved(step, self.unit)
+            self.unit.resolved[step.key] = resolved
+        return resolved
+
+    def answers(self, step: Step) -> tuple[ListedAnswer, ...]:
+        """Return what the step asks and nobody has recorded yet."""
+        asked = [name for name in step.answers if name not in self.unit.values]
+        return tuple([ListedAnswer.of(VOCABULARY[name]) for name in asked])
 
 
 class DerivationCache:
@@ -94,21 +162,27 @@ class DerivationCache:
 
     def __init__(self, pack: Pack) -> None:
         self.pack = pack
-        groups: dict[tuple[str, ...], _RuleGroup] = {}
-        for place, rule in enumerate(pack.rules):
-            names = tuple(sorted(rule.condition.names))
-            words = required_words(rule.condition.tree)
-            groups.setdefault(names, _RuleGroup(names)).rules.append((place, rule, words))
-        self._groups = list(groups.values())
+        self.conditions = Conditions([rule.condition for rule in pack.rules])
+        self.possible = PossibleHazards(pack.hazards)
         self._resolved: dict[Key, ResolvedStep] = {}
-        self._units: dict[Key, tuple[ListedStep, ...]] = {}
+        self._units: dict[Key, Evaluation] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
-        self._possible = PossibleHazards(pack.hazards)
         self._raised: dict[Key, frozenset[str]] = {}
 
-    def armed(self, evaluation: Evaluation, history: History) -> tuple[Armed, ...]:
+    def unit(self, facts: Mapping[str, Value]) -> Evaluation:
+        """Return what the pack makes of these facts; that of the same facts before, if it is kept."""
+        values = tuple([tuple(v) if type(v) is list else v for v in facts.values()])
+        key = (tuple(facts), values)
+        unit = self._units.get(key)
+        if unit is None:
+            if len(self._units) >= MOST_UNITS:
+                self._units.clear()
+            unit = self._units[key] = Evaluation(self, hashable(facts))
+        return unit
+
+    def armed(self, unit: Evaluation, history: History) -> tuple[Armed, ...]:
         """Return the hazards of a unit of these facts and this history."""
-        return armed(self._possible, evaluation.facts, history, self._raised_by)
+        return armed(self.possible, unit.on_arrival, unit.values, history, self._raised_by)
 
     def _raised_by(self, event: Event) -> frozenset[str]:
         key = _narrowing(event)
@@ -121,125 +195,43 @@ class DerivationCache:
 
     def steps_for(
         self,
-        evaluation: Evaluation,
-        hazards: tuple[Armed, ...] = (),
-        failed: frozenset[str] = frozenset(),
-        *,
-        opened: bool,
-    ) -> tuple[ListedStep, ...]:
-        """Return the steps for these facts and hazards in order, none of them signed.
-
-        A step that failed stays, whatever the facts say since.
-        """
-        key = (opened, hazards, failed, *evaluation.hashable.items())
-        steps = self._units.get(key)
-        if steps is None:
-            if len(self._units) >= MOST_UNITS:
-                self._units.clear()
-            steps = self._units[key] = self._list(evaluation, hazards, failed, opened=opened)
-        return steps
-
-    def _list(
-        self,
-        evaluation: Evaluation,
+        unit: Evaluation,
         hazards: tuple[Armed, ...],
         failed: frozenset[str],
         *,
         opened: bool,
     ) -> tuple[ListedStep, ...]:
-        steps = []
-        for key, reasons in self.required(evaluation, hazards, failed):
-            step = self.pack.steps[key]
-            resolved = self.resolved(step, evaluation, opened=opened)
-            steps.append(
-                ListedStep(
-                    step=step,
-                    gate=resolved.gate,
-                    reasons=reasons,
-                    readings=resolved.readings,
-                    plan=resolved.plan,
-                    content_hash=resolved.content_hash,
-                    validity=NOT_SIGNED,
-                    answers=_answers(step, evaluation),
-                )
-            )
-        return tuple(steps)
+        """Return the steps for these facts and hazards in order, none of them signed."""
+        key = (opened, hazards, failed)
+        steps = unit.lists.get(key)
+        if steps is None:
+            if len(unit.lists) >= MOST_LISTS:
+                unit.lists.clear()
+            listing = Listing(unit, hazards, failed, opened=opened)
+            steps = unit.lists[key] = listing.steps()
+        return steps
 
-    def in_force(self, evaluation: Evaluation) -> list[Placed]:
-        """Return (place in the pack, reason) for every rule that is not plainly missed."""
-        get = evaluation.hashable.get
-        placed: list[Placed] = []
-        for group in self._groups:
-            key = tuple([get(name) for name in group.names])
-            reasons = group.outcomes.get(key)
-            placed += self._work_out(group, key, evaluation) if reasons is None else reasons
-        placed.sort(key=itemgetter(0))
-        return placed
-
-    def _work_out(self, group: _RuleGroup, key: Key, evaluation: Evaluation) -> tuple[Placed, ...]:
-        if len(group.outcomes) >= MOST_KEPT:
-            group.outcomes.clear()
-        facts = {name: evaluation.facts[name] for name in group.names if name in evaluation.facts}
-        placed: list[Placed] = []
-        for place, rule, words in group.rules:
-            # A known word that rules the rule out saves its evaluation: what a large pack
-            # says of other kinds of unit costs nothing.
-            if not may_match(words, facts):
-                continue
-            outcome = rule.condition.outcome(evaluation.bound)
-            if outcome is not Outcome.MISS:
-                placed.append((place, _reason(rule, outcome, facts)))
-        group.outcomes[key] = tuple(placed)
-        return group.outcomes[key]
-
-    def required(
-        self,
-        evaluation: Evaluation,
-        hazards: tuple[Armed, ...] = (),
-        failed: frozenset[str] = frozenset(),
-    ) -> list[tuple[str, tuple[Reason, ...]]]:
-        """Return the steps of the list in order, each with every reason for it.
-
-        A hazard is a reason for the steps that clear it where no rule requires them.
-        """
-        evaluation.in_force = self.in_force(evaluation)
-        required: dict[str, list[Reason]] = {}
-        for _, reason in evaluation.in_force:
-            for key in reason.rule.require:
-                required.setdefault(key, []).append(reason)
-        by_rules = frozenset(required)
-        for one in hazards:
-            for key in one.hazard.listed_steps:
-                if key not in by_rules:
-                    required.setdefault(key, []).append(_reason_of(one, evaluation))
-        for key in failed - required.keys():
-            required[key] = [Reason(_FAILED, Outcome.HIT, {}, frozenset())]
-        keys = sorted(required, key=self.pack.rank.__getitem__)
-        return [(key, tuple(required[key])) for key in keys]
-
-    def resolved(self, step: Step, evaluation: Evaluation, *, opened: bool) -> ResolvedStep:
-        """Return gate, limits, plan and content hash of a step for these facts."""
-        rule_limits = evaluation.rule_limits.get(step.key, [])
-        values = tuple([evaluation.hashable.get(name) for name in self._reads[step.key]])
-        key = (step.key, opened, values, tuple([id(limit) for limit in rule_limits]))
+    def resolved(self, step: Step, unit: Evaluation) -> ResolvedStep:
+        """Return limits, plan and content hash of a step for these facts."""
+        rule_limits = unit.rule_limits.get(step.key, [])
+        reads = self._reads[step.key]
+        values = tuple([unit.values.get(name) for name in reads])
+        key = (step.key, values, tuple([id(limit) for limit in rule_limits]))
         resolved = self._resolved.get(key)
         if resolved is None:
             if len(self._resolved) >= MOST_KEPT:
                 self._resolved.clear()
             resolved = self._resolved[key] = self._resolve(
-                step, evaluation.bound, rule_limits, opened=opened
+                step, Bound(unit.known(reads)), rule_limits
             )
         return resolved
 
-    def _resolve(
-        self, step: Step, bound: Bound, rule_limits: list[RuleLimit], *, opened: bool
-    ) -> ResolvedStep:
+    def _resolve(self, step: Step, bound: Bound, rule_limits: list[RuleLimit]) -> ResolvedStep:
         readings = tuple(_reading(reading, rule_limits, bound) for reading in step.readings)
         plan = _plan(step.plan, bound) if step.plan else None
         limits = tuple((reading.low, reading.high) for reading in readings)
         planned = (plan.calculation, plan.arguments) if plan else ()
-        gate = step.gate_once_opened if opened and step.gate_once_opened else step.gate
-        return ResolvedStep(gate, readings, plan, self.pack.content_hash(step, limits, planned))
+        return ResolvedStep(readings, plan, self.pack.content_hash(step, limits, planned))
 
 
 def _names_read(pack: Pack, step: Step) -> tuple[str, ...]:
@@ -262,7 +254,7 @@ def _narrowing(event: Event) -> Key:
     return (*what, event.fact, value, event.from_outside, event.unreadable)
 
 
-def _reason_of(one: Armed, evaluation: Evaluation) -> Reason:
+def _reason_of(one: Armed, unit: Evaluation) -> Reason:
     hazard = one.hazard
     rule = Rule(
         id=f"hazard {hazard.key}",
@@ -272,21 +264,7 @@ def _reason_of(one: Armed, evaluation: Evaluation) -> Reason:
         source=hazard.source,
         file=hazard.file,
     )
-    read = {n: evaluation.facts[n] for n in hazard.possible.names if n in evaluation.facts}
-    outcome = Outcome.HIT if one.certain else Outcome.UNDETERMINED
-    return _reason(rule, outcome, read)
-
-
-def _reason(rule: Rule, outcome: Outcome, facts: Mapping[str, Value]) -> Reason:
-    missing = rule.condition.names - facts.keys()
-    unknown = missing if outcome is Outcome.UNDETERMINED else frozenset()
-    return Reason(rule, outcome, dict(facts), unknown)
-
-
-def _answers(step: Step, evaluation: Evaluation) -> tuple[ListedAnswer, ...]:
-    """Return what the step asks and nobody has recorded yet."""
-    asked = [name for name in step.answers if name not in evaluation.facts]
-    return tuple(ListedAnswer.of(VOCABULARY[name]) for name in asked)
+    return unit.reason_of(rule, Outcome.HIT if one.certain else Outcome.UNDETERMINED)
 
 
 def _reading(reading: Reading, rule_limits: list[RuleLimit], bound: Bound) -> ListedReading:

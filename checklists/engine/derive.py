@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from checklists.engine.checklist import Checklist, is_opened
-from checklists.engine.derivation_cache import DerivationCache, Evaluation
+from checklists.engine.derivation_cache import DerivationCache
 from checklists.engine.history import NOTHING_YET, History
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import Value
@@ -28,10 +28,11 @@ def derive(
     signature for steps that ask for one. A hazard that is raised, or possible on arrival, keeps
     the steps that clear it on the list, whatever the rules say. Pure; raises nothing on accepted facts.
     """
-    cache, evaluation = cache_of(pack), Evaluation(facts)
-    opened, armed = is_opened(facts, history), cache.armed(evaluation, history)
+    cache = cache_of(pack)
+    unit = cache.unit(facts)
+    opened, armed = is_opened(facts, history), cache.armed(unit, history)
     failed = _failed(pack, history)
-    unsigned = cache.steps_for(evaluation, armed, failed, opened=opened)
+    unsigned = cache.steps_for(unit, armed, failed, opened=opened)
     checklist = Checklist(pack, unsigned, facts, opened, armed, failed)
     return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
 
@@ -44,7 +45,8 @@ def can_be_revalidated(
         return False
     same = is_opened(facts, history) is before.opened
     same = same and _failed(pack, history) == before.failed
-    return same and cache_of(pack).armed(Evaluation(facts), history) == before.armed
+    cache = cache_of(pack)
+    return same and cache.armed(cache.unit(facts), history) == before.armed
 
 
 def _failed(pack: Pack, history: History) -> frozenset[str]:

@@ -58,7 +58,8 @@ class Hazard:
         return self.cleared_by[:1] if self.any_clears else self.cleared_by
 
 
-@dataclass(frozen=True, slots=True)
+# Compared by identity as well: of each hazard there is one raised, one certain, one doubtful.
+@dataclass(frozen=True, slots=True, eq=False)
 class Armed:
     """A hazard that this unit has, up or cleared, and the event that raised it last, if any did.
 

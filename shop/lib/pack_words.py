@@ -17,8 +17,8 @@ from django.utils.translation import gettext, pgettext
 from checklists import published
 from checklists.engine import wording
 from checklists.engine.cel import Outcome
-from checklists.engine.checklist import Reason, filled_in
 from checklists.engine.history import Trigger
+from checklists.engine.reasons import Reason, filled_in
 from checklists.engine.vocabulary import QUOTED_FACT, Value
 from shop.lib import languages
 from shop.lib.text import spaced

@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString
 
 from checklists import published
 from checklists.engine.cel import Outcome
-from checklists.engine.checklist import Reason
+from checklists.engine.reasons import Reason
 from checklists.engine.wording import is_guarding
 from shop.lib import pack_words
 from tests.helpers_pack_words import pseudo, speak, translated

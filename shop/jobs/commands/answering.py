@@ -83,4 +83,5 @@ def write(tx: JobTransaction, answers: Sequence[FactRecorded]) -> None:
 
 def not_asked(step: ListedStep) -> ListedStep:
     """Return a step that the answers took off the list, and that nobody signed."""
-    return replace(step, validity=validity.Validity(validity.NOT_APPLICABLE, _ANSWERED), answers=())
+    not_applicable = validity.Validity(validity.NOT_APPLICABLE, _ANSWERED)
+    return replace(step, validity=not_applicable, answered=True)

@@ -1,4 +1,4 @@
-"""Which hazards a unit has, from groups that are remembered: the same as asked one by one."""
+"""Which hazards a unit has, decided at once: the same as asked one by one."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from checklists import published
 from checklists.engine import cel
 from checklists.engine.arming import PossibleHazards, armed
+from checklists.engine.deciding import hashable
 from checklists.engine.history import Event, History
 from checklists.engine.vocabulary import Facts
 from tests.helpers_plain import examples
@@ -24,10 +25,12 @@ def naive(given_facts: Facts) -> dict[str, cel.Outcome]:
 @settings(max_examples=examples(60))
 @given(facts())
 def test_what_is_possible_is_the_same_as_asked_one_by_one(given_facts):
-    found = {hazard.key: outcome for (_, hazard), outcome in SHIPPED.on(given_facts)}
-    assert found == naive(given_facts)
+    said, values = naive(given_facts), hashable(given_facts)
     for place, hazard in enumerate(SHIPPED.hazards):
-        assert SHIPPED.is_possible(place, given_facts) == (hazard.key in found)
+        assert SHIPPED.is_possible(place, values) == (hazard.key in said)
+    came = {one.hazard.key: one.certain for one in SHIPPED.on_arrival(values).values()}
+    on_arrival = {hazard.key for hazard in SHIPPED.hazards if hazard.on_arrival}
+    assert came == {k: said[k] is cel.Outcome.HIT for k in said.keys() & on_arrival}
 
 
 def finding(word: str) -> History:
@@ -36,7 +39,8 @@ def finding(word: str) -> History:
 
 
 def keys(given_facts: Facts, history: History) -> list[str]:
-    hazards = armed(SHIPPED, given_facts, history, published.pack().raised_by)
+    values, raised_by = hashable(given_facts), published.pack().raised_by
+    hazards = armed(SHIPPED, SHIPPED.on_arrival(values), values, history, raised_by)
     return [one.hazard.key for one in hazards]
 
 
@@ -49,17 +53,3 @@ def test_they_come_in_the_order_of_the_table_and_each_once():
 def test_a_hazard_of_another_edition_that_came_with_the_unit_is_no_hazard_here():
     came = Event(sequence=1, event_type="received", carried=frozenset({"gone"}))
     assert "gone" not in keys({}, History.of([came]))
-
-
-def test_what_was_worked_out_once_is_not_evaluated_again(monkeypatch):
-    asked = []
-    outcome = cel.Condition.outcome
-    counted = lambda self, bound: asked.append(self) or outcome(self, bound)  # noqa: E731
-    monkeypatch.setattr(cel.Condition, "outcome", counted)
-    fresh = PossibleHazards(published.pack().hazards)
-    known = {"unit.kind": "turntable", "unit.supply": "linear"}
-    first = list(fresh.on(known))
-    assert 0 < len(asked) < len(fresh.hazards)  # a known word rules some out without asking
-    asked.clear()
-    assert list(fresh.on(known)) == first
-    assert asked == []

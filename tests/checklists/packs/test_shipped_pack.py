@@ -9,7 +9,7 @@ from django.conf import settings
 
 from checklists import published
 from checklists.engine import case_histories, cases, properties, prove, typical
-from checklists.engine.prefilter import required_words
+from checklists.engine.deciding import clauses
 from checklists.engine.prove_histories import HistoryProver
 from checklists.engine.prove_purposes import purposes
 from checklists.engine.vocabulary import VOCABULARY, accept
@@ -111,10 +111,12 @@ def test_the_pack_is_broad():
 
 
 def words_in(rule):
-    return {(name, w) for name, ws in required_words(rule.condition.tree).items() for w in ws} | {
-        (str(n.parts[1].value), str(n.parts[0].value))
-        for n in rule.condition.tree.walk()
-        if n.op == "@in" and n.parts[0].op == "value"
+    return {
+        (name, word)
+        for clause in clauses(rule.condition.tree)
+        for name, op, constant, _ in clause
+        if op in ("_==_", "@in", "has")
+        for word in (constant if isinstance(constant, tuple) else (constant,))
     }
 
 

@@ -265,7 +265,7 @@ def test_a_card_takes_as_many_steps_as_are_short_enough_to_be_read_at_once(due_a
     long = replace(first, step=replace(first.step, instruction="x" * 1300))
     assert sharing._fits(here.record, [first, second]), "signed before, they are folded away"
     assert sharing._fits(here.record, [long, second])
-    new = replace(long, step=replace(long.step, key="never-signed"))
+    new = replace(long, step=replace(long.step, key="electrolytic-polarity"))
     assert not sharing._fits(here.record, [new, second])
 
 
