@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sqlite3
 import sys
@@ -46,6 +47,8 @@ class CommandLine(ManagementUtility):
     def fetch_command(self, subcommand: str) -> BaseCommand:
         """Return a command whose help names `--data`; it is taken off before options are parsed."""
         command = super().fetch_command(subcommand)
+        gc.freeze()
+        gc.enable()
         plain = command.create_parser
 
         def create_parser(*names: Any, **more: Any) -> Any:
@@ -88,7 +91,13 @@ def _execute(words: list[str]) -> None:
     if _ASKS_FOR_VERSION & set(words[1:2]):
         print(_versions())  # noqa: T201 - all that was asked for
     else:
-        CommandLine(words).execute()
+        # What is loaded until a command begins stays: looking it through for garbage, again and
+        # again, is a sixth of the time that a command takes.
+        gc.disable()
+        try:
+            CommandLine(words).execute()
+        finally:
+            gc.enable()
 
 
 def _names_command(words: Sequence[str]) -> bool:
