@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -10,7 +11,7 @@ from django.contrib.auth.models import User
 from django.utils.timezone import localdate
 from django.utils.translation import gettext
 
-from checklists.engine import judging
+from checklists.engine import judging, validity
 from checklists.engine.checklist import ListedStep
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
@@ -25,6 +26,7 @@ from shop.jobs.events.step_waived import StepWaived
 from shop.jobs.recorded_readings import recorded_readings
 from shop.lib import text
 from shop.lib.refusals import BadInput, Forbidden, UserFacingError, bad, refuse
+from shop.preferences import current as preferences
 
 
 class NotListed(UserFacingError, LookupError):
@@ -91,7 +93,17 @@ def sign(
                 note=kept_note,
             )
         )
-        return tx.checklist.by_key[key]
+        return _as_it_stands(tx, step)
+
+
+def _as_it_stands(tx: JobTransaction, step: ListedStep) -> ListedStep:
+    """Return a step after its sign-off; one that nothing but its fail kept on the list is off it then."""
+    listed = tx.checklist.by_key.get(step.key)
+    if listed is not None:
+        return listed
+    two_people = preferences.value("second_person")
+    judged = validity.of(step.step, step.content_hash, tx.record.history, two_people=two_people)
+    return replace(step, validity=judged)
 
 
 def sign_together(
@@ -151,7 +163,7 @@ def waive(
         tx.write(
             StepWaived(**_bound_to(tx, step), reason=kept, instead=step.step.instead, look=rests_on)
         )
-        return tx.checklist.by_key[key]
+        return _as_it_stands(tx, step)
 
 
 def _bound_to(tx: JobTransaction, step: ListedStep) -> dict[str, str]:

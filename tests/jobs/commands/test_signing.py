@@ -26,6 +26,23 @@ def test_a_later_pass_mends_a_fail(bench, job):
     assert bench.sign(job, "earth-continuity", readings=[("earth_ohms", 0.1)]).state == "signed"
 
 
+@pytest.fixture
+def kept_by_its_fail(bench, job):
+    """A job with a failed step that nothing but its fail keeps on the list: the unit has no earth."""
+    bench.sign(job, "earth-continuity", readings=[("earth_ohms", 5)])
+    bench.record(job, "fact_recorded", name="unit.protective_class", value="II")
+    assert bench.state(job, "earth-continuity") == "failed"
+    return job
+
+
+def test_a_step_that_only_its_fail_kept_on_the_list_is_passed_off_it(bench, kept_by_its_fail):
+    """What was found by random hands: the server failed, and nobody could ever pass the step."""
+    signed = bench.sign(kept_by_its_fail, "earth-continuity", readings=[("earth_ohms", 0.1)])
+    assert signed.state == "signed"
+    assert "earth-continuity" not in bench.traveller(kept_by_its_fail).checklist.by_key
+    assert bench.kinds(kept_by_its_fail)[-1] == "step_signed"
+
+
 def test_a_missing_required_reading_is_refused_with_unit_and_limit(bench, job):
     with pytest.raises(BadInput, match=r"earth_ohms is missing; read it in ohm \(at most 0\.3 ohm"):
         bench.sign(job, "earth-continuity", readings=[])
