@@ -83,6 +83,11 @@ class Evaluation:
         return self.cache.possible.on_arrival(self.values)
 
     @cached_property
+    def as_it_came(self) -> tuple[Armed, ...]:
+        """Those hazards in the table's order."""
+        return tuple([self.on_arrival[place] for place in sorted(self.on_arrival)])
+
+    @cached_property
     def rule_limits(self) -> dict[str, list[RuleLimit]]:
         """Limits that rules in force put on steps, by step."""
         by_step: dict[str, list[RuleLimit]] = {}
@@ -182,6 +187,8 @@ class DerivationCache:
 
     def armed(self, unit: Evaluation, history: History) -> tuple[Armed, ...]:
         """Return the hazards of a unit of these facts and this history."""
+        if not history.others:
+            return unit.as_it_came
         return armed(self.possible, unit.on_arrival, unit.values, history, self._raised_by)
 
     def _raised_by(self, event: Event) -> frozenset[str]:
