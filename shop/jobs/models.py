@@ -166,12 +166,19 @@ class Job(FSMModelMixin, models.Model):
             models.Index(
                 fields=["due_at"], name="job_due_open", condition=Q(closed_at__isnull=True)
             ),
-            models.Index(fields=["received_at"], name="job_received"),
+            # These hold all that the counts of the flow ask for.
+            models.Index(fields=["received_at", "returned_from"], name="job_received_returned"),
             models.Index(
-                fields=["closed_at"], name="job_closed", condition=Q(closed_at__isnull=False)
+                fields=["closed_at", "stage", "received_at"],
+                name="job_closed_stage",
+                condition=Q(closed_at__isnull=False),
             ),
-            # Holds all that the counts of repairs ask for.
-            models.Index(fields=["stage", "closed_at", "kind"], name="job_stage_closed_kind"),
+            models.Index(fields=["stage", "kind", "closed_at"], name="job_stage_kind_closed"),
+            models.Index(
+                fields=["stage", "stage_since", "received_at"],
+                name="job_open_stage",
+                condition=Q(closed_at__isnull=True),
+            ),
             models.Index(
                 fields=["number"], name="job_customer_asked", condition=Q(customer_asked=True)
             ),

@@ -68,7 +68,7 @@ class StageVisit(models.Model):
         ]
         indexes = [
             models.Index(fields=["stage", "-left_at"], name="stage_visit_left"),
-            models.Index(fields=["to", "stage"], name="stage_visit_to"),
+            models.Index(fields=["to", "stage", "job"], name="stage_visit_to_job"),
         ]
 
     def __str__(self) -> str:

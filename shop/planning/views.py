@@ -41,6 +41,7 @@ from shop.planning.forms import (
     parcels_from,
 )
 from shop.planning.next_actions import next_actions
+from shop.planning.stage_ages import stage_ages
 
 MOST_LISTED = 200
 
@@ -305,14 +306,13 @@ def finish(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
 @needs("read")
 def flow_page(request: HttpRequest) -> HttpResponse:
     now = timezone.now()
-    released, back = flow_metrics.returned_jobs(now)
     uncured = repair_outcomes.Uncured.at(now)
     context = {
-        "stages": flow_metrics.stage_ages(now),
+        "stages": stage_ages(now),
         "weeks": flow_metrics.weekly_flow(now),
         "little": flow_metrics.littles_law(now),
-        "released": released,
-        "back": back,
+        "released": repair_outcomes.released(now),
+        "back": len(uncured.back_of_a_year),
         "outcomes": {
             pgettext("repairs by", "kind"): repair_outcomes.by_unit_kind(uncured),
             pgettext("repairs by", "cause"): repair_outcomes.by_cause(uncured),

@@ -21,7 +21,11 @@ FEWEST = 8  # finished stays on record below which no range is given: common pra
 
 @dataclass(frozen=True, slots=True)
 class Little:
-    """Work inside, arrivals per day and days inside over one window; `expected` is rate x days."""
+    """Work inside, arrivals per day and days inside over one window; `expected` is rate x days.
+
+    Inside is averaged over time; the rate counts arrivals in the window; days inside are those
+    of stays that ended in it.
+    """
 
     inside: float
     per_day: float
@@ -57,24 +61,6 @@ def shelf_time(inside: float, finished_per_day: float) -> ShelfTime:
     within("inside", inside, 0, 1e9, "units")
     rate = within("finished_per_day", finished_per_day, 1e-9, 1e9, "per day")
     return ShelfTime(inside, inside / rate)
-
-
-def little_check(stays: Sequence[tuple[float, float | None]], start: float, end: float) -> Little:
-    """Return the three averages over a window from (entered, left or None) in days on one clock.
-
-    Inside is averaged over time; the rate counts arrivals in the window; days inside are those
-    of stays that ended in it. ValueError when the window is empty.
-    """
-    if end <= start:
-        raise ValueError("The window ends before it begins.")
-    inside = sum(
-        max(0.0, min(left if left is not None else end, end) - max(entered, start))
-        for entered, left in stays
-    )
-    arrived = sum(1 for entered, _ in stays if start <= entered < end)
-    ended = [left - entered for entered, left in stays if left is not None and start <= left < end]
-    mean = sum(ended) / len(ended) if ended else 0.0
-    return Little(inside / (end - start), arrived / (end - start), mean)
 
 
 def chance_of_finishing(
