@@ -72,7 +72,8 @@ def value(name: str) -> Any:
         return getattr(settings, setting.attribute)
     if setting.secret:
         return sealed.opened(name)
-    return _stored.values().get(name, _default(setting))
+    values = _stored.values()
+    return values[name] if name in values else _default(name)
 
 
 def on_one_line(name: str) -> str:
@@ -84,7 +85,7 @@ def on_one_line(name: str) -> str:
 def without_database(name: str) -> Any:
     """Return the value by environment or default alone: for commands that work on files."""
     setting = BY_NAME[name]
-    return getattr(settings, setting.attribute, _default(setting))
+    return getattr(settings, setting.attribute, _default(name))
 
 
 def in_force(name: str) -> InForce:
@@ -99,7 +100,7 @@ def in_force(name: str) -> InForce:
     texts = _stored.texts()
     if name in texts:
         return InForce(setting, _stored.values()[name], texts[name], "page")
-    return InForce(setting, _default(setting), setting.default, "default")
+    return InForce(setting, _default(name), setting.default, "default")
 
 
 def all_in_force() -> list[InForce]:
@@ -149,7 +150,8 @@ def known_to_be_unset() -> None:
 
 
 @cache
-def _default(setting: Setting) -> Any:
+def _default(name: str) -> Any:
+    setting = BY_NAME[name]
     return setting.read(setting.default)
 
 
