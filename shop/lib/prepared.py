@@ -254,9 +254,8 @@ def _places(parameters: Sequence[Any], stand_ins: list[Any]) -> Iterator[tuple[i
 def insert(row: Model) -> None:
     """Insert a new row; it does not learn its key, and no signal is sent."""
     sql, fields = _insertion(type(row), connection.vendor)
-    values = [field.get_db_prep_save(field.pre_save(row, True), connection) for field in fields]
     with connection.cursor() as cursor:
-        cursor.execute(sql, values)
+        cursor.execute(sql, [one.stored(one.field.pre_save(row, True)) for one in fields])
 
 
 def change(
@@ -267,26 +266,53 @@ def change(
     sql, fields = _change(model, tuple(values), tuple(where), where_to.vendor)
     given = zip(fields, (*values.values(), *where.values()), strict=True)
     with where_to.cursor() as cursor:
-        cursor.execute(sql, [field.get_db_prep_save(value, where_to) for field, value in given])
+        cursor.execute(sql, [one.stored(value, where_to) for one, value in given])
         return cursor.rowcount
+
+
+class _Column:
+    """A column that is written: the field, and the type whose values any database takes as they are."""
+
+    _PLAIN: Mapping[str, type] = {
+        **dict.fromkeys(("CharField", "TextField"), str),
+        **dict.fromkeys(("AutoField", "BigAutoField", "IntegerField", "BigIntegerField"), int),
+        **dict.fromkeys(("PositiveIntegerField", "PositiveSmallIntegerField"), int),
+        "BooleanField": bool,
+    }
+
+    def __init__(self, field: Field[Any, Any]) -> None:
+        self.field = field
+        while isinstance(field, ForeignKey):
+            field = field.target_field
+        kind = field.get_internal_type()
+        self._plain, self._is_moment = self._PLAIN.get(kind), kind == "DateTimeField"
+
+    def stored(self, value: Any, to: Any = connection) -> Any:
+        """Return a value as a database takes it; Django is asked where there is more to it."""
+        if value is None or type(value) is self._plain:
+            return value
+        if self._is_moment and type(value) is datetime and value.tzinfo is not None:
+            return to.ops.adapt_datetimefield_value(value)
+        return self.field.get_db_prep_save(value, to)
 
 
 @lru_cache(maxsize=256)
 def _change(
     model: type[Model], names: tuple[str, ...], where: tuple[str, ...], vendor: str
-) -> tuple[str, list[Field[Any, Any]]]:
+) -> tuple[str, list[_Column]]:
     fields = [_field(model, name) for name in (*names, *where)]
     quote = connection.ops.quote_name
     marks = [f"{quote(str(field.column))} = %s" for field in fields]
     sets, conditions = ", ".join(marks[: len(names)]), " AND ".join(marks[len(names) :])
     table = quote(model._meta.db_table)
-    return f"UPDATE {table} SET {sets} WHERE {conditions}", fields
+    return f"UPDATE {table} SET {sets} WHERE {conditions}", [_Column(field) for field in fields]
 
 
 @lru_cache
-def _insertion(model: type[Model], vendor: str) -> tuple[str, list[Any]]:
+def _insertion(model: type[Model], vendor: str) -> tuple[str, list[_Column]]:
     fields = [field for field in model._meta.concrete_fields if not field.primary_key]
     quote = connection.ops.quote_name
     columns = ", ".join(quote(str(field.column)) for field in fields)
     marks = ", ".join(["%s"] * len(fields))
-    return f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({marks})", fields
+    sql = f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({marks})"
+    return sql, [_Column(field) for field in fields]

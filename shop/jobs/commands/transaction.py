@@ -54,6 +54,7 @@ class JobTransaction:
         self.at = at
         self._rows = rows
         self._written: list[tuple[Event, LedgerRow]] = []
+        self._as_read = dict(vars(job))
         self._changed: set[str] = set()
         self._record: Record | None = None
         self._checklist: Checklist | None = None
@@ -117,7 +118,17 @@ class JobTransaction:
                 projecting.follow(self, self._written)
         for row in self.written_rows:
             insert(row)
-        self.job.save(update_fields=sorted({*KEPT_BY_EVERY_WRITE, *self._changed}))
+        self.job.save(update_fields=self._columns_to_store())
+
+    def _columns_to_store(self) -> list[str]:
+        """Return the columns that are not as they were read: what is the same costs an index nothing.
+
+        The row is locked, and stored only while it has the version that was read.
+        """
+        named = {*KEPT_BY_EVERY_WRITE, *self._changed}
+        now, before = vars(self.job), self._as_read
+        columns = (f.attname for f in Job._meta.concrete_fields if {f.name, f.attname} & named)
+        return [column for column in columns if now[column] != before.get(column, now)]
 
     def settle(self) -> None:
         """Withdraw a permit that no longer stands, and bring the job up to its ledger; stores nothing."""
