@@ -21,6 +21,7 @@ from checklists.engine.words import EXPOSURES
 
 if TYPE_CHECKING:
     from checklists.engine.derivation_cache import Listing
+    from checklists.engine.exposures import Hindrance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,6 +288,21 @@ class Checklist:
         return tuple(one for one in self.armed if hazards.is_up(one, self))
 
     @cached_property
+    def meeting(self) -> dict[str, list[tuple[Armed, list[ListedStep]]]]:
+        """The hazards that are up, each with what clears it, by the exposures in which they hurt."""
+        found: dict[str, list[tuple[Armed, list[ListedStep]]]] = {}
+        for one in self.up:
+            steps = hazards.clearing(one, self)
+            for exposure in hazards.met(one, self):
+                found.setdefault(exposure, []).append((one, steps))
+        return found
+
+    @cached_property
+    def against(self) -> dict[str, tuple[Hindrance, ...]]:
+        """What is in the way of each exposure that was asked for: a checklist never changes."""
+        return {}
+
+    @cached_property
     def by_key(self) -> dict[str, ListedStep]:
         """The steps by key."""
         return {step.key: step for step in self.steps}
@@ -297,7 +313,16 @@ class Checklist:
 
     def gate(self, name: str) -> list[ListedStep]:
         """Return the hold steps of a gate."""
-        return [step for step in self.steps if step.step.hold and step.gate == name]
+        return list(self._holds.get(name, ()))
+
+    @cached_property
+    def _holds(self) -> dict[str | None, list[ListedStep]]:
+        """The hold steps by gate: one act asks for a dozen gates."""
+        holds: dict[str | None, list[ListedStep]] = {}
+        for step in self.steps:
+            if step.step.hold:
+                holds.setdefault(step.gate, []).append(step)
+        return holds
 
     def cards(self, gate: str) -> list[CardView]:
         """Return the hold steps of a gate as a person does them: by card, or each by itself."""

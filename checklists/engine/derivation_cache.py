@@ -14,7 +14,13 @@ from operator import itemgetter
 
 from checklists.engine.arming import OnArrival, PossibleHazards, armed
 from checklists.engine.cel import Bound, Outcome, condition, first_known
-from checklists.engine.checklist import ListedAnswer, ListedPlan, ListedReading, ListedStep
+from checklists.engine.checklist import (
+    Checklist,
+    ListedAnswer,
+    ListedPlan,
+    ListedReading,
+    ListedStep,
+)
 from checklists.engine.deciding import Conditions, Values, hashable, places, unfrozen
 from checklists.engine.hazards import Armed
 from checklists.engine.history import Event, History
@@ -36,6 +42,7 @@ _FAILED = Rule(
     source="common practice",
     file="",
 )
+_NONE: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +62,7 @@ class Evaluation:
         self._possible, self._hit = cache.conditions.decide(values)
         self._reasons: dict[int, Reason] = {}
         self.resolved: dict[str, ResolvedStep] = {}
-        self.lists: dict[Key, tuple[ListedStep, ...]] = {}
+        self.lists: dict[Key, Checklist] = {}
 
     def known(self, names: Iterable[str]) -> Facts:
         """Return those of these facts that are recorded, as they were when this was derived."""
@@ -173,6 +180,12 @@ class DerivationCache:
         self._units: dict[Key, Evaluation] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
         self._raised: dict[Key, frozenset[str]] = {}
+        # Types of events that raise a hazard, each with the fact that it has to tell, if any.
+        self._raising = frozenset(
+            (trigger.event_type, trigger.fact)
+            for hazard in pack.hazards
+            for trigger in hazard.raised_by
+        )
 
     def unit(self, facts: Mapping[str, Value]) -> Evaluation:
         """Return what the pack makes of these facts; that of the same facts before, if it is kept."""
@@ -192,6 +205,9 @@ class DerivationCache:
         return armed(self.possible, unit.on_arrival, unit.values, history, self._raised_by)
 
     def _raised_by(self, event: Event) -> frozenset[str]:
+        kind = event.event_type
+        if not ((kind, event.fact) in self._raising or (kind, "") in self._raising or event.wild):
+            return _NONE
         key = _narrowing(event)
         raised = self._raised.get(key)
         if raised is None:
@@ -200,23 +216,28 @@ class DerivationCache:
             raised = self._raised[key] = self.pack.raised_by(event)
         return raised
 
-    def steps_for(
+    def unsigned(
         self,
         unit: Evaluation,
         hazards: tuple[Armed, ...],
         failed: frozenset[str],
         *,
         opened: bool,
-    ) -> tuple[ListedStep, ...]:
-        """Return the steps for these facts and hazards in order, none of them signed."""
+    ) -> Checklist:
+        """Return the checklist for these facts and hazards, with no step signed.
+
+        Units that are alike share it, and what it works out of itself.
+        """
         key = (opened, hazards, failed)
-        steps = unit.lists.get(key)
-        if steps is None:
+        found = unit.lists.get(key)
+        if found is None:
             if len(unit.lists) >= MOST_LISTS:
                 unit.lists.clear()
-            listing = Listing(unit, hazards, failed, opened=opened)
-            steps = unit.lists[key] = listing.steps()
-        return steps
+            steps = Listing(unit, hazards, failed, opened=opened).steps()
+            facts = unfrozen(unit.values)
+            found = Checklist(self.pack, steps, facts, opened, hazards, failed)
+            unit.lists[key] = found
+        return found
 
     def resolved(self, step: Step, unit: Evaluation) -> ResolvedStep:
         """Return limits, plan and content hash of a step for these facts."""

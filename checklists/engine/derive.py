@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from checklists.engine.checklist import Checklist, is_opened
 from checklists.engine.derivation_cache import DerivationCache
@@ -32,8 +33,9 @@ def derive(
     unit = cache.unit(facts)
     opened, armed = is_opened(facts, history), cache.armed(unit, history)
     failed = _failed(pack, history)
-    unsigned = cache.steps_for(unit, armed, failed, opened=opened)
-    checklist = Checklist(pack, unsigned, facts, opened, armed, failed)
+    checklist = cache.unsigned(unit, armed, failed, opened=opened)
+    if checklist.pack is not pack:  # the same edition, read again
+        checklist = replace(checklist, pack=pack)
     return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
 
 

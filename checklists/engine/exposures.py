@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from checklists.engine import hazards
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.hazards import Armed
 from checklists.engine.roles import StepRole
@@ -23,6 +22,9 @@ from checklists.engine.words import (
     LIVE,
     UNATTENDED,
 )
+
+# A hazard that is up, and the steps that would have to stand.
+_Up = tuple[Armed, list[ListedStep]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,12 @@ def inherited_gates(exposure: str, checklist: Checklist) -> tuple[str, ...]:
 
 def against(exposure: str, checklist: Checklist) -> list[Hindrance]:
     """Return what is in the way of an exposure, each step once; empty when it may be met."""
+    if exposure not in checklist.against:
+        checklist.against[exposure] = tuple(_against(exposure, checklist))
+    return list(checklist.against[exposure])
+
+
+def _against(exposure: str, checklist: Checklist) -> list[Hindrance]:
     found = {h.step.key: h for h in _holds(exposure, checklist)}
     found |= {h.step.key: h for h in by_hazards(exposure, checklist)}
     return sorted(found.values(), key=lambda h: checklist.pack.rank[h.step.key])
@@ -111,18 +119,18 @@ def _cleared_otherwise(step: ListedStep, checklist: Checklist) -> bool:
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:
     """Return the open steps of every hazard that is up and meets the exposure."""
-    up = [one for one in checklist.up if exposure in hazards.met(one, checklist)]
+    up = checklist.meeting.get(exposure, [])
     if exposure == HAND_BACK:
         up = _not_made_unusable(up, checklist)
-    return [Hindrance(step, one) for one in up for step in hazards.clearing(one, checklist)]
+    return [Hindrance(step, one) for one, steps in up for step in steps]
 
 
-def _not_made_unusable(up: list[Armed], checklist: Checklist) -> list[Armed]:
+def _not_made_unusable(up: list[_Up], checklist: Checklist) -> list[_Up]:
     """A unit goes back as it came; what is known or was done since is cleared, or it is made unusable."""
     unusable = checklist.with_role(StepRole.MADE_UNUSABLE)
     if unusable is not None and unusable.stands:
         return []
-    return [one for one in up if one.raised]
+    return [(one, steps) for one, steps in up if one.raised]
 
 
 def of_power(power: str, *, cover_off: bool, soaking: bool = False) -> tuple[str, ...]:
