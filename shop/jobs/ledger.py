@@ -48,7 +48,7 @@ class Row:
     def data(self) -> dict[str, Any]:
         """What the row records."""
         if self._data is None:
-            self._data = data_of(self.body)
+            self._data = _data_of(self.body)
         return self._data
 
 
@@ -71,6 +71,8 @@ def read(job_number: int) -> list[Row]:
 # A ledger is read again and again. All that is stored of a row is the key, so one that was altered
 # is another row.
 _row = lru_cache(maxsize=4096)(Row)
+# Jobs of the same kind of unit say much the same in the same words.
+_data_of = lru_cache(maxsize=4096)(data_of)
 
 
 def next_row(

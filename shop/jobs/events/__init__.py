@@ -6,7 +6,6 @@ A new type is a module with a class, named here. DEVELOPERS.md walks through one
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import suppress
 from datetime import datetime
 
 from django.utils.translation import gettext as _
@@ -174,11 +173,13 @@ def reduce(job: Job, rows: Sequence[AnyRow], *, now: datetime | None = None) -> 
         happened = _for_history(event, row)
         record.history_events += nights.before(happened)
         record.history_events.append(happened)
-        with suppress(*stored.ODD):
+        try:
             if row.sequence in record.withdrawn:
                 event.reduce_withdrawn(record, row)
             else:
                 event.reduce(record, row)
+        except stored.ODD:
+            continue
     if now is not None:
         record.history_events += nights.until(now)
     return record

@@ -22,9 +22,12 @@ class Nights:
 
     def before(self, event: Event) -> list[Event]:
         """Return the night before an event, if one passed since the event before it."""
-        day = shop_day(event.at, self._zones) if event.at else None
-        night = self._since_last(day, event.at, event.sequence)
-        self._last, self._day, self._at = event.sequence, day, event.at
+        night: list[Event] = []
+        if event.at is None or event.at != self._at:  # no night within one moment
+            day = shop_day(event.at, self._zones) if event.at else None
+            night = self._since_last(day, event.at, event.sequence)
+            self._day, self._at = day, event.at
+        self._last = event.sequence
         if event.event_type in ("power_applied", "power_removed"):
             self._isolated = event.event_type == "power_removed"
         return night
