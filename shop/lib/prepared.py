@@ -20,7 +20,7 @@ from django.db import connection, connections
 from django.db.models import BigIntegerField, Field, ForeignKey, Model, QuerySet
 
 M = TypeVar("M", bound=Model)
-Value = int | datetime | date
+Value = int | datetime | date | str
 Converter = Callable[[Any], Any]
 # Values that no query holds by itself, and that fit every column of their type.
 _INTEGERS = count(2_000_000_011)
@@ -118,7 +118,7 @@ class PreparedRows:
 
 
 class Prepared(Generic[M]):
-    """A query for objects with places for values, each of a type: int, datetime (aware) or date.
+    """A query for objects with places for values, each of a type: int, datetime (aware), date or str.
 
     Everything that changes what is asked (filter, order, slice) belongs into `build`. `related`
     names the foreign keys that are read along, the outer before the inner (`job`, `job__unit`), and `annotated` the
@@ -234,6 +234,8 @@ def _converter(field: Field[Any, Any]) -> Converter | None:
 def _stand_in(kind: type[Value]) -> Value:
     if kind is int:
         return next(_INTEGERS)
+    if kind is str:
+        return f"a text to be filled in, {next(_INTEGERS)}"
     moment = _FAR + timedelta(days=next(_DAYS))
     return moment if kind is datetime else moment.date()
 

@@ -11,6 +11,7 @@ from django.utils.translation import gettext
 from checklists.engine.vocabulary import VOCABULARY, FactError, Value, accept_one
 from shop.accounts import roles
 from shop.lib import text
+from shop.lib.prepared import PreparedRows
 from shop.lib.refusals import BadInput, bad
 from shop.model_sheets.models import Figure, ModelSheet
 
@@ -69,15 +70,20 @@ def delete_figure(sheet: ModelSheet, name: str, *, by: User) -> None:
     Figure.objects.filter(sheet=sheet, name=name).delete()
 
 
-def facts_for(make: str, model: str) -> dict[str, tuple[Value, str]]:
-    """Return the facts that a unit of this model starts with, each with its source; one query.
+_SHEETS = PreparedRows(
+    lambda make, model: ModelSheet.objects.filter(make=make, model=model), str, str, columns=["id"]
+)
 
+
+def facts_for(make: str, model: str) -> dict[str, tuple[Value, str]]:
+    """Return the facts that a unit of this model starts with, each with its source.
+
+    Most models have no sheet, and every line of an import asks: one query that is built once.
     A figure that the vocabulary no longer takes is left out: unknown, never wrong.
     """
     facts: dict[str, tuple[Value, str]] = {}
-    if not (make and model):
-        return facts
-    for figure in Figure.objects.filter(sheet__make=make, sheet__model=model):
+    sheets = [key for (key,) in _SHEETS(make, model)] if make and model else []
+    for figure in Figure.objects.filter(sheet__in=sheets) if sheets else ():
         try:
             facts[figure.name] = (accept_one(figure.name, figure.value), figure.source)
         except FactError:

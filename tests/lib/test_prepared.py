@@ -110,6 +110,17 @@ def test_values_tuples_dates_and_a_value_that_stands_twice(job):
     assert day(date(2026, 5, 4), job) == []
 
 
+@pytest.mark.parametrize("make", ["Corvenby", "", "100 %s", "it's", "no such make"])
+def test_a_text_is_a_value_too(bench, make):
+    bench.receive(make=make)
+    prepared = PreparedRows(
+        lambda make: Job.objects.filter(unit__make=make), str, columns=["number"]
+    )
+    plain = Job.objects.filter(unit__make=make).values_list("number")
+    assert prepared("another") == []
+    assert [tuple(row) for row in prepared(make)] == list(plain)
+
+
 def test_a_value_that_the_query_does_not_hold_is_an_error(job):
     prepared = Prepared(lambda pk: Job.objects.all(), int)
     with pytest.raises(ValueError, match="nowhere in it"):
