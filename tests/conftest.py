@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 from checklists import published
 from shop.jobs.commands import postponing
-from shop.lib.web import busy_database
+from shop.lib.web import busy_database, kept
 from shop.preferences import current
 from tests import migrated
 from tests.helpers import Bench, TestPeople, amplifier
@@ -129,6 +129,7 @@ def _no_settings_of_another_test():
 @pytest.fixture(autouse=True)
 def _nothing_cached_of_another_test():
     cache.clear()
+    kept.forget()
 
 
 @pytest.fixture(autouse=True)

@@ -70,9 +70,13 @@ class Unit(models.Model):
         ]
 
     def __str__(self) -> str:
-        return " ".join(part for part in (self.make, self.model) if part) or gettext(
-            "Unit without a name"
-        )
+        return self.name
+
+    @property
+    def name(self) -> str:
+        """Make and model, as far as they are known."""
+        known = " ".join(part for part in (self.make, self.model) if part)
+        return known or gettext("Unit without a name")
 
     def open_jobs(self) -> list[int]:
         """Return the numbers of its open jobs; more than one only in shops of older releases."""

@@ -43,6 +43,7 @@ class Registry:
 
     def __init__(self) -> None:
         self._entries: dict[str, Entry] = {}
+        self._in_order: list[Entry] = []
 
     def add(self, title: str | Promise, url_name: str, **how: Any) -> None:
         """Offer a link to the page of that address name; `how` as in Entry."""
@@ -50,13 +51,11 @@ class Registry:
         if self._entries.get(url_name, entry) != entry:
             raise ValueError(f"{url_name} is registered already, as {self._entries[url_name]}.")
         self._entries[url_name] = entry
+        self._in_order = sorted(self._entries.values(), key=lambda entry: entry.order)
 
     def allowed(self, may: dict[str, bool]) -> list[Entry]:
         """Return the entries that somebody with these abilities sees, in order."""
-        seen = (
-            entry for entry in self._entries.values() if may.get(entry.ability) and entry.when()
-        )
-        return sorted(seen, key=lambda entry: entry.order)
+        return [entry for entry in self._in_order if may.get(entry.ability) and entry.when()]
 
 
 def address(name: str, *args: object) -> str:

@@ -100,8 +100,8 @@ def test_no_template_leads_to_a_room_above():
                     room_of_template(file),
                     file.read_text(),
                     names,
-                    [r"{% url '([\w-]+)'"],
-                    r"""{% (?:include|extends) ["'](\w+)/""",
+                    [r"{% (?:url|address) '([\w-]+)'"],
+                    r"""{% (?:include|extends|kept) ["'](\w+)/""",
                 )
             )
         )
@@ -124,8 +124,17 @@ def test_no_module_leads_to_a_room_above():
 
 
 def test_the_frame_names_no_room():
-    text = Path(settings.ROOT, "templates", "base.html").read_text()
-    assert set(re.findall(r"{% url '([\w-]+)'", text)) <= {"home", "account", "keys", "sign-out"}
+    templates = Path(settings.ROOT, "templates")
+    frame = [
+        "base.html",
+        "frame/_links.html",
+        "frame/_scripts.html",
+        "frame/_who.html",
+        "frame/_foot.html",
+    ]
+    text = "".join((templates / name).read_text() for name in frame)
+    named = set(re.findall(r"{% (?:url|address) '([\w-]+)'", text))
+    assert named == {"home", "account", "keys", "sign-out"}
 
 
 def test_every_entry_is_an_address():

@@ -6,33 +6,46 @@ from collections.abc import Callable
 from typing import Any
 
 from django import template
+from django.utils.safestring import SafeString
 
-from shop.lib.web import navigation
-from shop.lib.web.navigation import Entry
+from shop.lib.web import kept, navigation
+from shop.lib.web.navigation import Entry, Registry
 
 register = template.Library()
 register.simple_tag(navigation.address)
 
 
-@register.inclusion_tag("_menu.html", takes_context=True)
-def menu(context: dict[str, Any]) -> dict[str, Any]:
+@register.simple_tag(takes_context=True)
+def menu(context: dict[str, Any]) -> SafeString:
     """Show the menu at the top of a wide page, the rarer pages under More."""
-    return _parted(context, lambda entry: not entry.more)
+    return _parted("_menu.html", context, lambda entry: not entry.more)
 
 
-@register.inclusion_tag("_thumb_bar.html", takes_context=True)
-def thumb_bar(context: dict[str, Any]) -> dict[str, Any]:
+@register.simple_tag(takes_context=True)
+def thumb_bar(context: dict[str, Any]) -> SafeString:
     """Show the bar under the thumb of a phone: pages with an icon, all others under More."""
-    return _parted(context, lambda entry: bool(entry.icon))
+    return _parted("_thumb_bar.html", context, lambda entry: bool(entry.icon))
 
 
-def _parted(context: dict[str, Any], is_first: Callable[[Entry], bool]) -> dict[str, Any]:
-    entries = navigation.menu.allowed(context.get("may") or {})
-    return {
-        "first": [entry for entry in entries if is_first(entry)],
-        "more": [entry for entry in entries if not is_first(entry)],
-        "here": _here(context),
-    }
+def _parted(page: str, context: dict[str, Any], is_first: Callable[[Entry], bool]) -> SafeString:
+    def parts(entries: list[Entry]) -> dict[str, Any]:
+        first = [entry for entry in entries if is_first(entry)]
+        return {"first": first, "more": [entry for entry in entries if entry not in first]}
+
+    return _links(page, navigation.menu, context, {"here": _here(context)}, parts)
+
+
+def _links(
+    page: str,
+    registry: Registry,
+    context: dict[str, Any],
+    values: dict[str, Any],
+    parts: Callable[[list[Entry]], dict[str, Any]],
+) -> SafeString:
+    """Show the links that somebody may follow; an entry never changes, so its address tells it."""
+    entries = registry.allowed(context.get("may") or {})
+    names = tuple(entry.url_name for entry in entries)
+    return kept.part(page, {**values, "names": names}, lambda: parts(entries))
 
 
 def _here(context: dict[str, Any]) -> str:
@@ -41,26 +54,29 @@ def _here(context: dict[str, Any]) -> str:
     return match.url_name if match else ""
 
 
-@register.inclusion_tag("_job_tabs.html", takes_context=True)
-def job_tabs(context: dict[str, Any], number: int, here: str = "") -> dict[str, Any]:
+@register.simple_tag(takes_context=True)
+def job_tabs(context: dict[str, Any], number: int, here: str = "") -> SafeString:
     """Show the pages of one job; the one that is open is marked, `here` or as the address says.
 
     Those with an icon stand in the bar under the thumb on a phone, the others above the page.
     """
-    tabs = navigation.job_tabs.allowed(context.get("may") or {})
-    return {
-        "tabs": tabs,
-        "five": [tab for tab in tabs if tab.icon],
-        "number": number,
-        "here": here or _here(context),
-    }
+    values = {"number": number, "here": here or _here(context)}
+    return _links("_job_tabs.html", navigation.job_tabs, context, values, _tabs)
 
 
-@register.inclusion_tag("_job_more.html", takes_context=True)
-def job_more(context: dict[str, Any], number: int) -> dict[str, Any]:
+def _tabs(entries: list[Entry]) -> dict[str, Any]:
+    return {"tabs": entries, "five": [tab for tab in entries if tab.icon]}
+
+
+@register.simple_tag(takes_context=True)
+def job_more(context: dict[str, Any], number: int) -> SafeString:
     """Show the pages of one job that have no place in the bar under the thumb."""
-    tabs = navigation.job_tabs.allowed(context.get("may") or {})
-    return {"more": [tab for tab in tabs if not tab.icon], "number": number}
+    values = {"number": number}
+    return _links("_job_more.html", navigation.job_tabs, context, values, _without_icon)
+
+
+def _without_icon(entries: list[Entry]) -> dict[str, Any]:
+    return {"more": [tab for tab in entries if not tab.icon]}
 
 
 @register.inclusion_tag("_account_links.html", takes_context=True)

@@ -1,0 +1,113 @@
+"""Parts of pages that are made once for what they show.
+
+A part is a template that sees nothing but the values it is given. They are its key, with the
+language, the time zone and the addresses in force. So a part cannot be stale: where a value
+differs it is another part. And it holds nothing of a request: no token, and nobody's name that is
+not a value.
+
+Whether somebody may do something, and whether a hold stands, is asked anew for each page; only
+the words that say so are kept here.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from functools import cache
+from threading import Lock
+from typing import Any
+
+from django.template.loader import render_to_string
+from django.urls import get_script_prefix, get_urlconf
+from django.utils.functional import Promise
+from django.utils.safestring import SafeString
+from django.utils.timezone import get_current_timezone_name
+from django.utils.translation import get_language
+
+# In characters of all parts together, in each process.
+MOST = 4_000_000
+
+
+def part(
+    template: str,
+    values: Mapping[str, Any],
+    more: Callable[[], dict[str, Any]] = dict,
+) -> SafeString:
+    """Return what a template says of these values; made before, it is not made again.
+
+    `more` works out what else the template sees, from these values and nothing else. TypeError
+    for a value that may change.
+    """
+    key = (template, *_around(), *values, *map(exact, values.values()))
+    found = _parts.get(key)
+    if found is None:
+        found = SafeString(render_to_string(template, {**values, **more()}).strip())
+        _parts.put(key, found)
+    return found
+
+
+def forget() -> None:
+    """Make every part anew: for tests that change what words or templates say."""
+    _parts.clear()
+
+
+def exact(value: object) -> Hashable:
+    """Return a key that is equal only where a template writes the same: 1 is not True, nor 1.0."""
+    kind = type(value)
+    if kind is tuple:
+        return (kind, *map(exact, value))  # type: ignore[call-overload]
+    if isinstance(value, datetime):
+        return kind, value.isoformat(), str(value.tzinfo)
+    if value is None or isinstance(value, str | int | date):
+        return kind, value
+    if isinstance(value, float | Decimal):
+        return kind, repr(value)
+    if isinstance(value, Promise):
+        return kind, str(value)
+    names: tuple[str, ...] = _names(kind)  # type: ignore[arg-type]
+    return (kind, *(exact(getattr(value, name)) for name in names))
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    if not (is_dataclass(kind) and kind.__dataclass_params__.frozen):  # type: ignore[attr-defined]
+        raise TypeError(f"A {kind.__name__} may change, so nothing is kept by it.")
+    return tuple(field.name for field in fields(kind))
+
+
+def _around() -> tuple[Hashable, ...]:
+    return get_language(), get_current_timezone_name(), get_script_prefix(), get_urlconf()
+
+
+class _LastUsed:
+    """The parts that were used last, by their keys."""
+
+    def __init__(self) -> None:
+        self._parts: OrderedDict[Hashable, SafeString] = OrderedDict()
+        self._size, self._lock = 0, Lock()
+
+    def get(self, key: Hashable) -> SafeString | None:
+        with self._lock:
+            found = self._parts.get(key)
+            if found is not None:
+                self._parts.move_to_end(key)
+            return found
+
+    def put(self, key: Hashable, made: SafeString) -> None:
+        with self._lock:
+            # Another thread may have made the same meanwhile.
+            self._size += len(made) - len(self._parts.pop(key, ""))
+            self._parts[key] = made
+            while self._size > MOST:
+                self._size -= len(self._parts.popitem(last=False)[1])
+
+    def clear(self) -> None:
+        with self._lock:
+            self._parts.clear()
+            self._size = 0
+
+
+_parts = _LastUsed()
