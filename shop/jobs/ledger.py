@@ -68,6 +68,28 @@ def read(job_number: int) -> list[Row]:
     return [_row(*row) for row in _ROWS(job_number)]
 
 
+# What hashes are made of, of each row of a job.
+Stored: TypeAlias = Sequence[Sequence[Any]]
+_ALL_COLUMNS = (*_COLUMNS, "previous")
+_STORED = PreparedRows(
+    lambda number: LedgerRow.objects.filter(job_id=number).order_by("sequence"),
+    int,
+    columns=_ALL_COLUMNS,
+)
+
+
+def stored(job_number: int) -> Stored:
+    """Return what is stored of a job's rows, oldest first."""
+    return _STORED(job_number)
+
+
+def rows_of(job_number: int, stored: Stored) -> list[LedgerRow]:
+    """Return rows as objects out of what is stored of them."""
+    return [
+        LedgerRow(job_id=job_number, **dict(zip(_ALL_COLUMNS, row, strict=True))) for row in stored
+    ]
+
+
 # A ledger is read again and again. All that is stored of a row is the key, so one that was altered
 # is another row.
 _row = lru_cache(maxsize=4096)(Row)

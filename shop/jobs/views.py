@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
+from typing import Any, TypeVar
 
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from shop.accounts.roles import needs
+from shop.accounts.roles import may, needs
 from shop.jobs import events, ledger, ledger_words, queries
 from shop.jobs.decorators import job_page
 from shop.jobs.filters import JobFilter
 from shop.jobs.live_units import live_units
 from shop.jobs.models import Job
 from shop.jobs.tables import JobTable
-from shop.lib.web import htmx, table_files
+from shop.lib.web import htmx, kept, table_files
 
 ROWS_PER_PAGE = 100
+T = TypeVar("T")
 
 
 @require_GET
@@ -46,14 +49,31 @@ def job_list(request: HttpRequest) -> HttpResponse:
 @job_page("read")
 def job_ledger(request: HttpRequest, job: Job, now: datetime) -> HttpResponse:
     """Every row, newest first; with `hashes=yes` also what it is checked by."""
-    rows = queries.rows_of(job)
-    page = Paginator(rows[::-1], ROWS_PER_PAGE).get_page(request.GET.get("page"))
-    record = events.reduce(job, rows, now=now)
-    context = {
-        "job": job,
+    stored = ledger.stored(job.number)
+    place = _paged(stored, request.GET.get("page")).number
+    values = {
+        "number": job.number,
+        "head": job.head,
+        "stored": tuple(map(tuple, stored)),
+        "place": place,
+        "hashes": request.GET.get("hashes") == "yes",
+        "can_withdraw": may(request.user, "record") and not job.closed,
+    }
+    sheet = kept.part("jobs/_ledger_sheet.html", values, lambda: _sheet(job, stored, place))
+    return render(request, "jobs/ledger.html", {"job": job, "sheet": sheet})
+
+
+def _paged(rows: Sequence[T], number: int | str | None) -> Page[T]:
+    return Paginator(rows[::-1], ROWS_PER_PAGE).get_page(number)
+
+
+def _sheet(job: Job, stored: ledger.Stored, place: int) -> dict[str, Any]:
+    """Return what the sheet shows of the rows; of the job it takes number and head."""
+    rows = ledger.rows_of(job.number, stored)
+    page = _paged(rows, place)
+    record = events.reduce(job, rows)
+    return {
         "page": page,
         "entries": ledger_words.entries(list(page.object_list), record),
         "faults": ledger.faults(rows, job.head),
-        "hashes": request.GET.get("hashes") == "yes",
     }
-    return render(request, "jobs/ledger.html", context)
