@@ -7,7 +7,7 @@ hidden behind an afternoon's work.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -43,6 +43,20 @@ _MINUTES = {
 
 
 @dataclass(frozen=True)
+class Slip:
+    """An action as a page writes it, in plain values; `number` and what follows are of its job."""
+
+    what: str
+    where: str
+    minutes: int
+    why: tuple[str, ...]
+    number: int | None = None
+    unit: str = ""
+    stage: str = ""
+    came_back: bool = False
+
+
+@dataclass(frozen=True)
 class Action:
     """One thing to do, about how long it takes, and why it stands where it stands."""
 
@@ -59,6 +73,15 @@ class Action:
     def job_number(self) -> int | None:
         """The job's number, if it is about one."""
         return self.job.number if self.job else None
+
+    @property
+    def slip(self) -> Slip:
+        """What a page writes of it."""
+        slip = Slip(self.what, self.where, self.minutes, tuple(self.why))
+        if (job := self.job) is None:
+            return slip
+        back = job.returned_from_id is not None
+        return replace(slip, number=job.number, unit=job.unit.name, stage=job.stage, came_back=back)
 
     def urgency(self, now: datetime) -> tuple[bool, float, float]:
         """Sort key: promises that are near first, then what frees and has aged most per minute."""

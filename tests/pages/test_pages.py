@@ -2,17 +2,20 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from itertools import product
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from shop.jobs.models import Job, JobPart
+from shop.jobs.models import Job, JobPart, LedgerRow
+from shop.lib.web import kept
 from shop.parts.models import Supplier
 from shop.parts.orders import LineToOrder
 from shop.planning import ordering
 from tests.factories import PartFactory
 from tests.helpers import Bench, amplifier, flat
+from tests.helpers_demo import without_triggers
 from tests.pages.matrix import THEN, address
 
 pytestmark = pytest.mark.django_db
@@ -216,10 +219,40 @@ def test_the_bench_shows_mains_first_and_stalled_jobs(hands, bench, number, now)
     assert "Pull the plug" in hands.get("/").content.decode()
 
 
-def test_the_ledger_page_tells_when_the_chain_is_broken(hands, number, monkeypatch):
-    assert "chain intact" in hands.get(f"/jobs/{number}/ledger/").content.decode()
-    monkeypatch.setattr("shop.jobs.ledger.hash_of", lambda row: "0" * 64)
-    assert "The chain is broken" in hands.get(f"/jobs/{number}/ledger/").content.decode()
+def test_the_ledger_page_tells_when_the_chain_is_broken(hands, bench, number):
+    bench.record(number, "note_added", text="as it was")
+    sheet = hands.get(f"/jobs/{number}/ledger/").content.decode()
+    assert "chain intact" in sheet
+    rows = LedgerRow.objects.filter(job=number)
+    with without_triggers():
+        rows.filter(event_type="note_added").update(body='{"text":"as it is told now"}')
+    sheet = hands.get(f"/jobs/{number}/ledger/").content.decode()
+    assert "The chain is broken" in sheet
+    assert "chain intact" not in sheet
+    assert "as it is told now" in sheet
+
+
+def test_a_page_that_was_shown_is_shown_to_others_as_it_is_for_them(
+    client, people, bench, number, settings, time_machine
+):
+    bench.limited(live := bench.receive(facts=amplifier()))
+    time_machine.move_to(timezone.now(), tick=False)
+    paths = ["/", f"/jobs/{number}/", f"/jobs/{live}/", f"/jobs/{number}/ledger/", "/backlog/"]
+    for who, language, zone in product(
+        (people.owner, people.viewer), ("en", "de"), ("Europe/London", "Asia/Tokyo")
+    ):
+        settings.PAGES_LANGUAGE, settings.SHOP_TIME_ZONE = language, zone
+        client.force_login(who)
+        for path in paths:
+            client.get(path)
+            shown = _without_tokens(client.get(path))
+            kept.forget()
+            assert shown == _without_tokens(client.get(path)), (path, who, language, zone)
+            assert who.get_username() in shown
+
+
+def _without_tokens(answer):
+    return re.sub(r"\b\w{64}\b", "", answer.content.decode())
 
 
 def test_markup_in_text_is_shown_as_text(hands, bench):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
+
 from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
@@ -11,6 +14,19 @@ from django.utils.translation import gettext as _
 from shop.customers.models import Customer
 from shop.jobs.models import Job
 from shop.preferences import languages
+
+
+@dataclass(frozen=True)
+class Slip:
+    """One that is on its way as a list writes it, in plain values."""
+
+    number: int
+    title: str
+    unit: str
+    who: str
+    carrier: str
+    tracking: str
+    expected_on: date | None
 
 
 class Announcement(models.Model):
@@ -71,6 +87,12 @@ class Announcement(models.Model):
     def get_absolute_url(self) -> str:
         """Return the address of its page."""
         return reverse("announcement", args=[self.pk])
+
+    @property
+    def slip(self) -> Slip:
+        """What a list writes of it."""
+        values = (self.unit, self.who, self.carrier, self.tracking, self.expected_on)
+        return Slip(self.pk, str(self), *values)
 
     @property
     def unit(self) -> str:

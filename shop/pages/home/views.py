@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from functools import cache
+from math import floor
 from typing import Any
 
 from django.db.models import QuerySet
@@ -51,6 +54,29 @@ _WAITING = Prepared(_waiting, datetime, **queries.WITH_UNIT)
 _EXPECTED = Prepared(lambda: announced.expected()[:SHOWN])
 
 
+@dataclass(frozen=True)
+class Ready:
+    """A unit that can go, and what is left of it."""
+
+    number: int
+    unit: str
+    stage: str
+    what: str
+
+
+@dataclass(frozen=True)
+class Wait:
+    """A unit that waits on somebody, how long, and how long its bar is, of 100."""
+
+    number: int
+    title: str
+    unit: str
+    on: str
+    days: Decimal
+    whole_days: int
+    bar: int
+
+
 def _home(now: datetime) -> dict[str, Any]:
     reminders = open_reminders(now)[:SHOWN]
     return {
@@ -70,11 +96,11 @@ def _home(now: datetime) -> dict[str, Any]:
     }
 
 
-def _ready(now: datetime) -> list[tuple[Job, str]]:
+def _ready(now: datetime) -> list[Ready]:
     """Return the closed jobs of which something is left, with what it is."""
     left = afterwards.of_all(SHOWN)
     found = _numbered(len(left))(now, *left) if left else ()
-    return [(job, left[job.number]) for job in found]
+    return [Ready(job.number, job.unit.name, job.stage, left[job.number]) for job in found]
 
 
 @cache
@@ -87,6 +113,18 @@ def _numbered(how_many: int) -> Prepared[Job]:
     return Prepared(jobs, datetime, *[int] * how_many, **queries.WITH_UNIT)
 
 
-def _wait(job: Job, now: datetime) -> dict[str, Any]:
+def _wait(job: Job, now: datetime) -> Wait:
     days = (now - (job.waiting_since or job.stage_since)).total_seconds() / 86_400
-    return {"job": job, "days": days, "bar": min(100.0, 100 * days / _LONGEST_BAR_DAYS)}
+    return Wait(
+        number=job.number,
+        title=job.next_title,
+        unit=job.unit.name,
+        on=job.waiting,  # type: ignore[attr-defined]
+        days=Decimal(_rounded(10 * days)) / 10,
+        whole_days=_rounded(days),
+        bar=min(100, _rounded(100 * days / _LONGEST_BAR_DAYS)),
+    )
+
+
+def _rounded(number: float) -> int:
+    return floor(number + 0.5)

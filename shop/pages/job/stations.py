@@ -6,41 +6,54 @@ from dataclasses import dataclass
 
 from shop.jobs.models import Job
 from shop.jobs.names import stage_name
-from shop.jobs.queries import GateView, Traveller
+from shop.jobs.queries import Traveller
 from shop.jobs.stages import LINE, Stage
 
 
 @dataclass(frozen=True)
-class Station:
-    """A stage on the line, with the gates before it."""
+class Gate:
+    """A gate on the line, with how many of its hold steps do not stand."""
 
     name: str
-    gates: list[GateView]
+    unmet: int
+
+    @property
+    def open(self) -> bool:
+        """Whether every hold step stands."""
+        return not self.unmet
+
+
+@dataclass(frozen=True)
+class Station:
+    """A stage on the line, with the gates before it, in plain values."""
+
+    name: str
+    gates: tuple[Gate, ...]
     here: bool
     passed: bool
     beside: str = ""
 
 
-def stations(traveller: Traveller) -> list[Station]:
+def stations(traveller: Traveller) -> tuple[Station, ...]:
     """Return the line of stations with this job's place on it."""
     now = Stage(traveller.job.stage)
     on_line = Stage.OPENED if now == Stage.AWAITING_PARTS else now
     places = [stage for stage, _ in LINE]
     reached = places.index(on_line) if on_line in places else -1
-    gates = traveller.gates
-    return [
+    gates = {name: Gate(name, len(gate.unmet)) for name, gate in traveller.gates.items()}
+    return tuple(
         Station(
             stage_name(stage),
-            [gates[name] for name in names],
+            tuple(gates[name] for name in names),
             stage == on_line,
             place < reached,
             stage_name(now) if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
         )
         for place, (stage, names) in enumerate(LINE)
-    ]
+    )
 
 
-def next_gate(line: list[Station]) -> GateView | None:
+def next_gate(line: tuple[Station, ...]) -> Gate | None:
     """Return the first shut gate ahead of where the job is; None when nothing is in its way."""
     ahead = [station for station in line if not station.passed]
     return next((gate for station in ahead for gate in station.gates if not gate.open), None)

@@ -41,7 +41,7 @@ def start_clock(
         kinds.sort(key=lambda kind: kind[0] != Timer.DISCHARGE)
     return {
         "number": number,
-        "kinds": kinds,
+        "kinds": tuple(kinds),
         "minutes": wait_minutes or USUAL_MINUTES,
         "by_plan": wait_minutes is not None,
         "csrf_token": context.get("csrf_token", ""),

@@ -24,8 +24,8 @@ def shown() -> dict[int, list[str]]:
     headings = {
         "hands": [one.job for one in home["next_actions"].bench if one.job],
         "minutes": [one.job for one in home["next_actions"].quick if one.job],
-        "waiting": [one["job"] for one in home["waiting"]],
-        "ready": [job for job, _ in home["ready"]],
+        "waiting": list(home["waiting"]),
+        "ready": list(home["ready"]),
     }
     for heading, jobs in headings.items():
         for job in jobs:
@@ -124,7 +124,7 @@ def test_a_parcel_that_has_to_go_back_is_ready_to_go(bench):
     assert "ready" not in shown()[number]
     handed_back(bench, number)
     assert shown()[number] == ["ready"]
-    assert _home(timezone.now())["ready"][0][1] == "Pack it and send it"
+    assert _home(timezone.now())["ready"][0].what == "Pack it and send it"
     bench.record(number, "shipped", carrier="North Post")
     assert number not in shown()
 
