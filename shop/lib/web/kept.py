@@ -29,6 +29,7 @@ from django.utils.translation import get_language
 
 # In characters of all parts together, in each process.
 MOST = 4_000_000
+_PLAIN = frozenset({str, SafeString, int, bool, type(None), date})
 
 
 def part(
@@ -57,11 +58,13 @@ def forget() -> None:
 def exact(value: object) -> Hashable:
     """Return a key that is equal only where a template writes the same: 1 is not True, nor 1.0."""
     kind = type(value)
+    if kind in _PLAIN:
+        return kind, value  # type: ignore[return-value]
     if kind is tuple:
         return (kind, *map(exact, value))  # type: ignore[call-overload]
     if isinstance(value, datetime):
         return kind, value.isoformat(), str(value.tzinfo)
-    if value is None or isinstance(value, str | int | date):
+    if isinstance(value, str | int | date):
         return kind, value
     if isinstance(value, float | Decimal):
         return kind, repr(value)
