@@ -293,7 +293,7 @@ QUERIES = {
     "/jobs/": 6,
     "/jobs/{n}/": 9,
     "/backlog/": 23,
-    "/flow/": 22,
+    "/flow/": 27,
     "/jobs/{n}/ledger/": 6,
 }
 
