@@ -10,7 +10,6 @@ from django.db import connections
 from django.utils import timezone
 
 from checklists import published
-from checklists.engine.checklist import ListedReading
 from shop.instruments.models import Request
 from shop.jobs.commands.signing import NotListed
 from shop.jobs.models import Job, LedgerRow
@@ -36,7 +35,7 @@ def test_a_reading_is_asked_for_and_nothing_is_written_to_the_record(live, bench
 
 
 @pytest.mark.parametrize(
-    ("key", "quantity"), [(k, q) for k, q in ASKED if (k, q) not in MAY], ids=" ".join
+    ("key", "quantity"), [(k, q) for k, q in ASKED if (k, q) not in MAY], ids=str
 )
 def test_what_proves_a_unit_harmless_is_refused_in_every_state(
     job, bench, connected, monkeypatch, key, quantity
@@ -59,19 +58,12 @@ def _on_the_list(bench, job, key, monkeypatch):
         return found
     like = bench.step(job, "dc-offset")
     step = published.pack().steps[key]
-    readings = tuple(
-        ListedReading(
-            quantity=r.quantity, title=r.title, unit=r.unit, low=None, high=None, source="",
-            required=r.required, measures=r.measures,
-        )
-        for r in step.readings
-    )  # fmt: skip
-    put = replace(like, step=step, readings=readings)
+    put = replace(like, step=step)
     real = services.queries.Traveller.of
 
     def of(one):
         traveller = real(one)
-        traveller.checklist.by_key[key] = put
+        monkeypatch.setitem(traveller.checklist.by_key, key, put)  # units that are alike share it
         return traveller
 
     monkeypatch.setattr(services.queries.Traveller, "of", of)
