@@ -37,6 +37,7 @@ _TESTS: dict[str, Callable[[Any, Any], bool]] = {
     "@in": lambda value, words: value in words,
     _HAS: operator.contains,
 }
+_WHOLE = range(-(2**63), 2**63)
 # CEL takes a whole number for a decimal.
 _TYPES: dict[str, tuple[type, ...]] = {
     "string": (str,),
@@ -131,9 +132,9 @@ class _Fact:
     def on(self, value: Hashable) -> tuple[int, int]:
         """Return the clauses that are true by this value, and those that may be.
 
-        What is not recorded, or not of the type of the fact, leaves all of them open.
+        What is not recorded, not of the type of the fact or no number of CEL leaves all of them open.
         """
-        if type(value) not in self.types:
+        if type(value) not in self.types or (type(value) is int and value not in _WHOLE):
             return 0, self.clauses
         found = self._known.get(value)
         if found is None:

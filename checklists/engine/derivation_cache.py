@@ -190,7 +190,8 @@ class DerivationCache:
     def unit(self, facts: Mapping[str, Value]) -> Evaluation:
         """Return what the pack makes of these facts; that of the same facts before, if it is kept."""
         values = tuple([tuple(v) if type(v) is list else v for v in facts.values()])
-        key = (tuple(facts), values)
+        # Python takes 1, 1.0 and True as equal; CEL does not.
+        key = (tuple(facts), values, tuple(map(type, values)))
         unit = self._units.get(key)
         if unit is None:
             if len(self._units) >= MOST_UNITS:
@@ -244,7 +245,8 @@ class DerivationCache:
         rule_limits = unit.rule_limits.get(step.key, [])
         reads = self._reads[step.key]
         values = tuple([unit.values.get(name) for name in reads])
-        key = (step.key, values, tuple([id(limit) for limit in rule_limits]))
+        kinds = tuple(map(type, values))
+        key = (step.key, values, kinds, tuple([id(limit) for limit in rule_limits]))
         resolved = self._resolved.get(key)
         if resolved is None:
             if len(self._resolved) >= MOST_KEPT:

@@ -255,3 +255,22 @@ def test_a_unit_seen_before_is_listed_alike_but_for_its_own_sign_offs(tmp_path, 
     told = [c.steps[0].reasons[0].facts["unit.rail_volts"] for c in others]
     assert told == [91.0, 92.0, 93.0]
     assert derive(pack, facts).steps == first.steps
+
+
+@pytest.mark.parametrize("year", [2**63, -(2**63) - 1, 2**64])
+def test_a_whole_number_that_cel_does_not_have_takes_no_step_off(year):
+    of_no_year = derive(published.pack(), amplifier(unit__year=None))
+    of_this = derive(published.pack(), amplifier(unit__year=year))
+    assert set(of_no_year.by_key) <= set(of_this.by_key)
+
+
+@pytest.mark.parametrize(
+    ("fact", "first", "odd", "key"),
+    [
+        ("unit__rail_volts", 1.0, True, "discharge-reservoirs"),
+        ("unit__has_laser", False, 0, "laser-closed-path"),
+    ],
+)
+def test_a_value_of_another_type_is_not_taken_for_an_equal_one(fact, first, odd, key):
+    derive(published.pack(), amplifier(**{fact: first}))
+    assert key in derive(published.pack(), amplifier(**{fact: odd})).by_key
