@@ -27,7 +27,7 @@ from django.utils.safestring import SafeString
 from django.utils.timezone import get_current_timezone_name
 from django.utils.translation import get_language
 
-# In characters of all parts together, in each process.
+# In characters of all parts and their keys together, in each process.
 MOST = 4_000_000
 _PLAIN = frozenset({str, SafeString, int, bool, type(None), date})
 
@@ -85,11 +85,17 @@ def _around() -> tuple[Hashable, ...]:
     return get_language(), get_current_timezone_name(), get_script_prefix(), get_urlconf()
 
 
+def _size_of(key: Hashable) -> int:
+    if isinstance(key, tuple):
+        return sum(map(_size_of, key))
+    return len(key) if isinstance(key, str) else 1
+
+
 class _LastUsed:
     """The parts that were used last, by their keys."""
 
     def __init__(self) -> None:
-        self._parts: OrderedDict[Hashable, SafeString] = OrderedDict()
+        self._parts: OrderedDict[Hashable, tuple[SafeString, int]] = OrderedDict()
         self._size, self._lock = 0, Lock()
 
     def get(self, key: Hashable) -> SafeString | None:
@@ -97,15 +103,19 @@ class _LastUsed:
             found = self._parts.get(key)
             if found is not None:
                 self._parts.move_to_end(key)
-            return found
+            return found[0] if found else None
 
     def put(self, key: Hashable, made: SafeString) -> None:
         with self._lock:
             # Another thread may have made the same meanwhile.
-            self._size += len(made) - len(self._parts.pop(key, ""))
-            self._parts[key] = made
+            self._drop(self._parts.pop(key, None))
+            self._parts[key] = made, (size := len(made) + _size_of(key))
+            self._size += size
             while self._size > MOST:
-                self._size -= len(self._parts.popitem(last=False)[1])
+                self._drop(self._parts.popitem(last=False)[1])
+
+    def _drop(self, kept: tuple[SafeString, int] | None) -> None:
+        self._size -= kept[1] if kept else 0
 
     def clear(self) -> None:
         with self._lock:

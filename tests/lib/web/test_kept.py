@@ -103,7 +103,9 @@ def test_what_may_change_is_no_value(template, value):
 
 
 def test_the_parts_that_were_used_last_are_kept(template, monkeypatch):
-    monkeypatch.setattr(kept, "MOST", 2 * len(kept.part("part.html", {"value": "0"})))
+    kept.forget()
+    kept.part("part.html", {"value": "0"})
+    monkeypatch.setattr(kept, "MOST", 2 * kept._parts._size)
     kept.forget()
     made = []
     for value in "0102":
@@ -112,6 +114,14 @@ def test_the_parts_that_were_used_last_are_kept(template, monkeypatch):
     kept.part("part.html", {"value": "0"}, lambda: made.append("0 again") or {})
     kept.part("part.html", {"value": "1"}, lambda: made.append("1 again") or {})
     assert made == ["0", "1", "2", "1 again"]
+
+
+def test_what_a_part_is_found_by_counts_too(template):
+    kept.forget()
+    kept.part("part.html", {"value": "0"})
+    before = kept._parts._size
+    kept.part("part.html", {"value": "1", "more": "x" * 1000})
+    assert kept._parts._size > 2 * before + 900
 
 
 @cache
