@@ -46,15 +46,19 @@ def once_soaked(job: Job, record: Record, checklist: Checklist) -> list[ListedSt
         return []
     if soak.step.second_person or _in_the_way(job, checklist, soak):
         return []
-    further = _further(job, record, checklist, soak)
-    return [soak, *(one for one in further if not one.asks_something)]
+    return [soak, *_further(job, record, checklist, soak, asking=False)]
 
 
-def _further(job: Job, record: Record, checklist: Checklist, first: ListedStep) -> list[ListedStep]:
+def _further(
+    job: Job, record: Record, checklist: Checklist, first: ListedStep, *, asking: bool = True
+) -> list[ListedStep]:
+    """Return what goes with the first step; without `asking` only what asks nothing."""
     card = [first]
     for one in checklist.steps:
         same = one.step.together == first.step.together and one is not first
         if not same or one.stands or not _goes_with_others(record, one):
+            continue
+        if one.asks_something and not asking:
             continue
         before = _in_the_way(job, checklist, one)
         if {step.key for step in card}.issuperset(before) and _fits(record, [*card, one]):

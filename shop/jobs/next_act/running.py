@@ -107,10 +107,11 @@ def _soak_at_once(at: Situation, act: Act | None, move: Move = _TO_SOAK) -> Act 
 
 
 def _is_last_before(at: Situation, key: str, move: Move) -> bool:
-    """Whether a step is all that is in the way. One that asks something is signed by itself first."""
+    """Whether a step is all that is in the way. One that asks something, or two people, stands by itself."""
     if not key or {reason.step for reason in at.against(move)} != {key}:
         return False
-    return not at.checklist.by_key[key].asks_something
+    listed = at.checklist.by_key[key]
+    return not (listed.asks_something or listed.step.second_person)
 
 
 def _closed_tests(at: Situation) -> Act | None:

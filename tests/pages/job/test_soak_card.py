@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checklists.engine.words import LEAVE, UNATTENDED
+from shop.jobs import commands
 from tests.helpers import Bench, amplifier
 
 PLACE, HOURS, PANEL = "soak-place", "soak-run", "full-function"
@@ -52,7 +53,8 @@ def card_of(client, number):
 
 
 def start(client, bench, number, **typed):
-    typed = {"substance": bench.step(number, PLACE).content_hash, "start": "1", **typed}
+    shown = {"step": PLACE, "substance": bench.step(number, PLACE).content_hash}
+    typed = shown | {"start": "1"} | typed
     return client.post(reverse("soak-start", args=[number]), typed)
 
 
@@ -75,6 +77,20 @@ class TestItsStart:
         assert "Read it again" in answer.content.decode()
         assert bench.state(ready, PLACE) == "due"
         assert bench.job(ready).stage == "reassembled"
+
+    @pytest.mark.parametrize("missing", ["step", "substance"])
+    def test_a_step_that_the_page_did_not_show_is_not_signed(self, client, bench, ready, missing):
+        answer = start(client, bench, ready, **{missing: ""})
+        assert answer.status_code == 409
+        assert bench.state(ready, PLACE) == "due"
+        assert bench.job(ready).stage == "reassembled"
+
+    def test_where_two_have_to_sign_it_starts_nothing(self, client, bench, ready, monkeypatch):
+        own = bench.step(ready, PLACE).step
+        monkeypatch.setattr(type(own), "second_person", property(lambda one: one.key == PLACE))
+        page = card_of(client, ready)
+        assert "start the soak" not in page
+        assert 'name="result" value="pass"' in page
 
     def test_where_two_steps_are_in_the_way_the_first_is_only_signed(self, client, bench, over):
         bench.record(over, "soak_ended", result="fail")
@@ -117,11 +133,24 @@ class TestItsEnd:
         assert answer.status_code == 409
         assert bench.traveller(over).record.soak == "running"
 
-    def test_a_soak_that_failed_by_its_readings_signs_nothing(self, client, bench, over):
+    def test_it_does_not_end_before_its_hours(self, client, bench, ready):
+        start(client, bench, ready)
+        answer = say_it_ran_well(client, bench, ready, HOURS)
+        assert answer.status_code == 409
+        assert bench.traveller(ready).record.soak == "running"
+        assert bench.state(ready, HOURS) == "due"
+
+    def test_one_that_failed_by_its_readings_did_not_run_well(self, client, bench, over):
         bench.record(over, "soak_reading", quantity="sink_celsius", value=120, unit="C")
-        say_it_ran_well(client, bench, over, HOURS, PANEL)
-        assert bench.traveller(over).record.soak == "failed"
+        assert say_it_ran_well(client, bench, over, HOURS, PANEL).status_code == 409
+        assert bench.traveller(over).record.soak == "running"
         assert bench.state(over, PANEL) == "due"
+
+    def test_its_readings_have_the_last_word(self, bench, over):
+        bench.record(over, "soak_reading", quantity="sink_celsius", value=120, unit="C")
+        ended = commands.end_soak_well(over, [(HOURS, {})], by=bench.by, at=timezone.now())
+        assert ended.data["result"] == "fail"
+        assert bench.state(over, HOURS) == "due"
 
     def test_who_may_not_sign_is_shown_no_signature(self, client, people, over):
         client.force_login(people.desk)
