@@ -188,10 +188,9 @@ class Practitioner:
         self.hand.tap(form.get_by_role("button", name=button, exact=True))
 
     def send_estimate(self, words: str, hours: str) -> None:
-        """Write one line of work and send it."""
+        """Write one line of work, as the card proposes it, and send it."""
         page, hand = self.page, self.hand
-        hand.tap(page.locator("nav.five").get_by_role("link", name="Customer"))
-        hand.tap(page.locator("main").get_by_role("link", name="Estimate").first)
+        hand.tap(self.card.get_by_role("link", name="No price is agreed yet"))
         hand.tap(page.get_by_role("button", name="Draft an estimate"))
         hand.fill(page.locator("[name=words]"), words)
         hand.fill(page.locator("[name$='-0-quantity']"), hours)

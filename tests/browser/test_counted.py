@@ -32,7 +32,7 @@ pytestmark = [
 
 AMPLIFIER = Count(108, 66, 51)
 COMBO = Count(50, 21, 11)
-DECK = Count(27, 19, 11)
+DECK = Count(26, 19, 11)
 
 PARTS = ("complaint", "customer", "arrival")
 COUNTER, PARCEL = {"customer_came_by": ["counter"]}, {"customer_came_by": ["parcel"]}
