@@ -70,13 +70,16 @@ def test_without_scripts_by_pressing_again(page, live_server, crew, live, on_soc
     page.click("button.go")
     page.goto(f"{live_server.url}/jobs/{live}/step/dc-offset/")
     page.fill("[name=reading-before_relay_millivolts]", "2")
-    page.get_by_role("button", name="Read meter: Bench meter").first.click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Read meter: Bench meter").first.click()
     for _ in range(30):
         again = page.get_by_role("button", name="Look again")
         if not again.count():
             break
         page.wait_for_timeout(500)
-        again.click()
+        # Whether it is asked again is seen on the page that comes, not on the one that goes.
+        with page.expect_navigation():
+            again.click()
     assert page.locator("[name=reading-offset_millivolts]").input_value() == "6.1"
     assert page.locator("[name=reading-before_relay_millivolts]").input_value() == "2"
 
