@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
+from django.core.signals import setting_changed
 from django.db.models import Max, Q
 from django.utils.translation import gettext
 
@@ -68,7 +69,7 @@ def right(error: BadText) -> str:
 def value(name: str) -> Any:
     """Return the value of a setting; KeyError for a name that is none."""
     setting = BY_NAME[name]
-    if hasattr(settings, setting.attribute):
+    if _is_fixed(setting.attribute):
         return getattr(settings, setting.attribute)
     if setting.secret:
         return sealed.opened(name)
@@ -91,7 +92,7 @@ def without_database(name: str) -> Any:
 def in_force(name: str) -> InForce:
     """Return a setting as it is now."""
     setting = BY_NAME[name]
-    if hasattr(settings, setting.attribute):
+    if _is_fixed(setting.attribute):
         given = getattr(settings, setting.attribute)
         text = "" if setting.secret else settings.SHOP_TEXTS.get(name, str(given))
         return InForce(setting, given, text, "environment")
@@ -133,7 +134,7 @@ def zone_history() -> ZoneHistory:
     """Return the zones that the shop had up to now; one that is set from outside was always so."""
     default = ZoneInfo(BY_NAME["time_zone"].default)
     changes = [(at, ZoneInfo(name) if name else default) for at, name in _stored.zones()]
-    if hasattr(settings, BY_NAME["time_zone"].attribute):
+    if _is_fixed(BY_NAME["time_zone"].attribute):
         changes = [(at, zone()) for at, _ in changes]
         return ZoneHistory(zone(), changes)
     return ZoneHistory(default, changes)
@@ -147,6 +148,15 @@ def forget() -> None:
 def known_to_be_unset() -> None:
     """Go by defaults until something is decided in this process: for tests and for a fresh shop."""
     _stored.take({}, [], until=math.inf)
+
+
+@cache
+def _is_fixed(attribute: str) -> bool:
+    # A move asks a dozen settings, and Django finds slowly that it has none of that name.
+    return hasattr(settings, attribute)
+
+
+setting_changed.connect(lambda **_: _is_fixed.cache_clear(), weak=False)
 
 
 @cache
