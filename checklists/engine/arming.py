@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 
 from checklists.engine.deciding import Conditions, Values, hashable, places, unfrozen
 from checklists.engine.hazards import Armed, Hazard
@@ -43,16 +43,12 @@ def armed(
     on_arrival: OnArrival,
     values: Values,
     history: History,
-    raised_by: Callable[[Event], frozenset[str]],
+    raisers: Mapping[str, Sequence[Event]],
 ) -> tuple[Armed, ...]:
     """Return the hazards that a unit of these facts and this history has, in the table's order.
 
-    `raised_by` gives the keys that an event raises.
+    `raisers` are the events that raise a hazard, by its key.
     """
-    raisers: dict[str, list[Event]] = {}
-    for event in history.others:
-        for key in raised_by(event) | event.carried:
-            raisers.setdefault(key, []).append(event)
     found, facts = dict(on_arrival), unfrozen(values) if raisers else {}
     for key, events in raisers.items():
         at = possible.place.get(key)  # a key that came with the unit may be of another edition
@@ -67,7 +63,7 @@ def armed(
 def _sticks(
     possible: PossibleHazards,
     place: int,
-    events: list[Event],
+    events: Sequence[Event],
     facts: Mapping[str, Value],
     history: History,
 ) -> bool:

@@ -3,110 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from checklists.engine import asking, hazards, validity
 from checklists.engine.asking import Ask
-from checklists.engine.cel import Outcome
-from checklists.engine.figures import shown
 from checklists.engine.hazards import Armed
 from checklists.engine.history import History
+from checklists.engine.listed import ListedAnswer, ListedPlan, ListedReading
 from checklists.engine.pack import Card, Pack, Step
 from checklists.engine.reasons import Reason
 from checklists.engine.roles import ReadingRole, StepRole
-from checklists.engine.vocabulary import Fact, Value
+from checklists.engine.vocabulary import Value
 from checklists.engine.words import EXPOSURES
 
 if TYPE_CHECKING:
     from checklists.engine.derivation_cache import Listing
     from checklists.engine.exposures import Hindrance
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ListedReading:
-    """A reading with the limits that hold for this unit; either end may be open (None)."""
-
-    quantity: str
-    title: str
-    unit: str
-    low: float | None
-    high: float | None
-    source: str
-    required: bool
-    signed: bool = False
-    # What an instrument measures here, a word of MEASURED; empty: nothing that one measures.
-    measures: str = ""
-
-    def admits(self, value: float) -> bool:
-        """Tell whether the value passes; a magnitude without its sign. A NaN passes nothing."""
-        if not self.signed:
-            value = abs(value)
-        above = self.low is None or value >= self.low
-        below = self.high is None or value <= self.high
-        return above and below and value == value
-
-    @property
-    def range(self) -> str:
-        """The limits in words: 'at most 0.3 ohm'."""
-        low = "" if self.low is None else shown(self.low)
-        high = "" if self.high is None else shown(self.high)
-        if low and high:
-            return f"{low} to {high} {self.unit}"
-        if high:
-            return f"at most {high} {self.unit}"
-        return f"at least {low} {self.unit}" if low else "no limit"
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "quantity": self.quantity,
-            "unit": self.unit,
-            "min": self.low,
-            "max": self.high,
-            "source": self.source,
-            "title": self.title,
-            "required": self.required,
-            **({"measures": self.measures} if self.measures else {}),
-        }
-
-
-@dataclass(frozen=True, slots=True)
-class ListedAnswer:
-    """A fact that whoever passes the step has to tell; `one_of` its closed words, if it has any."""
-
-    fact: str
-    kind: str
-    one_of: tuple[str, ...] = ()
-    unit: str = ""
-
-    @classmethod
-    def of(cls, fact: Fact) -> ListedAnswer:
-        """Return the question for a fact of the vocabulary."""
-        return cls(fact.name, fact.kind, fact.words, fact.unit)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form; what does not apply is left out."""
-        shape = {"fact": self.fact, "kind": self.kind, "one_of": list(self.one_of)}
-        return {name: value for name, value in {**shape, "unit": self.unit}.items() if value}
-
-
-@dataclass(frozen=True, slots=True)
-class ListedPlan:
-    """A bench calculation to run for this unit; `missing` names facts it still needs."""
-
-    calculation: str
-    arguments: tuple[tuple[str, float], ...]
-    missing: tuple[str, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON form, without the result: the shop computes that."""
-        return {
-            "calculation": self.calculation,
-            "arguments": dict(self.arguments),
-            "missing": list(self.missing),
-        }
+    from checklists.engine.position import Position
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -138,8 +53,7 @@ class ListedStep:
     @property
     def gate(self) -> str | None:
         """The gate at which it holds; for some steps another once the unit was opened."""
-        once_opened = self.step.gate_once_opened if self.listing.opened else None
-        return once_opened or self.step.gate
+        return self.listing.gate(self.step)
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
@@ -184,7 +98,7 @@ class ListedStep:
     @property
     def undetermined(self) -> bool:
         """Whether no rule is plainly hit: the step is here because something is not known."""
-        return all(reason.outcome is not Outcome.HIT for reason in self.reasons)
+        return self.listing.is_undetermined(self.step.key)
 
     @property
     def asks_something(self) -> bool:
@@ -271,31 +185,50 @@ class Checklist:
     pack: Pack
     steps: tuple[ListedStep, ...]
     facts: Mapping[str, Value]
-    opened: bool = False
-    # The hazards that the unit has, up or cleared.
-    armed: tuple[Armed, ...] = ()
-    # Steps whose last word is a fail: they stay on the list until they pass.
-    failed: frozenset[str] = frozenset()
+    listing: Listing
+
+    @property
+    def opened(self) -> bool:
+        """Whether the unit has been opened or worked on inside."""
+        return self.listing.opened
+
+    @property
+    def armed(self) -> tuple[Armed, ...]:
+        """The hazards that the unit has, up or cleared."""
+        return self.listing.hazards
+
+    @property
+    def failed(self) -> frozenset[str]:
+        """Steps whose last word is a fail: they stay on the list until they pass."""
+        return self.listing.failed
 
     def revalidate(self, history: History, *, two_people: bool = False) -> Checklist:
         """Return the same steps with their sign-offs judged against this history."""
-        steps = tuple([_judged(listed, history, two_people) for listed in self.steps])
-        return replace(self, steps=steps)
+        signed = history.signoffs
+        # Most steps are not signed, and stay the very same: their content need not be known.
+        steps = [
+            listed
+            if listed.validity is validity.NOT_SIGNED and listed.step.key not in signed
+            else _judged(listed, history, two_people)
+            for listed in self.steps
+        ]
+        return Checklist(self.pack, tuple(steps), self.facts, self.listing)
 
     @cached_property
+    def standing(self) -> frozenset[str]:
+        """The keys of the steps that stand."""
+        looked_at = [step for step in self.steps if step.validity is not validity.NOT_SIGNED]
+        return frozenset([step.step.key for step in looked_at if step.stands])
+
+    @cached_property
+    def position(self) -> Position:
+        """What follows from which steps stand; lists that agree in that share it."""
+        return self.listing.position(self)
+
+    @property
     def up(self) -> tuple[Armed, ...]:
         """The hazards that are up."""
-        return tuple(one for one in self.armed if hazards.is_up(one, self))
-
-    @cached_property
-    def meeting(self) -> dict[str, list[tuple[Armed, list[ListedStep]]]]:
-        """The hazards that are up, each with what clears it, by the exposures in which they hurt."""
-        found: dict[str, list[tuple[Armed, list[ListedStep]]]] = {}
-        for one in self.up:
-            steps = hazards.clearing(one, self)
-            for exposure in hazards.met(one, self):
-                found.setdefault(exposure, []).append((one, steps))
-        return found
+        return self.position.up
 
     @cached_property
     def against(self) -> dict[str, tuple[Hindrance, ...]]:
@@ -305,7 +238,7 @@ class Checklist:
     @cached_property
     def by_key(self) -> dict[str, ListedStep]:
         """The steps by key."""
-        return {step.key: step for step in self.steps}
+        return {listed.step.key: listed for listed in self.steps}
 
     def with_role(self, role: StepRole) -> ListedStep | None:
         """Return the step of this role, or None when no rule requires it of this unit."""
@@ -313,16 +246,13 @@ class Checklist:
 
     def gate(self, name: str) -> list[ListedStep]:
         """Return the hold steps of a gate."""
-        return list(self._holds.get(name, ()))
+        return [self.by_key[key] for key in self.listing.holds.get(name, ())]
 
-    @cached_property
-    def _holds(self) -> dict[str | None, list[ListedStep]]:
-        """The hold steps by gate: one act asks for a dozen gates."""
-        holds: dict[str | None, list[ListedStep]] = {}
-        for step in self.steps:
-            if step.step.hold:
-                holds.setdefault(step.gate, []).append(step)
-        return holds
+    @property
+    def holds_open(self) -> int:
+        """How many hold steps do not stand, at all gates."""
+        stands = self.standing
+        return sum([key not in stands for keys in self.listing.holds.values() for key in keys])
 
     def cards(self, gate: str) -> list[CardView]:
         """Return the hold steps of a gate as a person does them: by card, or each by itself."""
@@ -337,7 +267,8 @@ class Checklist:
 
     def unmet(self, name: str) -> list[ListedStep]:
         """Return the hold steps that keep the gate shut."""
-        return [step for step in self.gate(name) if not step.stands]
+        holds, stands = self.listing.holds.get(name, ()), self.standing
+        return [self.by_key[key] for key in holds if key not in stands]
 
     @cached_property
     def asks(self) -> list[Ask]:
@@ -371,11 +302,8 @@ class Checklist:
 
 
 def _judged(listed: ListedStep, history: History, two_people: bool) -> ListedStep:
-    # Most steps are not signed, and stay the very same: their content need not be known.
-    if listed.key not in history.signoffs and listed.validity is validity.NOT_SIGNED:
-        return listed
     now = validity.of(listed.step, listed.content_hash, history, two_people=two_people)
-    return replace(listed, validity=now)
+    return ListedStep(listed.step, listed.listing, now, listed.answered)
 
 
 def _hazard_as_dict(one: Armed, checklist: Checklist) -> dict[str, Any]:

@@ -14,17 +14,13 @@ from operator import itemgetter
 
 from checklists.engine.arming import OnArrival, PossibleHazards, armed
 from checklists.engine.cel import Bound, Outcome, condition, first_known
-from checklists.engine.checklist import (
-    Checklist,
-    ListedAnswer,
-    ListedPlan,
-    ListedReading,
-    ListedStep,
-)
+from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.deciding import Conditions, Values, hashable, places, unfrozen
 from checklists.engine.hazards import Armed
-from checklists.engine.history import Event, History
+from checklists.engine.history import FACT, Event, History
+from checklists.engine.listed import ListedAnswer, ListedPlan, ListedReading
 from checklists.engine.pack import Limit, Pack, Plan, Reading, Rule, RuleLimit, Step
+from checklists.engine.position import Position
 from checklists.engine.reasons import Reason
 from checklists.engine.validity import NOT_SIGNED
 from checklists.engine.vocabulary import VOCABULARY, Facts, Value
@@ -32,6 +28,7 @@ from checklists.engine.vocabulary import VOCABULARY, Facts, Value
 MOST_KEPT = 4096  # entries of resolved steps, then it starts anew
 MOST_UNITS = 1024  # sets of facts kept; a shop has far fewer units open at once
 MOST_LISTS = 64  # lists of one set of facts: as it came, opened, with each hazard that was raised
+MOST_POSITIONS = 64  # of one list: with each further step that was signed
 
 Key = tuple[object, ...]
 _FAILED = Rule(
@@ -42,7 +39,6 @@ _FAILED = Rule(
     source="common practice",
     file="",
 )
-_NONE: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +124,8 @@ class Listing:
     ) -> None:
         self.unit, self.hazards, self.failed, self.opened = unit, hazards, failed, opened
         self._reasons: dict[str, tuple[Reason, ...]] = {}
+        self._undetermined: dict[str, bool] = {}
+        self._positions: dict[frozenset[str], Position] = {}
 
     def keys(self) -> list[str]:
         """Return the steps of the list in order. A step that failed stays, whatever the facts say since."""
@@ -139,12 +137,42 @@ class Listing:
         steps = self.unit.cache.pack.steps
         return tuple([ListedStep(steps[key], self, NOT_SIGNED) for key in self.keys()])
 
+    @cached_property
+    def holds(self) -> dict[str | None, tuple[str, ...]]:
+        """The keys of the hold steps by gate, in the order of the list."""
+        steps, holds = self.unit.cache.pack.steps, dict[str | None, list[str]]()
+        for step in (steps[key] for key in self.keys()):
+            if step.hold:
+                holds.setdefault(self.gate(step), []).append(step.key)
+        return {gate: tuple(keys) for gate, keys in holds.items()}
+
+    def gate(self, step: Step) -> str | None:
+        """Return the gate at which a step holds; for some another once the unit was opened."""
+        return (step.gate_once_opened if self.opened else None) or step.gate
+
+    def position(self, checklist: Checklist) -> Position:
+        """Return what follows from the steps that stand on one of these lists."""
+        found = self._positions.get(checklist.standing)
+        if found is None:
+            if len(self._positions) >= MOST_POSITIONS:
+                self._positions.clear()
+            found = self._positions[checklist.standing] = Position.of(checklist)
+        return found
+
     def reasons(self, key: str) -> tuple[Reason, ...]:
         """Return every reason for a step: a hazard is one where no rule requires the step."""
         reasons = self._reasons.get(key)
         if reasons is None:
             reasons = self._reasons[key] = self._reasons_for(key)
         return reasons
+
+    def is_undetermined(self, key: str) -> bool:
+        """Tell whether no rule for a step is plainly hit."""
+        found = self._undetermined.get(key)
+        if found is None:
+            found = all(reason.outcome is not Outcome.HIT for reason in self.reasons(key))
+            self._undetermined[key] = found
+        return found
 
     def _reasons_for(self, key: str) -> tuple[Reason, ...]:
         by_rules = self.unit.required.get(key)
@@ -180,12 +208,12 @@ class DerivationCache:
         self._units: dict[Key, Evaluation] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
         self._raised: dict[Key, frozenset[str]] = {}
-        # Types of events that raise a hazard, each with the fact that it has to tell, if any.
+        triggers = [trigger for hazard in pack.hazards for trigger in hazard.raised_by]
+        # Types of events that raise a hazard, and facts that do when they are told.
         self._raising = frozenset(
-            (trigger.event_type, trigger.fact)
-            for hazard in pack.hazards
-            for trigger in hazard.raised_by
+            t.event_type for t in triggers if t.event_type != FACT or not t.fact
         )
+        self._raising_facts = frozenset(t.fact for t in triggers if t.event_type == FACT and t.fact)
 
     def unit(self, facts: Mapping[str, Value]) -> Evaluation:
         """Return what the pack makes of these facts; that of the same facts before, if it is kept."""
@@ -203,12 +231,17 @@ class DerivationCache:
         """Return the hazards of a unit of these facts and this history."""
         if not history.others:
             return unit.as_it_came
-        return armed(self.possible, unit.on_arrival, unit.values, history, self._raised_by)
+        raisers = self._raisers(history)
+        return armed(self.possible, unit.on_arrival, unit.values, history, raisers)
+
+    def _raisers(self, history: History) -> dict[str, list[Event]]:
+        raisers: dict[str, list[Event]] = {}
+        for event in history.of_types(self._raising, self._raising_facts):
+            for key in self._raised_by(event) | event.carried:
+                raisers.setdefault(key, []).append(event)
+        return raisers
 
     def _raised_by(self, event: Event) -> frozenset[str]:
-        kind = event.event_type
-        if not ((kind, event.fact) in self._raising or (kind, "") in self._raising or event.wild):
-            return _NONE
         key = _narrowing(event)
         raised = self._raised.get(key)
         if raised is None:
@@ -234,9 +267,8 @@ class DerivationCache:
         if found is None:
             if len(unit.lists) >= MOST_LISTS:
                 unit.lists.clear()
-            steps = Listing(unit, hazards, failed, opened=opened).steps()
-            facts = unfrozen(unit.values)
-            found = Checklist(self.pack, steps, facts, opened, hazards, failed)
+            listing = Listing(unit, hazards, failed, opened=opened)
+            found = Checklist(self.pack, listing.steps(), unfrozen(unit.values), listing)
             unit.lists[key] = found
         return found
 

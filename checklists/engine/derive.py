@@ -27,7 +27,8 @@ def derive(
     A rule that cannot be decided keeps its steps. Rules that require the same step merge:
     every reason is kept and the strictest limit wins. `two_people` turns on the second
     signature for steps that ask for one. A hazard that is raised, or possible on arrival, keeps
-    the steps that clear it on the list, whatever the rules say. Pure; raises nothing on accepted facts.
+    the steps that clear it on the list, whatever the rules say. Of a unit that was derived before,
+    only the sign-offs are judged anew. Pure; raises nothing on accepted facts.
     """
     cache = cache_of(pack)
     unit = cache.unit(facts)
@@ -37,18 +38,6 @@ def derive(
     if checklist.pack is not pack:  # the same edition, read again
         checklist = replace(checklist, pack=pack)
     return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
-
-
-def can_be_revalidated(
-    before: Checklist, pack: Pack, facts: Mapping[str, Value], history: History
-) -> bool:
-    """Tell whether deriving anew could change no more than the validity of sign-offs."""
-    if pack is not before.pack or facts != before.facts:
-        return False
-    same = is_opened(facts, history) is before.opened
-    same = same and _failed(pack, history) == before.failed
-    cache = cache_of(pack)
-    return same and cache.armed(cache.unit(facts), history) == before.armed
 
 
 def _failed(pack: Pack, history: History) -> frozenset[str]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.hazards import Armed
+from checklists.engine.position import InTheWay, Up
 from checklists.engine.roles import StepRole
 from checklists.engine.words import (
     COVER_OFF,
@@ -22,9 +23,6 @@ from checklists.engine.words import (
     LIVE,
     UNATTENDED,
 )
-
-# A hazard that is up, and the steps that would have to stand.
-_Up = tuple[Armed, list[ListedStep]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +64,32 @@ def inherited_gates(exposure: str, checklist: Checklist) -> tuple[str, ...]:
 
 def against(exposure: str, checklist: Checklist) -> list[Hindrance]:
     """Return what is in the way of an exposure, each step once; empty when it may be met."""
-    if exposure not in checklist.against:
-        checklist.against[exposure] = tuple(_against(exposure, checklist))
-    return list(checklist.against[exposure])
+    found = checklist.against.get(exposure)
+    if found is None:
+        listed = checklist.by_key
+        found = tuple([Hindrance(listed[key], up) for key, up in in_the_way(exposure, checklist)])
+        checklist.against[exposure] = found
+    return list(found)
 
 
-def _against(exposure: str, checklist: Checklist) -> list[Hindrance]:
-    found = {h.step.key: h for h in _holds(exposure, checklist)}
-    found |= {h.step.key: h for h in by_hazards(exposure, checklist)}
-    return sorted(found.values(), key=lambda h: checklist.pack.rank[h.step.key])
+def asked(exposures: tuple[str, ...], checklist: Checklist) -> list[ListedStep]:
+    """Return the steps that are in the way of any of these exposures, in the order of the list."""
+    known = checklist.position.asked
+    if exposures not in known:
+        found = {key for exposure in exposures for key, _ in in_the_way(exposure, checklist)}
+        known[exposures] = tuple(sorted(found, key=checklist.pack.rank.__getitem__))
+    return [checklist.by_key[key] for key in known[exposures]]
+
+
+def in_the_way(exposure: str, checklist: Checklist) -> tuple[InTheWay, ...]:
+    """Return the same as `against` by the keys of the steps: every list in this position has it."""
+    known = checklist.position.in_the_way
+    if exposure not in known:
+        found: dict[str, Armed | None] = dict.fromkeys(_holds(exposure, checklist))
+        found |= {key: one for one, keys in _meeting(exposure, checklist) for key in keys}
+        rank = checklist.pack.rank
+        known[exposure] = tuple(sorted(found.items(), key=lambda item: rank[item[0]]))
+    return known[exposure]
 
 
 def lasting(exposures: Iterable[str], checklist: Checklist) -> list[Hindrance]:
@@ -95,42 +110,47 @@ def _dangerous(exposure: str, checklist: Checklist) -> list[Hindrance]:
     return [h for h in found if h.hazard is None or not h.hazard.hazard.follows_record]
 
 
-def _holds(exposure: str, checklist: Checklist) -> Iterable[Hindrance]:
+def _holds(exposure: str, checklist: Checklist) -> Iterable[str]:
     for gate in gates_of(exposure, checklist):
         for step in checklist.unmet(gate):
             # What is true of the bench does not leave with the unit.
             stays = exposure == LEAVE and step.step.of_the_bench
-            if not (stays or _cleared_otherwise(step, checklist)):
-                yield Hindrance(step)
+            if not (stays or _cleared_otherwise(step.step.key, checklist)):
+                yield step.step.key
     for gate in inherited_gates(exposure, checklist):
         for step in checklist.unmet(gate):
-            if not (checklist.pack.hazards_cleared_by(step.key) or step.step.of_the_bench):
-                yield Hindrance(step)
+            if not (checklist.pack.hazards_cleared_by(step.step.key) or step.step.of_the_bench):
+                yield step.step.key
 
 
-def _cleared_otherwise(step: ListedStep, checklist: Checklist) -> bool:
-    """Whether all that the step clears was cleared by another step that is as good."""
-    cleared = checklist.pack.hazards_cleared_by(step.key)
+def _cleared_otherwise(key: str, checklist: Checklist) -> bool:
+    """Whether all that a step clears was cleared by another step that is as good."""
+    cleared = checklist.pack.hazards_cleared_by(key)
     if not cleared or not all(hazard.any_clears for hazard in cleared):
         return False
-    up = {one.hazard for one in checklist.up}
-    return not any(hazard in up for hazard in cleared)
+    return checklist.position.hazards.isdisjoint(cleared)
 
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:
     """Return the open steps of every hazard that is up and meets the exposure."""
-    up = checklist.meeting.get(exposure, [])
-    if exposure == HAND_BACK:
-        up = _not_made_unusable(up, checklist)
-    return [Hindrance(step, one) for one, steps in up for step in steps]
+    listed = checklist.by_key
+    return [
+        Hindrance(listed[key], one) for one, keys in _meeting(exposure, checklist) for key in keys
+    ]
 
 
-def _not_made_unusable(up: list[_Up], checklist: Checklist) -> list[_Up]:
-    """A unit goes back as it came; what is known or was done since is cleared, or it is made unusable."""
+def _meeting(exposure: str, checklist: Checklist) -> Up:
+    """Return the hazards that are up and meet the exposure.
+
+    A unit goes back as it came; what is known or was done since is cleared, or it is made unusable.
+    """
+    up = checklist.position.meeting.get(exposure, [])
+    if exposure != HAND_BACK:
+        return up
     unusable = checklist.with_role(StepRole.MADE_UNUSABLE)
     if unusable is not None and unusable.stands:
         return []
-    return [(one, steps) for one, steps in up if one.raised]
+    return [(one, keys) for one, keys in up if one.raised]
 
 
 def of_power(power: str, *, cover_off: bool, soaking: bool = False) -> tuple[str, ...]:

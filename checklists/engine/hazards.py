@@ -14,7 +14,7 @@ from checklists.engine.history import Trigger
 from checklists.engine.vocabulary import VOCABULARY
 
 if TYPE_CHECKING:
-    from checklists.engine.checklist import Checklist, ListedStep
+    from checklists.engine.checklist import Checklist
 
 
 # Compared by identity: there is one of each in a pack.
@@ -73,11 +73,14 @@ class Armed:
 
 def is_up(one: Armed, checklist: Checklist) -> bool:
     """Tell whether the steps that clear it do not stand; a step that is not listed clears nothing."""
-    hazard, listed = one.hazard, checklist.by_key
-    stand = [key in listed and listed[key].stands for key in hazard.cleared_by]
-    none_failed = checklist.failed.isdisjoint(hazard.cleared_by)
-    cleared = any(stand) and none_failed if hazard.any_clears else all(stand)
-    return not cleared or any(not listed[key].stands for key in hazard.also if key in listed)
+    hazard, stands = one.hazard, checklist.standing
+    if hazard.any_clears:
+        cleared = not stands.isdisjoint(hazard.cleared_by)
+        cleared = cleared and checklist.failed.isdisjoint(hazard.cleared_by)
+    else:
+        cleared = stands.issuperset(hazard.cleared_by)
+    listed = checklist.by_key
+    return not cleared or any(key in listed and key not in stands for key in hazard.also)
 
 
 def met(one: Armed, checklist: Checklist) -> frozenset[str]:
@@ -87,8 +90,8 @@ def met(one: Armed, checklist: Checklist) -> frozenset[str]:
     return one.hazard.meets | one.hazard.meets_failed
 
 
-def clearing(one: Armed, checklist: Checklist) -> list[ListedStep]:
-    """Return the steps on the list that would have to stand and do not."""
+def clearing(one: Armed, checklist: Checklist) -> list[str]:
+    """Return the keys of the steps on the list that would have to stand and do not."""
+    listed, stands = checklist.by_key, checklist.standing
     keys = (*one.hazard.cleared_by, *one.hazard.also)
-    steps = [checklist.by_key[key] for key in keys if key in checklist.by_key]
-    return [step for step in steps if not step.stands]
+    return [key for key in keys if key in listed and key not in stands]

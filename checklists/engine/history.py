@@ -23,6 +23,7 @@ MAINS_ON = "power_applied"
 # The plug may have been in: what mains on raises and ends, this does too.
 DOUBTED = "plug_doubted"
 WORKED = frozenset({WORK, FITTED})
+_TOUCHING = (WORK, FITTED, "cover_removed")
 # What a waiver after a fail may rest on, besides another try at the step itself.
 LOOKS = frozenset({FACT, "reading_taken"})
 # Rows that a correction may withdraw. Mains, cover, stage, parts, permits and the start and end of a
@@ -276,7 +277,16 @@ class History:
     @property
     def touched(self) -> bool:
         """Whether the unit has been opened or worked on inside, in this job or before it."""
-        return any(_touches(event) for event in self.others)
+        return any(_touches(event) for event in self.of_types(_TOUCHING))
+
+    def of_types(self, types: Iterable[str], facts: Iterable[str] = ()) -> list[Event]:
+        """Return the events of some types, of some facts, and those that may count as any type."""
+        found = [self.others[place] for place in self.wild]
+        for one in types:
+            found += [self.others[place] for place in self.places.get(one, ())]
+        for fact in facts:
+            found += self.facts_said.get(fact, ())
+        return found
 
     def ends_after(
         self,

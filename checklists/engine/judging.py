@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from checklists.engine.checklist import ListedReading, ListedStep
+from checklists.engine.checklist import ListedStep
+from checklists.engine.listed import ListedReading
 from checklists.engine.quoting import quoted
 
 PASS, FAIL, NOT_APPLICABLE = "pass", "fail", "not-applicable"

@@ -10,7 +10,8 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from checklists.engine import doing, exposures
-from checklists.engine.checklist import Checklist, ListedReading, ListedStep
+from checklists.engine.checklist import Checklist, ListedStep
+from checklists.engine.listed import ListedReading
 from checklists.engine.pack import Step
 from checklists.engine.words import COVER_OFF, FULL, HANDS, LIMITED, LIVE
 from shop.intake import services as intake_services

@@ -14,8 +14,9 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from checklists.engine.checklist import ListedReading, ListedStep
+from checklists.engine.checklist import ListedStep
 from checklists.engine.judging import Judged
+from checklists.engine.listed import ListedReading
 from shop.bench.electrical.guard_bands import FAIL, TOO_CLOSE, settled
 from shop.instruments import accuracies
 from shop.instruments.queries import Named

@@ -5,24 +5,18 @@ from __future__ import annotations
 from checklists import published
 from checklists.engine.checklist import Checklist
 from checklists.engine.deduced import with_deduced
-from checklists.engine.derive import can_be_revalidated, derive
+from checklists.engine.derive import derive
 from shop.jobs.models import Job
 from shop.jobs.record import Record
 from shop.jobs.stages import Stage, Waiting
 from shop.preferences import current as preferences
 
 
-def checklist_for(record: Record, before: Checklist | None = None) -> Checklist:
-    """Derive the job's checklist from its record.
-
-    With `before`, the checklist of a moment ago, only the sign-offs are looked at anew when
-    neither the facts nor the pack have changed since.
-    """
-    pack, two_people = published.current(), preferences.value("second_person")
+def checklist_for(record: Record) -> Checklist:
+    """Derive the job's checklist from its record."""
+    two_people = preferences.value("second_person")
     facts, history = with_deduced(record.facts), record.history
-    if before is not None and can_be_revalidated(before, pack, facts, history):
-        return before.revalidate(history, two_people=two_people)
-    return derive(pack, facts, history, two_people=two_people)
+    return derive(published.current(), facts, history, two_people=two_people)
 
 
 def waiting_on(job: Job, record: Record) -> str:

@@ -10,8 +10,9 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from checklists.engine import metering
-from checklists.engine.checklist import ListedReading, ListedStep
+from checklists.engine.checklist import ListedStep
 from checklists.engine.judging import PASS
+from checklists.engine.listed import ListedReading
 from checklists.engine.quoting import quoted
 from shop.accounts import roles
 from shop.instruments import answering, asking

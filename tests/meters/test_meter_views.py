@@ -9,7 +9,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from checklists.engine.checklist import ListedReading
+from checklists.engine.listed import ListedReading
 from shop.instruments import answering, connecting
 from shop.instruments.models import Request
 from shop.jobs.models import LedgerRow

@@ -58,7 +58,6 @@ class JobTransaction:
         self._changed: set[str] = set()
         self._record: Record | None = None
         self._checklist: Checklist | None = None
-        self._derived: Checklist | None = None
 
     @property
     def record(self) -> Record:
@@ -71,8 +70,7 @@ class JobTransaction:
     def checklist(self) -> Checklist:
         """The checklist as it stands now."""
         if self._checklist is None:
-            self._checklist = sheets.checklist_for(self.record, self._derived)
-            self._derived = self._checklist
+            self._checklist = sheets.checklist_for(self.record)
         return self._checklist
 
     def write(self, event: Event) -> LedgerRow:
@@ -159,7 +157,7 @@ class JobTransaction:
         act = next_act.act_for(job, record, checklist, self.at)
         job.next_step = act.key
         job.next_title = "" if job.closed else act.title[:_LONGEST_TITLE]
-        job.holds_open = sum(1 for s in checklist.steps if s.step.hold and not s.stands)
+        job.holds_open = checklist.holds_open
         waits = sheets.waiting_on(job, record)
         if waits != job.waiting_on or job.waiting_since is None:
             job.waiting_on, job.waiting_since = waits, self.at

@@ -9,7 +9,8 @@ from typing import Any
 
 from django.utils.translation import gettext_noop
 
-from checklists.engine.checklist import ListedReading, ListedStep
+from checklists.engine.checklist import ListedStep
+from checklists.engine.listed import ListedReading
 
 Json = dict[str, Any]
 

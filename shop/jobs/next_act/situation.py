@@ -50,12 +50,12 @@ class Situation:
     checklist: Checklist
     now: datetime
 
-    @property
+    @cached_property
     def stage(self) -> str:
         """The stage as a plain word."""
         return str(self.job.stage)
 
-    @property
+    @cached_property
     def energised(self) -> bool:
         """Whether mains is on, or may be."""
         return self.job.energised or self.job.unplug_due
@@ -72,11 +72,7 @@ class Situation:
 
     def asked(self, *met: str) -> list[ListedStep]:
         """Return the steps that exposures ask and that do not stand, in the order of the list."""
-        found = {h.step.key: h.step for met_one in met for h in self._against(met_one)}
-        return sorted(found.values(), key=lambda step: self.checklist.pack.rank[step.key])
-
-    def _against(self, exposure: str) -> list[exposures.Hindrance]:
-        return exposures.against(exposure, self.checklist)
+        return exposures.asked(met, self.checklist)
 
     @cached_property
     def to_do(self) -> list[ListedStep]:
@@ -86,7 +82,7 @@ class Situation:
     @cached_property
     def failed(self) -> ListedStep | None:
         """The first step on the way that failed, and that nothing has mended since."""
-        if not any(step.state == "failed" for step in self.checklist.steps):
+        if not self.checklist.failed:
             return None
         met = (COVER_OFF, HANDS, HAND_BACK) if self.declined else _EVERY
         unmended = (step for step in self.asked(*met) if self.is_unmended(step))

@@ -18,7 +18,7 @@ from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import reswap, retarget
 
-from checklists.engine.checklist import ListedReading
+from checklists.engine.listed import ListedReading
 from shop.accounts.roles import signed_in
 from shop.instruments.models import Request
 from shop.jobs import queries

@@ -43,8 +43,11 @@ def finding(word: str) -> History:
 
 
 def keys(given_facts: Facts, history: History) -> list[str]:
-    values, raised_by = hashable(given_facts), published.pack().raised_by
-    hazards = armed(SHIPPED, SHIPPED.on_arrival(values), values, history, raised_by)
+    values, raisers = hashable(given_facts), dict[str, list[Event]]()
+    for event in history.others:
+        for key in published.pack().raised_by(event) | event.carried:
+            raisers.setdefault(key, []).append(event)
+    hazards = armed(SHIPPED, SHIPPED.on_arrival(values), values, history, raisers)
     return [one.hazard.key for one in hazards]
 
 

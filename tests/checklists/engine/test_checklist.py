@@ -5,9 +5,9 @@ import math
 import pytest
 
 from checklists.engine import reading_packs
-from checklists.engine.checklist import ListedReading
-from checklists.engine.derive import can_be_revalidated, derive
+from checklists.engine.derive import derive
 from checklists.engine.history import NOTHING_YET, Event, History
+from checklists.engine.listed import ListedReading
 from checklists.engine.roles import ReadingRole, StepRole
 from tests.checklists.engine.packs import ROLES, load, rule, step, write
 
@@ -74,21 +74,6 @@ def test_the_step_of_a_role_is_found_where_a_rule_requires_it(tmp_path):
     with pytest.raises(KeyError):
         soak.reading_with_role(ReadingRole.COUNT)
     assert derive(pack, {"unit.has_laser": False}).with_role(StepRole.SOAK) is None
-
-
-COVER = History.of([Event(sequence=1, event_type="cover_removed")])
-
-
-def test_a_checklist_is_only_revalidated_for_the_same_unit_and_pack(tmp_path):
-    pack = load(tmp_path / "one", rule("r", "true", "a"), step("a"))
-    other = load(tmp_path / "other", rule("r", "true", "a"), step("a"))
-    facts = {"unit.has_laser": True}
-    checklist = derive(pack, facts)
-
-    assert can_be_revalidated(checklist, pack, dict(facts), NOTHING_YET)
-    assert not can_be_revalidated(checklist, other, facts, NOTHING_YET)
-    assert not can_be_revalidated(checklist, pack, {}, NOTHING_YET)
-    assert not can_be_revalidated(checklist, pack, facts, COVER), "the gates may be others now"
 
 
 def test_revalidated_is_what_deriving_anew_gives(tmp_path):

@@ -42,6 +42,11 @@ def verdicts(pack):
     return {p.id: p for p in HistoryProver(pack).check() if p.verdict is not Verdict.PROVED}
 
 
+def forget_what_was_derived(monkeypatch):
+    """Let what was patched be asked: lists keep what is in the way."""
+    monkeypatch.setattr("checklists.engine.derive._CACHES", {})
+
+
 def test_a_sound_table_is_proved_in_every_part(tmp_path):
     pack = pack_with(tmp_path)
     assert [proof.id for proof in HistoryProver(pack).check()] == [
@@ -87,6 +92,7 @@ def test_what_only_a_fail_meets_is_proved_too_and_found_when_it_is_not_asked(tmp
     assert "asked-when-failed/laser" in {proof.id for proof in HistoryProver(pack).check()}
     assert verdicts(pack) == {}
     monkeypatch.setattr("checklists.engine.hazards.met", lambda one, _: one.hazard.meets)
+    forget_what_was_derived(monkeypatch)
     proof = verdicts(pack)["asked-when-failed/laser"]
     assert proof.why == "limited does not ask for look"
     assert [event["result"] for event in proof.events] == ["fail"]
@@ -94,8 +100,9 @@ def test_what_only_a_fail_meets_is_proved_too_and_found_when_it_is_not_asked(tmp
 
 def test_a_step_that_clears_nothing_is_not_asked(tmp_path, monkeypatch):
     pack = pack_with(tmp_path)
-    monkeypatch.setattr("checklists.engine.exposures.by_hazards", lambda *_: [])
+    monkeypatch.setattr("checklists.engine.exposures._meeting", lambda *_: [])
     monkeypatch.setattr("checklists.engine.exposures.gates_of", lambda *_: ())
+    forget_what_was_derived(monkeypatch)
     found = verdicts(pack)
     assert found["asked/laser"].why.endswith("does not ask for look")
     assert found["falls/laser"].why == "it may stay up under limited"
