@@ -68,7 +68,7 @@ def earlier_job(job: Job) -> Job | None:
 
 def known_then(earlier: Job) -> list[EarlierFact]:
     """Return the facts about the unit on the record of an earlier job, in the vocabulary's order."""
-    recorded = events.reduce(earlier, ledger.read(earlier.number)).recorded_facts
+    recorded = events.reduce(earlier, ledger.read(earlier)).recorded_facts
     return [
         EarlierFact(name, recorded[name])
         for name, fact in VOCABULARY.items()

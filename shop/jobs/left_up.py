@@ -73,4 +73,4 @@ def _tells_what_was_carried(received: Iterable[ledger.AnyRow]) -> bool:
 
 
 def _record(job: Job) -> Record:
-    return events.reduce(job, ledger.read(job.number))
+    return events.reduce(job, ledger.read(job))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -101,6 +101,13 @@ def _into(stage: Stage, field: FSMField) -> Any:
     sources = [before.value for before, ways in FOLLOWS.items() if stage in ways]
     cleared = [cleared_for(stage.value)]
     return transition(field, source=sources, target=stage.value, conditions=cleared)
+
+
+@cache
+def field_of(name: str) -> models.Field[Any, Any]:
+    """Return a field of a job that has a column, by its name or its attribute; KeyError when none is."""
+    fields = Job._meta.concrete_fields
+    return {known: field for field in fields for known in (field.name, field.attname)}[name]
 
 
 class Job(FSMModelMixin, models.Model):
@@ -230,23 +237,16 @@ class Job(FSMModelMixin, models.Model):
         if self._state.adding:
             super().save(update_fields=update_fields, **more)
             return
-        named = None if update_fields is None else {*update_fields}
-        values = {
-            field.attname: field.pre_save(self, add=False)
-            for field in self._meta.concrete_fields
-            if not field.primary_key and self._is_saved(field, named)
-        }
+        if update_fields is None:  # as Django: all that was read
+            columns = {field.attname for field in self._meta.concrete_fields}
+            update_fields = sorted(columns - self.get_deferred_fields())
+        fields = dict.fromkeys(field_of(name) for name in update_fields if name != "number")
+        values = {field.attname: field.pre_save(self, add=False) for field in fields}
         as_read = {"number": self.pk, "version": self.version}
         using = more.get("using") or self._state.db or DEFAULT_DB_ALIAS
         if not change(Job, values | {"version": self.version + 1}, as_read, using=using):
             raise StaleJob(self.pk)
         self.version += 1
-
-    def _is_saved(self, field: models.Field[Any, Any], named: set[str] | None) -> bool:
-        """Whether a save writes this column: as Django, all that were read, or those that are named."""
-        if named is None:
-            return field.attname not in self.get_deferred_fields()
-        return bool({field.name, field.attname} & named)
 
     @transition(
         power,

@@ -74,7 +74,7 @@ def rows_of(job: Job) -> list[LedgerRow]:
 
 def record_of(job: Job) -> Record:
     """Read a job's ledger and reduce it."""
-    return events.reduce(job, ledger.read(job.number), now=timezone.now())
+    return events.reduce(job, ledger.read(job), now=timezone.now())
 
 
 def outstanding_parts() -> list[dict[str, object]]:

@@ -7,7 +7,7 @@ pages, which no country reads another way: 3 March 2031, and sums grouped by a t
 from __future__ import annotations
 
 import struct
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
@@ -38,6 +38,8 @@ def is_english() -> bool:
 
 def of_shop() -> AbstractContextManager[None]:
     """Return the block in which everything is said as the record keeps it: in English."""
+    if translation.get_language() == settings.LANGUAGE_CODE:
+        return nullcontext()  # the shop itself speaks it, and a move comes here three times
     return translation.override(settings.LANGUAGE_CODE)
 
 

@@ -20,6 +20,7 @@ from django.db import connection, connections
 from django.db.models import BigIntegerField, Field, ForeignKey, Model, QuerySet
 
 M = TypeVar("M", bound=Model)
+T = TypeVar("T")
 Value = int | datetime | date | str
 Converter = Callable[[Any], Any]
 # Values that no query holds by itself, and that fit every column of their type.
@@ -38,7 +39,7 @@ class _Statement:
     places: tuple[tuple[int, int], ...]
     converters: tuple[tuple[int, Converter], ...]
 
-    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+    def stored(self, values: Sequence[Value]) -> list[Sequence[Any]]:
         """Run it with these values; nothing has a number that no column can hold."""
         if any(isinstance(value, int) and abs(value) > _LARGEST for value in values):
             return []
@@ -47,13 +48,18 @@ class _Statement:
             parameters[position] = _adapted(values[place])
         with connection.cursor() as cursor:
             cursor.execute(self.sql, parameters)
-            found = cursor.fetchall()
-        return [self._converted(row) for row in found] if self.converters else found
+            return cursor.fetchall()
 
-    def _converted(self, row: Sequence[Any]) -> Sequence[Any]:
+    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+        """Run it with these values, and return the rows as Python sees them."""
+        found = self.stored(values)
+        return [self.converted(row) for row in found] if self.converters else found
+
+    def converted(self, row: Sequence[Any]) -> Sequence[Any]:
+        """Return a row as Python sees it."""
         values = list(row)
         for position, convert in self.converters:
-            if values[position] is not None:
+            if position < len(values) and values[position] is not None:
                 values[position] = convert(values[position])
         return values
 
@@ -70,12 +76,14 @@ class _Kept:
         self._build, self._types, self._columns = build, types, columns
         self._by_vendor: dict[str, _Statement] = {}
 
-    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
-        """Return the rows as Python sees them."""
-        built = self._by_vendor.get(connection.vendor)
+    @property
+    def statement(self) -> _Statement:
+        """The statement for the database of this connection."""
+        vendor = connection.vendor
+        built = self._by_vendor.get(vendor)
         if built is None:
-            built = self._by_vendor[connection.vendor] = self._built()
-        return built.rows(values)
+            built = self._by_vendor[vendor] = self._built()
+        return built
 
     def _built(self) -> _Statement:
         stand_ins = [_stand_in(kind) for kind in self._types]
@@ -114,7 +122,43 @@ class PreparedRows:
 
     def __call__(self, *values: Value) -> list[Sequence[Any]]:
         """Return the rows for these values."""
-        return self._kept.rows(values)
+        return self._kept.statement.rows(values)
+
+
+class PreparedOnce(PreparedRows, Generic[T]):
+    """A query whose rows become objects of `make`: what is stored alike is made once, and shared.
+
+    For rows that are read again and again and never change. The `most` that were asked for last
+    are kept. `beside` is one more annotation, which says the same in every row and is of none.
+    """
+
+    def __init__(
+        self,
+        build: Callable[..., QuerySet[Any, Any]],
+        *types: type[Value],
+        columns: Sequence[str],
+        beside: str,
+        make: Callable[..., T],
+        most: int,
+    ) -> None:
+        super().__init__(build, *types, columns=[*columns, beside])
+        self._make, self._most = make, most
+        self._makers: dict[str, Callable[[Sequence[Any]], T]] = {}
+
+    def objects(self, *values: Value) -> tuple[list[T], Any]:
+        """Return the objects for these values, and what stands beside; None where there is no row."""
+        statement = self._kept.statement
+        made = self._makers.get(statement.sql)
+        if made is None:
+            made = self._makers[statement.sql] = self._maker(statement)
+        rows = statement.stored(values)
+        return [made(row[:-1]) for row in rows], rows[0][-1] if rows else None
+
+    def _maker(self, statement: _Statement) -> Callable[[Sequence[Any]], T]:
+        def made(row: Sequence[Any]) -> T:
+            return self._make(*statement.converted(row))
+
+        return lru_cache(maxsize=self._most)(made)
 
 
 class Prepared(Generic[M]):
@@ -138,7 +182,7 @@ class Prepared(Generic[M]):
 
     def __call__(self, *values: Value) -> list[M]:
         """Return the objects for these values."""
-        rows = self._kept.rows(values)
+        rows = self._kept.statement.rows(values)
         return [self._maker(row) for row in rows] if self._maker else []
 
     def first(self, *values: Value) -> M | None:

@@ -227,7 +227,7 @@ class Shop(RuleBasedStateMachine):
 
     def job_faults(self):
         live = Permit.objects.filter(job=self.number, ended_at=None).values_list("power", flat=True)
-        return replayed.faults(self.job, ledger.read(self.number), list(live))
+        return replayed.faults(self.job, ledger.read(self.job), list(live))
 
     def teardown(self):
         if hasattr(self, "number"):

@@ -105,6 +105,7 @@ def _move(tx: JobTransaction, unit: Unit, name: Mapping[str, str]) -> None:
     unit.identity = identity_of(unit.make, unit.model, unit.serial)
     unit.save(update_fields=[*NAME, "identity"])
     tx.job.unit = unit
+    tx.job.__dict__.pop("twins", None)  # those of the unit that it was under
     if tx.job.returned_from is None:
         tx.job.returned_from = last_release(unit)
     tx.changed("unit", "returned_from")

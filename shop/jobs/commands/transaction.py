@@ -15,7 +15,7 @@ from shop.jobs import events, guards, ledger, next_act, sheets
 from shop.jobs.commands import projecting
 from shop.jobs.events.base import Event
 from shop.jobs.events.power_removed import PowerRemoved
-from shop.jobs.models import Job, LedgerRow
+from shop.jobs.models import Job, LedgerRow, field_of
 from shop.jobs.record import Record
 from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib import languages
@@ -123,10 +123,10 @@ class JobTransaction:
 
         The row is locked, and stored only while it has the version that was read.
         """
-        named = {*KEPT_BY_EVERY_WRITE, *self._changed}
         now, before = vars(self.job), self._as_read
-        columns = (f.attname for f in Job._meta.concrete_fields if {f.name, f.attname} & named)
-        return [column for column in columns if now[column] != before.get(column, now)]
+        names = (*KEPT_BY_EVERY_WRITE, *sorted(self._changed))
+        named = dict.fromkeys(field_of(name).attname for name in names)
+        return [column for column in named if now[column] != before.get(column, now)]
 
     def settle(self) -> None:
         """Withdraw a permit that no longer stands, and bring the job up to its ledger; stores nothing."""
@@ -197,7 +197,7 @@ def job_transaction(
         if job is None:
             raise Job.DoesNotExist(f"There is no job {number}.")
         with _rules(job, mains_comes_on=mains_comes_on):
-            tx = JobTransaction(job, list(ledger.read(number)), by=by, at=at)
+            tx = JobTransaction(job, [*ledger.read(job)], by=by, at=at)
             yield tx
             tx.leave()
 

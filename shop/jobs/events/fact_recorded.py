@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Annotated, Any, Self, TypeGuard
 
 from django.utils.translation import gettext as _
@@ -13,6 +14,7 @@ from shop.jobs.events import stored
 from shop.jobs.events.base import Event, Transaction
 from shop.jobs.events.fields import Text
 from shop.jobs.ledger import AnyRow
+from shop.jobs.models import data_of
 from shop.jobs.record import Record
 from shop.lib.refusals import BadInput, Refusal, bad
 
@@ -59,18 +61,26 @@ class FactRecorded(Event):
     @classmethod
     def for_history(cls, row: AnyRow) -> history.Event:
         """Say which fact, and its value."""
-        value = row.data.get("value")
-        kept = value if _is_value(value) else None
-        return cls.happened(row, fact=stored.needed_text(row.data, "name"), value=kept)
+        name, value = _told(row.body)
+        return cls.happened(row, fact=name, value=value)
 
     @classmethod
     def reduce(cls, record: Record, row: AnyRow) -> None:
         """Keep the value; one that cannot be read leaves the fact unknown."""
-        name, value = stored.needed_text(row.data, "name"), row.data.get("value")
-        if _is_value(value):
-            record.recorded_facts[name] = value
-        else:
+        name, value = _told(row.body)
+        if value is None:
             record.recorded_facts.pop(name, None)
+        else:
+            record.recorded_facts[name] = value
+
+
+# A record is reduced at every move, and most of its rows are facts of the unit.
+@lru_cache(maxsize=4096)
+def _told(body: str) -> tuple[str, Value | None]:
+    """Return the fact and its value; None for a value that cannot be read."""
+    data = data_of(body)
+    value = data.get("value")
+    return stored.needed_text(data, "name"), value if _is_value(value) else None
 
 
 def _is_value(value: Any) -> TypeGuard[Value]:

@@ -25,7 +25,7 @@ Policy = Callable[[Situation], Act | None]
 
 def next_act(job: Job, now: datetime) -> Act:
     """Return the one thing to do with a job at `now` (aware); its ledger is read with one query."""
-    record = events.reduce(job, ledger.read(job.number), now=now)
+    record = events.reduce(job, ledger.read(job), now=now)
     return act_for(job, record, sheets.checklist_for(record), now)
 
 

@@ -146,7 +146,7 @@ def test_a_stored_row_with_odd_marks_reduces_and_softens_nothing(hands, data):
     hands.sign_all(number)
     plain = hands.job(number)
     odd = row("work_done", plain.head + 1, **data)
-    record = events.reduce(plain, (*ledger.read(number), odd))
+    record = events.reduce(plain, (*ledger.read(plain), odd))
     assert record.history.touched, "work that cannot be told from work inside is work inside"
 
 
@@ -155,6 +155,6 @@ def test_a_stored_withdrawal_of_a_row_that_is_not_there_reduces(hands):
     job = hands.job(number)
     for data in ({}, {"row": 999, "reason": "x"}, {"row": "one"}, {"row": [1]}):
         odd = row("entry_withdrawn", job.head + 1, **data)
-        record = events.reduce(job, (*ledger.read(number), odd))
+        record = events.reduce(job, (*ledger.read(job), odd))
         assert record.facts["unit.kind"] == "integrated-amplifier"
     assert LedgerRow.objects.filter(job=number).count() == job.head
