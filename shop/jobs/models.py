@@ -17,7 +17,8 @@ from django_fsm import FSMField, FSMModelMixin, TransitionNotAllowed, transition
 from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.signed import HeadSignature, ShopKey
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
-from shop.lib.prepared import PreparedRows, change
+from shop.lib.prepared import PreparedRows
+from shop.lib.prepared_writes import change
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [

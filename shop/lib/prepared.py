@@ -9,15 +9,18 @@ For what every signature and every page asks; anything else is plain ORM.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache, partial
 from itertools import count
 from typing import Any, Generic, TypeVar
 
-from django.db import connection, connections
+from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import BigIntegerField, Field, ForeignKey, Model, QuerySet
+
+from shop.lib.as_read import maker_of
 
 M = TypeVar("M", bound=Model)
 T = TypeVar("T")
@@ -39,20 +42,20 @@ class _Statement:
     places: tuple[tuple[int, int], ...]
     converters: tuple[tuple[int, Converter], ...]
 
-    def stored(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+    def stored(self, database: BaseDatabaseWrapper, values: Sequence[Value]) -> list[Sequence[Any]]:
         """Run it with these values; nothing has a number that no column can hold."""
         if any(isinstance(value, int) and abs(value) > _LARGEST for value in values):
             return []
         parameters = list(self.parameters)
         for position, place in self.places:
-            parameters[position] = _adapted(values[place])
-        with connection.cursor() as cursor:
+            parameters[position] = _adapted(values[place], database)
+        with database.cursor() as cursor:
             cursor.execute(self.sql, parameters)
             return cursor.fetchall()
 
-    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+    def rows(self, database: BaseDatabaseWrapper, values: Sequence[Value]) -> list[Sequence[Any]]:
         """Run it with these values, and return the rows as Python sees them."""
-        found = self.stored(values)
+        found = self.stored(database, values)
         return [self.converted(row) for row in found] if self.converters else found
 
     def converted(self, row: Sequence[Any]) -> Sequence[Any]:
@@ -76,25 +79,30 @@ class _Kept:
         self._build, self._types, self._columns = build, types, columns
         self._by_vendor: dict[str, _Statement] = {}
 
-    @property
-    def statement(self) -> _Statement:
-        """The statement for the database of this connection."""
-        vendor = connection.vendor
+    def statement(self, database: BaseDatabaseWrapper) -> _Statement:
+        """Return the statement for a database of this kind."""
+        vendor = database.vendor
         built = self._by_vendor.get(vendor)
         if built is None:
-            built = self._by_vendor[vendor] = self._built()
+            built = self._by_vendor[vendor] = self._built(database)
         return built
 
-    def _built(self) -> _Statement:
+    def rows(self, values: Sequence[Value]) -> list[Sequence[Any]]:
+        """Return the rows for these values, as Python sees them."""
+        # Django looks up whose connection it is each time that something is asked of it.
+        database = connections[DEFAULT_DB_ALIAS]
+        return self.statement(database).rows(database, values)
+
+    def _built(self, database: BaseDatabaseWrapper) -> _Statement:
         stand_ins = [_stand_in(kind) for kind in self._types]
         queryset = self._build(*stand_ins)
         columns = self._columns(queryset)
         names = [name for name, _ in columns]
         sql, parameters = queryset.values_list(*names).query.sql_with_params()
-        places = tuple(_places(parameters, [_adapted(one) for one in stand_ins]))
+        places = tuple(_places(parameters, [_adapted(one, database) for one in stand_ins]))
         if {place for _, place in places} != set(range(len(stand_ins))):
             raise ValueError(f"A value of this query is nowhere in it: {sql}")
-        found = ((n, _converter(field)) for n, (_, field) in enumerate(columns) if field)
+        found = ((n, _converter(field, database)) for n, (_, field) in enumerate(columns) if field)
         converters = tuple((n, converter) for n, converter in found if converter)
         return _Statement(sql, tuple(parameters), places, converters)
 
@@ -122,7 +130,7 @@ class PreparedRows:
 
     def __call__(self, *values: Value) -> list[Sequence[Any]]:
         """Return the rows for these values."""
-        return self._kept.statement.rows(values)
+        return self._kept.rows(values)
 
 
 class PreparedOnce(PreparedRows, Generic[T]):
@@ -147,11 +155,12 @@ class PreparedOnce(PreparedRows, Generic[T]):
 
     def objects(self, *values: Value) -> tuple[list[T], Any]:
         """Return the objects for these values, and what stands beside; None where there is no row."""
-        statement = self._kept.statement
+        database = connections[DEFAULT_DB_ALIAS]
+        statement = self._kept.statement(database)
         made = self._makers.get(statement.sql)
         if made is None:
             made = self._makers[statement.sql] = self._maker(statement)
-        rows = statement.stored(values)
+        rows = statement.stored(database, values)
         return [made(row[:-1]) for row in rows], rows[0][-1] if rows else None
 
     def _maker(self, statement: _Statement) -> Callable[[Sequence[Any]], T]:
@@ -182,7 +191,7 @@ class Prepared(Generic[M]):
 
     def __call__(self, *values: Value) -> list[M]:
         """Return the objects for these values."""
-        rows = self._kept.statement.rows(values)
+        rows = self._kept.rows(values)
         return [self._maker(row) for row in rows] if self._maker else []
 
     def first(self, *values: Value) -> M | None:
@@ -210,7 +219,7 @@ class _Part:
         self.names = [field.attname for field in model._meta.concrete_fields]
         self.begin, self.end = begin, begin + len(self.names)
         self.key = begin + self.names.index(model._meta.pk.attname)
-        self.make = model.from_db
+        self.make = maker_of(model)
 
 
 def _made(parts: Sequence[_Part], annotated: Sequence[str], row: Sequence[Any]) -> Any:
@@ -218,7 +227,7 @@ def _made(parts: Sequence[_Part], annotated: Sequence[str], row: Sequence[Any]) 
     for part in parts:
         there = row[part.key] is not None
         values = row[part.begin : part.end]
-        one = made[part.path] = part.make(connection.alias, part.names, values) if there else None
+        one = made[part.path] = part.make(DEFAULT_DB_ALIAS, part.names, values) if there else None
         if part.path and made[part.on] is not None:
             setattr(made[part.on], part.name, one)
     for name, value in zip(annotated, row[parts[0].end :], strict=False):
@@ -265,14 +274,14 @@ _FROM_SQLITE: dict[str, Converter | None] = {
 }
 
 
-def _converter(field: Field[Any, Any]) -> Converter | None:
+def _converter(field: Field[Any, Any], database: BaseDatabaseWrapper) -> Converter | None:
     """Return what makes a value of this field of what the database gives; ValueError when unknown."""
     while isinstance(field, ForeignKey):
         field = field.target_field
     kind = field.get_internal_type()
     if kind not in _FROM_SQLITE or hasattr(field, "from_db_value"):
         raise ValueError(f"{field} is a {kind}: its values cannot be read by a prepared query.")
-    return _FROM_SQLITE[kind] if connection.vendor == "sqlite" else None
+    return _FROM_SQLITE[kind] if database.vendor == "sqlite" else None
 
 
 def _stand_in(kind: type[Value]) -> Value:
@@ -284,10 +293,10 @@ def _stand_in(kind: type[Value]) -> Value:
     return moment if kind is datetime else moment.date()
 
 
-def _adapted(value: Value) -> Any:
+def _adapted(value: Value, database: BaseDatabaseWrapper) -> Any:
     if isinstance(value, datetime):
-        return connection.ops.adapt_datetimefield_value(value)
-    return connection.ops.adapt_datefield_value(value) if isinstance(value, date) else value
+        return database.ops.adapt_datetimefield_value(value)
+    return database.ops.adapt_datefield_value(value) if isinstance(value, date) else value
 
 
 def _places(parameters: Sequence[Any], stand_ins: list[Any]) -> Iterator[tuple[int, int]]:
@@ -295,70 +304,3 @@ def _places(parameters: Sequence[Any], stand_ins: list[Any]) -> Iterator[tuple[i
         for place, stand_in in enumerate(stand_ins):
             if type(parameter) is not bool and parameter == stand_in:
                 yield position, place
-
-
-def insert(row: Model) -> None:
-    """Insert a new row; it does not learn its key, and no signal is sent."""
-    sql, fields = _insertion(type(row), connection.vendor)
-    with connection.cursor() as cursor:
-        cursor.execute(sql, [one.stored(one.field.pre_save(row, True)) for one in fields])
-
-
-def change(
-    model: type[Model], values: Mapping[str, Any], where: Mapping[str, Any], *, using: str
-) -> int:
-    """Set columns of the rows with the values of `where`, and return how many; no signal is sent."""
-    where_to = connections[using]
-    sql, fields = _change(model, tuple(values), tuple(where), where_to.vendor)
-    given = zip(fields, (*values.values(), *where.values()), strict=True)
-    with where_to.cursor() as cursor:
-        cursor.execute(sql, [one.stored(value, where_to) for one, value in given])
-        return cursor.rowcount
-
-
-class _Column:
-    """A column that is written: the field, and the type whose values any database takes as they are."""
-
-    _PLAIN: Mapping[str, type] = {
-        **dict.fromkeys(("CharField", "TextField"), str),
-        **dict.fromkeys(("AutoField", "BigAutoField", "IntegerField", "BigIntegerField"), int),
-        **dict.fromkeys(("PositiveIntegerField", "PositiveSmallIntegerField"), int),
-        "BooleanField": bool,
-    }
-
-    def __init__(self, field: Field[Any, Any]) -> None:
-        self.field = field
-        while isinstance(field, ForeignKey):
-            field = field.target_field
-        kind = field.get_internal_type()
-        self._plain, self._is_moment = self._PLAIN.get(kind), kind == "DateTimeField"
-
-    def stored(self, value: Any, to: Any = connection) -> Any:
-        """Return a value as a database takes it; Django is asked where there is more to it."""
-        if value is None or type(value) is self._plain:
-            return value
-        if self._is_moment and type(value) is datetime and value.tzinfo is not None:
-            return to.ops.adapt_datetimefield_value(value)
-        return self.field.get_db_prep_save(value, to)
-
-
-@lru_cache(maxsize=256)
-def _change(
-    model: type[Model], names: tuple[str, ...], where: tuple[str, ...], vendor: str
-) -> tuple[str, list[_Column]]:
-    fields = [_field(model, name) for name in (*names, *where)]
-    quote = connection.ops.quote_name
-    marks = [f"{quote(str(field.column))} = %s" for field in fields]
-    sets, conditions = ", ".join(marks[: len(names)]), " AND ".join(marks[len(names) :])
-    table = quote(model._meta.db_table)
-    return f"UPDATE {table} SET {sets} WHERE {conditions}", [_Column(field) for field in fields]
-
-
-@lru_cache
-def _insertion(model: type[Model], vendor: str) -> tuple[str, list[_Column]]:
-    fields = [field for field in model._meta.concrete_fields if not field.primary_key]
-    quote = connection.ops.quote_name
-    columns = ", ".join(quote(str(field.column)) for field in fields)
-    marks = ", ".join(["%s"] * len(fields))
-    sql = f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({marks})"
-    return sql, [_Column(field) for field in fields]

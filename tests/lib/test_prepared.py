@@ -9,7 +9,8 @@ from django.db.models import Count, F, Max
 
 from shop.jobs import queries
 from shop.jobs.models import Job, LedgerRow
-from shop.lib.prepared import Prepared, PreparedRows, change, insert
+from shop.lib.prepared import Prepared, PreparedRows
+from shop.lib.prepared_writes import change, insert
 from shop.reminders.models import Reminder
 from shop.webhooks.models import Endpoint
 

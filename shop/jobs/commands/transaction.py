@@ -20,7 +20,8 @@ from shop.jobs.record import Record
 from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib import languages
 from shop.lib.clock import after_working_hours
-from shop.lib.prepared import Prepared, insert
+from shop.lib.prepared import Prepared
+from shop.lib.prepared_writes import insert
 from shop.lib.refusals import Refusal, Refused
 
 _LONGEST_TITLE = 200
