@@ -7,12 +7,11 @@ hidden behind an afternoon's work.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
 from django.db.models import Count, F, Min, OuterRef, Q, QuerySet
-from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -24,6 +23,7 @@ from shop.jobs.stages import Stage, Waiting
 from shop.lib import languages
 from shop.lib.phrases import span
 from shop.lib.prepared import Prepared, PreparedRows
+from shop.lib.web.navigation import address
 from shop.parts import orders, stock
 from shop.parts.models import Order
 from shop.planning.wording import days_late
@@ -77,11 +77,11 @@ class Action:
     @property
     def slip(self) -> Slip:
         """What a page writes of it."""
-        slip = Slip(self.what, self.where, self.minutes, tuple(self.why))
+        what = (self.what, self.where, self.minutes, tuple(self.why))
         if (job := self.job) is None:
-            return slip
+            return Slip(*what)
         back = job.returned_from_id is not None
-        return replace(slip, number=job.number, unit=job.unit.name, stage=job.stage, came_back=back)
+        return Slip(*what, job.number, job.unit.name, job.stage, back)
 
     def urgency(self, now: datetime) -> tuple[bool, float, float]:
         """Sort key: promises that are near first, then what frees and has aged most per minute."""
@@ -131,7 +131,7 @@ def _of_jobs(now: datetime) -> Iterable[Action]:
 
 
 def _of_job(job: Job, now: datetime) -> Action:
-    where = reverse("job", args=[job.number])
+    where = address("job", job.number)
     if job.unplug_due:
         why = [_("a permit fell under mains")]
         return Action(_("Pull the plug and confirm it"), where, 1, why, 9, job=job)
@@ -178,7 +178,7 @@ def _answers(now: datetime) -> Iterable[Action]:
     for job in _ASKING(now):
         asked = span(job.waiting_since or job.stage_since, now)
         why = [_("the customer asked {time} ago").format(time=asked)]
-        where = reverse("job", args=[job.number])
+        where = address("job", job.number)
         yield Action(
             _("Answer the customer"), where, 2, why, 1, job.promised_on, job.waiting_since, job
         )
@@ -209,7 +209,7 @@ def _order(parts: int, jobs: int, oldest: datetime, now: datetime) -> Action:
         "{jobs} jobs wait for what nobody has ordered, the first for {time}",
         jobs,
     ).format(jobs=grouped(jobs), time=span(oldest, now))
-    where = reverse("order")
+    where = address("order")
     return Action(what.format(parts=grouped(parts)), where, 10, [why], jobs, since=oldest)
 
 
@@ -228,7 +228,7 @@ def _from_stock() -> Iterable[Action]:
     for need in _IN_BINS():
         pieces = need.free  # type: ignore[attr-defined]
         if pieces >= need.missing:
-            where = reverse("job", args=[need.job_id]) + "#parts"
+            where = address("job", need.job_id) + "#parts"
             why = [_("{pieces} in stock").format(pieces=pieces)]
             yield Action(
                 _("Take from stock: {part}").format(part=need.spec),
@@ -263,5 +263,5 @@ def _late_parcels(now: datetime) -> Iterable[Action]:
         why = [f"{days_late(expected_on, today)}; {waits}"]
         what = _("Ask {supplier} where order {number} is")
         what = what.format(supplier=supplier, number=number)
-        where = reverse("parcel", args=[number])
+        where = address("parcel", number)
         yield Action(what, where, 5, why, jobs, since=placed_at)

@@ -15,10 +15,15 @@ register = template.Library()
 def live_line(context: dict[str, Any], *, swapped: bool = False) -> dict[str, Any]:
     """Show each unit that has mains; `swapped` goes with the answer to a request of htmx."""
     may = context.get("may") or {}
-    units = live_units() if may.get("read") else LiveUnits()
     return {
-        "units": units,
+        "units": _units(context) if may.get("read") else LiveUnits(),
         "may": may,
         "swapped": swapped,
         "csrf_token": context.get("csrf_token", ""),
     }
+
+
+def _units(context: dict[str, Any]) -> LiveUnits:
+    """Return those that the page has looked up already, a moment ago, or look now."""
+    found = context.get("live")
+    return found if isinstance(found, LiveUnits) else live_units()

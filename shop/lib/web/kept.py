@@ -1,7 +1,7 @@
 """Parts of pages that are made once for what they show.
 
 A part is a template that sees nothing but the values it is given. They are its key, with the
-language, the time zone and the addresses in force. So a part cannot be stale: where a value
+language and the addresses in force, and with the time zone where one of them is a moment. So a part cannot be stale: where a value
 differs it is another part. And it holds nothing of a request: no token, and nobody's name that is
 not a value.
 
@@ -21,7 +21,7 @@ from threading import Lock
 from typing import Any
 
 from django.template.loader import render_to_string
-from django.urls import get_script_prefix, get_urlconf
+from django.urls import get_script_prefix
 from django.utils.functional import Promise
 from django.utils.safestring import SafeString
 from django.utils.timezone import get_current_timezone_name
@@ -63,7 +63,7 @@ def exact(value: object) -> Hashable:
     if kind is tuple:
         return (kind, *map(exact, value))  # type: ignore[call-overload]
     if isinstance(value, datetime):
-        return kind, value.isoformat(), str(value.tzinfo)
+        return kind, value.isoformat(), str(value.tzinfo), get_current_timezone_name()
     if isinstance(value, str | int | date):
         return kind, value
     if isinstance(value, float | Decimal):
@@ -82,7 +82,7 @@ def _names(kind: type) -> tuple[str, ...]:
 
 
 def _around() -> tuple[Hashable, ...]:
-    return get_language(), get_current_timezone_name(), get_script_prefix(), get_urlconf()
+    return get_language(), get_script_prefix()
 
 
 def _size_of(key: Hashable) -> int:
