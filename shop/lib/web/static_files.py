@@ -7,7 +7,7 @@ names beside itself is of the same release, and nothing has to be collected befo
 from __future__ import annotations
 
 import hashlib
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 from django.contrib.staticfiles import finders
@@ -39,4 +39,11 @@ class StaticFiles(StaticFilesStorage):
 
     def url(self, name: str | None) -> str:
         """Return the address of a file."""
-        return str(super().url(f"{tree_hash()}/{name}"))
+        address = self._addresses.get(name)
+        if address is None:
+            address = self._addresses[name] = str(super().url(f"{tree_hash()}/{name}"))
+        return address
+
+    @cached_property
+    def _addresses(self) -> dict[str | None, str]:
+        return {}
