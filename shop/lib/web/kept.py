@@ -2,8 +2,8 @@
 
 A part is a template that sees nothing but the values it is given. They are its key, with the
 language and the addresses in force, and with the time zone where one of them is a moment. So a part cannot be stale: where a value
-differs it is another part. And it holds nothing of a request: no token, and nobody's name that is
-not a value.
+differs it is another part. And it holds nothing of a request: nobody's name that is not a value, and
+for the token of a form a mark that each page fills in with its own.
 
 Whether somebody may do something, and whether a hold stands, is asked anew for each page; only
 the words that say so are kept here.
@@ -17,6 +17,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
+from secrets import token_hex
 from threading import Lock
 from typing import Any
 
@@ -29,6 +30,8 @@ from django.utils.translation import get_language
 
 # In characters of all parts and their keys together, in each process.
 MOST = 4_000_000
+# Stands for the token of a page. It is drawn for each process, so nobody can write it into a value.
+_TOKEN = f"token{token_hex(16)}"
 _PLAIN = frozenset({str, SafeString, int, bool, type(None), date})
 
 
@@ -36,18 +39,20 @@ def part(
     template: str,
     values: Mapping[str, Any],
     more: Callable[[], dict[str, Any]] = dict,
+    token: object = "",
 ) -> SafeString:
     """Return what a template says of these values; made before, it is not made again.
 
-    `more` works out what else the template sees, from these values and nothing else. TypeError
-    for a value that may change.
+    `more` works out what else the template sees, from these values and nothing else. `token` is
+    the CSRF token of the page, for a template with a form. TypeError for a value that may change.
     """
     key = (template, *_around(), *values, *map(exact, values.values()))
     found = _parts.get(key)
     if found is None:
-        found = SafeString(render_to_string(template, {**values, **more()}).strip())
+        seen = {**values, **more(), "csrf_token": _TOKEN}
+        found = SafeString(render_to_string(template, seen).strip())
         _parts.put(key, found)
-    return found
+    return SafeString(found.replace(_TOKEN, str(token))) if _TOKEN in found else found
 
 
 def forget() -> None:

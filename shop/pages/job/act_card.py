@@ -50,9 +50,8 @@ def head(traveller: Traveller) -> dict[str, Any]:
         "traveller": traveller,
         "stations": (line := stations.stations(traveller)),
         "next_gate": stations.next_gate(line),
-        "plug_seen": (seen := stations.plug_seen(traveller)),
+        "bar": stations.bar(traveller),
         "just_out": stations.just_out(traveller),
-        "power_shown": stations.power_shown(traveller.job, plug_seen=seen),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from shop.jobs.models import Job
 from shop.jobs.names import stage_name
@@ -32,6 +33,41 @@ class Station:
     here: bool
     passed: bool
     beside: str = ""
+
+
+@dataclass(frozen=True)
+class Bar:
+    """What the bar at the top of a job's pages says, in plain values."""
+
+    job: int
+    head: int
+    unit: str
+    stage: str
+    cover: str
+    promised_on: date | None
+    power: str
+    power_shown: str
+    energised: bool
+    pull: bool
+    plug_seen: bool
+
+
+def bar(traveller: Traveller) -> Bar:
+    """Return what the bar says of a job."""
+    job, seen = traveller.job, plug_seen(traveller)
+    return Bar(
+        job=job.number,
+        head=job.head,
+        unit=str(job.unit),
+        stage=job.stage,
+        cover=job.cover,
+        promised_on=job.promised_on,
+        power=job.power,
+        power_shown=power_shown(job, plug_seen=seen),
+        energised=job.energised,
+        pull=job.unplug_due,
+        plug_seen=seen,
+    )
 
 
 def stations(traveller: Traveller) -> tuple[Station, ...]:

@@ -6,8 +6,10 @@ from typing import Any
 
 from django import template
 from django.utils import timezone
+from django.utils.safestring import SafeString
 
 from shop.jobs.queries import Traveller
+from shop.lib.web import kept
 from shop.timers.models import Timer
 from shop.timers.queries import clocks, clocks_of, mark
 
@@ -31,18 +33,18 @@ def running_clocks(context: dict[str, Any], traveller: Traveller | None = None) 
     }
 
 
-@register.inclusion_tag("timers/_start.html", takes_context=True)
+@register.simple_tag(takes_context=True)
 def start_clock(
     context: dict[str, Any], number: int, wait_minutes: int | None = None
-) -> dict[str, Any]:
+) -> SafeString:
     """Show the buttons that start a clock of a job; a card with a discharge offers its wait first."""
     kinds = [kind for kind in Timer.KINDS if kind[0] != Timer.LABOUR]
     if wait_minutes is not None:
         kinds.sort(key=lambda kind: kind[0] != Timer.DISCHARGE)
-    return {
-        "number": number,
+    values = {
+        "job": number,
         "kinds": tuple(kinds),
         "minutes": wait_minutes or USUAL_MINUTES,
         "by_plan": wait_minutes is not None,
-        "csrf_token": context.get("csrf_token", ""),
     }
+    return kept.part("timers/_start.html", values, token=context.get("csrf_token", ""))

@@ -12,7 +12,7 @@ from shop.lib.web import kept
 register = template.Library()
 
 
-@register.simple_tag(name="kept")
-def kept_tag(template_name: str, **values: Any) -> SafeString:
+@register.simple_tag(name="kept", takes_context=True)
+def kept_tag(context: dict[str, Any], template_name: str, **values: Any) -> SafeString:
     """Include a template that sees these values alone: {% kept "frame/_who.html" name="ada" %}."""
-    return kept.part(template_name, values)
+    return kept.part(template_name, values, token=context.get("csrf_token", ""))
