@@ -36,12 +36,31 @@ NOTICES: list[Callable[[datetime], list[Notice]]] = []
 
 
 @dataclass(frozen=True)
+class LiveUnit:
+    """What the line says of one unit, in plain values; `pull` where its plug has to come out."""
+
+    number: int
+    head: int
+    unit: str
+    power: str
+    pull: bool
+
+
+@dataclass(frozen=True)
 class LiveUnits:
     """Jobs whose unit has mains, or whose plug has to come out; `unread` when nobody can tell."""
 
     jobs: list[Job] = field(default_factory=list)
     unread: bool = False
     notices: list[Notice] = field(default_factory=list)
+
+    @property
+    def lines(self) -> tuple[LiveUnit, ...]:
+        """What the line says of each unit."""
+        return tuple(
+            LiveUnit(job.number, job.head, job.unit.name, job.power, job.unplug_due)
+            for job in self.jobs
+        )
 
     @property
     def mark(self) -> str:

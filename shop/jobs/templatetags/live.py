@@ -5,22 +5,30 @@ from __future__ import annotations
 from typing import Any
 
 from django import template
+from django.utils.safestring import SafeString
 
 from shop.jobs.live_units import LiveUnits, live_units
+from shop.lib.web import kept
 
 register = template.Library()
 
 
-@register.inclusion_tag("_live_units.html", takes_context=True)
-def live_line(context: dict[str, Any], *, swapped: bool = False) -> dict[str, Any]:
+@register.simple_tag(takes_context=True)
+def live_line(context: dict[str, Any], *, swapped: bool = False) -> SafeString:
     """Show each unit that has mains; `swapped` goes with the answer to a request of htmx."""
     may = context.get("may") or {}
-    return {
-        "units": _units(context) if may.get("read") else LiveUnits(),
-        "may": may,
+    if not may.get("read"):
+        return SafeString("")
+    units = _units(context)
+    values = {
+        "units": units.lines,
+        "unread": units.unread,
+        "notices": tuple(units.notices),
+        "mark": units.mark,
+        "may_isolate": bool(may.get("isolate")),
         "swapped": swapped,
-        "csrf_token": context.get("csrf_token", ""),
     }
+    return kept.part("_live_units.html", values, token=context.get("csrf_token", ""))
 
 
 def _units(context: dict[str, Any]) -> LiveUnits:

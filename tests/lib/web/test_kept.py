@@ -33,6 +33,7 @@ BY_PYTHON = {
     "_thumb_bar.html",
     "_job_tabs.html",
     "_job_more.html",
+    "_live_units.html",
     "timers/_start.html",
 }
 # A token is filled in by each page; a part that asks what time it is would tell an old one.
