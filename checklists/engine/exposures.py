@@ -128,7 +128,8 @@ def _cleared_otherwise(key: str, checklist: Checklist) -> bool:
     cleared = checklist.pack.hazards_cleared_by(key)
     if not cleared or not all(hazard.any_clears for hazard in cleared):
         return False
-    return checklist.position.hazards.isdisjoint(cleared)
+    # By their keys: a pack that was read again has others of the same.
+    return checklist.position.hazards.isdisjoint(hazard.key for hazard in cleared)
 
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
 from checklists.engine import hazards
-from checklists.engine.hazards import Armed, Hazard
+from checklists.engine.hazards import Armed
 
 if TYPE_CHECKING:
     from checklists.engine.checklist import Checklist
@@ -23,8 +23,8 @@ class Position:
     """Of one list with certain steps standing. It says steps by their keys, so that lists share it."""
 
     up: tuple[Armed, ...]
-    # The same, whatever raised them.
-    hazards: frozenset[Hazard]
+    # The keys of the same.
+    hazards: frozenset[str]
     # By the exposures in which they hurt.
     meeting: dict[str, Up]
     # What is in the way of the exposures that were asked for.
@@ -36,7 +36,7 @@ class Position:
     def of(cls, checklist: Checklist) -> Position:
         """Work it out."""
         up = tuple([one for one in checklist.armed if hazards.is_up(one, checklist)])
-        return cls(up, frozenset([one.hazard for one in up]), _meeting(up, checklist))
+        return cls(up, frozenset([one.hazard.key for one in up]), _meeting(up, checklist))
 
 
 def _meeting(up: Iterable[Armed], checklist: Checklist) -> dict[str, Up]:

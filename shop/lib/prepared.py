@@ -10,7 +10,7 @@ For what every signature and every page asks; anything else is plain ORM.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache, partial
 from itertools import count
@@ -62,7 +62,7 @@ class _Statement:
         """Return a row as Python sees it."""
         values = list(row)
         for position, convert in self.converters:
-            if position < len(values) and values[position] is not None:
+            if values[position] is not None:
                 values[position] = convert(values[position])
         return values
 
@@ -150,7 +150,7 @@ class PreparedOnce(PreparedRows, Generic[T]):
         most: int,
     ) -> None:
         super().__init__(build, *types, columns=[*columns, beside])
-        self._make, self._most = make, most
+        self._make, self._most, self._own = make, most, len(columns)
         self._makers: dict[str, Callable[[Sequence[Any]], T]] = {}
 
     def objects(self, *values: Value) -> tuple[list[T], Any]:
@@ -164,8 +164,11 @@ class PreparedOnce(PreparedRows, Generic[T]):
         return [made(row[:-1]) for row in rows], rows[0][-1] if rows else None
 
     def _maker(self, statement: _Statement) -> Callable[[Sequence[Any]], T]:
+        converters = tuple(one for one in statement.converters if one[0] < self._own)
+        without = replace(statement, converters=converters)
+
         def made(row: Sequence[Any]) -> T:
-            return self._make(*statement.converted(row))
+            return self._make(*without.converted(row))
 
         return lru_cache(maxsize=self._most)(made)
 

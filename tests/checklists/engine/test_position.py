@@ -118,3 +118,17 @@ def test_what_is_kept_of_one_list_is_bounded(tmp_path):
         left = [f"s{n}" for n in range(many) if not signed >> n & 1]
         assert [h.step.key for h in exposures.against("hands", checklist)] == left
     assert len(unsigned.listing._positions) <= MOST_POSITIONS
+
+
+def test_a_pack_that_was_read_again_asks_for_the_same(tmp_path):
+    parts = (
+        rule("r", "true", "a", "b"),
+        hold("a", "hands-in"),
+        hold("b", "hands-in"),
+        hazard("charged", '["a", "b"]', "leave", more="on_arrival = true\nany_clears = true"),
+    )
+    once, again = (load(tmp_path / name, *parts) for name in ("once", "again"))
+    assert once.digest == again.digest
+    assert derive(once, {}, History.of(CAME)).up
+    asked = exposures.against("hands", derive(again, {}, History.of(CAME)))
+    assert [h.step.key for h in asked] == ["a", "b"]
