@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -223,7 +223,7 @@ class Checklist:
     @cached_property
     def position(self) -> Position:
         """What follows from which steps stand; lists that agree in that share it."""
-        return self.listing.position(self)
+        return self.listing.position(self.standing)
 
     @property
     def up(self) -> tuple[Armed, ...]:
@@ -240,19 +240,25 @@ class Checklist:
         """The steps by key."""
         return {listed.step.key: listed for listed in self.steps}
 
+    @property
+    def keys(self) -> Container[str]:
+        """The keys of the steps."""
+        return self.by_key.keys()
+
     def with_role(self, role: StepRole) -> ListedStep | None:
         """Return the step of this role, or None when no rule requires it of this unit."""
         return self.by_key.get(self.pack.step_with_role(role).key)
 
     def gate(self, name: str) -> list[ListedStep]:
         """Return the hold steps of a gate."""
-        return [self.by_key[key] for key in self.listing.holds.get(name, ())]
+        listed, holds = self.by_key, self.listing.holds.get(name, ())
+        return [listed[key] for key in holds if key in listed]
 
     @property
     def holds_open(self) -> int:
         """How many hold steps do not stand, at all gates."""
         stands = self.standing
-        return sum([key not in stands for keys in self.listing.holds.values() for key in keys])
+        return len([one for one in self.steps if one.step.hold and one.step.key not in stands])
 
     def cards(self, gate: str) -> list[CardView]:
         """Return the hold steps of a gate as a person does them: by card, or each by itself."""
@@ -267,8 +273,8 @@ class Checklist:
 
     def unmet(self, name: str) -> list[ListedStep]:
         """Return the hold steps that keep the gate shut."""
-        holds, stands = self.listing.holds.get(name, ()), self.standing
-        return [self.by_key[key] for key in holds if key not in stands]
+        stands = self.standing
+        return [listed for listed in self.gate(name) if listed.step.key not in stands]
 
     @cached_property
     def asks(self) -> list[Ask]:

@@ -150,13 +150,13 @@ class Listing:
         """Return the gate at which a step holds; for some another once the unit was opened."""
         return (step.gate_once_opened if self.opened else None) or step.gate
 
-    def position(self, checklist: Checklist) -> Position:
+    def position(self, standing: frozenset[str]) -> Position:
         """Return what follows from the steps that stand on one of these lists."""
-        found = self._positions.get(checklist.standing)
+        found = self._positions.get(standing)
         if found is None:
             if len(self._positions) >= MOST_POSITIONS:
                 self._positions.clear()
-            found = self._positions[checklist.standing] = Position.of(checklist)
+            found = self._positions[standing] = Position(self, standing)
         return found
 
     def reasons(self, key: str) -> tuple[Reason, ...]:

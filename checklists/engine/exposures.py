@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from checklists.engine.checklist import Checklist, ListedStep
 from checklists.engine.hazards import Armed
-from checklists.engine.position import InTheWay, Up
+from checklists.engine.position import InTheWay, Position, Up
 from checklists.engine.roles import StepRole
 from checklists.engine.words import (
     COVER_OFF,
@@ -33,12 +33,12 @@ class Hindrance:
     hazard: Armed | None = None
 
 
-def entry_gate(checklist: Checklist) -> str:
+def entry_gate(checklist: Checklist | Position) -> str:
     """Return the gate through which mains comes on this unit."""
     return gates(LIMITED, opened=checklist.opened)[0]
 
 
-def gates_of(exposure: str, checklist: Checklist) -> tuple[str, ...]:
+def gates_of(exposure: str, checklist: Checklist | Position) -> tuple[str, ...]:
     """Return the gates whose hold steps are asked when the exposure begins."""
     return gates(exposure, opened=checklist.opened)
 
@@ -56,7 +56,7 @@ def gates(exposure: str, *, opened: bool) -> tuple[str, ...]:
     }.get(exposure, ())
 
 
-def inherited_gates(exposure: str, checklist: Checklist) -> tuple[str, ...]:
+def inherited_gates(exposure: str, checklist: Checklist | Position) -> tuple[str, ...]:
     """Return earlier gates whose holds without a hazard, a shop's own, are asked as well."""
     entry = entry_gate(checklist)
     return {FULL: (entry,), LEAVE: (entry, "full-power", "soak")}.get(exposure, ())
@@ -67,29 +67,30 @@ def against(exposure: str, checklist: Checklist) -> list[Hindrance]:
     found = checklist.against.get(exposure)
     if found is None:
         listed = checklist.by_key
-        found = tuple([Hindrance(listed[key], up) for key, up in in_the_way(exposure, checklist)])
+        keys = in_the_way(exposure, checklist.position)
+        found = tuple([Hindrance(listed[key], up) for key, up in keys if key in listed])
         checklist.against[exposure] = found
     return list(found)
 
 
 def asked(exposures: tuple[str, ...], checklist: Checklist) -> list[ListedStep]:
     """Return the steps that are in the way of any of these exposures, in the order of the list."""
-    known = checklist.position.asked
-    if exposures not in known:
-        found = {key for exposure in exposures for key, _ in in_the_way(exposure, checklist)}
-        known[exposures] = tuple(sorted(found, key=checklist.pack.rank.__getitem__))
-    return [checklist.by_key[key] for key in known[exposures]]
+    position, listed = checklist.position, checklist.by_key
+    if exposures not in position.asked:
+        found = {key for exposure in exposures for key, _ in in_the_way(exposure, position)}
+        position.asked[exposures] = tuple(sorted(found, key=position.pack.rank.__getitem__))
+    return [listed[key] for key in position.asked[exposures] if key in listed]
 
 
-def in_the_way(exposure: str, checklist: Checklist) -> tuple[InTheWay, ...]:
-    """Return the same as `against` by the keys of the steps: every list in this position has it."""
-    known = checklist.position.in_the_way
-    if exposure not in known:
-        found: dict[str, Armed | None] = dict.fromkeys(_holds(exposure, checklist))
-        found |= {key: one for one, keys in _meeting(exposure, checklist) for key in keys}
-        rank = checklist.pack.rank
-        known[exposure] = tuple(sorted(found.items(), key=lambda item: rank[item[0]]))
-    return known[exposure]
+def in_the_way(exposure: str, position: Position) -> tuple[InTheWay, ...]:
+    """Return the same as `against` by the keys of the steps, for every list in this position."""
+    if exposure not in position.in_the_way:
+        found: dict[str, Armed | None] = dict.fromkeys(_holds(exposure, position))
+        found |= {key: one for one, keys in _meeting(exposure, position) for key in keys}
+        rank = position.pack.rank
+        in_order = sorted(found.items(), key=lambda item: rank[item[0]])
+        position.in_the_way[exposure] = tuple(in_order)
+    return position.in_the_way[exposure]
 
 
 def lasting(exposures: Iterable[str], checklist: Checklist) -> list[Hindrance]:
@@ -110,46 +111,43 @@ def _dangerous(exposure: str, checklist: Checklist) -> list[Hindrance]:
     return [h for h in found if h.hazard is None or not h.hazard.hazard.follows_record]
 
 
-def _holds(exposure: str, checklist: Checklist) -> Iterable[str]:
-    for gate in gates_of(exposure, checklist):
-        for step in checklist.unmet(gate):
+def _holds(exposure: str, position: Position) -> Iterable[str]:
+    for gate in gates_of(exposure, position):
+        for step in position.unmet(gate):
             # What is true of the bench does not leave with the unit.
-            stays = exposure == LEAVE and step.step.of_the_bench
-            if not (stays or _cleared_otherwise(step.step.key, checklist)):
-                yield step.step.key
-    for gate in inherited_gates(exposure, checklist):
-        for step in checklist.unmet(gate):
-            if not (checklist.pack.hazards_cleared_by(step.step.key) or step.step.of_the_bench):
-                yield step.step.key
+            stays = exposure == LEAVE and step.of_the_bench
+            if not (stays or _cleared_otherwise(step.key, position)):
+                yield step.key
+    for gate in inherited_gates(exposure, position):
+        for step in position.unmet(gate):
+            if not (position.pack.hazards_cleared_by(step.key) or step.of_the_bench):
+                yield step.key
 
 
-def _cleared_otherwise(key: str, checklist: Checklist) -> bool:
+def _cleared_otherwise(key: str, position: Position) -> bool:
     """Whether all that a step clears was cleared by another step that is as good."""
-    cleared = checklist.pack.hazards_cleared_by(key)
+    cleared = position.pack.hazards_cleared_by(key)
     if not cleared or not all(hazard.any_clears for hazard in cleared):
         return False
     # By their keys: a pack that was read again has others of the same.
-    return checklist.position.hazards.isdisjoint(hazard.key for hazard in cleared)
+    return position.hazards.isdisjoint(hazard.key for hazard in cleared)
 
 
 def by_hazards(exposure: str, checklist: Checklist) -> list[Hindrance]:
     """Return the open steps of every hazard that is up and meets the exposure."""
-    listed = checklist.by_key
-    return [
-        Hindrance(listed[key], one) for one, keys in _meeting(exposure, checklist) for key in keys
-    ]
+    listed, up = checklist.by_key, _meeting(exposure, checklist.position)
+    return [Hindrance(listed[key], one) for one, keys in up for key in keys if key in listed]
 
 
-def _meeting(exposure: str, checklist: Checklist) -> Up:
+def _meeting(exposure: str, position: Position) -> Up:
     """Return the hazards that are up and meet the exposure.
 
     A unit goes back as it came; what is known or was done since is cleared, or it is made unusable.
     """
-    up = checklist.position.meeting.get(exposure, [])
+    up = position.meeting.get(exposure, [])
     if exposure != HAND_BACK:
         return up
-    unusable = checklist.with_role(StepRole.MADE_UNUSABLE)
-    if unusable is not None and unusable.stands:
+    if position.pack.step_with_role(StepRole.MADE_UNUSABLE).key in position.standing:
         return []
     return [(one, keys) for one, keys in up if one.raised]
 

@@ -6,15 +6,13 @@ what is possible only for a hazard that no event raised: what was once raised fa
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from checklists.engine.cel import Condition
 from checklists.engine.history import Trigger
 from checklists.engine.vocabulary import VOCABULARY
-
-if TYPE_CHECKING:
-    from checklists.engine.checklist import Checklist
 
 
 # Compared by identity: there is one of each in a pack.
@@ -71,27 +69,42 @@ class Armed:
     certain: bool
 
 
-def is_up(one: Armed, checklist: Checklist) -> bool:
+class Standing(Protocol):
+    """Which steps are on a list, which of them stand, and whose last word is a fail."""
+
+    @property
+    def keys(self) -> Container[str]:
+        """The steps that are on it."""
+
+    @property
+    def standing(self) -> frozenset[str]:
+        """The steps that stand."""
+
+    @property
+    def failed(self) -> frozenset[str]:
+        """The steps that failed last."""
+
+
+def is_up(one: Armed, steps: Standing) -> bool:
     """Tell whether the steps that clear it do not stand; a step that is not listed clears nothing."""
-    hazard, stands = one.hazard, checklist.standing
+    hazard, stands = one.hazard, steps.standing
     if hazard.any_clears:
         cleared = not stands.isdisjoint(hazard.cleared_by)
-        cleared = cleared and checklist.failed.isdisjoint(hazard.cleared_by)
+        cleared = cleared and steps.failed.isdisjoint(hazard.cleared_by)
     else:
         cleared = stands.issuperset(hazard.cleared_by)
-    listed = checklist.by_key
-    return not cleared or any(key in listed and key not in stands for key in hazard.also)
+    return not cleared or any(key in steps.keys and key not in stands for key in hazard.also)
 
 
-def met(one: Armed, checklist: Checklist) -> frozenset[str]:
+def met(one: Armed, steps: Standing) -> frozenset[str]:
     """Return the exposures in which it hurts as it stands: more once a clearing step has failed."""
-    if checklist.failed.isdisjoint(one.hazard.cleared_by):
+    if steps.failed.isdisjoint(one.hazard.cleared_by):
         return one.hazard.meets
     return one.hazard.meets | one.hazard.meets_failed
 
 
-def clearing(one: Armed, checklist: Checklist) -> list[str]:
+def clearing(one: Armed, steps: Standing) -> list[str]:
     """Return the keys of the steps on the list that would have to stand and do not."""
-    listed, stands = checklist.by_key, checklist.standing
+    listed, stands = steps.keys, steps.standing
     keys = (*one.hazard.cleared_by, *one.hazard.also)
     return [key for key in keys if key in listed and key not in stands]

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
 from checklists.engine import hazards
 from checklists.engine.hazards import Armed
+from checklists.engine.pack import Step
 
 if TYPE_CHECKING:
-    from checklists.engine.checklist import Checklist
+    from checklists.engine.derivation_cache import Listing
 
 # Hazards that are up, each with the keys of the steps that would have to stand.
 Up: TypeAlias = list[tuple[Armed, list[str]]]
@@ -18,31 +17,35 @@ Up: TypeAlias = list[tuple[Armed, list[str]]]
 InTheWay: TypeAlias = tuple[str, Armed | None]
 
 
-@dataclass(frozen=True, slots=True)
 class Position:
-    """Of one list with certain steps standing. It says steps by their keys, so that lists share it."""
+    """Of a whole list with certain steps standing, whichever of its steps somebody looks at.
 
-    up: tuple[Armed, ...]
-    # The keys of the same.
-    hazards: frozenset[str]
-    # By the exposures in which they hurt.
-    meeting: dict[str, Up]
-    # What is in the way of the exposures that were asked for.
-    in_the_way: dict[str, tuple[InTheWay, ...]] = field(default_factory=dict)
-    # The steps that some exposures ask together, of those that were asked for.
-    asked: dict[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
+    It says steps by their keys, so that the lists of all units that are alike share it.
+    """
 
-    @classmethod
-    def of(cls, checklist: Checklist) -> Position:
-        """Work it out."""
-        up = tuple([one for one in checklist.armed if hazards.is_up(one, checklist)])
-        return cls(up, frozenset([one.hazard.key for one in up]), _meeting(up, checklist))
+    def __init__(self, listing: Listing, standing: frozenset[str]) -> None:
+        self.standing, self.failed, self.opened = standing, listing.failed, listing.opened
+        self.pack, self.keys = listing.unit.cache.pack, frozenset(listing.keys())
+        self._holds = listing.holds
+        self.up = tuple([one for one in listing.hazards if hazards.is_up(one, self)])
+        # The keys of the same.
+        self.hazards = frozenset([one.hazard.key for one in self.up])
+        # By the exposures in which they hurt.
+        self.meeting: dict[str, Up] = self._meeting()
+        # What is in the way of the exposures that were asked for.
+        self.in_the_way: dict[str, tuple[InTheWay, ...]] = {}
+        # The steps that some exposures ask together, of those that were asked for.
+        self.asked: dict[tuple[str, ...], tuple[str, ...]] = {}
 
+    def unmet(self, gate: str) -> list[Step]:
+        """Return the hold steps that keep a gate shut."""
+        open_ones = (key for key in self._holds.get(gate, ()) if key not in self.standing)
+        return [self.pack.steps[key] for key in open_ones]
 
-def _meeting(up: Iterable[Armed], checklist: Checklist) -> dict[str, Up]:
-    found: dict[str, Up] = {}
-    for one in up:
-        keys = hazards.clearing(one, checklist)
-        for exposure in hazards.met(one, checklist):
-            found.setdefault(exposure, []).append((one, keys))
-    return found
+    def _meeting(self) -> dict[str, Up]:
+        found: dict[str, Up] = {}
+        for one in self.up:
+            keys = hazards.clearing(one, self)
+            for exposure in hazards.met(one, self):
+                found.setdefault(exposure, []).append((one, keys))
+        return found

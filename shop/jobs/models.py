@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -18,7 +18,7 @@ from shop.jobs.projected import JobCause, JobPart, JobReading, StageVisit
 from shop.jobs.signed import HeadSignature, ShopKey
 from shop.jobs.stages import CLOSED, FOLLOWS, Cover, Power, Stage, Waiting
 from shop.lib.prepared import PreparedRows
-from shop.lib.prepared_writes import change
+from shop.lib.prepared_writes import change, field_of
 from shop.lib.refusals import Refusal, Refused
 
 __all__ = [
@@ -102,13 +102,6 @@ def _into(stage: Stage, field: FSMField) -> Any:
     sources = [before.value for before, ways in FOLLOWS.items() if stage in ways]
     cleared = [cleared_for(stage.value)]
     return transition(field, source=sources, target=stage.value, conditions=cleared)
-
-
-@cache
-def field_of(name: str) -> models.Field[Any, Any]:
-    """Return a field of a job that has a column, by its name or its attribute; KeyError when none is."""
-    fields = Job._meta.concrete_fields
-    return {known: field for field in fields for known in (field.name, field.attname)}[name]
 
 
 class Job(FSMModelMixin, models.Model):
@@ -241,7 +234,7 @@ class Job(FSMModelMixin, models.Model):
         if update_fields is None:  # as Django: all that was read
             columns = {field.attname for field in self._meta.concrete_fields}
             update_fields = sorted(columns - self.get_deferred_fields())
-        fields = dict.fromkeys(field_of(name) for name in update_fields if name != "number")
+        fields = dict.fromkeys(field_of(Job, name) for name in update_fields if name != "number")
         values = {field.attname: field.pre_save(self, add=False) for field in fields}
         as_read = {"number": self.pk, "version": self.version}
         using = more.get("using") or self._state.db or DEFAULT_DB_ALIAS

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from django.db import DEFAULT_DB_ALIAS, connections
@@ -34,6 +34,13 @@ def change(
     with where_to.cursor() as cursor:
         cursor.execute(sql, [one.stored(value, where_to) for one, value in given])
         return cursor.rowcount
+
+
+@cache
+def field_of(model: type[Model], name: str) -> Field[Any, Any]:
+    """Return a field that has a column, by its name or its attribute; KeyError when none is."""
+    fields = model._meta.concrete_fields
+    return {known: field for field in fields for known in (field.name, field.attname)}[name]
 
 
 class _Column:
@@ -66,8 +73,7 @@ class _Column:
 def _change(
     model: type[Model], names: tuple[str, ...], where: tuple[str, ...], vendor: str
 ) -> tuple[str, list[_Column]]:
-    by_name = {field.attname: field for field in model._meta.concrete_fields}
-    fields = [by_name[name] for name in (*names, *where)]
+    fields = [field_of(model, name) for name in (*names, *where)]
     quote = connections[DEFAULT_DB_ALIAS].ops.quote_name
     marks = [f"{quote(str(field.column))} = %s" for field in fields]
     sets, conditions = ", ".join(marks[: len(names)]), " AND ".join(marks[len(names) :])

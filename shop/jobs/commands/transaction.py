@@ -15,13 +15,13 @@ from shop.jobs import events, guards, ledger, next_act, sheets
 from shop.jobs.commands import projecting
 from shop.jobs.events.base import Event
 from shop.jobs.events.power_removed import PowerRemoved
-from shop.jobs.models import Job, LedgerRow, field_of
+from shop.jobs.models import Job, LedgerRow
 from shop.jobs.record import Record
 from shop.jobs.stages import STALL_TIMEOUT_HOURS, Stage
 from shop.lib import languages
 from shop.lib.clock import after_working_hours
 from shop.lib.prepared import Prepared
-from shop.lib.prepared_writes import insert
+from shop.lib.prepared_writes import field_of, insert
 from shop.lib.refusals import Refusal, Refused
 
 _LONGEST_TITLE = 200
@@ -126,7 +126,7 @@ class JobTransaction:
         """
         now, before = vars(self.job), self._as_read
         names = (*KEPT_BY_EVERY_WRITE, *sorted(self._changed))
-        named = dict.fromkeys(field_of(name).attname for name in names)
+        named = dict.fromkeys(field_of(Job, name).attname for name in names)
         return [column for column in named if now[column] != before.get(column, now)]
 
     def settle(self) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -132,3 +134,21 @@ def test_a_pack_that_was_read_again_asks_for_the_same(tmp_path):
     assert derive(once, {}, History.of(CAME)).up
     asked = exposures.against("hands", derive(again, {}, History.of(CAME)))
     assert [h.step.key for h in asked] == ["a", "b"]
+
+
+def test_a_look_at_a_part_of_a_list_changes_nothing_for_the_whole(tmp_path):
+    raised = 'on_arrival = true\nraised_by = ["received"]'
+    pack = load(
+        tmp_path,
+        rule("r", "true", "a", "b"),
+        hold("a", "hands-in"),
+        hold("b", "open-up"),
+        hazard("charged", "a", "hands", more=raised),
+    )
+    whole = derive(pack, {}, History.of(CAME[:1]))
+    part = replace(whole, steps=tuple(one for one in whole.steps if one.key == "b"))
+    assert exposures.against("hands", part) == []
+    assert (part.unmet("hands-in"), [one.key for one in part.unmet("open-up")]) == ([], ["b"])
+    again = derive(pack, {}, History.of(CAME[:1]))
+    assert [h.step.key for h in exposures.against("hands", again)] == ["a"]
+    assert [one.key for one in exposures.asked(("hands", "cover-off"), again)] == ["a", "b"]
