@@ -28,7 +28,7 @@ from checklists.engine.vocabulary import VOCABULARY, Facts, Value
 MOST_KEPT = 4096  # entries of resolved steps, then it starts anew
 MOST_UNITS = 1024  # sets of facts kept; a shop has far fewer units open at once
 MOST_LISTS = 64  # lists of one set of facts: as it came, opened, with each hazard that was raised
-MOST_POSITIONS = 64  # of one list: with each further step that was signed
+MOST_POSITIONS = 512  # of all lists, of about 10 kB: each further step that is signed makes one
 
 Key = tuple[object, ...]
 _FAILED = Rule(
@@ -125,7 +125,6 @@ class Listing:
         self.unit, self.hazards, self.failed, self.opened = unit, hazards, failed, opened
         self._reasons: dict[str, tuple[Reason, ...]] = {}
         self._undetermined: dict[str, bool] = {}
-        self._positions: dict[frozenset[str], Position] = {}
 
     def keys(self) -> list[str]:
         """Return the steps of the list in order. A step that failed stays, whatever the facts say since."""
@@ -152,11 +151,12 @@ class Listing:
 
     def position(self, standing: frozenset[str]) -> Position:
         """Return what follows from the steps that stand on one of these lists."""
-        found = self._positions.get(standing)
+        kept = self.unit.cache.positions
+        found = kept.get((self, standing))
         if found is None:
-            if len(self._positions) >= MOST_POSITIONS:
-                self._positions.clear()
-            found = self._positions[standing] = Position(self, standing)
+            if len(kept) >= MOST_POSITIONS:
+                kept.clear()
+            found = kept[self, standing] = Position(self, standing)
         return found
 
     def reasons(self, key: str) -> tuple[Reason, ...]:
@@ -206,6 +206,7 @@ class DerivationCache:
         self.possible = PossibleHazards(pack.hazards)
         self._resolved: dict[Key, ResolvedStep] = {}
         self._units: dict[Key, Evaluation] = {}
+        self.positions: dict[tuple[Listing, frozenset[str]], Position] = {}
         self._reads = {key: _names_read(pack, step) for key, step in pack.steps.items()}
         self._raised: dict[Key, frozenset[str]] = {}
         triggers = [trigger for hazard in pack.hazards for trigger in hazard.raised_by]

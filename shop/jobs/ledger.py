@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from django.db import connection
 from django.db.models import Exists, QuerySet, TextField
 from django.db.models.functions import Cast
 
@@ -66,12 +67,17 @@ def _row(sequence: int, event_type: str, at: str, *rest: str) -> Row:
 
 
 def _moment(text: str) -> Any:
-    """Return a moment from a text of the database; None where an altered row has something else."""
+    """Return a moment from a text of the database; None where an altered row has something else.
+
+    SQLite has it without an offset and means UTC, PostgreSQL writes the offset.
+    """
     try:
         found = datetime.fromisoformat(text)
-    except (TypeError, ValueError):
+        if (found.tzinfo is None) is not (connection.vendor == "sqlite"):
+            return None
+        return found.astimezone(UTC) if found.tzinfo else found.replace(tzinfo=UTC)
+    except (TypeError, ValueError, OverflowError):
         return None
-    return found.astimezone(UTC) if found.tzinfo else found.replace(tzinfo=UTC)
 
 
 def _rows(number: int, unit: int) -> QuerySet[LedgerRow]:
@@ -99,6 +105,7 @@ def read(job: Job) -> list[Row]:
     Every move asks for both, and on PostgreSQL a statement costs more than what it reads.
     """
     rows, has_twin = _ROWS.objects(job.number, job.unit_id)
+    job.__dict__.pop("twins", None)
     if rows and not has_twin:
         job.twins = []
     return rows
@@ -183,7 +190,7 @@ def faults(rows: Iterable[LedgerRow], head: int) -> list[str]:
             found.append(f"job {row.job_id}: row {expected} is missing.")
         if row.previous != (before.hash if before else ""):
             found.append(f"job {row.job_id}: row {row.sequence} does not follow the row before it.")
-        if row.hash != hash_of(row):
+        if row.at is None or row.hash != hash_of(row):
             found.append(f"job {row.job_id}: row {row.sequence} was altered.")
         before = row
     last = before.sequence if before else 0

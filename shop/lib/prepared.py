@@ -258,8 +258,9 @@ def _target(model: type[Model], path: str) -> type[Model]:
 
 
 def _moment(value: datetime | str) -> datetime:
-    naive = value if isinstance(value, datetime) else datetime.fromisoformat(value)
-    return naive.replace(tzinfo=UTC)
+    found = value if isinstance(value, datetime) else datetime.fromisoformat(value)
+    # One with an offset was not written by Django, and is shown as what it says.
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
 def _day(value: date | str) -> date:

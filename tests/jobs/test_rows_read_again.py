@@ -9,6 +9,7 @@ from django.db import connection
 
 from shop.jobs import events, ledger, power_triggers
 from shop.jobs.models import Job, LedgerRow
+from shop.lib.refusals import Refused
 
 pytestmark = pytest.mark.django_db
 
@@ -25,9 +26,39 @@ def test_its_moments_are_those_of_the_row_itself(job):
     assert {row.at.utcoffset() for row in rows} == {timedelta(0)}
 
 
-def test_a_row_with_no_moment_has_none(job):
-    [row] = {ledger._row(1, "note_added", text, "x", "{}", "").at for text in ("", "long ago")}
-    assert row is None
+NO_MOMENTS = ["2026-02-30 10:00:00", "", "long ago", "infinity", "10000-01-01 00:00:00"]
+SHIFTED = ["2026-03-02 10:00:00-23:59", "0001-01-01 00:00:00+05:00"]  # SQLite keeps no offset
+# PostgreSQL takes these for a moment; Python does not.
+BEYOND = ["infinity", "-infinity", "10000-01-01 00:00:00+00", "0044-03-15 10:00:00 BC"]
+ALTERED = BEYOND if connection.vendor == "postgresql" else [*NO_MOMENTS, *SHIFTED]
+
+
+@pytest.mark.parametrize("text", ALTERED)
+@pytest.mark.parametrize("which", ["last", "first"])
+def test_a_row_whose_moment_was_altered_opens_nothing(bench, text, which):
+    number = bench.receive()
+    bench.clear(number, "cover-off")
+    bench.clear(number, "limited")
+    power_triggers.remove(connection)
+    rows = LedgerRow.objects.filter(job=number, event_type="step_signed").order_by("sequence")
+    altered = rows.last() if which == "last" else rows.first()
+    with connection.cursor() as cursor:
+        sql = "UPDATE jobs_ledgerrow SET at = %s WHERE id = %s"
+        cursor.execute(sql, [text, altered.pk])
+    record = events.reduce(Job.objects.get(pk=number), ledger.read(Job.objects.get(pk=number)))
+    assert record.history_events[altered.sequence - 1].unreadable
+    with pytest.raises(Refused):
+        bench.power(number, "limited")
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL keeps moments, not texts")
+def test_a_moment_that_was_shifted_is_no_longer_that_of_its_hash(job):
+    power_triggers.remove(connection)
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE jobs_ledgerrow SET at = at || '-23:59' WHERE job_id = %s", [job])
+    rows = ledger.rows_of(job, ledger.stored(job))
+    found = ledger.faults(rows, len(rows))
+    assert found == [f"job {job}: row {row.sequence} was altered." for row in rows]
 
 
 def test_whether_the_unit_has_another_open_job_is_read_along(job, bench, django_assert_num_queries):

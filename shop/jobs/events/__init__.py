@@ -206,6 +206,8 @@ def _for_history(event: type[Event], row: AnyRow) -> history.Event:
 
 
 def _in_history(event: type[Event], row: AnyRow) -> history.Event:
+    if row.at is None:  # it was altered, and nobody can tell which night it was
+        return _unreadable(row)
     try:
         return event.for_history(row)
     except stored.ODD:

@@ -1,9 +1,9 @@
 """Parts of pages that are made once for what they show.
 
 A part is a template that sees nothing but the values it is given. They are its key, with the
-language and the addresses in force, and with the time zone where one of them is a moment. So a part cannot be stale: where a value
-differs it is another part. And it holds nothing of a request: nobody's name that is not a value, and
-for the token of a form a mark that each page fills in with its own.
+language and the addresses in force, and with the time zone where one of them is a moment. So a
+part cannot be stale: where a value differs it is another part. And it holds nothing of a request:
+nobody's name that is not a value, and for the token of a form a mark that each page fills in.
 
 Whether somebody may do something, and whether a hold stands, is asked anew for each page; only
 the words that say so are kept here.
