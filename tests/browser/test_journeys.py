@@ -19,6 +19,7 @@ no_javascript = pytest.mark.browser_context_args(java_script_enabled=False)
 @journey
 def test_a_unit_is_received(face, signed_in, live_server):
     signed_in.get_by_role("link", name="Receive", exact=True).click()
+    signed_in.wait_for_url("**/receive/")  # whole: a script parts the form on a phone
     signed_in.get_by_label("Make").fill("Corvenby")
     signed_in.get_by_label("Kind of unit").select_option("cassette-deck")
     forward = signed_in.get_by_role("button", name="Next: complaint")
