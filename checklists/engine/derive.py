@@ -13,6 +13,8 @@ from checklists.engine.vocabulary import Value
 
 _CACHES: dict[str, DerivationCache] = {}
 _MOST_PACKS = 8
+# Sets of facts for which one history is derived: a job has one, a proof has many.
+_MOST_OF_ONE_HISTORY = 8
 
 
 def derive(
@@ -32,12 +34,26 @@ def derive(
     """
     cache = cache_of(pack)
     unit = cache.unit(facts)
-    opened, armed = is_opened(facts, history), cache.armed(unit, history)
-    failed = _failed(pack, history)
-    checklist = cache.unsigned(unit, armed, failed, opened=opened)
-    if checklist.pack is not pack:  # the same edition, read again
-        checklist = replace(checklist, pack=pack)
-    return checklist.revalidate(history, two_people=two_people) if history.signoffs else checklist
+    if not history.signoffs:
+        return _of(pack, _unsigned(cache, facts, history))
+    found = history.derived.get((unit, two_people))
+    if found is None:
+        if len(history.derived) >= _MOST_OF_ONE_HISTORY:
+            history.derived.clear()
+        found = _unsigned(cache, facts, history).revalidate(history, two_people=two_people)
+        history.derived[unit, two_people] = found
+    return _of(pack, found)
+
+
+def _unsigned(cache: DerivationCache, facts: Mapping[str, Value], history: History) -> Checklist:
+    unit = cache.unit(facts)
+    opened, failed = is_opened(facts, history), _failed(cache.pack, history)
+    return cache.unsigned(unit, cache.armed(unit, history), failed, opened=opened)
+
+
+def _of(pack: Pack, found: Checklist) -> Checklist:
+    # The same edition may have been read again.
+    return found if found.pack is pack else replace(found, pack=pack)
 
 
 def _failed(pack: Pack, history: History) -> frozenset[str]:

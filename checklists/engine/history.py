@@ -6,9 +6,12 @@ from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
 from checklists.engine.deduced import RESTS_ON
 from checklists.engine.vocabulary import Facts, Value
+
+MOST_KEPT = 64  # histories that are kept: a shop looks at a dozen jobs at once
 
 SIGNED = "step_signed"
 WAIVED = "step_waived"
@@ -224,6 +227,8 @@ class History:
     wild: tuple[int, ...] = ()
     # Facts that were recorded, each by its name.
     facts_said: dict[str, list[Event]] = field(default_factory=dict)
+    # What was derived of it last, by what else it depends on: `derive` keeps it here.
+    derived: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
     @classmethod
     def of(cls, events: Iterable[Event]) -> History:
@@ -233,6 +238,17 @@ class History:
         fail is none either, unless it rests on a new look.
         """
         in_order = tuple(events)
+        # By the very same events: a ledger that was read again has them.
+        key = tuple(map(id, in_order))
+        found = _KEPT.get(key)
+        if found is None:
+            if len(_KEPT) >= MOST_KEPT:
+                _KEPT.clear()
+            found = _KEPT[key] = cls._of(in_order)
+        return found
+
+    @classmethod
+    def _of(cls, in_order: tuple[Event, ...]) -> History:
         withdrawn = {event.row for event in in_order if event.event_type == WITHDRAWN}
         standing = {event.sequence: event for event in in_order if event.sequence not in withdrawn}
         signoffs: dict[str, list[Event]] = {}
@@ -363,3 +379,5 @@ def _done_before(event: Event, signoff: Event) -> bool:
 
 
 NOTHING_YET = History()
+# By the identities of their events, which they hold.
+_KEPT: dict[tuple[int, ...], History] = {}

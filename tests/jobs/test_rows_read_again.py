@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from django.db import connection
 
-from shop.jobs import events, ledger, power_triggers
+from checklists import published
+from checklists.engine import exposures
+from checklists.engine.derive import derive
+from checklists.engine.history import History
+from shop.jobs import events, ledger, power_triggers, sheets
 from shop.jobs.models import Job, LedgerRow
 from shop.lib.refusals import Refused
 
@@ -85,3 +90,43 @@ def test_a_row_that_was_altered_is_seen_at_once(job):
     last = LedgerRow.objects.filter(job=job).last()
     LedgerRow.objects.filter(pk=last.pk).update(event_type="never_heard_of")
     assert events.reduce(whose, ledger.read(whose)).history_events[-1].unreadable
+
+
+def test_a_record_that_was_read_again_is_derived_once(bench):
+    number = bench.receive()
+    bench.clear(number, "cover-off")
+    first, again = bench.traveller(number), bench.traveller(number)
+    assert first.record is not again.record
+    assert first.record.history is again.record.history
+    assert first.checklist is again.checklist
+    bench.record(number, "note_added", text="x")
+    later = bench.traveller(number)
+    assert later.checklist is not first.checklist
+    assert later.checklist.steps == first.checklist.steps
+
+
+@pytest.mark.parametrize("setting", [("SECOND_PERSON", True), ("PRACTICE", "iec")])
+def test_what_a_setting_changes_is_derived_anew(bench, settings, setting):
+    number = bench.receive()
+    bench.clear(number, "cover-off")
+    before = bench.traveller(number).checklist
+    setattr(settings, *setting)
+    after = bench.traveller(number)
+    assert after.checklist is not before
+    facts, of_its_own = after.checklist.facts, map(replace, after.record.history.events)
+    two_people = setting[0] == "SECOND_PERSON"
+    anew = derive(published.current(), facts, History.of(of_its_own), two_people=two_people)
+    assert after.checklist.steps == anew.steps
+
+
+def test_nights_that_pass_are_seen_in_a_record_that_was_read_before(bench):
+    number = bench.receive()
+    bench.clear(number, "cover-off")
+    bench.clear(number, "limited")
+    job, rows = Job.objects.get(pk=number), ledger.read(Job.objects.get(pk=number))
+    now = rows[-1].at
+    opened = [
+        exposures.against("limited", sheets.checklist_for(events.reduce(job, rows, now=at))) == []
+        for at in (now, now + timedelta(days=3), now, now + timedelta(days=3))
+    ]
+    assert opened == [True, False, True, False]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from functools import lru_cache
 
 from checklists.engine.history import NIGHT, Event
 from shop.lib.clock import shop_day
@@ -39,10 +40,16 @@ class Nights:
     def _since_last(self, day: date | None, at: datetime | None, sequence: int) -> list[Event]:
         if not self._isolated or not self._night_until(day, at):
             return []
-        return [Event(sequence=sequence, event_type=NIGHT, at=at, by="the night")]
+        return [_night(sequence, at)]
 
     def _night_until(self, day: date | None, at: datetime | None) -> bool:
         """Tell whether a night passed since the last event; another time zone counts as one."""
         if day is None or at is None or self._day is None or self._at is None:
             return False
         return day > self._day or self._zones.changed(self._at, at)
+
+
+# A ledger is read again and again: what follows from its events is found by the very same ones.
+@lru_cache(maxsize=1024)
+def _night(sequence: int, at: datetime | None) -> Event:
+    return Event(sequence=sequence, event_type=NIGHT, at=at, by="the night")

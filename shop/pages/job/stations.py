@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from shop.jobs.models import Job
-from shop.jobs.names import stage_name
 from shop.jobs.queries import Traveller
 from shop.jobs.stages import LINE, Stage
 
@@ -26,9 +25,9 @@ class Gate:
 
 @dataclass(frozen=True)
 class Station:
-    """A stage on the line, with the gates before it, in plain values."""
+    """A stage on the line, with the gates before it, in plain values; `beside` is another stage."""
 
-    name: str
+    stage: str
     gates: tuple[Gate, ...]
     here: bool
     passed: bool
@@ -79,11 +78,11 @@ def stations(traveller: Traveller) -> tuple[Station, ...]:
     gates = {name: Gate(name, len(gate.unmet)) for name, gate in traveller.gates.items()}
     return tuple(
         Station(
-            stage_name(stage),
+            stage.value,
             tuple(gates[name] for name in names),
             stage == on_line,
             place < reached,
-            stage_name(now) if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
+            now.value if now == Stage.AWAITING_PARTS and stage == Stage.OPENED else "",
         )
         for place, (stage, names) in enumerate(LINE)
     )
