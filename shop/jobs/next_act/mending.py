@@ -8,7 +8,7 @@ from django.utils.translation import gettext_noop
 from checklists.engine.acts import OUTSIDE_WORK
 from checklists.engine.checklist import ListedStep
 from checklists.engine.vocabulary import WORK
-from checklists.engine.words import ISOLATED
+from checklists.engine.words import HANDS, ISOLATED
 from shop.jobs.next_act import acts
 from shop.jobs.next_act.acts import Act, Choice
 from shop.jobs.next_act.reaching import toward
@@ -27,12 +27,13 @@ def mend(at: Situation) -> Act | None:
     failed = at.failed
     if failed is None:
         return None
-    if at.declined and at.unusable is not None and failed.gate not in _BEFORE_HANDS:
+    before_hands = failed.gate in _BEFORE_HANDS or failed in at.asked(HANDS)
+    if at.declined and at.unusable is not None and not before_hands:
         return None
     why = _("{title}: it failed.").format(title=failed.step.title)
     if at.energised:
         return at.act(("power", "isolated"), why)
-    if failed.gate in _BEFORE_HANDS:
+    if before_hands:
         return _put_right(failed, why, [])
     if _may_be_outside(at, failed):
         return _put_right(failed, why, [*_outside_work(), _it_is_inside()])

@@ -81,6 +81,14 @@ def test_every_declined_unit_is_handed_back(people, facts, truth, opened):
         (amplifier(), Truth(fails=frozenset({"earth-continuity", "fuse-check"}))),
         (amplifier(), Truth(parts=("relay 24 V",), work=("relay-replaced",))),
         (amplifier(complaint__intermittent=True), Truth(findings=("joint-cracked",))),
+        (
+            amplifier(),
+            Truth(
+                findings=("hazardous-ceramic",),
+                work=("relay-replaced",),
+                fails=frozenset({"ceramic-left-whole"}),
+            ),
+        ),
     ],
     ids=[
         "mended",
@@ -90,6 +98,7 @@ def test_every_declined_unit_is_handed_back(people, facts, truth, opened):
         "tests that fail",
         "a part",
         "intermittent",
+        "a failed step without which no hand may be in it",
     ],
 )
 def test_a_unit_is_released(people, clock, given_facts, truth):
