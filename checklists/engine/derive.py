@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from checklists.engine.checklist import Checklist, is_opened
-from checklists.engine.derivation_cache import DerivationCache
+from checklists.engine.derivation_cache import DerivationCache, Evaluation
 from checklists.engine.history import NOTHING_YET, History
 from checklists.engine.pack import Pack
 from checklists.engine.vocabulary import Value
@@ -35,18 +35,18 @@ def derive(
     cache = cache_of(pack)
     unit = cache.unit(facts)
     if not history.signoffs:
-        return _of(pack, _unsigned(cache, facts, history))
+        return _of(pack, _unsigned(unit, facts, history))
     found = history.derived.get((unit, two_people))
     if found is None:
         if len(history.derived) >= _MOST_OF_ONE_HISTORY:
             history.derived.clear()
-        found = _unsigned(cache, facts, history).revalidate(history, two_people=two_people)
+        found = _unsigned(unit, facts, history).revalidate(history, two_people=two_people)
         history.derived[unit, two_people] = found
     return _of(pack, found)
 
 
-def _unsigned(cache: DerivationCache, facts: Mapping[str, Value], history: History) -> Checklist:
-    unit = cache.unit(facts)
+def _unsigned(unit: Evaluation, facts: Mapping[str, Value], history: History) -> Checklist:
+    cache = unit.cache
     opened, failed = is_opened(facts, history), _failed(cache.pack, history)
     return cache.unsigned(unit, cache.armed(unit, history), failed, opened=opened)
 
