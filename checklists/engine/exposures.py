@@ -129,7 +129,6 @@ def _cleared_otherwise(key: str, position: Position) -> bool:
     cleared = position.pack.hazards_cleared_by(key)
     if not cleared or not all(hazard.any_clears for hazard in cleared):
         return False
-    # By their keys: a pack that was read again has others of the same.
     return position.hazards.isdisjoint(hazard.key for hazard in cleared)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,6 +14,7 @@ from checklists.engine.checklist import Checklist
 from checklists.engine.derivation_cache import MOST_POSITIONS
 from checklists.engine.derive import derive
 from checklists.engine.history import Event, History
+from checklists.engine.pack import Pack
 from checklists.engine.words import EXPOSURES
 from tests.checklists.engine.packs import hazard, hold, load, rule
 from tests.helpers_plain import examples
@@ -34,6 +36,17 @@ def history_of(checklist: Checklist, results: dict[str, str], opened: bool) -> H
         for n, (key, result) in enumerate(results.items())
     ]
     return History.of([*CAME[: 1 + opened], *rows])
+
+
+def charged(folder: Path, gate_of_b: str) -> Pack:
+    raised = 'on_arrival = true\nraised_by = ["received"]'
+    return load(
+        folder,
+        rule("r", "true", "a", "b"),
+        hold("a", "hands-in"),
+        hold("b", gate_of_b),
+        hazard("charged", "a", "hands", more=raised),
+    )
 
 
 def asked_one_by_one(checklist: Checklist) -> dict[str, set[str]]:
@@ -81,14 +94,7 @@ def test_a_list_says_what_it_would_say_if_nothing_were_shared(given_facts, data)
 
 
 def test_two_lists_of_one_unit_with_other_steps_signed_are_told_apart(tmp_path):
-    raised = 'on_arrival = true\nraised_by = ["received"]'
-    pack = load(
-        tmp_path,
-        rule("r", "true", "a", "b"),
-        hold("a", "hands-in"),
-        hold("b", "hands-in"),
-        hazard("charged", "a", "hands", more=raised),
-    )
+    pack = charged(tmp_path, "hands-in")
     nothing = derive(pack, {}, History.of(CAME[:1]))
     only_b = derive(pack, {}, history_of(nothing, {"b": "pass"}, False))
     both = derive(pack, {}, history_of(nothing, {"a": "pass", "b": "pass"}, False))
@@ -137,14 +143,7 @@ def test_a_pack_that_was_read_again_asks_for_the_same(tmp_path):
 
 
 def test_a_look_at_a_part_of_a_list_changes_nothing_for_the_whole(tmp_path):
-    raised = 'on_arrival = true\nraised_by = ["received"]'
-    pack = load(
-        tmp_path,
-        rule("r", "true", "a", "b"),
-        hold("a", "hands-in"),
-        hold("b", "open-up"),
-        hazard("charged", "a", "hands", more=raised),
-    )
+    pack = charged(tmp_path, "open-up")
     whole = derive(pack, {}, History.of(CAME[:1]))
     part = replace(whole, steps=tuple(one for one in whole.steps if one.key == "b"))
     assert exposures.against("hands", part) == []
